@@ -1,0 +1,37 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/influence.hpp"
+#include "counterspot/rig.hpp"
+#include "counterspot/shaft.hpp"
+
+namespace counterspot {
+
+/// The TOML files a person writes. Paths in a file are relative to that file. Unknown keys are errors (a typo must not pass).
+/// @throws Error(request, …) with file and line: "not_found", "bad_toml", "missing_key", "unknown_key", "bad_value", "bad_quantity".
+Rig read_rig(const std::filesystem::path& path);
+Shaft read_shaft(const std::filesystem::path& path);
+
+/// One `[[spin]]`: recorded or typed.
+struct SpinEntry {
+  std::string label;
+  std::filesystem::path recording;            ///< empty if typed
+  std::vector<TypedVector> typed;             ///< one a sensor, in the rig's order; empty if recorded
+  std::optional<double> speed_rad_s;          ///< of typed vectors
+  std::vector<FittedWeight> fitted;
+};
+
+struct SpinSet {
+  std::filesystem::path rig_path;
+  std::filesystem::path shaft_path;
+  Rig rig;
+  Shaft shaft;
+  std::vector<SpinEntry> spins;
+};
+SpinSet read_spins(const std::filesystem::path& path);
+
+}  // namespace counterspot

@@ -1,0 +1,62 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "counterspot/angle.hpp"
+#include "counterspot/units.hpp"
+
+namespace counterspot {
+
+/// A channel of a recording: its 1-based number, or a CSV column's name without its unit.
+using ChannelRef = std::variant<int, std::string>;
+
+/// "channel 3" or "column tach".
+std::string channel_text(const ChannelRef& channel);
+
+enum class Rotation { clockwise, counter_clockwise };
+
+/// The direction a shaft turns as seen from its other end.
+constexpr Rotation seen_from_other_end(Rotation rotation) {
+  return rotation == Rotation::clockwise ? Rotation::counter_clockwise : Rotation::clockwise;
+}
+
+enum class Edge { rising, falling };
+
+struct TachSetup {
+  std::optional<ChannelRef> channel;   ///< where the tach signal is; or else
+  std::string times_file;              ///< a CSV of edge times in seconds (column `time_s`, or the first), path as opened
+  std::string times_mark;              ///< only the rows whose `mark` column says this count as pulses; empty: all rows
+  int pulses_per_revolution = 1;       ///< ≥ 1
+  Edge edge = Edge::rising;
+  std::optional<double> level;         ///< V with full_scale_V (CSV: the column's units); else found from the signal
+  std::optional<double> hysteresis;    ///< full width, same unit as level
+  std::optional<double> full_scale_V;  ///< what 1.0 in a WAV file means; 1 if absent
+};
+
+struct Sensor {
+  std::string name;
+  ChannelRef channel = 1;
+  Sensitivity sensitivity;
+  double full_scale_V = 1.0;           ///< what 1.0 in a WAV file means; not used for CSV
+};
+
+/// One standard deviation of what 'fitted' states, against what is really on the shaft.
+struct SettingUncertainty {
+  double mass_fraction = 0.01;             ///< of the mass stated
+  double angle_rad = radians(1.0);         ///< of the position stated
+};
+
+struct Rig {
+  std::string name;
+  Rotation rotation = Rotation::counter_clockwise;  ///< as seen from the viewing end
+  std::string viewing_end = "A";
+  TachSetup tach;
+  std::vector<Sensor> sensors;
+  std::optional<double> sample_rate_Hz;             ///< for CSV without a time column
+  SettingUncertainty setting;
+};
+
+}  // namespace counterspot

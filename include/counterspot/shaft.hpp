@@ -1,0 +1,41 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace counterspot {
+
+/// A place along the shaft where weights go.
+struct Plane {
+  std::string name;
+  double position_m = 0.0;  ///< along the axis, same origin as the supports
+  double radius_m = 0.0;    ///< where a weight's centre of mass sits; > 0
+};
+
+struct Tube {
+  double outside_diameter_m = 0.0;
+  double wall_m = 0.0;
+  double length_m = 0.0;
+  std::string material = "steel";
+};
+
+struct Supports {
+  double a_m = 0.0;
+  double b_m = 0.0;                              ///< ≠ a_m
+  std::optional<double> center_of_mass_m;        ///< middle of the supports if absent
+};
+
+struct Shaft {
+  std::string id;
+  std::optional<double> mass_kg;
+  std::optional<double> service_speed_rad_s;
+  std::string grade;                             ///< "G16"; empty if limits are typed
+  std::map<std::string, double> limits_kg_m;     ///< plane name → permissible residual unbalance, if typed
+  std::optional<Tube> tube;
+  std::optional<Supports> supports;
+  std::vector<Plane> planes;
+};
+
+}  // namespace counterspot

@@ -1,0 +1,82 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "counterspot/angle.hpp"
+#include "counterspot/shaft.hpp"
+#include "counterspot/warning.hpp"
+
+namespace counterspot {
+
+/// The balance quality grade of ISO 21940-11:2016, Table 1: e_per·Ω in m/s ("G16" → 0.016).
+/// @throws Error(request, "bad_grade") that lists the grades.
+double grade_m_s(std::string_view grade);
+
+/// U_per = G·m/Ω (ISO 21940-11:2016, 6.5; there 1000·G·m/Ω in g·mm with G in mm/s). kg·m.
+double permissible_unbalance_kg_m(double grade_m_s, double mass_kg, double service_speed_rad_s);
+
+/// The share of the total that support A gets: distance of the centre of mass from B over the distance of the supports, kept within
+/// 0.3 and 0.7 (ISO 21940-11:2016, rotors with the centre of mass between the bearings).
+struct Shares {
+  double a = 0.5;
+  double b = 0.5;
+  bool bounded = false;  ///< true if the bound was met
+};
+/// @throws Error(request, "overhung") if the centre of mass is outside the supports.
+Shares shares_between_supports(const Supports& supports);
+
+struct PlaneLimit {
+  std::string name;
+  double limit_kg_m = 0.0;
+};
+
+/// Permissible residual unbalance: the whole, and for each plane shown.
+struct Limits {
+  std::string grade;                       ///< empty if typed
+  std::optional<double> total_kg_m;        ///< of a grade
+  std::optional<double> specific_m;        ///< e_per of a grade
+  std::vector<PlaneLimit> planes;          ///< every plane that has a limit, in the shaft's order
+  std::vector<PlaneLimit> supports;        ///< "A" and "B" at the supports, of a grade whose supports are known; empty if typed
+  Warnings warnings;
+};
+
+/// @throws Error(request, …) "no_limit", "overhung", "bad_grade", "no_such_plane", "no_mass", "no_service_speed".
+Limits limits_of(const Shaft& shaft, std::optional<double> share_a = std::nullopt);
+
+/// ISO 21940-14: `within` only if residual + expanded uncertainty ≤ limit, `outside` only if residual − it > limit.
+enum class Verdict { within, outside, unsure };
+std::string_view verdict_name(Verdict verdict);
+
+inline constexpr double coverage_factor = 2.0;  ///< GUM, about 95 %
+
+/// @param residual_kg_m magnitude ≥ 0; @param u_residual_kg_m its standard uncertainty ≥ 0; @param limit_kg_m > 0.
+Verdict verdict_of(double residual_kg_m, double u_residual_kg_m, double limit_kg_m);
+
+/// Standard uncertainty of |U| from the 2×2 covariance of (Re U, Im U): along the vector, or where the vector is smaller than its
+/// uncertainty, in the worst direction.
+double u_of_magnitude(const Phasor& u_vector, const Eigen::Matrix2d& covariance);
+
+/// One place where the residual is held against a limit.
+struct Held {
+  std::string place;              ///< plane name, or "support A"
+  double residual_kg_m = 0.0;
+  double u_residual_kg_m = 0.0;
+  double limit_kg_m = 0.0;
+  Verdict verdict = Verdict::unsure;
+};
+
+struct Judgement {
+  Verdict verdict = Verdict::unsure;   ///< the worst of all places: outside, then unsure, then within
+  std::vector<Held> held;              ///< planes, then supports
+};
+
+/// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the planes, and
+/// carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A).
+Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
+                const Eigen::MatrixXd& covariance);
+
+}  // namespace counterspot

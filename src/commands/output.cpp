@@ -1,0 +1,37 @@
+#include "commands/output.hpp"
+
+#include <fmt/format.h>
+
+#include <cstdio>
+
+namespace counterspot::commands {
+
+const char* const cautions =
+    "CAUTION  Guard closed, nobody in the plane of rotation, weights secured against their pull, speed under the safe limit;\n"
+    "         weld with the current kept out of bearings and sensors. Road, lifting and passenger use: the responsible\n"
+    "         engineer, local rules and the maker decide.\n";
+
+void print(const std::string& text) { fmt::print("{}", text); }
+
+void print_json(const Json& document) { fmt::print("{}\n", document.dump()); }
+
+void print_error(const Error& error) { fmt::print(stderr, "error: {}\n mend: {}\n", error.what(), error.remedy()); }
+
+void print_warnings(const Warnings& warnings) {
+  for (const Warning& warning : warnings) fmt::print(stderr, "warning: {}\n", warning.message);
+}
+
+Json to_json(const Warnings& warnings) {
+  Json list = Json::array();
+  for (const Warning& warning : warnings) {
+    Json sensor = warning.sensor ? Json(*warning.sensor) : Json(nullptr);
+    list.push_back({{"code", warning_code(warning.code)}, {"sensor", sensor}, {"message", warning.message}});
+  }
+  return list;
+}
+
+Json to_json(const Error& error) {
+  return {{"code", error.code()}, {"message", error.what()}, {"remedy", error.remedy()}};
+}
+
+}  // namespace counterspot::commands

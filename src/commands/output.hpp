@@ -1,0 +1,27 @@
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "counterspot/error.hpp"
+#include "counterspot/warning.hpp"
+
+namespace counterspot::commands {
+
+using Json = nlohmann::ordered_json;
+
+/// Results to standard output.
+void print(const std::string& text);
+void print_json(const Json& document);  ///< one line, so that several documents are JSON Lines
+
+/// Trouble to standard error: one line what and where, one line how to mend it.
+void print_error(const Error& error);
+void print_warnings(const Warnings& warnings);
+
+Json to_json(const Warnings& warnings);
+Json to_json(const Error& error);
+
+/// Shown once wherever a weight or a spin is asked for.
+extern const char* const cautions;
+
+}  // namespace counterspot::commands
