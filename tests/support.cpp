@@ -54,6 +54,8 @@ std::string read_file(const std::filesystem::path& path) {
   return text.str();
 }
 
-std::filesystem::path source_file(const std::string& name) { return std::filesystem::path(COUNTERSPOT_SOURCE_DIR) / name; }
+std::filesystem::path source_file(const std::string& name) {
+  return std::filesystem::path(COUNTERSPOT_SOURCE_DIR) / name;
+}
 
 }  // namespace counterspot::test

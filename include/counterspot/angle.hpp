@@ -13,10 +13,18 @@ using Phasor = std::complex<double>;
 inline constexpr double pi = std::numbers::pi;
 inline constexpr double turn_rad = 2.0 * pi;
 
-constexpr double radians(double angle_deg) { return angle_deg * (pi / 180.0); }
-constexpr double degrees(double angle_rad) { return angle_rad * (180.0 / pi); }
-constexpr double rad_per_s(double speed_rpm) { return speed_rpm * (turn_rad / 60.0); }
-constexpr double rpm(double speed_rad_s) { return speed_rad_s * (60.0 / turn_rad); }
+constexpr double radians(double angle_deg) {
+  return angle_deg * (pi / 180.0);
+}
+constexpr double degrees(double angle_rad) {
+  return angle_rad * (180.0 / pi);
+}
+constexpr double rad_per_s(double speed_rpm) {
+  return speed_rpm * (turn_rad / 60.0);
+}
+constexpr double rpm(double speed_rad_s) {
+  return speed_rad_s * (60.0 / turn_rad);
+}
 
 /// The same direction in [0, 2π). Never returns 2π itself, nor −0. Any finite input.
 double wrap_positive(double angle_rad);

@@ -11,17 +11,19 @@
 
 namespace counterspot {
 
-/// The TOML files a person writes. Paths in a file are relative to that file. Unknown keys are errors (a typo must not pass).
-/// @throws Error(request, …) with file and line: "not_found", "bad_toml", "missing_key", "unknown_key", "bad_value", "bad_quantity".
+/// The TOML files a person writes. Paths in a file are relative to that file. Unknown keys are errors (a typo must not
+/// pass).
+/// @throws Error(request, …) with file and line: "not_found", "bad_toml", "missing_key", "unknown_key", "bad_value",
+/// "bad_quantity".
 Rig read_rig(const std::filesystem::path& path);
 Shaft read_shaft(const std::filesystem::path& path);
 
 /// One `[[spin]]`: recorded or typed.
 struct SpinEntry {
   std::string label;
-  std::filesystem::path recording;            ///< empty if typed
-  std::vector<TypedVector> typed;             ///< one a sensor, in the rig's order; empty if recorded
-  std::optional<double> speed_rad_s;          ///< of typed vectors
+  std::filesystem::path recording;    ///< empty if typed
+  std::vector<TypedVector> typed;     ///< one a sensor, in the rig's order; empty if recorded
+  std::optional<double> speed_rad_s;  ///< of typed vectors
   std::vector<FittedWeight> fitted;
 };
 

@@ -13,10 +13,10 @@ namespace counterspot {
 
 /// A weight that is on the shaft and was not there as found.
 struct FittedWeight {
-  int plane = 0;            ///< index into the planes
-  double mass_kg = 0.0;     ///< negative: metal removed
-  double radius_m = 0.0;    ///< of its centre of mass; > 0
-  double angle_rad = 0.0;   ///< shaft angle
+  int plane = 0;           ///< index into the planes
+  double mass_kg = 0.0;    ///< negative: metal removed
+  double radius_m = 0.0;   ///< of its centre of mass; > 0
+  double angle_rad = 0.0;  ///< shaft angle
   bool operator==(const FittedWeight&) const = default;
   Phasor unbalance_kg_m() const { return mass_kg * radius_m * phasor_at(1.0, angle_rad); }
 };
@@ -24,25 +24,26 @@ struct FittedWeight {
 /// One row of the regression: what was on the shaft, and what was read.
 struct SpinReading {
   std::string label;
-  std::vector<FittedWeight> fitted;                ///< all of them
-  std::vector<Phasor> vectors;                     ///< one a sensor, SI, peak, order 1
-  std::vector<Eigen::Matrix2d> covariances;        ///< one a sensor, of (Re, Im), SI²; zero: unknown
+  std::vector<FittedWeight> fitted;          ///< all of them
+  std::vector<Phasor> vectors;               ///< one a sensor, SI, peak, order 1
+  std::vector<Eigen::Matrix2d> covariances;  ///< one a sensor, of (Re, Im), SI²; zero: unknown
   std::optional<double> speed_rad_s;
 };
 
 struct InfluenceOptions {
   SettingUncertainty setting;
-  double worst_condition = 30.0;   ///< of the trial weights (scaled) and of α; above it the answer carries `ill_conditioned`
-  double refuse_condition = 1e4;   ///< above it there is no answer
+  double worst_condition =
+      30.0;  ///< of the trial weights (scaled) and of α; above it the answer carries `ill_conditioned`
+  double refuse_condition = 1e4;  ///< above it there is no answer
 };
 
 enum class InfluenceStatus {
   solved,
-  too_few_spins,      ///< only an as-found spin, or fewer different states than planes + 1
-  trials_alike,       ///< the weights of the spins do not tell the planes apart
-  trial_no_effect,    ///< a trial weight changed nothing beyond the noise
-  planes_alike,       ///< the sensors do not tell the planes apart (α is singular)
-  too_few_sensors,    ///< fewer sensors than planes
+  too_few_spins,    ///< only an as-found spin, or fewer different states than planes + 1
+  trials_alike,     ///< the weights of the spins do not tell the planes apart
+  trial_no_effect,  ///< a trial weight changed nothing beyond the noise
+  planes_alike,     ///< the sensors do not tell the planes apart (α is singular)
+  too_few_sensors,  ///< fewer sensors than planes
 };
 
 struct CoefficientEstimate {
@@ -51,32 +52,34 @@ struct CoefficientEstimate {
 };
 
 struct PlaneUnbalance {
-  Phasor residual_kg_m;                                  ///< on the shaft at the last spin: α⁺ Z_last
-  Phasor as_found_kg_m;                                  ///< α⁺ Z_0
-  Phasor correction_kg_m;                                ///< what to add to the shaft as it was at the last spin: −residual
+  Phasor residual_kg_m;    ///< on the shaft at the last spin: α⁺ Z_last
+  Phasor as_found_kg_m;    ///< α⁺ Z_0
+  Phasor correction_kg_m;  ///< what to add to the shaft as it was at the last spin: −residual
 };
 
-/// The regression Z_k = Z_0 + α W_k over all spins (Goodman 1964, least-squares balancing, with weights), S sensors, P planes.
-/// Assumptions: the rig is linear in the weights, one speed. Readings are weighted by their covariance plus the effect of the
-/// setting uncertainty, |α| being found by iteration. Failure of the numbers is a status.
+/// The regression Z_k = Z_0 + α W_k over all spins (Goodman 1964, least-squares balancing, with weights), S sensors, P
+/// planes. Assumptions: the rig is linear in the weights, one speed. Readings are weighted by their covariance plus the
+/// effect of the setting uncertainty, |α| being found by iteration. Failure of the numbers is a status.
 struct InfluenceSummary {
   InfluenceStatus status = InfluenceStatus::too_few_spins;
-  std::string explanation;                                ///< plain words: what is wrong with the set of spins and what to do; empty if solved
-  std::vector<CoefficientEstimate> coefficients;          ///< S·P, sensor-major: [s·P + p]
-  std::vector<PlaneUnbalance> planes;                     ///< P
-  Eigen::MatrixXd residual_covariance;                    ///< 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²
-  /// 2P×2P of what is left if exactly the correction is fitted, (kg·m)²; add the setting uncertainty of the fitted correction.
+  std::string explanation;  ///< plain words: what is wrong with the set of spins and what to do; empty if solved
+  std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major: [s·P + p]
+  std::vector<PlaneUnbalance> planes;             ///< P
+  Eigen::MatrixXd residual_covariance;            ///< 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²
+  /// 2P×2P of what is left if exactly the correction is fitted, (kg·m)²; add the setting uncertainty of the fitted
+  /// correction.
   Eigen::MatrixXd predicted_covariance;
-  double condition_number = 0.0;                          ///< of α, columns scaled by their norm
-  double trial_condition = 0.0;                           ///< of the matrix of weights, columns scaled
-  double chi_squared_per_dof = 0.0;                       ///< of the regression; 0 if it has no degrees of freedom
-  bool uncertainty_known = true;                          ///< false if a reading came without
+  double condition_number = 0.0;     ///< of α, columns scaled by their norm
+  double trial_condition = 0.0;      ///< of the matrix of weights, columns scaled
+  double chi_squared_per_dof = 0.0;  ///< of the regression; 0 if it has no degrees of freedom
+  bool uncertainty_known = true;     ///< false if a reading came without
   Warnings warnings;
 
   bool usable() const { return status == InfluenceStatus::solved; }
 };
 
-/// @param spins in the order they were made, the last one is the shaft's present state; every one with `sensor_count` vectors.
+/// @param spins in the order they were made, the last one is the shaft's present state; every one with `sensor_count`
+/// vectors.
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, int plane_count, int sensor_count,
                                  const InfluenceOptions& options = {});
 

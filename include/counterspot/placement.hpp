@@ -10,7 +10,8 @@ namespace counterspot {
 enum class ArcDirection { against_rotation, with_rotation };
 std::string_view arc_direction_name(ArcDirection direction);
 
-/// A time on the clock face, the mark at 12:00: total minutes 0 to 719, where 720 minutes are a turn (one minute = 0.5 deg).
+/// A time on the clock face, the mark at 12:00: total minutes 0 to 719, where 720 minutes are a turn (one minute = 0.5
+/// deg).
 struct ClockPosition {
   int minutes = 0;
   std::string text() const;  ///< "4:37"; 12:00, never 0:00

@@ -20,25 +20,26 @@ struct ChannelInfo {
 };
 
 struct RecordingInfo {
-  std::string name;                           ///< as in messages: the file as the person named it, or "standard input"
-  std::string format;                         ///< "WAV, 24-bit", "CSV, ';' separated, decimal comma"
-  bool full_scale = false;                    ///< true: samples are fractions of full scale (audio files); false: values as written (CSV)
+  std::string name;         ///< as in messages: the file as the person named it, or "standard input"
+  std::string format;       ///< "WAV, 24-bit", "CSV, ';' separated, decimal comma"
+  bool full_scale = false;  ///< true: samples are fractions of full scale (audio files); false: values as written (CSV)
   double sample_rate_Hz = 0.0;
-  std::vector<ChannelInfo> channels;          ///< in file order; the CSV time column is a channel too
-  std::optional<int> time_channel;            ///< 0-based index of the CSV time column
-  std::optional<std::int64_t> frames;         ///< if known before reading (not on a pipe, not for CSV)
-  double start_time_s = 0.0;                  ///< time of frame 0 (CSV time column); 0 in audio files
+  std::vector<ChannelInfo> channels;   ///< in file order; the CSV time column is a channel too
+  std::optional<int> time_channel;     ///< 0-based index of the CSV time column
+  std::optional<std::int64_t> frames;  ///< if known before reading (not on a pipe, not for CSV)
+  double start_time_s = 0.0;           ///< time of frame 0 (CSV time column); 0 in audio files
 };
 
 struct RecordingOptions {
-  std::optional<double> sample_rate_Hz;       ///< for CSV without a time column
-  double time_tolerance = 0.01;               ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
-  bool read_ahead = true;                     ///< decode the next block on a second thread
+  std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
+  double time_tolerance =
+      0.01;  ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
+  bool read_ahead = true;  ///< decode the next block on a second thread
 };
 
 /// A recording as a stream of blocks. One pass, front to back; memory does not grow with the file.
-/// A frame is one sample of every channel. Values are double: fractions of full scale from audio files (1.0 = full scale; a
-/// float file may go beyond), the numbers as written from CSV.
+/// A frame is one sample of every channel. Values are double: fractions of full scale from audio files (1.0 = full
+/// scale; a float file may go beyond), the numbers as written from CSV.
 class Recording {
  public:
   virtual ~Recording() = default;
@@ -52,7 +53,8 @@ class Recording {
 
   /// Fills `interleaved` (a whole number of frames) with the next frames and returns how many; 0 at the end.
   /// The split into blocks has no meaning: any sequence of sizes gives the same samples.
-  /// @throws Error(recording, …) "bad_number" (file, line, column), "uneven_time", "short_data" (announced more than one block
+  /// @throws Error(recording, …) "bad_number" (file, line, column), "uneven_time", "short_data" (announced more than
+  /// one block
   ///         (4096 frames) more than there is), "unreadable"; Error(machine, "read_failed").
   virtual std::size_t read(std::span<double> interleaved) = 0;
 
@@ -72,8 +74,9 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
 /// @throws Error(recording, …) as above, "not_increasing".
 std::vector<double> read_times(const std::filesystem::path& path, const std::string& mark = "");
 
-/// SI units (or volts, for the tach) per unit of a sample of this sensor's channel, and the kind of motion that results.
-/// Audio: full_scale_V / volts_per_si. CSV: the header's unit if it is one of motion, else volts (or mV) through the sensitivity.
+/// SI units (or volts, for the tach) per unit of a sample of this sensor's channel, and the kind of motion that
+/// results. Audio: full_scale_V / volts_per_si. CSV: the header's unit if it is one of motion, else volts (or mV)
+/// through the sensitivity.
 /// @throws Error(request, "wrong_unit") if the header's unit is neither motion nor voltage.
 MotionUnit sensor_scale(const RecordingInfo& info, const Sensor& sensor);
 

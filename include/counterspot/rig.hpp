@@ -26,10 +26,10 @@ constexpr Rotation seen_from_other_end(Rotation rotation) {
 enum class Edge { rising, falling };
 
 struct TachSetup {
-  std::optional<ChannelRef> channel;   ///< where the tach signal is; or else
-  std::string times_file;              ///< a CSV of edge times in seconds (column `time_s`, or the first), path as opened
-  std::string times_mark;              ///< only the rows whose `mark` column says this count as pulses; empty: all rows
-  int pulses_per_revolution = 1;       ///< ≥ 1
+  std::optional<ChannelRef> channel;  ///< where the tach signal is; or else
+  std::string times_file;         ///< a CSV of edge times in seconds (column `time_s`, or the first), path as opened
+  std::string times_mark;         ///< only the rows whose `mark` column says this count as pulses; empty: all rows
+  int pulses_per_revolution = 1;  ///< ≥ 1
   Edge edge = Edge::rising;
   std::optional<double> level;         ///< V with full_scale_V (CSV: the column's units); else found from the signal
   std::optional<double> hysteresis;    ///< full width, same unit as level
@@ -40,13 +40,13 @@ struct Sensor {
   std::string name;
   ChannelRef channel = 1;
   Sensitivity sensitivity;
-  double full_scale_V = 1.0;           ///< what 1.0 in a WAV file means; not used for CSV
+  double full_scale_V = 1.0;  ///< what 1.0 in a WAV file means; not used for CSV
 };
 
 /// One standard deviation of what 'fitted' states, against what is really on the shaft.
 struct SettingUncertainty {
-  double mass_fraction = 0.01;             ///< of the mass stated
-  double angle_rad = radians(1.0);         ///< of the position stated
+  double mass_fraction = 0.01;      ///< of the mass stated
+  double angle_rad = radians(1.0);  ///< of the position stated
 };
 
 struct Rig {
@@ -55,7 +55,7 @@ struct Rig {
   std::string viewing_end = "A";
   TachSetup tach;
   std::vector<Sensor> sensors;
-  std::optional<double> sample_rate_Hz;             ///< for CSV without a time column
+  std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
   SettingUncertainty setting;
 };
 

@@ -23,16 +23,16 @@ struct Tube {
 
 struct Supports {
   double a_m = 0.0;
-  double b_m = 0.0;                              ///< ≠ a_m
-  std::optional<double> center_of_mass_m;        ///< middle of the supports if absent
+  double b_m = 0.0;                        ///< ≠ a_m
+  std::optional<double> center_of_mass_m;  ///< middle of the supports if absent
 };
 
 struct Shaft {
   std::string id;
   std::optional<double> mass_kg;
   std::optional<double> service_speed_rad_s;
-  std::string grade;                             ///< "G16"; empty if limits are typed
-  std::map<std::string, double> limits_kg_m;     ///< plane name → permissible residual unbalance, if typed
+  std::string grade;                          ///< "G16"; empty if limits are typed
+  std::map<std::string, double> limits_kg_m;  ///< plane name → permissible residual unbalance, if typed
   std::optional<Tube> tube;
   std::optional<Supports> supports;
   std::vector<Plane> planes;

@@ -15,42 +15,44 @@ namespace counterspot {
 struct SolveOptions {
   double speed_tolerance = 0.01;  ///< spins further apart are refused
   TrackOptions tracking;
-  InfluenceOptions influence;     ///< its `setting` is taken from the rig
+  InfluenceOptions influence;  ///< its `setting` is taken from the rig
 };
 
 /// What to fit at one plane, in the operator's words.
 struct FitInstruction {
-  bool remove = false;            ///< take metal away instead of adding it
-  double mass_kg = 0.0;           ///< ≥ 0
+  bool remove = false;   ///< take metal away instead of adding it
+  double mass_kg = 0.0;  ///< ≥ 0
   double radius_m = 0.0;
-  double angle_rad = 0.0;         ///< shaft angle, [0, 2π)
-  ClockPosition clock;            ///< as read at the rig's viewing end
-  std::optional<ArcLength> arc;   ///< if the tube's diameter is known
+  double angle_rad = 0.0;        ///< shaft angle, [0, 2π)
+  ClockPosition clock;           ///< as read at the rig's viewing end
+  std::optional<ArcLength> arc;  ///< if the tube's diameter is known
 };
 
 struct PlaneSolution {
   std::string name;
   std::optional<double> limit_kg_m;
-  Phasor residual_kg_m;                        ///< at the last spin
-  Eigen::Matrix2d residual_covariance;         ///< (kg·m)²
-  double u_residual_kg_m = 0.0;                ///< of the magnitude
+  Phasor residual_kg_m;                 ///< at the last spin
+  Eigen::Matrix2d residual_covariance;  ///< (kg·m)²
+  double u_residual_kg_m = 0.0;         ///< of the magnitude
   FitInstruction correction;
-  double predicted_residual_kg_m = 0.0;        ///< root-mean-square of what will be left after a correction fitted with the rig's setting uncertainty
+  double predicted_residual_kg_m =
+      0.0;  ///< root-mean-square of what will be left after a correction fitted with the rig's setting uncertainty
 };
 
 /// From spins to a verdict: the main job.
 struct Solution {
-  std::optional<double> speed_rad_s;           ///< to which all spins were brought
-  Motion motion = Motion::acceleration;        ///< of the coefficients
-  std::vector<Track> tracks;                   ///< of the recorded spins, in order
+  std::optional<double> speed_rad_s;     ///< to which all spins were brought
+  Motion motion = Motion::acceleration;  ///< of the coefficients
+  std::vector<Track> tracks;             ///< of the recorded spins, in order
   InfluenceSummary influence;
   Limits limits;
   Judgement judgement;
   std::vector<PlaneSolution> planes;
-  Warnings warnings;                           ///< all of them, those of the spins with their label
+  Warnings warnings;  ///< all of them, those of the spins with their label
 };
 
-/// @throws Error as track() does; Error(request, …) "speeds_differ", "mixed_motion", and the codes of the influence statuses
+/// @throws Error as track() does; Error(request, …) "speeds_differ", "mixed_motion", and the codes of the influence
+/// statuses
 ///         ("too_few_spins", "trials_alike", "trial_no_effect", "planes_alike", "too_few_sensors").
 Solution solve(const SpinSet& spins, const SolveOptions& options = {});
 
@@ -58,9 +60,10 @@ Solution solve(const SpinSet& spins, const SolveOptions& options = {});
 Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings, Motion motion,
                         const SolveOptions& options = {});
 
-/// Brings vectors of spins at slightly different speeds to one speed Ω₀: Z·(Ω₀/Ω)^n with n = 1 ± 1 for displacement, 2 ± 1 for velocity,
-/// 3 ± 1 for acceleration: below a pedestal's resonance displacement grows with Ω², far above it stays (rotating-unbalance response,
-/// any vibrations textbook); the ± is taken as a standard uncertainty along the vector. Not valid near a resonance.
+/// Brings vectors of spins at slightly different speeds to one speed Ω₀: Z·(Ω₀/Ω)^n with n = 1 ± 1 for displacement, 2
+/// ± 1 for velocity, 3 ± 1 for acceleration: below a pedestal's resonance displacement grows with Ω², far above it
+/// stays (rotating-unbalance response, any vibrations textbook); the ± is taken as a standard uncertainty along the
+/// vector. Not valid near a resonance.
 SpinReading bring_to_speed(const SpinReading& reading, Motion motion, double speed_rad_s);
 
 }  // namespace counterspot

@@ -13,8 +13,8 @@
 
 namespace counterspot {
 
-/// One stretch of the shaft-angle clock θ(t): from one tach edge to the next, θ linear in time. Positions are in frames from the
-/// start of the recording, fractional; angles in rad, θ = 0 (mod 2π) at the edge of the identified pulse.
+/// One stretch of the shaft-angle clock θ(t): from one tach edge to the next, θ linear in time. Positions are in frames
+/// from the start of the recording, fractional; angles in rad, θ = 0 (mod 2π) at the edge of the identified pulse.
 struct Turn {
   double begin_frame = 0.0;
   double end_frame = 0.0;
@@ -24,14 +24,15 @@ struct Turn {
 
 /// What was seen of the tach, for the person and for the uncertainty.
 struct TachReport {
-  std::int64_t pulses = 0;            ///< edges used
-  std::int64_t lost = 0;              ///< pulses that were missing and were bridged
-  std::int64_t doubled = 0;           ///< extra edges that were dropped
-  double low = 0.0, high = 0.0;       ///< the two states, in units of the tach channel
-  double level = 0.0;                 ///< where the edge is timed
-  double hysteresis = 0.0;            ///< full width
-  double noise = 0.0;                 ///< standard deviation of the signal within the states, same unit
-  double timing_uncertainty_s = 0.0;  ///< standard uncertainty of one edge, from the scatter of third differences of edge times
+  std::int64_t pulses = 0;       ///< edges used
+  std::int64_t lost = 0;         ///< pulses that were missing and were bridged
+  std::int64_t doubled = 0;      ///< extra edges that were dropped
+  double low = 0.0, high = 0.0;  ///< the two states, in units of the tach channel
+  double level = 0.0;            ///< where the edge is timed
+  double hysteresis = 0.0;       ///< full width
+  double noise = 0.0;            ///< standard deviation of the signal within the states, same unit
+  double timing_uncertainty_s =
+      0.0;  ///< standard uncertainty of one edge, from the scatter of third differences of edge times
 };
 
 }  // namespace counterspot

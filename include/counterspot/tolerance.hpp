@@ -19,8 +19,8 @@ double grade_m_s(std::string_view grade);
 /// U_per = G·m/Ω (ISO 21940-11:2016, 6.5; there 1000·G·m/Ω in g·mm with G in mm/s). kg·m.
 double permissible_unbalance_kg_m(double grade_m_s, double mass_kg, double service_speed_rad_s);
 
-/// The share of the total that support A gets: distance of the centre of mass from B over the distance of the supports, kept within
-/// 0.3 and 0.7 (ISO 21940-11:2016, rotors with the centre of mass between the bearings).
+/// The share of the total that support A gets: distance of the centre of mass from B over the distance of the supports,
+/// kept within 0.3 and 0.7 (ISO 21940-11:2016, rotors with the centre of mass between the bearings).
 struct Shares {
   double a = 0.5;
   double b = 0.5;
@@ -36,11 +36,12 @@ struct PlaneLimit {
 
 /// Permissible residual unbalance: the whole, and for each plane shown.
 struct Limits {
-  std::string grade;                       ///< empty if typed
-  std::optional<double> total_kg_m;        ///< of a grade
-  std::optional<double> specific_m;        ///< e_per of a grade
-  std::vector<PlaneLimit> planes;          ///< every plane that has a limit, in the shaft's order
-  std::vector<PlaneLimit> supports;        ///< "A" and "B" at the supports, of a grade whose supports are known; empty if typed
+  std::string grade;                 ///< empty if typed
+  std::optional<double> total_kg_m;  ///< of a grade
+  std::optional<double> specific_m;  ///< e_per of a grade
+  std::vector<PlaneLimit> planes;    ///< every plane that has a limit, in the shaft's order
+  std::vector<PlaneLimit>
+      supports;  ///< "A" and "B" at the supports, of a grade whose supports are known; empty if typed
   Warnings warnings;
 };
 
@@ -56,13 +57,13 @@ inline constexpr double coverage_factor = 2.0;  ///< GUM, about 95 %
 /// @param residual_kg_m magnitude ≥ 0; @param u_residual_kg_m its standard uncertainty ≥ 0; @param limit_kg_m > 0.
 Verdict verdict_of(double residual_kg_m, double u_residual_kg_m, double limit_kg_m);
 
-/// Standard uncertainty of |U| from the 2×2 covariance of (Re U, Im U): along the vector, or where the vector is smaller than its
-/// uncertainty, in the worst direction.
+/// Standard uncertainty of |U| from the 2×2 covariance of (Re U, Im U): along the vector, or where the vector is
+/// smaller than its uncertainty, in the worst direction.
 double u_of_magnitude(const Phasor& u_vector, const Eigen::Matrix2d& covariance);
 
 /// One place where the residual is held against a limit.
 struct Held {
-  std::string place;              ///< plane name, or "support A"
+  std::string place;  ///< plane name, or "support A"
   double residual_kg_m = 0.0;
   double u_residual_kg_m = 0.0;
   double limit_kg_m = 0.0;
@@ -70,12 +71,12 @@ struct Held {
 };
 
 struct Judgement {
-  Verdict verdict = Verdict::unsure;   ///< the worst of all places: outside, then unsure, then within
-  std::vector<Held> held;              ///< planes, then supports
+  Verdict verdict = Verdict::unsure;  ///< the worst of all places: outside, then unsure, then within
+  std::vector<Held> held;             ///< planes, then supports
 };
 
-/// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the planes, and
-/// carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A).
+/// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the
+/// planes, and carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A).
 Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
                 const Eigen::MatrixXd& covariance);
 

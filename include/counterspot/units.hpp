@@ -30,7 +30,8 @@ enum class Dimension {
 
 /// Reads "number unit" and gives the value in SI. Spellings are ASCII or Unicode (`g·mm`, `g-mm`, `g.mm`, `g mm`;
 /// `um`, `µm`; `m/s2`, `m/s²`; `in`, `"`), a decimal point or comma, spaces anywhere between the parts.
-/// @throws Error(request, "bad_quantity") for a bare number, an unknown unit, a unit of another dimension, a value that is
+/// @throws Error(request, "bad_quantity") for a bare number, an unknown unit, a unit of another dimension, a value that
+/// is
 ///         not finite; the message names the text and the remedy the units that are taken.
 double parse_quantity(std::string_view text, Dimension dimension);
 
@@ -50,7 +51,8 @@ struct Sensitivity {
 /// @throws Error(request, "bad_quantity").
 Sensitivity parse_sensitivity(std::string_view text);
 
-/// A unit of motion alone, as in a CSV header "accel (g)": the kind and how many SI units one of it is. Empty if not one.
+/// A unit of motion alone, as in a CSV header "accel (g)": the kind and how many SI units one of it is. Empty if not
+/// one.
 struct MotionUnit {
   Motion motion = Motion::acceleration;
   double si_per_unit = 1.0;
@@ -63,7 +65,7 @@ std::optional<double> find_voltage_unit(std::string_view unit);
 /// A vibration vector typed by hand.
 struct TypedVector {
   Motion motion = Motion::velocity;
-  Phasor value;                             ///< SI, peak, phase lag as its direction
+  Phasor value;                                ///< SI, peak, phase lag as its direction
   std::optional<double> standard_uncertainty;  ///< SI, of each of the two parts; empty if not given
 };
 
@@ -75,9 +77,9 @@ TypedVector parse_vector(std::string_view text);
 std::string_view display_unit(Motion motion);
 double si_per_display_unit(Motion motion);
 
-inline constexpr double kg_m_per_g_mm = 1e-6;                          ///< 1 g·mm in kg·m
-inline constexpr double standard_gravity_m_s2 = 9.80665;               ///< NIST SP 811, exact
-inline constexpr double kg_per_oz = 0.45359237 / 16.0;                 ///< NIST SP 811, exact
-inline constexpr double m_per_in = 0.0254;                             ///< NIST SP 811, exact
+inline constexpr double kg_m_per_g_mm = 1e-6;             ///< 1 g·mm in kg·m
+inline constexpr double standard_gravity_m_s2 = 9.80665;  ///< NIST SP 811, exact
+inline constexpr double kg_per_oz = 0.45359237 / 16.0;    ///< NIST SP 811, exact
+inline constexpr double m_per_in = 0.0254;                ///< NIST SP 811, exact
 
 }  // namespace counterspot

@@ -10,27 +10,27 @@ namespace counterspot {
 /// code that stands in the JSON; DEVELOPERS.md says what each means and what to do.
 enum class WarningCode {
   // recording
-  clipped,           ///< samples at the end of the converter's range
-  dead_channel,      ///< no signal at all
-  uneven_time,       ///< the time column wavers, within what is allowed
-  short_data,        ///< a little less data than the header announces
+  clipped,       ///< samples at the end of the converter's range
+  dead_channel,  ///< no signal at all
+  uneven_time,   ///< the time column wavers, within what is allowed
+  short_data,    ///< a little less data than the header announces
   // tach
-  lost_pulses,       ///< gaps bridged
-  double_pulses,     ///< extra edges dropped
-  tach_jitter,       ///< edge timing is rough
-  weak_tach,         ///< pulse height near the noise
+  lost_pulses,    ///< gaps bridged
+  double_pulses,  ///< extra edges dropped
+  tach_jitter,    ///< edge timing is rough
+  weak_tach,      ///< pulse height near the noise
   // tracking
   speed_drift,       ///< speed changed during the spin
   few_revolutions,   ///< a short spin
   order_2_dominant,  ///< joints and phasing, not unbalance
   // influence
-  no_uncertainty,    ///< vectors typed without an uncertainty
-  speeds_differ,     ///< spins brought to one speed
-  ill_conditioned,   ///< planes or trial weights hardly told apart
-  weak_trial,        ///< a trial weight that changed little
-  few_sensors,       ///< fewer sensors than planes
+  no_uncertainty,   ///< vectors typed without an uncertainty
+  speeds_differ,    ///< spins brought to one speed
+  ill_conditioned,  ///< planes or trial weights hardly told apart
+  weak_trial,       ///< a trial weight that changed little
+  few_sensors,      ///< fewer sensors than planes
   // tolerance
-  share_bounded,     ///< a share kept within 0.3 and 0.7
+  share_bounded,  ///< a share kept within 0.3 and 0.7
 };
 
 std::string warning_code(WarningCode code);

@@ -4,8 +4,9 @@
 
 namespace counterspot::commands {
 
-/// Each subcommand is one file that adds itself to the program: parse, call the library, print. It computes nothing and sets the
-/// exit code of the program: 0 done (and within limit), 1 done and not within limit, or cannot be said; errors are thrown.
+/// Each subcommand is one file that adds itself to the program: parse, call the library, print. It computes nothing and
+/// sets the exit code of the program: 0 done (and within limit), 1 done and not within limit, or cannot be said; errors
+/// are thrown.
 void add_inspect(CLI::App& program, int& exit_code);
 void add_track(CLI::App& program, int& exit_code);
 void add_solve(CLI::App& program, int& exit_code);

@@ -16,9 +16,10 @@ int run(int argc, char** argv) {
   program.name("counterspot");
   program.set_version_flag("--version", std::string("counterspot ") + version);
   program.require_subcommand(1);
-  program.footer("Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said; 2 the command line or a file\n"
-                 "you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
-                 std::string(commands::cautions));
+  program.footer(
+      "Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said; 2 the command line or a file\n"
+      "you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
+      std::string(commands::cautions));
   int exit_code = 0;
   commands::add_inspect(program, exit_code);
   commands::add_track(program, exit_code);
@@ -43,7 +44,8 @@ int main(int argc, char** argv) {
   try {
     return run(argc, argv);
   } catch (const std::exception& error) {
-    std::fprintf(stderr, "error: %s\n mend: this is a fault of the program or the machine; please report it\n", error.what());
+    std::fprintf(stderr, "error: %s\n mend: this is a fault of the program or the machine; please report it\n",
+                 error.what());
     return static_cast<int>(Trouble::machine);
   }
 }

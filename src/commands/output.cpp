@@ -7,15 +7,23 @@
 namespace counterspot::commands {
 
 const char* const cautions =
-    "CAUTION  Guard closed, nobody in the plane of rotation, weights secured against their pull, speed under the safe limit;\n"
-    "         weld with the current kept out of bearings and sensors. Road, lifting and passenger use: the responsible\n"
+    "CAUTION  Guard closed, nobody in the plane of rotation, weights secured against their pull, speed under the safe "
+    "limit;\n"
+    "         weld with the current kept out of bearings and sensors. Road, lifting and passenger use: the "
+    "responsible\n"
     "         engineer, local rules and the maker decide.\n";
 
-void print(const std::string& text) { fmt::print("{}", text); }
+void print(const std::string& text) {
+  fmt::print("{}", text);
+}
 
-void print_json(const Json& document) { fmt::print("{}\n", document.dump()); }
+void print_json(const Json& document) {
+  fmt::print("{}\n", document.dump());
+}
 
-void print_error(const Error& error) { fmt::print(stderr, "error: {}\n mend: {}\n", error.what(), error.remedy()); }
+void print_error(const Error& error) {
+  fmt::print(stderr, "error: {}\n mend: {}\n", error.what(), error.remedy());
+}
 
 void print_warnings(const Warnings& warnings) {
   for (const Warning& warning : warnings) fmt::print(stderr, "warning: {}\n", warning.message);
