@@ -1,0 +1,90 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/error.hpp"
+#include "counterspot/tolerance.hpp"
+
+namespace counterspot {
+
+namespace {
+
+Limits typed_limits(const Shaft& shaft) {
+  Limits limits;
+  for (const auto& [name, limit] : shaft.limits_kg_m) {
+    auto same = [&name = name](const Plane& plane) { return plane.name == name; };
+    if (std::none_of(shaft.planes.begin(), shaft.planes.end(), same)) {
+      throw Error(Trouble::request, "no_such_plane",
+                  fmt::format("there is a limit for plane '{}', which the shaft does not have", name),
+                  "give limits for the planes that [[plane]] names");
+    }
+  }
+  for (const Plane& plane : shaft.planes) {
+    auto limit = shaft.limits_kg_m.find(plane.name);
+    if (limit != shaft.limits_kg_m.end()) limits.planes.push_back({plane.name, limit->second});
+  }
+  return limits;
+}
+
+/// The plane nearer to support A along the axis is shown with A's limit, the other with B's.
+std::vector<PlaneLimit> limits_of_two_planes(const Shaft& shaft, double limit_a, double limit_b) {
+  bool first_is_a = true;
+  if (shaft.supports) {
+    double towards_b = shaft.supports->b_m > shaft.supports->a_m ? 1.0 : -1.0;
+    first_is_a = towards_b * (shaft.planes[0].position_m - shaft.planes[1].position_m) <= 0.0;
+  }
+  return {{shaft.planes[0].name, first_is_a ? limit_a : limit_b},
+          {shaft.planes[1].name, first_is_a ? limit_b : limit_a}};
+}
+
+Error missing(const char* code, const char* what, const char* remedy) {
+  return {Trouble::request, code, fmt::format("a grade needs {}, and the shaft does not give it", what), remedy};
+}
+
+Shares shares_of(const Shaft& shaft, std::optional<double> share_a, Warnings& warnings) {
+  if (share_a) {
+    if (!(*share_a >= 0.3 && *share_a <= 0.7)) {
+      throw Error(Trouble::request, "bad_share", fmt::format("a share of {} for end A is outside 0.3 to 0.7", *share_a),
+                  "give a share from 0.3 to 0.7 (ISO 21940-11), or type the limit of each plane");
+    }
+    return {*share_a, 1.0 - *share_a, false};
+  }
+  if (!shaft.supports) return {};
+  Shares shares = shares_between_supports(*shaft.supports);
+  if (shares.bounded) {
+    warnings.push_back(
+        {WarningCode::share_bounded, std::nullopt,
+         fmt::format(
+             "the centre of mass lies so near one support that the shares were kept at {:.1f} and {:.1f} of the whole",
+             shares.a, shares.b)});
+  }
+  return shares;
+}
+
+}  // namespace
+
+Limits limits_of(const Shaft& shaft, std::optional<double> share_a) {
+  if (!shaft.limits_kg_m.empty()) return typed_limits(shaft);
+  if (shaft.grade.empty()) {
+    throw Error(Trouble::request, "no_limit", "the shaft has neither a grade nor limits",
+                "write grade = \"G16\" or limit = { A = \"40 g·mm\", B = \"40 g·mm\" } under [shaft]");
+  }
+  if (!shaft.mass_kg) throw missing("no_mass", "the shaft's mass", "write mass = \"14.6 kg\" under [shaft]");
+  if (!shaft.service_speed_rad_s) {
+    throw missing("no_service_speed", "the service speed", "write service_speed = \"3200 rpm\" under [shaft]");
+  }
+  Limits limits;
+  double grade = grade_m_s(shaft.grade);
+  double total = permissible_unbalance_kg_m(grade, *shaft.mass_kg, *shaft.service_speed_rad_s);
+  Shares shares = shares_of(shaft, share_a, limits.warnings);
+  limits.grade = shaft.grade;
+  limits.total_kg_m = total;
+  limits.specific_m = grade / *shaft.service_speed_rad_s;
+  if (shaft.planes.size() == 2) limits.planes = limits_of_two_planes(shaft, total * shares.a, total * shares.b);
+  if (shaft.planes.size() == 1) limits.planes = {{shaft.planes[0].name, total}};
+  if (shaft.supports) limits.supports = {{"A", total * shares.a}, {"B", total * shares.b}};
+  return limits;
+}
+
+}  // namespace counterspot

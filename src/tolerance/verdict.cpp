@@ -1,0 +1,90 @@
+#include <fmt/format.h>
+
+#include <Eigen/Eigenvalues>
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/tolerance.hpp"
+
+namespace counterspot {
+
+namespace {
+
+Held held_at(std::string place, const Phasor& residual, const Eigen::Matrix2d& covariance, double limit_kg_m) {
+  Held held{std::move(place), std::abs(residual), u_of_magnitude(residual, covariance), limit_kg_m};
+  held.verdict = verdict_of(held.residual_kg_m, held.u_residual_kg_m, limit_kg_m);
+  return held;
+}
+
+/// What a rigid rotor carries to a support: U = Σ lever_p U_p, and its covariance.
+Held held_at_support(const std::string& name, double support_m, double other_m, const Shaft& shaft, double limit_kg_m,
+                     const std::vector<Phasor>& residual, const Eigen::MatrixXd& covariance) {
+  auto planes = static_cast<Eigen::Index>(residual.size());
+  Eigen::Matrix2Xd lever = Eigen::Matrix2Xd::Zero(2, 2 * planes);
+  Phasor carried = 0.0;
+  for (Eigen::Index p = 0; p < planes; ++p) {
+    double ratio = (other_m - shaft.planes[static_cast<std::size_t>(p)].position_m) / (other_m - support_m);
+    lever.block<2, 2>(0, 2 * p) = ratio * Eigen::Matrix2d::Identity();
+    carried += ratio * residual[static_cast<std::size_t>(p)];
+  }
+  return held_at("support " + name, carried, lever * covariance * lever.transpose(), limit_kg_m);
+}
+
+Verdict worse(Verdict one, Verdict other) {
+  auto rank = [](Verdict verdict) { return verdict == Verdict::outside ? 2 : verdict == Verdict::unsure ? 1 : 0; };
+  return rank(one) >= rank(other) ? one : other;
+}
+
+}  // namespace
+
+std::string_view verdict_name(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::within:
+      return "within";
+    case Verdict::outside:
+      return "outside";
+    case Verdict::unsure:
+      return "unsure";
+  }
+  return "unsure";
+}
+
+Verdict verdict_of(double residual_kg_m, double u_residual_kg_m, double limit_kg_m) {
+  double expanded = coverage_factor * u_residual_kg_m;
+  if (residual_kg_m + expanded <= limit_kg_m) return Verdict::within;
+  if (residual_kg_m - expanded > limit_kg_m) return Verdict::outside;
+  return Verdict::unsure;  // also where a number is not finite
+}
+
+double u_of_magnitude(const Phasor& u_vector, const Eigen::Matrix2d& covariance) {
+  Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(covariance, Eigen::EigenvaluesOnly);
+  double worst = std::sqrt(std::max(0.0, axes.eigenvalues()(1)));
+  double magnitude = std::abs(u_vector);
+  if (magnitude <= worst || magnitude == 0.0) return worst;
+  Eigen::Vector2d along(u_vector.real() / magnitude, u_vector.imag() / magnitude);
+  return std::sqrt(std::max(0.0, along.dot(covariance * along)));
+}
+
+Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
+                const Eigen::MatrixXd& covariance) {
+  Judgement judgement;
+  for (const PlaneLimit& limit : limits.planes) {
+    for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+      if (shaft.planes[p].name != limit.name) continue;
+      auto at = static_cast<Eigen::Index>(2 * p);
+      judgement.held.push_back(held_at(limit.name, residual_kg_m[p], covariance.block<2, 2>(at, at), limit.limit_kg_m));
+    }
+  }
+  for (const PlaneLimit& limit : limits.supports) {
+    double here = limit.name == "A" ? shaft.supports->a_m : shaft.supports->b_m;
+    double there = limit.name == "A" ? shaft.supports->b_m : shaft.supports->a_m;
+    judgement.held.push_back(
+        held_at_support(limit.name, here, there, shaft, limit.limit_kg_m, residual_kg_m, covariance));
+  }
+  if (judgement.held.empty()) return judgement;
+  judgement.verdict = Verdict::within;
+  for (const Held& held : judgement.held) judgement.verdict = worse(judgement.verdict, held.verdict);
+  return judgement;
+}
+
+}  // namespace counterspot
