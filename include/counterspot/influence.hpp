@@ -32,8 +32,6 @@ struct SpinReading {
 
 struct InfluenceOptions {
   SettingUncertainty setting;
-  double worst_condition =
-      30.0;  ///< of the trial weights (scaled) and of α; above it the answer carries `ill_conditioned`
   double refuse_condition = 1e4;  ///< above it there is no answer
 };
 
@@ -65,10 +63,9 @@ struct InfluenceSummary {
   std::string explanation;  ///< plain words: what is wrong with the set of spins and what to do; empty if solved
   std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major: [s·P + p]
   std::vector<PlaneUnbalance> planes;             ///< P
-  Eigen::MatrixXd residual_covariance;            ///< 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²
-  /// 2P×2P of what is left if exactly the correction is fitted, (kg·m)²; add the setting uncertainty of the fitted
-  /// correction.
-  Eigen::MatrixXd predicted_covariance;
+  /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
+  /// fitted. Zero if the uncertainty is not known.
+  Eigen::MatrixXd residual_covariance;
   double condition_number = 0.0;     ///< of α, columns scaled by their norm
   double trial_condition = 0.0;      ///< of the matrix of weights, columns scaled
   double chi_squared_per_dof = 0.0;  ///< of the regression; 0 if it has no degrees of freedom
@@ -78,9 +75,9 @@ struct InfluenceSummary {
   bool usable() const { return status == InfluenceStatus::solved; }
 };
 
-/// @param spins in the order they were made, the last one is the shaft's present state; every one with `sensor_count`
-/// vectors.
-InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, int plane_count, int sensor_count,
-                                 const InfluenceOptions& options = {});
+/// @param spins in the order they were made, the last one is the shaft's present state.
+/// @param planes, sensors their names, for the words; every spin has one vector and one covariance a sensor.
+InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const std::vector<std::string>& planes,
+                                 const std::vector<std::string>& sensors, const InfluenceOptions& options = {});
 
 }  // namespace counterspot

@@ -28,7 +28,7 @@ enum class WarningCode {
   speeds_differ,    ///< spins brought to one speed
   ill_conditioned,  ///< planes or trial weights hardly told apart
   weak_trial,       ///< a trial weight that changed little
-  few_sensors,      ///< fewer sensors than planes
+  spins_disagree,   ///< the spins contradict one another beyond their uncertainty
   // tolerance
   share_bounded,  ///< a share kept within 0.3 and 0.7
 };

@@ -39,12 +39,9 @@ Verdict worse(Verdict one, Verdict other) {
 
 std::string_view verdict_name(Verdict verdict) {
   switch (verdict) {
-    case Verdict::within:
-      return "within";
-    case Verdict::outside:
-      return "outside";
-    case Verdict::unsure:
-      return "unsure";
+    case Verdict::within: return "within";
+    case Verdict::outside: return "outside";
+    case Verdict::unsure: return "unsure";
   }
   return "unsure";
 }

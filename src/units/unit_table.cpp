@@ -163,38 +163,22 @@ std::string units_taken(Dimension dimension) {
 
 std::string_view dimension_name(Dimension dimension) {
   switch (dimension) {
-    case mass:
-      return "a mass";
-    case length:
-      return "a length";
-    case angle:
-      return "an angle";
-    case speed:
-      return "a speed of rotation";
-    case frequency:
-      return "a frequency";
-    case time:
-      return "a time";
-    case unbalance:
-      return "an unbalance";
-    case acceleration:
-      return "an acceleration";
-    case velocity:
-      return "a velocity";
-    case voltage:
-      return "a voltage";
-    case force:
-      return "a force";
-    case density:
-      return "a density";
-    case linear_mass:
-      return "a mass per length";
-    case stiffness:
-      return "a stiffness";
-    case pressure:
-      return "a pressure";
-    case fraction:
-      return "a fraction";
+    case mass: return "a mass";
+    case length: return "a length";
+    case angle: return "an angle";
+    case speed: return "a speed of rotation";
+    case frequency: return "a frequency";
+    case time: return "a time";
+    case unbalance: return "an unbalance";
+    case acceleration: return "an acceleration";
+    case velocity: return "a velocity";
+    case voltage: return "a voltage";
+    case force: return "a force";
+    case density: return "a density";
+    case linear_mass: return "a mass per length";
+    case stiffness: return "a stiffness";
+    case pressure: return "a pressure";
+    case fraction: return "a fraction";
   }
   return "a quantity";
 }

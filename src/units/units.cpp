@@ -109,12 +109,9 @@ double parse_quantity(std::string_view text, Dimension dimension) {
 
 std::string_view motion_name(Motion motion) {
   switch (motion) {
-    case Motion::acceleration:
-      return "acceleration";
-    case Motion::velocity:
-      return "velocity";
-    case Motion::displacement:
-      return "displacement";
+    case Motion::acceleration: return "acceleration";
+    case Motion::velocity: return "velocity";
+    case Motion::displacement: return "displacement";
   }
   return "motion";
 }
@@ -173,24 +170,18 @@ TypedVector parse_vector(std::string_view text) {
 
 std::string_view display_unit(Motion motion) {
   switch (motion) {
-    case Motion::acceleration:
-      return "m/s2";
-    case Motion::velocity:
-      return "mm/s";
-    case Motion::displacement:
-      return "um";
+    case Motion::acceleration: return "m/s2";
+    case Motion::velocity: return "mm/s";
+    case Motion::displacement: return "um";
   }
   return "";
 }
 
 double si_per_display_unit(Motion motion) {
   switch (motion) {
-    case Motion::acceleration:
-      return 1.0;
-    case Motion::velocity:
-      return 1e-3;
-    case Motion::displacement:
-      return 1e-6;
+    case Motion::acceleration: return 1.0;
+    case Motion::velocity: return 1e-3;
+    case Motion::displacement: return 1e-6;
   }
   return 1.0;
 }

@@ -4,40 +4,23 @@ namespace counterspot {
 
 std::string warning_code(WarningCode code) {
   switch (code) {
-    case WarningCode::clipped:
-      return "clipped";
-    case WarningCode::dead_channel:
-      return "dead_channel";
-    case WarningCode::uneven_time:
-      return "uneven_time";
-    case WarningCode::short_data:
-      return "short_data";
-    case WarningCode::lost_pulses:
-      return "lost_pulses";
-    case WarningCode::double_pulses:
-      return "double_pulses";
-    case WarningCode::tach_jitter:
-      return "tach_jitter";
-    case WarningCode::weak_tach:
-      return "weak_tach";
-    case WarningCode::speed_drift:
-      return "speed_drift";
-    case WarningCode::few_revolutions:
-      return "few_revolutions";
-    case WarningCode::order_2_dominant:
-      return "order_2_dominant";
-    case WarningCode::no_uncertainty:
-      return "no_uncertainty";
-    case WarningCode::speeds_differ:
-      return "speeds_differ";
-    case WarningCode::ill_conditioned:
-      return "ill_conditioned";
-    case WarningCode::weak_trial:
-      return "weak_trial";
-    case WarningCode::few_sensors:
-      return "few_sensors";
-    case WarningCode::share_bounded:
-      return "share_bounded";
+    case WarningCode::clipped: return "clipped";
+    case WarningCode::dead_channel: return "dead_channel";
+    case WarningCode::uneven_time: return "uneven_time";
+    case WarningCode::short_data: return "short_data";
+    case WarningCode::lost_pulses: return "lost_pulses";
+    case WarningCode::double_pulses: return "double_pulses";
+    case WarningCode::tach_jitter: return "tach_jitter";
+    case WarningCode::weak_tach: return "weak_tach";
+    case WarningCode::speed_drift: return "speed_drift";
+    case WarningCode::few_revolutions: return "few_revolutions";
+    case WarningCode::order_2_dominant: return "order_2_dominant";
+    case WarningCode::no_uncertainty: return "no_uncertainty";
+    case WarningCode::speeds_differ: return "speeds_differ";
+    case WarningCode::ill_conditioned: return "ill_conditioned";
+    case WarningCode::weak_trial: return "weak_trial";
+    case WarningCode::spins_disagree: return "spins_disagree";
+    case WarningCode::share_bounded: return "share_bounded";
   }
   return "unknown";
 }

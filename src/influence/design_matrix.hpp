@@ -1,0 +1,46 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <vector>
+
+#include "counterspot/influence.hpp"
+
+namespace counterspot {
+
+/// A complex factor as the real matrix that acts on (Re, Im).
+inline Eigen::Matrix2d as_matrix(const Phasor& z) {
+  Eigen::Matrix2d matrix;
+  matrix << z.real(), -z.imag(), z.imag(), z.real();
+  return matrix;
+}
+
+inline Eigen::Vector2d as_vector(const Phasor& z) {
+  return {z.real(), z.imag()};
+}
+
+/// One physical piece whose setting is uncertain. The same piece left on for several spins errs the same way in all of
+/// them.
+struct SettingError {
+  int plane = 0;
+  Eigen::Matrix2d covariance;      ///< of its unbalance (Re, Im), (kg·m)²
+  std::vector<std::size_t> spins;  ///< in which it is fitted
+};
+
+/// What is known before any reading is looked at.
+struct Design {
+  int spin_count = 0;
+  int plane_count = 0;
+  Eigen::MatrixXcd weights;            ///< K×P: the sum of what is fitted, kg·m
+  std::vector<SettingError> settings;  ///< every different piece once
+  Eigen::MatrixXd rows;                ///< 2K×2(1+P): the regression Z = Z_0 + α W in real numbers
+};
+
+Design design_of(const std::vector<SpinReading>& spins, int plane_count, const SettingUncertainty& setting);
+
+/// Condition number of [1 W] with its columns scaled to length one; infinity if the spins cannot tell the planes apart.
+double condition_of_trials(const Design& design);
+
+/// Condition number of a matrix with its columns scaled to length one; infinity if a column is zero.
+double scaled_condition(const Eigen::MatrixXcd& matrix);
+
+}  // namespace counterspot
