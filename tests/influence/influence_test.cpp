@@ -204,7 +204,7 @@ TEST_CASE("the stated covariance of the residual is the scatter that the stated 
     for (const auto& fitted : states) {
       Eigen::Vector2cd total = unbalance;
       for (const FittedWeight& piece : fitted) {
-        total(piece.plane) += piece.unbalance_kg_m() * (1.0 + setting.mass_fractinormal(random)) *
+        total(piece.plane) += piece.unbalance_kg_m() * (1.0 + setting.mass_fraction * normal(random)) *
                               phasor_at(1.0, setting.angle_rad * normal(random));
       }
       left = total;
