@@ -20,7 +20,6 @@ struct SolveOptions {
 
 /// What to fit at one plane, in the operator's words.
 struct FitInstruction {
-  bool remove = false;   ///< take metal away instead of adding it
   double mass_kg = 0.0;  ///< ≥ 0
   double radius_m = 0.0;
   double angle_rad = 0.0;        ///< shaft angle, [0, 2π)
@@ -41,9 +40,9 @@ struct PlaneSolution {
 
 /// From spins to a verdict: the main job.
 struct Solution {
-  std::optional<double> speed_rad_s;     ///< to which all spins were brought
-  Motion motion = Motion::acceleration;  ///< of the coefficients
-  std::vector<Track> tracks;             ///< of the recorded spins, in order
+  std::optional<double> speed_rad_s;  ///< to which all spins were brought
+  std::vector<Motion> motions;        ///< of the coefficients, one a sensor
+  std::vector<Track> tracks;          ///< of the recorded spins, in order
   InfluenceSummary influence;
   Limits limits;
   Judgement judgement;
@@ -57,13 +56,13 @@ struct Solution {
 Solution solve(const SpinSet& spins, const SolveOptions& options = {});
 
 /// The same from readings that are already measured (used by solve, by a job, and by tests).
-Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings, Motion motion,
-                        const SolveOptions& options = {});
+Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings,
+                        const std::vector<Motion>& motions, const SolveOptions& options = {});
 
 /// Brings vectors of spins at slightly different speeds to one speed Ω₀: Z·(Ω₀/Ω)^n with n = 1 ± 1 for displacement, 2
 /// ± 1 for velocity, 3 ± 1 for acceleration: below a pedestal's resonance displacement grows with Ω², far above it
 /// stays (rotating-unbalance response, any vibrations textbook); the ± is taken as a standard uncertainty along the
 /// vector. Not valid near a resonance.
-SpinReading bring_to_speed(const SpinReading& reading, Motion motion, double speed_rad_s);
+SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>& motions, double speed_rad_s);
 
 }  // namespace counterspot

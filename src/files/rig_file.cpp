@@ -1,0 +1,132 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "counterspot/files.hpp"
+#include "files/toml_section.hpp"
+
+namespace counterspot {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+std::optional<ChannelRef> read_channel(TomlSection& section) {
+  if (!section.has("channel")) return std::nullopt;
+  if (section.is_text("channel")) return section.need_text("channel", "channel = \"accel\"");
+  auto number = section.whole_number("channel");
+  if (*number < 1) throw section.bad_value("channel", "channels are counted from 1", "write 1 for the first channel");
+  return *number;
+}
+
+/// In volts, or a bare number in the CSV column's own unit.
+std::optional<double> read_level(TomlSection& section, std::string_view key) {
+  return section.is_text(key) ? section.quantity(key, Dimension::voltage) : section.number(key);
+}
+
+Edge read_edge(TomlSection& tach) {
+  auto edge = tach.text("edge").value_or("rising");
+  if (edge == "rising") return Edge::rising;
+  if (edge == "falling") return Edge::falling;
+  throw tach.bad_value("edge", fmt::format("'{}' is not an edge", edge), "write \"rising\" or \"falling\"");
+}
+
+TachSetup read_tach(TomlSection tach, const fs::path& folder) {
+  TachSetup setup;
+  setup.channel = read_channel(tach);
+  if (auto times = tach.text("times")) setup.times_file = (folder / *times).string();
+  setup.times_mark = tach.text("mark").value_or("");
+  setup.pulses_per_revolution = tach.whole_number("pulses_per_revolution").value_or(1);
+  setup.edge = read_edge(tach);
+  setup.level = read_level(tach, "level");
+  setup.hysteresis = read_level(tach, "hysteresis");
+  setup.full_scale_V = tach.size("full_scale", Dimension::voltage);
+  if (setup.pulses_per_revolution < 1 || setup.pulses_per_revolution > 1000) {
+    throw tach.bad_value("pulses_per_revolution", "must be from 1 to 1000", "write how many pulses one turn gives");
+  }
+  if (setup.hysteresis && !(*setup.hysteresis >= 0.0))
+    throw tach.bad_value("hysteresis", "must not be negative", "write its full width");
+  if (setup.channel.has_value() == !setup.times_file.empty()) {
+    throw Error(Trouble::request, "missing_key",
+                tach.where(setup.channel ? "times" : "channel") +
+                    "the tach needs either 'channel' or 'times', one of them and not both",
+                "write channel = 3 (or a CSV column's name), or times = \"edges.csv\"");
+  }
+  tach.finish();
+  return setup;
+}
+
+Sensor read_sensor(TomlSection section) {
+  Sensor sensor;
+  sensor.name = section.need_text("name", "name = \"A\"");
+  auto channel = read_channel(section);
+  if (!channel) throw section.missing("channel", "channel = 1");
+  sensor.channel = *channel;
+  auto sensitivity = section.need_text("sensitivity", "sensitivity = \"100 mV/g\"");
+  sensor.sensitivity = section.located("sensitivity", [&] { return parse_sensitivity(sensitivity); });
+  sensor.full_scale_V = section.size("full_scale", Dimension::voltage).value_or(1.0);
+  section.finish();
+  return sensor;
+}
+
+Rotation read_rotation(TomlSection& rig) {
+  auto rotation = rig.need_text("rotation", "rotation = \"counter-clockwise\"");
+  if (rotation == "clockwise") return Rotation::clockwise;
+  if (rotation == "counter-clockwise") return Rotation::counter_clockwise;
+  throw rig.bad_value("rotation", fmt::format("'{}' is not a direction of rotation", rotation),
+                      "write \"clockwise\" or \"counter-clockwise\", as seen from the viewing end");
+}
+
+std::string read_viewing_end(TomlSection& rig) {
+  auto end = rig.need_text("viewing_end", "viewing_end = \"A\"");
+  if (end == "A" || end == "B") return end;
+  throw rig.bad_value("viewing_end", fmt::format("'{}' is not an end of the rig", end), "write \"A\" or \"B\"");
+}
+
+SettingUncertainty read_setting(TomlSection setting) {
+  SettingUncertainty values;
+  values.mass_fraction = setting.quantity("mass", Dimension::fraction).value_or(values.mass_fraction);
+  values.angle_rad = setting.quantity("angle", Dimension::angle).value_or(values.angle_rad);
+  if (values.mass_fraction < 0.0)
+    throw setting.bad_value("mass", "must not be negative", "write it like mass = \"1 %\"");
+  if (values.angle_rad < 0.0)
+    throw setting.bad_value("angle", "must not be negative", "write it like angle = \"1 deg\"");
+  setting.finish();
+  return values;
+}
+
+std::vector<Sensor> read_sensors(TomlSection& file) {
+  std::vector<Sensor> sensors;
+  for (TomlSection& section : file.sections("sensor")) {
+    sensors.push_back(read_sensor(section));
+    const auto& name = sensors.back().name;
+    auto same = [&](const Sensor& sensor) { return sensor.name == name; };
+    if (std::count_if(sensors.begin(), sensors.end(), same) > 1) {
+      throw section.bad_value("name", fmt::format("two sensors are called '{}'", name),
+                              "give every sensor a name of its own");
+    }
+  }
+  if (sensors.empty()) throw file.missing("sensor", "[[sensor]] with name, channel and sensitivity");
+  return sensors;
+}
+
+}  // namespace
+
+Rig read_rig(const fs::path& path) {
+  const toml::table table = parse_toml(path);
+  TomlSection file(table, path.string(), "");
+  Rig rig;
+  TomlSection section = file.need_section("rig", "[rig] with name, rotation and viewing_end");
+  rig.name = section.need_text("name", "name = \"bay 2\"");
+  rig.rotation = read_rotation(section);
+  rig.viewing_end = read_viewing_end(section);
+  rig.sample_rate_Hz = section.size("sample_rate", Dimension::frequency);
+  section.finish();
+  rig.tach = read_tach(file.need_section("tach", "[tach] with channel = 3"), path.parent_path());
+  rig.sensors = read_sensors(file);
+  if (auto setting = file.section("setting")) rig.setting = read_setting(*setting);
+  file.finish();
+  return rig;
+}
+
+}  // namespace counterspot

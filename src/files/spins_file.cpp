@@ -1,0 +1,88 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "counterspot/files.hpp"
+#include "files/toml_section.hpp"
+
+namespace counterspot {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+template <typename Named>
+std::string names_of(const std::vector<Named>& list) {
+  std::string names;
+  for (const Named& each : list) names += (names.empty() ? "" : ", ") + each.name;
+  return names;
+}
+
+FittedWeight read_fitted(TomlSection section, const Shaft& shaft) {
+  FittedWeight weight;
+  auto name = section.need_text("plane", "plane = \"A\"");
+  auto plane =
+      std::find_if(shaft.planes.begin(), shaft.planes.end(), [&](const Plane& each) { return each.name == name; });
+  if (plane == shaft.planes.end()) {
+    throw section.bad_value("plane", fmt::format("the shaft has no plane '{}'", name),
+                            fmt::format("its planes are {}", names_of(shaft.planes)));
+  }
+  weight.plane = static_cast<int>(plane - shaft.planes.begin());
+  weight.mass_kg = section.need_quantity("mass", Dimension::mass, "mass = \"15 g\"");
+  weight.angle_rad = wrap_positive(section.need_quantity("angle", Dimension::angle, "angle = \"0 deg\""));
+  weight.radius_m = section.size("radius", Dimension::length).value_or(plane->radius_m);
+  section.finish();
+  return weight;
+}
+
+std::vector<TypedVector> read_vectors(TomlSection section, const Rig& rig) {
+  std::vector<TypedVector> vectors;
+  for (const Sensor& sensor : rig.sensors) {
+    auto text = section.need_text(sensor.name, fmt::format("{} = \"6.0 mm/s @ 35 deg\"", sensor.name));
+    vectors.push_back(section.located(sensor.name, [&] { return parse_vector(text); }));
+  }
+  section.finish();
+  return vectors;
+}
+
+SpinEntry read_spin(TomlSection section, const fs::path& folder, const Rig& rig, const Shaft& shaft) {
+  SpinEntry spin;
+  spin.label = section.need_text("label", "label = \"as found\"");
+  auto recording = section.text("recording");
+  auto vector = section.section("vector");
+  if (recording.has_value() == vector.has_value()) {
+    throw Error(Trouble::request, "missing_key",
+                section.where("recording") +
+                    fmt::format("spin '{}' needs either 'recording' or 'vector', one of them and not both", spin.label),
+                "write recording = \"00-as-found.wav\", or vector = { A = \"6.0 mm/s @ 35 deg\", B = \"…\" }");
+  }
+  if (recording) spin.recording = *recording == "-" ? fs::path("-") : folder / *recording;
+  if (vector) spin.typed = read_vectors(*vector, rig);
+  spin.speed_rad_s = section.size("speed", Dimension::speed);
+  if (recording && spin.speed_rad_s) {
+    throw section.bad_value("speed", "the speed of a recorded spin is measured, not typed", "take the line out");
+  }
+  for (TomlSection& fitted : section.sections("fitted")) spin.fitted.push_back(read_fitted(fitted, shaft));
+  section.finish();
+  return spin;
+}
+
+}  // namespace
+
+SpinSet read_spins(const fs::path& path) {
+  const toml::table table = parse_toml(path);
+  const fs::path folder = path.parent_path();
+  TomlSection file(table, path.string(), "");
+  SpinSet set;
+  set.rig_path = folder / file.need_text("rig", "rig = \"rig.toml\"");
+  set.shaft_path = folder / file.need_text("shaft", "shaft = \"shaft.toml\"");
+  set.rig = read_rig(set.rig_path);
+  set.shaft = read_shaft(set.shaft_path);
+  for (TomlSection& section : file.sections("spin"))
+    set.spins.push_back(read_spin(section, folder, set.rig, set.shaft));
+  if (set.spins.empty()) throw file.missing("spin", "[[spin]] with label and recording");
+  file.finish();
+  return set;
+}
+
+}  // namespace counterspot
