@@ -1,0 +1,100 @@
+#include <fmt/format.h>
+
+#include <memory>
+
+#include "commands/command.hpp"
+#include "commands/output.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/tolerance.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string shaft;
+  std::string grade;
+  std::string mass;
+  std::string speed;
+  std::optional<double> share_a;
+  bool json = false;
+};
+
+/// A shaft of which only grade, mass and service speed are known, with two planes named after the ends.
+Shaft typed_shaft(const Asked& asked) {
+  Shaft shaft;
+  shaft.grade = asked.grade;
+  if (!asked.mass.empty()) shaft.mass_kg = parse_quantity(asked.mass, Dimension::mass);
+  if (!asked.speed.empty()) shaft.service_speed_rad_s = parse_quantity(asked.speed, Dimension::speed);
+  for (auto value : {shaft.mass_kg, shaft.service_speed_rad_s}) {
+    if (value && !(*value > 0.0))
+      throw Error(Trouble::request, "bad_value", "mass and speed must be more than zero",
+                  "write them like --mass 14.6kg --speed 3200rpm");
+  }
+  shaft.planes = {{"A", 0.0, 1.0}, {"B", 1.0, 1.0}};
+  return shaft;
+}
+
+double in_g_mm(double unbalance_kg_m) {
+  return unbalance_kg_m / kg_m_per_g_mm;
+}
+double in_oz_in(double unbalance_kg_m) {
+  return unbalance_kg_m / (kg_per_oz * m_per_in);
+}
+
+Json json_of(const Limits& limits) {
+  Json planes = Json::array();
+  for (const PlaneLimit& plane : limits.planes)
+    planes.push_back({{"name", plane.name}, {"limit_gmm", in_g_mm(plane.limit_kg_m)}});
+  Json supports = Json::array();
+  for (const PlaneLimit& support : limits.supports)
+    supports.push_back({{"name", support.name}, {"limit_gmm", in_g_mm(support.limit_kg_m)}});
+  return {{"grade", limits.grade.empty() ? Json(nullptr) : Json(limits.grade)},
+          {"total_gmm", limits.total_kg_m ? Json(in_g_mm(*limits.total_kg_m)) : Json(nullptr)},
+          {"planes", planes},
+          {"supports", supports},
+          {"specific_um", limits.specific_m ? Json(*limits.specific_m * 1e6) : Json(nullptr)},
+          {"warnings", to_json(limits.warnings)}};
+}
+
+std::string line_of(const std::string& place, double limit_kg_m) {
+  return fmt::format("{:<12} {:>9.4g} g·mm   {:>8.3g} oz·in\n", place, in_g_mm(limit_kg_m), in_oz_in(limit_kg_m));
+}
+
+std::string text_of(const Limits& limits) {
+  std::string text = "PERMISSIBLE RESIDUAL UNBALANCE\n";
+  if (limits.total_kg_m) {
+    text += line_of("whole shaft", *limits.total_kg_m);
+    text += fmt::format("{:<12} {:>9.4g} um off the axis of rotation ({} of ISO 21940-11)\n", "",
+                        *limits.specific_m * 1e6, limits.grade);
+  }
+  for (const PlaneLimit& plane : limits.planes) text += line_of("plane " + plane.name, plane.limit_kg_m);
+  for (const PlaneLimit& support : limits.supports) text += line_of("support " + support.name, support.limit_kg_m);
+  return text + "NEXT  Spin the shaft as found:  counterspot track FILE --rig rig.toml\n";
+}
+
+void run_limit(const Asked& asked) {
+  Limits limits = limits_of(asked.shaft.empty() ? typed_shaft(asked) : read_shaft(asked.shaft), asked.share_a);
+  if (asked.json) return print_json(json_of(limits));
+  print_warnings(limits.warnings);
+  print(text_of(limits));
+}
+
+}  // namespace
+
+void add_limit(CLI::App& program, int&) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command = program.add_subcommand("limit", "Permissible residual unbalance, in all and for each plane");
+  CLI::Option* shaft = command->add_option("--shaft", asked->shaft, "The shaft file");
+  command->add_option("--grade", asked->grade, "Balance quality grade, such as G16")->excludes(shaft);
+  command->add_option("--mass", asked->mass, "Mass of the shaft with its unit, such as 14.6kg")->excludes(shaft);
+  command->add_option("--speed", asked->speed, "Service speed with its unit, such as 3200rpm")->excludes(shaft);
+  command->add_option("--share-a", asked->share_a, "Share of end A, 0.3 to 0.7; from the centre of mass if not given");
+  command->add_flag("--json", asked->json, "One JSON document for programs");
+  command->footer(
+      "Examples:\n  counterspot limit --grade G16 --mass 14.6kg --speed 3200rpm\n  counterspot limit --shaft "
+      "shaft.toml --json");
+  command->callback([asked] { run_limit(*asked); });
+}
+
+}  // namespace counterspot::commands

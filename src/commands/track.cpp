@@ -1,0 +1,176 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+#include "commands/command.hpp"
+#include "commands/output.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/tolerance.hpp"
+#include "counterspot/tracking.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::vector<std::string> files;
+  std::string rig;
+  std::vector<int> orders = {1};
+  std::string shown_as;
+  std::string from;
+  std::string to;
+  bool json = false;
+};
+
+/// How amplitudes are shown: in what motion, and as peak, rms or peak-to-peak.
+struct Shown {
+  std::optional<Motion> motion;  ///< the sensor's own if empty
+  std::string kind = "peak";
+  double per_peak = 1.0;
+};
+
+Shown shown_as(const std::string& name) {
+  if (name.empty()) return {};
+  if (name == "acceleration") return {Motion::acceleration, "peak", 1.0};
+  if (name == "velocity") return {Motion::velocity, "peak", 1.0};
+  if (name == "velocity-rms") return {Motion::velocity, "rms", std::sqrt(0.5)};
+  if (name == "displacement") return {Motion::displacement, "peak", 1.0};
+  return {Motion::displacement, "peak-to-peak", 2.0};
+}
+
+/// One number a person or a program is shown.
+struct ShownOrder {
+  int order;
+  double amplitude, u_amplitude, phase_lag_deg, u_phase_lag_deg;
+};
+
+ShownOrder shown(const OrderVector& vector, const SensorTrack& sensor, const Shown& how, double speed_rad_s) {
+  Motion motion = how.motion.value_or(sensor.motion);
+  OrderVector view = view_as(vector, sensor.motion, motion, speed_rad_s);
+  double scale = how.per_peak / si_per_display_unit(motion);
+  return {view.order, view.amplitude() * scale, view.u_amplitude() * scale, view.phase_lag_deg(),
+          view.u_phase_lag_deg()};
+}
+
+Json json_of(const Track& track, const Shown& how) {
+  Json sensors = Json::array();
+  for (const SensorTrack& sensor : track.sensors) {
+    Json orders = Json::array();
+    for (const OrderVector& vector : sensor.orders) {
+      ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
+      orders.push_back({{"order", order.order},
+                        {"amplitude", order.amplitude},
+                        {"phase_lag_deg", order.phase_lag_deg},
+                        {"u_amplitude", order.u_amplitude},
+                        {"u_phase_lag_deg", order.u_phase_lag_deg}});
+    }
+    double own = si_per_display_unit(sensor.motion);
+    sensors.push_back({{"name", sensor.name},
+                       {"unit", display_unit(how.motion.value_or(sensor.motion))},
+                       {"amplitude_kind", how.kind},
+                       {"orders", orders},
+                       {"dc", sensor.dc / own},
+                       {"residual_rms", sensor.residual_rms / own},
+                       {"sensor_unit", display_unit(sensor.motion)}});
+  }
+  return {{"file", track.file},
+          {"speed_rpm", rpm(track.speed_rad_s)},
+          {"speed_drift_percent", 100.0 * track.speed_drift_fraction},
+          {"revolutions", track.revolutions},
+          {"begin_s", track.begin_s},
+          {"duration_s", track.duration_s},
+          {"sensors", sensors},
+          {"tach",
+           {{"pulses", track.tach.pulses},
+            {"lost", track.tach.lost},
+            {"doubled", track.tach.doubled},
+            {"timing_uncertainty_us", track.tach.timing_uncertainty_s * 1e6}}},
+          {"warnings", to_json(track.warnings)}};
+}
+
+std::string text_of(const Track& track, const Shown& how) {
+  std::string text =
+      fmt::format("{}\n{:.1f} rpm, drift {:.2f} %, {} turns in {:.2f} s\n\n", track.file, rpm(track.speed_rad_s),
+                  100.0 * track.speed_drift_fraction, track.revolutions, track.duration_s);
+  for (const SensorTrack& sensor : track.sensors) {
+    for (const OrderVector& vector : sensor.orders) {
+      ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
+      text += fmt::format("SENSOR {:<4} order {:<3} {:>9.4g} {} {}  ± {:.2g}    lag {:>5.1f} deg  ± {:.2g}\n",
+                          sensor.name, order.order, order.amplitude, display_unit(how.motion.value_or(sensor.motion)),
+                          how.kind, coverage_factor * order.u_amplitude, order.phase_lag_deg,
+                          std::min(180.0, coverage_factor * order.u_phase_lag_deg));
+    }
+  }
+  return text +
+         "\n± holds for 95 % of cases (k = 2).\nNEXT  Add this recording to spins.toml, with all weights that were on "
+         "the shaft.\n";
+}
+
+Track track_file(const std::string& file, const Rig& rig, const TrackOptions& options) {
+  RecordingOptions recording_options;
+  recording_options.sample_rate_Hz = rig.sample_rate_Hz;
+  auto recording = open_recording(file, recording_options);
+  return track(*recording, rig, options);
+}
+
+TrackOptions options_of(const Asked& asked) {
+  TrackOptions options;
+  options.orders = asked.orders;
+  if (!asked.from.empty()) options.from_s = parse_quantity(asked.from, Dimension::time);
+  if (!asked.to.empty()) options.to_s = parse_quantity(asked.to, Dimension::time);
+  return options;
+}
+
+/// One file of several: its trouble goes into its own line, and the others go on.
+int track_one_of_many(const std::string& file, const Rig& rig, const Asked& asked, const TrackOptions& options,
+                      const Shown& how) {
+  try {
+    Track track = track_file(file, rig, options);
+    if (!asked.json) print_warnings(track.warnings);
+    asked.json ? print_json(json_of(track, how)) : print(text_of(track, how) + "\n");
+    return 0;
+  } catch (const Error& error) {
+    asked.json ? print_json({{"file", file}, {"error", to_json(error)}}) : print_error(error);
+    return static_cast<int>(error.trouble());
+  }
+}
+
+int run_track(const Asked& asked) {
+  const Rig rig = read_rig(asked.rig);
+  const TrackOptions options = options_of(asked);
+  const Shown how = shown_as(asked.shown_as);
+  if (asked.files.size() == 1) {
+    Track track = track_file(asked.files[0], rig, options);
+    if (!asked.json) print_warnings(track.warnings);
+    asked.json ? print_json(json_of(track, how)) : print(text_of(track, how));
+    return 0;
+  }
+  int worst = 0;
+  for (const std::string& file : asked.files)
+    worst = std::max(worst, track_one_of_many(file, rig, asked, options, how));
+  return worst;
+}
+
+}  // namespace
+
+void add_track(CLI::App& program, int& exit_code) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command =
+      program.add_subcommand("track", "Amplitude and phase lag of each order at each sensor, with their uncertainty");
+  command->add_option("files", asked->files, "Recordings of steady spins; - is standard input")->required();
+  command->add_option("--rig", asked->rig, "The rig file")->required();
+  command->add_option("--orders", asked->orders, "Orders to measure, such as 1,2,3")->delimiter(',');
+  command->add_option("--as", asked->shown_as, "Show as this motion; the sensor's own, peak, if not given")
+      ->check(CLI::IsMember({"acceleration", "velocity", "velocity-rms", "displacement", "displacement-pp"}));
+  command->add_option("--from", asked->from, "Use the recording from this time on, such as 2s");
+  command->add_option("--to", asked->to, "Use the recording up to this time");
+  command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  command->footer(
+      "Examples:\n  counterspot track 00-as-found.wav --rig rig.toml\n"
+      "  counterspot track *.wav --rig rig.toml --orders 1,2 --as velocity-rms --json");
+  command->callback([asked, &exit_code] { exit_code = run_track(*asked); });
+}
+
+}  // namespace counterspot::commands
