@@ -31,15 +31,16 @@ TemporaryFolder::~TemporaryFolder() {
   std::filesystem::remove_all(path_, ignored);
 }
 
-Ran run_program(const std::vector<std::string>& arguments, const std::filesystem::path& standard_input) {
-  TemporaryFolder folder;
-  std::string line = shell_quoted(COUNTERSPOT_PROGRAM);
+Ran run_program(const std::vector<std::string>& arguments, const std::filesystem::path& standard_input,
+                const std::filesystem::path& folder) {
+  TemporaryFolder streams;
+  std::string line = "cd " + shell_quoted(folder.string()) + " && " + shell_quoted(COUNTERSPOT_PROGRAM);
   for (const std::string& argument : arguments) line += " " + shell_quoted(argument);
-  line += " < " + shell_quoted(standard_input.string()) + " > " + shell_quoted((folder / "out").string()) + " 2> " +
-          shell_quoted((folder / "err").string());
+  line += " < " + shell_quoted(standard_input.string()) + " > " + shell_quoted((streams / "out").string()) + " 2> " +
+          shell_quoted((streams / "err").string());
   int status = std::system(line.c_str());
-  return {WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), read_file(folder / "out"),
-          read_file(folder / "err")};
+  return {WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), read_file(streams / "out"),
+          read_file(streams / "err")};
 }
 
 std::filesystem::path write_file(const std::filesystem::path& path, const std::string& text) {

@@ -13,8 +13,9 @@ struct Ran {
   std::string err;
 };
 
-/// Runs the built `counterspot` with these arguments, standard input from a file (default: empty).
-Ran run_program(const std::vector<std::string>& arguments, const std::filesystem::path& standard_input = "/dev/null");
+/// Runs the built `counterspot` with these arguments, standard input from a file (default: empty), in a working folder.
+Ran run_program(const std::vector<std::string>& arguments, const std::filesystem::path& standard_input = "/dev/null",
+                const std::filesystem::path& folder = ".");
 
 /// A folder that is removed with its contents at the end of the test.
 class TemporaryFolder {
