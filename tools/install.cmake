@@ -11,3 +11,8 @@ configure_package_config_file(tools/CounterspotConfig.cmake.in ${CMAKE_CURRENT_B
 write_basic_package_version_file(${CMAKE_CURRENT_BINARY_DIR}/CounterspotConfigVersion.cmake COMPATIBILITY SameMinorVersion)
 install(FILES ${CMAKE_CURRENT_BINARY_DIR}/CounterspotConfig.cmake ${CMAKE_CURRENT_BINARY_DIR}/CounterspotConfigVersion.cmake
   DESTINATION ${CMAKE_INSTALL_LIBDIR}/cmake/Counterspot)
+
+# The completion script is printed by the program itself, so that it knows every command and option there is.
+add_custom_command(TARGET counterspot_program POST_BUILD
+  COMMAND counterspot_program completion > ${CMAKE_CURRENT_BINARY_DIR}/counterspot.bash VERBATIM)
+install(FILES ${CMAKE_CURRENT_BINARY_DIR}/counterspot.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME counterspot)

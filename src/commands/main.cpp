@@ -25,6 +25,7 @@ int run(int argc, char** argv) {
   commands::add_track(program, exit_code);
   commands::add_solve(program, exit_code);
   commands::add_limit(program, exit_code);
+  commands::add_completion(program, exit_code);
   try {
     program.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

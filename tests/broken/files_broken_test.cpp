@@ -28,14 +28,17 @@ std::vector<Case> cases() {
   for (std::string line; std::getline(file, line);) {
     auto first = line.find(" | ");
     auto second = line.find(" | ", first + 3);
-    list.push_back({words(line.substr(0, first)), std::stoi(line.substr(first + 3, second - first - 3)), line.substr(second + 3)});
+    list.push_back(
+        {words(line.substr(0, first)), std::stoi(line.substr(first + 3, second - first - 3)), line.substr(second + 3)});
   }
   return list;
 }
 
 }  // namespace
 
-TEST_CASE("every broken file or command line gets its one sentence, one remedy, its exit code, and nothing on standard output") {
+TEST_CASE(
+    "every broken file or command line gets its one sentence, one remedy, its exit code, and nothing on standard "
+    "output") {
   auto list = cases();
   REQUIRE(list.size() >= 40);
   for (const Case& broken : list) {
