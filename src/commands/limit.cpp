@@ -22,10 +22,15 @@ struct Asked {
 
 /// A shaft of which only grade, mass and service speed are known, with two planes named after the ends.
 Shaft typed_shaft(const Asked& asked) {
+  if (asked.grade.empty() || asked.mass.empty() || asked.speed.empty()) {
+    throw Error(Trouble::request, "missing_option",
+                "a limit needs a shaft file, or a grade, a mass and a service speed",
+                "write --shaft shaft.toml, or --grade G16 --mass 14.6kg --speed 3200rpm");
+  }
   Shaft shaft;
   shaft.grade = asked.grade;
-  if (!asked.mass.empty()) shaft.mass_kg = parse_quantity(asked.mass, Dimension::mass);
-  if (!asked.speed.empty()) shaft.service_speed_rad_s = parse_quantity(asked.speed, Dimension::speed);
+  shaft.mass_kg = parse_quantity(asked.mass, Dimension::mass);
+  shaft.service_speed_rad_s = parse_quantity(asked.speed, Dimension::speed);
   for (auto value : {shaft.mass_kg, shaft.service_speed_rad_s}) {
     if (value && !(*value > 0.0))
       throw Error(Trouble::request, "bad_value", "mass and speed must be more than zero",

@@ -11,6 +11,18 @@ using namespace counterspot;
 
 namespace {
 
+/// CLI11 would only say that a subcommand is required.
+void refuse_unknown_command(const CLI::App& program, int argc, char** argv) {
+  if (argc < 2 || argv[1][0] == '-') return;
+  std::string names;
+  for (const CLI::App* command : program.get_subcommands({})) {
+    if (command->get_name() == argv[1]) return;
+    names += (names.empty() ? "" : ", ") + command->get_name();
+  }
+  throw Error(Trouble::request, "no_such_command", fmt::format("there is no command '{}'", argv[1]),
+              "the commands are " + names);
+}
+
 int run(int argc, char** argv) {
   CLI::App program{"Counterspot: balance a tubular drive shaft in two planes, from recordings to a verdict."};
   program.name("counterspot");
@@ -27,6 +39,7 @@ int run(int argc, char** argv) {
   commands::add_limit(program, exit_code);
   commands::add_completion(program, exit_code);
   try {
+    refuse_unknown_command(program, argc, argv);
     program.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version

@@ -69,6 +69,17 @@ void read_limit(TomlSection& section, Shaft& shaft) {
   }
 }
 
+void check_limits(TomlSection& section, const Shaft& shaft) {
+  for (const auto& [name, limit] : shaft.limits_kg_m) {
+    auto same = [&name = name](const Plane& plane) { return plane.name == name; };
+    if (std::none_of(shaft.planes.begin(), shaft.planes.end(), same)) {
+      throw section.bad_value("limit",
+                              fmt::format("there is a limit for plane '{}', which the shaft does not have", name),
+                              "give limits for the planes that [[plane]] names");
+    }
+  }
+}
+
 }  // namespace
 
 Shaft read_shaft(const std::filesystem::path& path) {
@@ -85,6 +96,7 @@ Shaft read_shaft(const std::filesystem::path& path) {
   if (auto supports = file.section("supports")) shaft.supports = read_supports(*supports);
   shaft.planes = read_planes(file);
   file.finish();
+  check_limits(section, shaft);
   return shaft;
 }
 

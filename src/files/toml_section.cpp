@@ -78,6 +78,8 @@ std::optional<std::string> TomlSection::text(std::string_view key) {
 }
 
 std::string TomlSection::need_text(std::string_view key, std::string_view example) {
+  if (has(key) && !is_text(key))
+    throw bad_value(key, "should be text in quotes", fmt::format("write a line like {}", example));
   auto value = text(key);
   if (!value) throw missing(key, example);
   if (value->empty()) throw bad_value(key, "is empty", fmt::format("write a line like {}", example));

@@ -38,8 +38,9 @@ std::vector<PlaneLimit> limits_of_two_planes(const Shaft& shaft, double limit_a,
           {shaft.planes[1].name, first_is_a ? limit_b : limit_a}};
 }
 
-Error missing(const char* code, const char* what, const char* remedy) {
-  return {Trouble::request, code, fmt::format("a grade needs {}, and the shaft does not give it", what), remedy};
+Error missing(const Shaft& shaft, const char* code, const char* what, const char* remedy) {
+  return {Trouble::request, code,
+          fmt::format("grade {} needs {}, and shaft {} does not give it", shaft.grade, what, shaft.id), remedy};
 }
 
 Shares shares_of(const Shaft& shaft, std::optional<double> share_a, Warnings& warnings) {
@@ -67,12 +68,12 @@ Shares shares_of(const Shaft& shaft, std::optional<double> share_a, Warnings& wa
 Limits limits_of(const Shaft& shaft, std::optional<double> share_a) {
   if (!shaft.limits_kg_m.empty()) return typed_limits(shaft);
   if (shaft.grade.empty()) {
-    throw Error(Trouble::request, "no_limit", "the shaft has neither a grade nor limits",
+    throw Error(Trouble::request, "no_limit", fmt::format("shaft {} has neither a grade nor limits", shaft.id),
                 "write grade = \"G16\" or limit = { A = \"40 g·mm\", B = \"40 g·mm\" } under [shaft]");
   }
-  if (!shaft.mass_kg) throw missing("no_mass", "the shaft's mass", "write mass = \"14.6 kg\" under [shaft]");
+  if (!shaft.mass_kg) throw missing(shaft, "no_mass", "a mass", "write mass = \"14.6 kg\" under [shaft]");
   if (!shaft.service_speed_rad_s) {
-    throw missing("no_service_speed", "the service speed", "write service_speed = \"3200 rpm\" under [shaft]");
+    throw missing(shaft, "no_service_speed", "a service speed", "write service_speed = \"3200 rpm\" under [shaft]");
   }
   Limits limits;
   double grade = grade_m_s(shaft.grade);

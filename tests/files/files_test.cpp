@@ -10,7 +10,7 @@ using namespace counterspot::test;
 
 namespace {
 
-const char* const rig_text = R"(
+const char* const rig_text = R"toml(
 [rig]
 name = "bay 2"
 rotation = "clockwise"
@@ -33,9 +33,9 @@ sensitivity = "20 mV/(mm/s)"
 [setting]
 mass = "2 %"
 angle = "1.5 deg"
-)";
+)toml";
 
-const char* const shaft_text = R"(
+const char* const shaft_text = R"toml(
 [shaft]
 id = "PS-1042"
 mass = "14.6 kg"
@@ -56,9 +56,9 @@ radius = "39 mm"
 name = "B"
 position = "1430 mm"
 radius = "39 mm"
-)";
+)toml";
 
-const char* const spins_text = R"(
+const char* const spins_text = R"toml(
 rig = "rig.toml"
 shaft = "shaft.toml"
 [[spin]]
@@ -68,7 +68,7 @@ recording = "00-as-found.wav"
 label = "trial at A"
 recording = "01-trial-a.wav"
 fitted = [ { plane = "A", mass = "15 g", angle = "-90 deg" }, { plane = "B", mass = "-2 g", angle = "10 deg", radius = "41 mm" } ]
-)";
+)toml";
 
 struct ThreeFiles {
   TemporaryFolder folder;

@@ -17,6 +17,7 @@ double g_mm(double unbalance_kg_m) {
 
 Shaft standards_rotor() {
   Shaft shaft;
+  shaft.id = "PS-1";
   shaft.mass_kg = 3600.0;
   shaft.service_speed_rad_s = rad_per_s(3000.0);
   shaft.grade = "G2.5";
@@ -95,10 +96,10 @@ TEST_CASE(
 TEST_CASE("the limit is refused where something is missing, and the sentence says what") {
   Shaft shaft = drive_shaft(0.75);
   shaft.mass_kg.reset();
-  CHECK_THROWS_WITH(limits_of(shaft), "a grade needs the shaft's mass, and the shaft does not give it");
+  CHECK_THROWS_WITH(limits_of(shaft), "grade G16 needs a mass, and shaft PS-1 does not give it");
   shaft = drive_shaft(0.75);
   shaft.grade.clear();
-  CHECK_THROWS_WITH(limits_of(shaft), "the shaft has neither a grade nor limits");
+  CHECK_THROWS_WITH(limits_of(shaft), "shaft PS-1 has neither a grade nor limits");
   shaft.limits_kg_m = {{"C", 40e-6}};
   CHECK_THROWS_WITH(limits_of(shaft), "there is a limit for plane 'C', which the shaft does not have");
 }
