@@ -1,0 +1,39 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "tach/edge_finder.hpp"
+
+namespace counterspot {
+
+/// Where the N pulses of a turn sit, from the identified one: positions_turn[0] = 0, ascending, < 1.
+struct PulsePattern {
+  std::vector<double> positions_turn;
+  double turn_frames = 0.0;  ///< length of a turn at the end of the run it was learned from
+};
+
+/// What a run of pulses says about the pattern.
+struct LearnedRun {
+  PulsePattern pattern;
+  std::size_t first_identified = 0;  ///< index into the run
+};
+
+/// How many turns a run must repeat for its pattern to be believed.
+inline constexpr int learning_turns = 4;
+
+/// Length of the longest run at the end of `pulses` whose intervals repeat every `per_turn` pulses (each within 30 % of
+/// the one a turn before). Learning needs learning_turns·per_turn + 1 pulses.
+std::size_t repeating_tail(std::span<const Pulse> pulses, int per_turn);
+
+/// Learns the pattern from a repeating run of at least learning_turns·per_turn + 1 pulses. The identified pulse is
+///  - the only pulse, if there is one a turn;
+///  - else the pulse that ends the odd gap (the one that differs most from the median gap; with two pulses, the
+///  longer), if turning the
+///    pattern by any number of pulses changes it by at least 5 % of the mean gap and 6 times the scatter of the gaps;
+///  - else the pulse of odd width, if the widths tell the pulses apart by 20 % of their mean and 6 times their scatter.
+/// Empty if neither tells the pulses apart.
+std::optional<LearnedRun> learn_pattern(std::span<const Pulse> run, int per_turn);
+
+}  // namespace counterspot

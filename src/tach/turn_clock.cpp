@@ -1,0 +1,225 @@
+#include "tach/turn_clock.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <span>
+
+#include "counterspot/angle.hpp"
+
+namespace counterspot {
+namespace {
+
+constexpr std::int64_t longest_bridge_turns = 8;
+constexpr double sure_of_place =
+    0.25;  // a pulse nearer than this share of its gap to its place is taken without a second look
+
+double median_of_three(const std::array<double, 3>& v) {
+  return std::max(std::min(v[0], v[1]), std::min(std::max(v[0], v[1]), v[2]));
+}
+
+}  // namespace
+
+TurnClock::TurnClock(int pulses_per_revolution) : per_turn_(pulses_per_revolution) {}
+
+double TurnClock::needed_from() const {
+  if (begun_) return begun_->frame;
+  if (held_) return held_->frame;
+  return learning_.empty() ? 0.0 : learning_.front().edge_frame;
+}
+
+double TurnClock::timing_uncertainty_frames() const {
+  if (third_differences_ == 0) return 0.0;
+  return std::sqrt(third_difference_squares_ / (20.0 * static_cast<double>(third_differences_)));
+}
+
+/// Where pulse number `step` sits, in turns from the first identified pulse.
+double TurnClock::turns_at(std::int64_t step) const {
+  const std::int64_t whole = step >= 0 ? step / per_turn_ : -((-step + per_turn_ - 1) / per_turn_);
+  return static_cast<double>(whole) + pattern_.positions_turn[static_cast<std::size_t>(step - whole * per_turn_)];
+}
+
+std::int64_t TurnClock::nearest_step(double turns) const {
+  const auto base = static_cast<std::int64_t>(std::floor(turns)) * per_turn_;
+  std::int64_t best = base;
+  for (std::int64_t step = base; step <= base + per_turn_; ++step) {
+    if (std::abs(turns_at(step) - turns) < std::abs(turns_at(best) - turns)) best = step;
+  }
+  return best;
+}
+
+void TurnClock::push(const Pulse& pulse, std::vector<Turn>& turns) {
+  ++seen_;
+  if (held_) {
+    place(pulse, turns);
+    return;
+  }
+  learning_.push_back(pulse);
+  const std::size_t needed = static_cast<std::size_t>(learning_turns * per_turn_) + 1;
+  const std::size_t run = repeating_tail(learning_, per_turn_);
+  if (run < needed) return;
+  const std::size_t run_begin = learning_.size() - run;
+  const auto learned = learn_pattern(std::span(learning_).subspan(run_begin), per_turn_);
+  if (learned) {
+    unidentified_ = false;
+    start_from(*learned, run_begin, turns);
+    return;
+  }
+  unidentified_ = true;
+  if (learning_.size() > 16 * needed)
+    learning_.erase(learning_.begin(), learning_.end() - static_cast<std::ptrdiff_t>(needed));
+}
+
+/// Pulses before the repeating run, picked backwards from it where they are expected; what lies between is extra. One
+/// pulse a turn only.
+std::vector<Pulse> TurnClock::picked_before(std::size_t run_begin, double turn_frames) {
+  std::vector<Pulse> picked;
+  double here = learning_[run_begin].edge_frame;
+  std::size_t i = run_begin;
+  while (i > 0) {
+    std::size_t best = i;
+    double best_error = sure_of_place;
+    double best_turns = 0.0;
+    for (std::size_t k = i; k-- > 0;) {
+      const double elapsed = (here - learning_[k].edge_frame) / turn_frames;
+      const double error = std::abs(elapsed - std::round(elapsed));
+      if (elapsed > static_cast<double>(longest_bridge_turns)) break;
+      if (std::round(elapsed) < 1.0 || error >= best_error || (best < i && std::round(elapsed) > best_turns)) continue;
+      best = k;
+      best_error = error;
+      best_turns = std::round(elapsed);
+    }
+    if (best == i) break;
+    here = learning_[best].edge_frame;
+    picked.push_back(learning_[best]);
+    doubled_ += static_cast<std::int64_t>(i - best - 1);
+    i = best;
+  }
+  doubled_ += static_cast<std::int64_t>(i);
+  std::reverse(picked.begin(), picked.end());
+  return picked;
+}
+
+void TurnClock::start_from(const LearnedRun& learned, std::size_t run_begin, std::vector<Turn>& turns) {
+  pattern_ = learned.pattern;
+  std::vector<Pulse> pulses;
+  std::size_t first = run_begin + learned.first_identified;
+  double first_turn =
+      learning_[run_begin + static_cast<std::size_t>(per_turn_)].edge_frame - learning_[run_begin].edge_frame;
+  if (per_turn_ == 1) pulses = picked_before(run_begin, first_turn);
+  pulses.insert(pulses.end(), learning_.begin() + static_cast<std::ptrdiff_t>(first), learning_.end());
+  learning_.clear();
+  recent_turns_.fill(first_turn);
+  begun_.reset();
+  edges_in_row_ = 0;
+  held_ = Placed{pulses.front().edge_frame, pulses.front().edge_frame, 0};
+  ++pulses_;
+  for (std::size_t i = 1; i < pulses.size(); ++i) place(pulses[i], turns);
+}
+
+/// Was `suspect` an extra edge? Yes if `next` fits better without it.
+bool TurnClock::is_extra(double suspect, double next) const {
+  const double turn = median_of_three(recent_turns_);
+  const double here = turns_at(held_->step);
+  const double without = here + (next - held_->frame) / turn;
+  const double gap = turns_at(held_->step + 1) - here;
+  const double faster_turn = (suspect - held_->frame) / gap;
+  const double with = turns_at(held_->step + 1) + (next - suspect) / faster_turn;
+  const double error_without = std::abs(without - turns_at(nearest_step(without)));
+  const double error_with = std::abs(with - turns_at(nearest_step(with)));
+  return error_without < error_with;
+}
+
+void TurnClock::place(const Pulse& pulse, std::vector<Turn>& turns) {
+  const double frame = pulse.edge_frame;
+  if (suspect_) {
+    const double suspect = *suspect_;
+    suspect_.reset();
+    if (is_extra(suspect, frame)) {
+      ++doubled_;
+    } else {
+      accept(suspect, held_->step + 1, turns);
+    }
+  }
+  const double turn = median_of_three(recent_turns_);
+  const double here = turns_at(held_->step);
+  const double place = here + (frame - held_->frame) / turn;
+  std::int64_t step = nearest_step(place);
+  if (step <= held_->step) {  // two edges at one place
+    ++doubled_;
+    if (std::abs(frame - held_->expected_frame) < std::abs(held_->frame - held_->expected_frame)) hold(frame);
+    return;
+  }
+  if (turns_at(step) - here > static_cast<double>(longest_bridge_turns)) {
+    start_anew(pulse, turns);
+    return;
+  }
+  const double gap = std::min(turns_at(step) - turns_at(step - 1), turns_at(step + 1) - turns_at(step));
+  const bool sure = std::abs(place - turns_at(step)) < sure_of_place * gap;
+  const bool slower = step == held_->step + 1 && place > turns_at(step);
+  if (sure || slower) {
+    accept(frame, step, turns);
+  } else if (step == held_->step + 1) {
+    suspect_ = frame;
+  } else if (place < turns_at(step) && step == held_->step + 2) {
+    accept(frame, held_->step + 1, turns);  // half a gap late: a shaft that slows down fast
+  } else {
+    start_anew(pulse, turns);
+  }
+}
+
+void TurnClock::start_anew(const Pulse& pulse, std::vector<Turn>& turns) {
+  forget(turns);
+  learning_.push_back(pulse);
+}
+
+/// The held pulse is at this frame, and the newest turn is as long as that says.
+void TurnClock::hold(double frame) {
+  held_->frame = frame;
+  if (held_->advance_turns > 0.0) recent_turns_[0] = (frame - held_->from_frame) / held_->advance_turns;
+}
+
+void TurnClock::accept(double frame, std::int64_t step, std::vector<Turn>& turns) {
+  const double advance = turns_at(step) - turns_at(held_->step);
+  const double turn = median_of_three(recent_turns_);
+  lost_ += step - held_->step - 1;
+  settle(turns);
+  recent_turns_ = {0.0, recent_turns_[0], recent_turns_[1]};
+  held_ = Placed{frame, held_->frame + advance * turn, step, held_->frame, advance};
+  hold(frame);
+  ++pulses_;
+}
+
+/// The held pulse is final: if it is the identified one, the turn up to it is known.
+void TurnClock::settle(std::vector<Turn>& turns) {
+  if (held_->step % per_turn_ != 0) return;
+  const bool follows = begun_ && held_->step - begun_->step == per_turn_;
+  if (begun_) {
+    turns.push_back({begun_->frame, held_->frame, turn_rad * turns_at(begun_->step), turn_rad * turns_at(held_->step)});
+  }
+  remember_edge(held_->frame, follows);
+  begun_ = held_;
+}
+
+void TurnClock::remember_edge(double frame, bool follows) {
+  edges_in_row_ = follows ? edges_in_row_ + 1 : 1;
+  edges_ = {frame, edges_[0], edges_[1], edges_[2]};
+  if (edges_in_row_ < 4) return;
+  const double third = edges_[0] - 3.0 * edges_[1] + 3.0 * edges_[2] - edges_[3];
+  third_difference_squares_ += third * third;
+  ++third_differences_;
+}
+
+void TurnClock::forget(std::vector<Turn>& turns) {
+  finish(turns);
+  learning_.clear();
+}
+
+void TurnClock::finish(std::vector<Turn>& turns) {
+  if (suspect_) ++doubled_;
+  suspect_.reset();
+  if (held_) settle(turns);
+  held_.reset();
+  begun_.reset();
+}
+
+}  // namespace counterspot

@@ -1,0 +1,125 @@
+#include "tracking/health.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace counterspot {
+namespace {
+
+constexpr double near_full_scale = 0.99;     // 127/128, the largest value of an 8-bit file, is above it
+constexpr double beyond_full_scale = 1.001;  // a float file that goes beyond 1.0 is not cut off there
+constexpr double silent_fraction = 1e-6;     // of full scale, root mean square: less than a 20-bit step
+constexpr double drift_limit = 0.01;
+constexpr std::int64_t few_turns = 30;
+constexpr double rough_edge_turn = 1.0 / 360.0;  // one degree of phase on every edge
+constexpr double weak_pulse_noises = 10.0;       // pulse height over noise
+constexpr double order_2_clearly_larger = 1.0;
+
+void add(Track& track, WarningCode code, std::optional<std::string> sensor, std::string message) {
+  track.warnings.push_back({code, std::move(sensor), std::move(message)});
+}
+
+std::string plural(std::int64_t n, const char* one, const char* many) {
+  return fmt::format("{} {}", n, n == 1 ? one : many);
+}
+
+void report_tach(Track& track) {
+  const TachReport& tach = track.tach;
+  if (tach.lost > 0) {
+    add(track, WarningCode::lost_pulses, "tach",
+        fmt::format("tach: {} lost and bridged; look at the mark's contrast and the sensor's distance",
+                    plural(tach.lost, "pulse was", "pulses were")));
+  }
+  if (tach.doubled > 0) {
+    add(track, WarningCode::double_pulses, "tach",
+        fmt::format("tach: {} dropped; look for glare or a mark that peels off",
+                    plural(tach.doubled, "extra edge was", "extra edges were")));
+  }
+  const double jitter_turn = tach.timing_uncertainty_s * track.speed_rad_s / turn_rad;
+  if (jitter_turn > rough_edge_turn) {
+    add(track, WarningCode::tach_jitter, "tach",
+        fmt::format("tach: edges waver by {:.2f} deg; fasten the sensor and sharpen the mark's edge",
+                    360.0 * jitter_turn));
+  }
+  if (tach.noise > 0.0 && (tach.high - tach.low) < weak_pulse_noises * tach.noise) {
+    add(track, WarningCode::weak_tach, "tach",
+        fmt::format("tach: pulses are only {:.1f} times the noise; clean the mark or move the sensor closer",
+                    (tach.high - tach.low) / tach.noise));
+  }
+}
+
+void report_spin(Track& track) {
+  if (track.speed_drift_fraction > drift_limit) {
+    add(track, WarningCode::speed_drift, std::nullopt,
+        fmt::format("the speed changed by {:.1f} % during the spin; let it settle before recording",
+                    100.0 * track.speed_drift_fraction));
+  }
+  if (track.revolutions < few_turns) {
+    add(track, WarningCode::few_revolutions, std::nullopt,
+        fmt::format("only {} whole turns were recorded; record at least {}", track.revolutions, few_turns));
+  }
+  for (const SensorTrack& sensor : track.sensors) {
+    const OrderVector* first = nullptr;
+    const OrderVector* second = nullptr;
+    for (const OrderVector& vector : sensor.orders) {
+      if (vector.order == 1) first = &vector;
+      if (vector.order == 2) second = &vector;
+    }
+    if (first == nullptr || second == nullptr) continue;
+    const double u = 2.0 * std::hypot(first->u_amplitude(), second->u_amplitude());
+    if (second->amplitude() <= order_2_clearly_larger * first->amplitude() + u) continue;
+    add(track, WarningCode::order_2_dominant, sensor.name,
+        fmt::format("sensor {}: order 2 is {:.1f} times order 1: joint angles and phasing, which no weight removes",
+                    sensor.name, second->amplitude() / first->amplitude()));
+  }
+}
+
+}  // namespace
+
+HealthWatch::HealthWatch(const RecordingInfo& info, std::vector<std::size_t> channels)
+    : info_(info), channels_(std::move(channels)), seen_(channels_.size()) {}
+
+void HealthWatch::add(const TurnOfSamples& turn, const TurnSums& sums, const SpinStream& stream) {
+  const TurnFrames& frames = turn.frames;
+  for (std::size_t c = 0; c < frames.stride; ++c) {
+    if (std::isfinite(sums.levels[c].square)) continue;
+    stream.check_finite(turn.first_frame, turn.first_frame + static_cast<std::int64_t>(frames.count));
+  }
+  for (std::size_t s = 0; s < channels_.size(); ++s) {
+    Seen& seen = seen_[s];
+    const LevelSums& level = sums.levels[channels_[s]];
+    const double* x = frames.data + channels_[s];
+    seen.largest_square = std::max(seen.largest_square, level.largest_square);
+    for (std::size_t n = 0; n < frames.count && !seen.varies; ++n) {
+      if (n == 0 && turn.first_frame >= 0 && seen.first == 0.0) seen.first = x[0];
+      seen.varies = x[n * frames.stride] != seen.first;
+    }
+    if (!info_.full_scale || level.largest_square < near_full_scale * near_full_scale) continue;
+    for (std::size_t n = 1; n < frames.count; ++n) {
+      const double here = x[n * frames.stride];
+      if (std::abs(here) >= near_full_scale && here == x[(n - 1) * frames.stride]) ++seen.held_at_end;
+    }
+  }
+}
+
+void HealthWatch::report(Track& track) const {
+  for (std::size_t s = 0; s < seen_.size(); ++s) {
+    const Seen& seen = seen_[s];
+    const SensorTrack& sensor = track.sensors[s];
+    if (seen.held_at_end > 0 && seen.largest_square < beyond_full_scale * beyond_full_scale) {
+      counterspot::add(track, WarningCode::clipped, sensor.name,
+                       fmt::format("sensor {}: {} at the end of the converter's range; lower the gain and record again",
+                                   sensor.name, plural(seen.held_at_end, "sample stands", "samples stand")));
+    }
+    if (!seen.varies || (info_.full_scale && seen.largest_square < silent_fraction * silent_fraction)) {
+      counterspot::add(
+          track, WarningCode::dead_channel, sensor.name,
+          fmt::format("sensor {}: there is no signal; check cable, supply and channel number", sensor.name));
+    }
+  }
+  report_tach(track);
+  report_spin(track);
+}
+
+}  // namespace counterspot

@@ -1,0 +1,49 @@
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/tracking.hpp"
+
+namespace counterspot {
+namespace {
+
+double variance_along(const Eigen::Matrix2d& covariance, const Phasor& direction) {
+  const Eigen::Vector2d unit(direction.real(), direction.imag());
+  return std::max(0.0, unit.dot(covariance * unit));
+}
+
+Phasor unit_of(const Phasor& z) {
+  return std::abs(z) > 0.0 ? z / std::abs(z) : Phasor(1.0, 0.0);
+}
+
+int derivatives(Motion motion) {
+  switch (motion) {
+    case Motion::displacement: return 0;
+    case Motion::velocity: return 1;
+    case Motion::acceleration: return 2;
+  }
+  return 0;
+}
+
+}  // namespace
+
+double OrderVector::u_amplitude() const {
+  return std::sqrt(variance_along(covariance, unit_of(value)));
+}
+
+double OrderVector::u_phase_lag_deg() const {
+  const double nothing_known = 180.0 / std::sqrt(3.0);  // uniform over the circle
+  const double across = std::sqrt(variance_along(covariance, Phasor(0.0, 1.0) * unit_of(value)));
+  const double amplitude = std::abs(value);
+  return amplitude > 0.0 ? std::min(degrees(across / amplitude), nothing_known) : nothing_known;
+}
+
+OrderVector view_as(const OrderVector& vector, Motion from, Motion to, double speed_rad_s) {
+  const int steps = derivatives(to) - derivatives(from);
+  const Phasor derivative(0.0, -static_cast<double>(vector.order) * speed_rad_s);  // kΩ e^{−jπ/2}: phase lag
+  Phasor factor(1.0, 0.0);
+  for (int i = 0; i < std::abs(steps); ++i) factor = steps > 0 ? factor * derivative : factor / derivative;
+  const Eigen::Matrix2d turn{{factor.real(), -factor.imag()}, {factor.imag(), factor.real()}};
+  return {vector.order, factor * vector.value, turn * vector.covariance * turn.transpose()};
+}
+
+}  // namespace counterspot

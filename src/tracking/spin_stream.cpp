@@ -1,0 +1,226 @@
+#include "tracking/spin_stream.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+
+#include "counterspot/error.hpp"
+#include "tach/states.hpp"
+
+namespace counterspot {
+namespace {
+
+constexpr double first_look_s = 0.25;     // the states are looked for in this much signal, then in twice as much, …
+constexpr double least_hysteresis = 0.2;  // of the height of a pulse
+constexpr double most_hysteresis = 0.6;
+constexpr double hysteresis_per_noise = 8.0;  // ± 4 standard deviations
+
+Error no_tach(const std::string& recording, const std::string& what) {
+  return {Trouble::recording, "no_tach", fmt::format("{}: {}", recording, what),
+          "check the tach's channel, its aim at the mark and its supply, or give the level in the rig file"};
+}
+
+}  // namespace
+
+SpinStream::SpinStream(Recording& recording, const TachSetup& tach, std::vector<std::size_t> used,
+                       std::size_t block_frames)
+    : recording_(recording),
+      tach_(tach),
+      used_(std::move(used)),
+      channels_(recording.info().channels.size()),
+      block_frames_(std::max<std::size_t>(block_frames, 1)),
+      clock_(tach.pulses_per_revolution) {
+  const RecordingInfo& info = recording.info();
+  if (!tach_.times_file.empty()) {
+    for (const double time_s : read_times(tach_.times_file, tach_.times_mark)) {
+      times_.push_back((time_s - info.start_time_s) * info.sample_rate_Hz);
+    }
+    return;
+  }
+  if (!tach_.channel) {
+    throw Error(Trouble::request, "no_tach_setup", "the rig has neither a tach channel nor a file of tach times",
+                "name one under [tach] in the rig file");
+  }
+  tach_channel_ = find_channel(info, *tach_.channel, "the tach");
+  if (info.full_scale && tach_.full_scale_V) tach_scale_ = *tach_.full_scale_V;
+  used_.push_back(*tach_channel_);
+  learn_level();
+}
+
+const double* SpinStream::frame_at(std::int64_t frame) const {
+  return buffer_.data() + static_cast<std::size_t>(frame - begin_frame_) * channels_;
+}
+
+std::int64_t SpinStream::most_held_frames() const {
+  return static_cast<std::int64_t>(most_held_doubles / channels_);
+}
+
+/// Reads behind what is held; the frames that nobody needs any more make room first.
+bool SpinStream::read_block() {
+  if (ended_) return false;
+  const auto held = static_cast<std::size_t>(end_frame_ - begin_frame_) * channels_;
+  const std::size_t block = block_frames_ * channels_;
+  if (held + block + frame_padding > buffer_.size())
+    buffer_.resize(std::max(2 * buffer_.size(), held + block + frame_padding));
+  const std::size_t frames = recording_.read({buffer_.data() + held, block});
+  end_frame_ += static_cast<std::int64_t>(frames);
+  ended_ = frames == 0;
+  return !ended_;
+}
+
+/// Drops the frames before the first that a turn may still need. Moving is put off until it moves less than it frees.
+void SpinStream::release() {
+  double first = static_cast<double>(searched_frame_);
+  if (edges_) first = std::min(first, edges_->needed_from());
+  if (clock_.holding()) first = std::min(first, clock_.needed_from());
+  std::int64_t needed = std::clamp(static_cast<std::int64_t>(std::floor(first)), begin_frame_, end_frame_);
+  if (searched_frame_ - needed > most_held_frames()) {
+    clock_.forget(settled_);
+    needed = searched_frame_;
+  }
+  if (needed > checked_frame_) {
+    check_finite(checked_frame_, needed);
+    checked_frame_ = needed;
+  }
+  if (needed - begin_frame_ < 2 * (end_frame_ - needed)) return;
+  const std::size_t kept = static_cast<std::size_t>(end_frame_ - needed) * channels_;
+  if (kept > 0) std::memmove(buffer_.data(), frame_at(needed), kept * sizeof(double));
+  begin_frame_ = needed;
+}
+
+void SpinStream::check_finite(std::int64_t first_frame, std::int64_t end_frame) const {
+  for (std::int64_t frame = std::max(first_frame, begin_frame_); frame < end_frame; ++frame) {
+    for (const std::size_t channel : used_) {
+      if (std::isfinite(frame_at(frame)[channel])) continue;
+      throw Error(
+          Trouble::recording, "not_finite",
+          fmt::format("{}: sample {} of channel {} ('{}') is not a number", recording_.info().name, frame + 1,
+                      channel + 1, recording_.info().channels[channel].name),
+          "record the spin again; if only an end is damaged, use the sound part with the options --from and --to");
+    }
+  }
+}
+
+/// Reads until two states and a few turns of pulses are seen, and sets level and hysteresis.
+void SpinStream::learn_level() {
+  auto look = static_cast<std::int64_t>(std::ceil(first_look_s * recording_.info().sample_rate_Hz));
+  for (;;) {
+    while (end_frame_ - begin_frame_ < look && read_block()) {
+    }
+    check_finite(checked_frame_, end_frame_);
+    checked_frame_ = std::max(checked_frame_, begin_frame_);
+    if (try_level()) return;
+    if (ended_) break;
+    if (2 * look <= most_held_frames()) {
+      look *= 2;
+    } else {  // long stillness: only the newer half is looked at again
+      const std::int64_t kept_from = end_frame_ - look / 2;
+      std::memmove(buffer_.data(), frame_at(kept_from),
+                   static_cast<std::size_t>(end_frame_ - kept_from) * channels_ * sizeof(double));
+      begin_frame_ = checked_frame_ = searched_frame_ = kept_from;
+    }
+  }
+  throw no_tach(recording_.info().name, fmt::format("no pulses were found in the tach's channel '{}'",
+                                                    recording_.info().channels[*tach_channel_].name));
+}
+
+/// True if the frames held show two states and, unless the recording has ended, enough pulses to trust them.
+bool SpinStream::try_level() {
+  std::vector<double> column;
+  column.reserve(static_cast<std::size_t>(end_frame_ - begin_frame_));
+  for (std::int64_t frame = begin_frame_; frame < end_frame_; ++frame)
+    column.push_back(frame_at(frame)[*tach_channel_]);
+  if (column.empty()) return false;
+  const auto states = find_states(column);
+  if (!states && !tach_.level) return false;
+  const auto [lowest, highest] = std::minmax_element(column.begin(), column.end());
+  const States found = states ? *states : States{*lowest, *highest, 0.0};
+  const double height = found.high - found.low;
+  const double level = tach_.level ? *tach_.level / tach_scale_ : 0.5 * (found.low + found.high);
+  const double hysteresis = tach_.hysteresis ? *tach_.hysteresis / tach_scale_
+                                             : std::clamp(hysteresis_per_noise * found.noise, least_hysteresis * height,
+                                                          most_hysteresis * height);
+  EdgeFinder trial(level, hysteresis, tach_.edge);
+  std::vector<Pulse> pulses;
+  trial.push(column.data(), column.size(), 1, pulses);
+  const auto wanted = static_cast<std::size_t>(2 * learning_turns * tach_.pulses_per_revolution);
+  if (pulses.empty() || (pulses.size() < wanted && !ended_ && 2 * (end_frame_ - begin_frame_) <= most_held_frames()))
+    return false;
+  report_.low = found.low * tach_scale_;
+  report_.high = found.high * tach_scale_;
+  report_.noise = found.noise * tach_scale_;
+  report_.level = level * tach_scale_;
+  report_.hysteresis = hysteresis * tach_scale_;
+  edges_.emplace(level, hysteresis, tach_.edge, begin_frame_);
+  return true;
+}
+
+void SpinStream::find_edges() {
+  pulses_.clear();
+  if (tach_channel_) {
+    const auto count = static_cast<std::size_t>(end_frame_ - searched_frame_);
+    if (count > 0) edges_->push(frame_at(searched_frame_) + *tach_channel_, count, channels_, pulses_);
+    if (ended_) edges_->finish(pulses_);
+  } else {
+    while (times_used_ < times_.size() && times_[times_used_] <= static_cast<double>(end_frame_ - 1)) {
+      if (times_[times_used_] >= 0.0) pulses_.push_back({times_[times_used_], 0.0});
+      ++times_used_;
+    }
+  }
+  searched_frame_ = end_frame_;
+}
+
+void SpinStream::feed_clock(std::vector<Pulse>& pulses) {
+  for (const Pulse& pulse : pulses) {
+    if (pulse.edge_frame >= static_cast<double>(begin_frame_)) {
+      clock_.push(pulse, settled_);
+    } else {  // a mark so long under the sensor that its samples are gone
+      clock_.forget(settled_);
+    }
+  }
+  if (ended_) clock_.finish(settled_);
+  turns_.insert(turns_.end(), settled_.begin(), settled_.end());
+  settled_.clear();
+}
+
+std::optional<TurnOfSamples> SpinStream::next() {
+  while (turns_.empty()) {
+    if (ended_ && searched_frame_ == end_frame_ && !clock_.holding()) {
+      check_finite(checked_frame_, end_frame_);
+      checked_frame_ = end_frame_;
+      return std::nullopt;
+    }
+    if (searched_frame_ == end_frame_) {
+      release();
+      read_block();
+    }
+    find_edges();
+    feed_clock(pulses_);
+    if (ended_) clock_.forget(settled_);
+  }
+  TurnOfSamples out;
+  out.turn = turns_.front();
+  turns_.pop_front();
+  out.first_frame = static_cast<std::int64_t>(std::ceil(out.turn.begin_frame));
+  const auto end = static_cast<std::int64_t>(std::ceil(out.turn.end_frame));
+  check_finite(checked_frame_, out.first_frame);
+  checked_frame_ = end;
+  const double step_rad =
+      (out.turn.end_angle_rad - out.turn.begin_angle_rad) / (out.turn.end_frame - out.turn.begin_frame);
+  out.frames = {frame_at(out.first_frame), static_cast<std::size_t>(end - out.first_frame), channels_,
+                step_rad * (static_cast<double>(out.first_frame) - out.turn.begin_frame), step_rad};
+  return out;
+}
+
+TachReport SpinStream::report() const {
+  TachReport report = report_;
+  report.pulses = clock_.pulses();
+  report.lost = clock_.lost();
+  report.doubled = clock_.doubled();
+  report.timing_uncertainty_s = clock_.timing_uncertainty_frames() / recording_.info().sample_rate_Hz;
+  return report;
+}
+
+}  // namespace counterspot
