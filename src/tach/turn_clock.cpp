@@ -69,32 +69,35 @@ void TurnClock::push(const Pulse& pulse, std::vector<Turn>& turns) {
     learning_.erase(learning_.begin(), learning_.end() - static_cast<std::ptrdiff_t>(needed));
 }
 
-/// Pulses before the repeating run, picked backwards from it where they are expected; what lies between is extra. One
+/// Pulses before the one at `anchor`, picked backwards from it where they are expected; what lies between is extra. One
 /// pulse a turn only.
-std::vector<Pulse> TurnClock::picked_before(std::size_t run_begin, double turn_frames) {
+std::vector<Pulse> TurnClock::picked_before(std::size_t anchor) {
   std::vector<Pulse> picked;
-  double here = learning_[run_begin].edge_frame;
-  std::size_t i = run_begin;
-  while (i > 0) {
+  double here = learning_[anchor].edge_frame;
+  double turn = learning_[anchor + 1].edge_frame - here;
+  for (std::size_t i = anchor; i > 0;) {
     std::size_t best = i;
     double best_error = sure_of_place;
     double best_turns = 0.0;
     for (std::size_t k = i; k-- > 0;) {
-      const double elapsed = (here - learning_[k].edge_frame) / turn_frames;
-      const double error = std::abs(elapsed - std::round(elapsed));
-      if (elapsed > static_cast<double>(longest_bridge_turns)) break;
-      if (std::round(elapsed) < 1.0 || error >= best_error || (best < i && std::round(elapsed) > best_turns)) continue;
+      const double elapsed = (here - learning_[k].edge_frame) / turn;
+      const double turns = std::round(elapsed);
+      if (turns > static_cast<double>(longest_bridge_turns) || (best < i && turns > best_turns)) break;
+      const bool slower = k + 1 == i && elapsed > 1.0 && elapsed < 1.5;
+      const double error =
+          slower ? std::min(std::abs(elapsed - turns), 0.9 * sure_of_place) : std::abs(elapsed - turns);
+      if (turns < 1.0 || error >= best_error) continue;
       best = k;
       best_error = error;
-      best_turns = std::round(elapsed);
+      best_turns = turns;
     }
     if (best == i) break;
+    turn = (here - learning_[best].edge_frame) / best_turns;
     here = learning_[best].edge_frame;
     picked.push_back(learning_[best]);
     doubled_ += static_cast<std::int64_t>(i - best - 1);
     i = best;
   }
-  doubled_ += static_cast<std::int64_t>(i);
   std::reverse(picked.begin(), picked.end());
   return picked;
 }
@@ -105,7 +108,11 @@ void TurnClock::start_from(const LearnedRun& learned, std::size_t run_begin, std
   std::size_t first = run_begin + learned.first_identified;
   double first_turn =
       learning_[run_begin + static_cast<std::size_t>(per_turn_)].edge_frame - learning_[run_begin].edge_frame;
-  if (per_turn_ == 1) pulses = picked_before(run_begin, first_turn);
+  if (per_turn_ == 1) {  // the run may begin with an extra edge close to a true one: trust its third pulse
+    first = run_begin + 2;
+    pulses = picked_before(first);
+    if (!pulses.empty()) first_turn = learning_[first].edge_frame - pulses.back().edge_frame;
+  }
   pulses.insert(pulses.end(), learning_.begin() + static_cast<std::ptrdiff_t>(first), learning_.end());
   learning_.clear();
   recent_turns_.fill(first_turn);

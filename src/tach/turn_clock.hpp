@@ -54,7 +54,7 @@ class TurnClock {
     double advance_turns = 0.0;  // and how far before; 0 if there was none
   };
   void start_from(const LearnedRun& learned, std::size_t run_begin, std::vector<Turn>& turns);
-  std::vector<Pulse> picked_before(std::size_t run_begin, double turn_frames);
+  std::vector<Pulse> picked_before(std::size_t anchor);
   void place(const Pulse& pulse, std::vector<Turn>& turns);
   void start_anew(const Pulse& pulse, std::vector<Turn>& turns);
   void hold(double frame);
