@@ -53,17 +53,31 @@ class Recording {
 
   /// Fills `interleaved` (a whole number of frames) with the next frames and returns how many; 0 at the end.
   /// The split into blocks has no meaning: any sequence of sizes gives the same samples.
-  /// @throws Error(recording, …) "bad_number" (file, line, column), "uneven_time", "short_data" (announced more than
-  /// one block
-  ///         (4096 frames) more than there is), "unreadable"; Error(machine, "read_failed").
+  /// @throws Error(recording, …) "bad_number" (file, line, column), "ragged_row" (file, line), "uneven_time" (line),
+  ///         "short_data" (announced more than one block (4096 frames) more than there is), "unreadable";
+  ///         Error(machine, "read_failed").
   virtual std::size_t read(std::span<double> interleaved) = 0;
+
+  /// The next frames in place, interleaved, at least one and at most `most_frames` (> 0) of them; empty at the end.
+  /// Good until the next call of `read` or `next`. The same samples as `read` gives, without a copy. Throws as `read`.
+  virtual std::span<const double> next(std::size_t most_frames);
 
   /// What was noticed and let pass so far (short_data, uneven_time).
   virtual Warnings warnings() const { return {}; }
+
+ private:
+  std::vector<double> block_;  ///< what `next` shows, for readers that have nothing better
 };
 
 /// Opens WAV, RF64, W64, AIFF, FLAC (by content, through libsndfile) or CSV. "-" is standard input.
-/// @throws Error(recording, …) "not_found", "unreadable", "no_data", "no_sample_rate", "bad_header".
+///
+/// CSV: UTF-8 text; cells separated by tab, semicolon or comma (found from the first line); with tab or semicolon the
+/// decimal sign may be a comma (found from the first rows). A first line that is not all numbers names the columns,
+/// each with its unit in parentheses or brackets if it has one. Lines that begin with # and empty lines are passed
+/// over. Time is the column `time`, `time_s` or `t` (any case), or the first whose unit is one of time; its spacing
+/// gives the rate, by least squares over the first rows. Decimals that the file leaves out do not count as unevenness.
+/// @throws Error(recording, …) "not_found", "unreadable", "no_data", "no_sample_rate", "bad_header", "uneven_time",
+///         "short_data"; Error(request, "bad_sample_rate").
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options = {});
 
 /// 0-based index of a channel. @throws Error(request, "no_such_channel") that lists the channels there are.

@@ -1,0 +1,242 @@
+#include <fmt/format.h>
+#include <sndfile.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstring>
+#include <exception>
+#include <string>
+
+#include "counterspot/error.hpp"
+#include "recording/audio_header.hpp"
+#include "recording/readers.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr sf_count_t endless = sf_count_t{1} << 60;  // what a pipe says its length is
+
+/// A pipe in the shape libsndfile wants: it seeks about while it reads the header, then goes straight on. All that was
+/// read while opening is kept, a jump ahead finds the end of the file, and a length the recorder left open reads as
+/// 'the rest of the file'.
+class PipeView {
+ public:
+  PipeView(ByteSource& source, std::optional<DataPart> data) : source_(source), kept_(source.head()) {
+    bool open_length = data && !data->bytes && data->size_offset + 4 <= static_cast<std::int64_t>(kept_.size());
+    std::vector<char> skipped(kept_.size());
+    source_.read(skipped);
+    if (open_length) std::memset(kept_.data() + data->size_offset, 0, 4);
+  }
+
+  void header_is_read() { opening_ = false; }
+  void rethrow() const {
+    if (trouble_) std::rethrow_exception(trouble_);
+  }
+
+  static SF_VIRTUAL_IO callbacks() {
+    SF_VIRTUAL_IO io{};
+    io.get_filelen = [](void*) { return endless; };
+    io.seek = [](sf_count_t offset, int whence, void* view) { return self(view).seek(offset, whence); };
+    io.read = [](void* bytes, sf_count_t count, void* view) {
+      return self(view).read({static_cast<char*>(bytes), static_cast<std::size_t>(count)});
+    };
+    io.write = [](const void*, sf_count_t, void*) { return sf_count_t{0}; };
+    io.tell = [](void* view) { return self(view).position_; };
+    return io;
+  }
+
+ private:
+  static PipeView& self(void* view) { return *static_cast<PipeView*>(view); }
+
+  sf_count_t seek(sf_count_t offset, int whence) {
+    if (whence == SEEK_CUR) offset += position_;
+    if (whence == SEEK_END) offset += endless;
+    return position_ = offset;
+  }
+
+  sf_count_t read(std::span<char> bytes) {
+    auto kept = static_cast<sf_count_t>(kept_.size());
+    std::size_t done = 0;
+    if (position_ < kept) {
+      done = std::min(bytes.size(), static_cast<std::size_t>(kept - position_));
+      std::memcpy(bytes.data(), kept_.data() + position_, done);
+      position_ += static_cast<sf_count_t>(done);
+    }
+    if (done < bytes.size() && position_ == kept + streamed_) done += read_on(bytes.subspan(done));
+    return static_cast<sf_count_t>(done);
+  }
+
+  std::size_t read_on(std::span<char> bytes) {
+    std::size_t got = 0;
+    try {
+      got = source_.read(bytes);
+    } catch (...) {  // not through C code
+      trouble_ = std::current_exception();
+    }
+    if (opening_) {
+      kept_.append(bytes.data(), got);
+    } else {
+      streamed_ += static_cast<sf_count_t>(got);
+    }
+    position_ += static_cast<sf_count_t>(got);
+    return got;
+  }
+
+  ByteSource& source_;
+  std::string kept_;
+  sf_count_t position_ = 0;
+  sf_count_t streamed_ = 0;  ///< bytes read on after those kept
+  bool opening_ = true;
+  std::exception_ptr trouble_;
+};
+
+struct CloseSound {
+  void operator()(SNDFILE* file) const { sf_close(file); }
+};
+
+/// What a sample is stored as. Only what keeps every sample is taken: a compression made for the ear changes phases.
+struct SampleType {
+  const char* text;
+  int bytes;
+};
+std::optional<SampleType> sample_type(int format) {
+  switch (format & SF_FORMAT_SUBMASK) {
+    case SF_FORMAT_PCM_S8:
+    case SF_FORMAT_PCM_U8: return SampleType{"8-bit", 1};
+    case SF_FORMAT_PCM_16: return SampleType{"16-bit", 2};
+    case SF_FORMAT_PCM_24: return SampleType{"24-bit", 3};
+    case SF_FORMAT_PCM_32: return SampleType{"32-bit", 4};
+    case SF_FORMAT_FLOAT: return SampleType{"32-bit float", 4};
+    case SF_FORMAT_DOUBLE: return SampleType{"64-bit float", 8};
+    default: return std::nullopt;
+  }
+}
+
+class AudioRecording final : public Recording {
+ public:
+  explicit AudioRecording(ByteSource source);
+
+  const RecordingInfo& info() const override { return info_; }
+  std::size_t read(std::span<double> interleaved) override;
+  Warnings warnings() const override { return warnings_; }
+
+ private:
+  void open_sound(std::optional<DataPart> data, SF_INFO& sound);
+  void compare_length(std::int64_t held_frames);
+
+  ByteSource source_;
+  std::unique_ptr<PipeView> pipe_;
+  std::unique_ptr<SNDFILE, CloseSound> file_;
+  RecordingInfo info_;
+  std::optional<std::int64_t> announced_frames_;
+  std::int64_t frames_read_ = 0;
+  bool ended_ = false;
+  Warnings warnings_;
+};
+
+AudioRecording::AudioRecording(ByteSource source) : source_(std::move(source)) {
+  info_.name = source_.name();
+  std::string format(audio_format(source_.head()));
+  // A WAV or RF64 can be read straight from a pipe; the others are sought in while decoding.
+  if (!source_.size() && format != "WAV" && format != "RF64") source_.spool();
+  auto data = find_data_part(source_, format);
+  SF_INFO sound{};
+  open_sound(data, sound);
+  auto type = sample_type(sound.format);
+  if (!type) {
+    throw Error(Trouble::recording, "bad_header",
+                fmt::format("{} holds samples that are not plain 8, 16, 24 or 32-bit or float numbers", info_.name),
+                "record without compression, as WAV or FLAC");
+  }
+  info_.format = fmt::format("{}, {}", format, type->text);
+  info_.full_scale = true;
+  info_.sample_rate_Hz = sound.samplerate;
+  for (int channel = 1; channel <= sound.channels; ++channel) info_.channels.push_back({std::to_string(channel), ""});
+  std::int64_t frame_bytes = std::int64_t{type->bytes} * sound.channels;
+  if (data && data->bytes) announced_frames_ = *data->bytes / frame_bytes;
+  if (format == "FLAC" && sound.frames < endless / 2) announced_frames_ = sound.frames;
+  if (!source_.size()) return;
+  info_.frames = sound.frames;
+  if (format != "FLAC") {
+    compare_length(sound.frames);
+    announced_frames_.reset();
+  }
+  if (sound.frames == 0) {
+    throw Error(Trouble::recording, "no_data", fmt::format("{} has a header and no samples", info_.name),
+                "record the spin again, and stop the recorder before taking the file off it");
+  }
+}
+
+void AudioRecording::open_sound(std::optional<DataPart> data, SF_INFO& sound) {
+  if (source_.size()) {
+    ::lseek(source_.descriptor(), 0, SEEK_SET);  // libsndfile takes the place it finds for the start of the file
+    file_.reset(sf_open_fd(source_.descriptor(), SFM_READ, &sound, SF_FALSE));
+  } else {
+    pipe_ = std::make_unique<PipeView>(source_, data);
+    SF_VIRTUAL_IO callbacks = PipeView::callbacks();
+    file_.reset(sf_open_virtual(&callbacks, SFM_READ, &sound, pipe_.get()));
+    pipe_->rethrow();
+    pipe_->header_is_read();
+  }
+  if (!file_ || sound.channels < 1 || sound.samplerate < 1) {
+    throw Error(Trouble::recording, "bad_header", fmt::format("the header of {} is damaged or cut short", info_.name),
+                "copy the recording again from where it was made, or record the spin again");
+  }
+}
+
+void AudioRecording::compare_length(std::int64_t held_frames) {
+  if (!announced_frames_ || held_frames >= *announced_frames_) return;
+  std::int64_t missing = *announced_frames_ - held_frames;
+  if (missing > tolerated_missing_frames) {
+    throw Error(
+        Trouble::recording, "short_data",
+        fmt::format("{} announces {} samples a channel and holds {}", info_.name, *announced_frames_, held_frames),
+        "copy the recording again: this copy was cut off");
+  }
+  warnings_.push_back(
+      {WarningCode::short_data, std::nullopt,
+       fmt::format("{} holds {} samples a channel less than it announces; the rest is used", info_.name, missing)});
+}
+
+std::size_t AudioRecording::read(std::span<double> interleaved) {
+  std::size_t frames = interleaved.size() / info_.channels.size();
+  if (ended_ || frames == 0) return 0;
+  auto got = std::max<sf_count_t>(0, sf_readf_double(file_.get(), interleaved.data(), static_cast<sf_count_t>(frames)));
+  if (pipe_) pipe_->rethrow();
+  frames_read_ += got;
+  if (static_cast<std::size_t>(got) < frames) {
+    ended_ = true;
+    compare_length(frames_read_);
+    if (sf_error(file_.get()) != SF_ERR_NO_ERROR) {
+      throw Error(Trouble::recording, "unreadable",
+                  fmt::format("{} is damaged after sample {}", info_.name, frames_read_),
+                  "copy the recording again from where it was made, or record the spin again");
+    }
+    if (frames_read_ == 0) {
+      throw Error(Trouble::recording, "no_data", fmt::format("{} has a header and no samples", info_.name),
+                  "check the program that writes to the pipe");
+    }
+  }
+  return static_cast<std::size_t>(got);
+}
+
+}  // namespace
+
+std::string_view audio_format(std::string_view head) {
+  auto at = [&](std::size_t offset, std::string_view text) {
+    return head.substr(std::min(offset, head.size())).starts_with(text);
+  };
+  if ((at(0, "RIFF") || at(0, "RIFX")) && at(8, "WAVE")) return "WAV";
+  if (at(0, "RF64") && at(8, "WAVE")) return "RF64";
+  if (at(0, std::string_view("riff\x2E\x91\xCF\x11", 8))) return "W64";
+  if (at(0, "FORM") && (at(8, "AIFF") || at(8, "AIFC"))) return "AIFF";
+  if (at(0, "fLaC")) return "FLAC";
+  return {};
+}
+
+std::unique_ptr<Recording> open_audio(ByteSource source) {
+  return std::make_unique<AudioRecording>(std::move(source));
+}
+
+}  // namespace counterspot

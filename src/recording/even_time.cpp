@@ -1,0 +1,120 @@
+#include "recording/even_time.hpp"
+
+#include <fast_float/fast_float.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace counterspot {
+
+namespace {
+
+const char* const remedy =
+    "export the recording with even time steps, or without its time column and with the sample rate given";
+
+/// Slope of the straight line through evenly spaced values: Σ(k − k̄)y / Σ(k − k̄)².
+double slope_of(std::span<const TimeOfRow> rows) {
+  double middle = static_cast<double>(rows.size() - 1) / 2.0;
+  double above = 0.0;
+  double below = 0.0;
+  for (std::size_t k = 0; k < rows.size(); ++k) {
+    double x = static_cast<double>(k) - middle;
+    above += x * (rows[k].time_s - rows[0].time_s);
+    below += x * x;
+  }
+  return above / below;
+}
+
+}  // namespace
+
+EvenTime::EvenTime(std::string name, std::span<const TimeOfRow> first, double rounding_s, double tolerance)
+    : name_(std::move(name)),
+      rounding_s_(rounding_s),
+      start_s_(first[0].time_s),
+      interval_s_(slope_of(first)),
+      // A few roundings of a double come on top of what the text leaves out.
+      allowed_s_(tolerance * interval_s_ + rounding_s / 2.0 * (1.0 + 1e-6) + 8e-16 * std::abs(first.back().time_s)),
+      next_fit_(static_cast<double>(first.size())),
+      previous_s_(-std::numeric_limits<double>::infinity()) {
+  refuse_standing(first);
+  double sum = 0.0;
+  for (std::size_t k = 0; k < first.size(); ++k) sum += residual(first[k].time_s, static_cast<double>(k));
+  offset_s_ = sum / static_cast<double>(first.size());
+  auto uneven = [&, k = 0.0](const TimeOfRow& row) mutable {
+    return std::abs(residual(row.time_s, k++) - offset_s_) > allowed_s_;
+  };
+  if (std::any_of(first.begin(), first.end(), uneven)) refuse_jump(first);
+}
+
+void EvenTime::fit() {
+  double n = index_;
+  double sum_k = n * (n - 1.0) / 2.0;
+  double sum_kk = n * (n - 1.0) * (2.0 * n - 1.0) / 6.0;
+  double determinant = n * sum_kk - sum_k * sum_k;
+  slope_s_ = (n * moment_ - sum_k * sum_) / determinant;
+  offset_s_ = (sum_ - slope_s_ * sum_k) / n;
+  next_fit_ = n + 4096.0;
+}
+
+/// Times that do not go on, and times that are no numbers.
+void EvenTime::refuse_standing(std::span<const TimeOfRow> first) {
+  for (const TimeOfRow& row : first) {
+    if (!(row.time_s > previous_s_) || !std::isfinite(row.time_s)) refuse(row, 0.0);
+    previous_s_ = row.time_s;
+  }
+  previous_s_ = -std::numeric_limits<double>::infinity();
+}
+
+/// Held to one line, a jump shows on every row; this names the row where it happens.
+void EvenTime::refuse_jump(std::span<const TimeOfRow> first) const {
+  std::vector<double> steps;
+  for (std::size_t k = 1; k < first.size(); ++k) steps.push_back(first[k].time_s - first[k - 1].time_s);
+  std::vector<double> ordered = steps;
+  auto middle = ordered.begin() + static_cast<std::ptrdiff_t>(ordered.size() / 2);
+  std::nth_element(ordered.begin(), middle, ordered.end());
+  double usual = *middle;
+  auto departure = [usual](double step) { return std::abs(step - usual); };
+  auto worst = std::max_element(steps.begin(), steps.end(),
+                                [&](double one, double other) { return departure(one) < departure(other); });
+  const TimeOfRow& row = first[static_cast<std::size_t>(worst - steps.begin()) + 1];
+  throw Error(
+      Trouble::recording, "uneven_time",
+      fmt::format("{}, line {}: time steps by {:.4g} s where steps are {:.4g} s", name_, row.line, *worst, usual),
+      remedy);
+}
+
+void EvenTime::refuse(const TimeOfRow& row, double departure_s) const {
+  std::string where = fmt::format("{}, line {}: ", name_, row.line);
+  if (!std::isfinite(row.time_s)) {
+    throw Error(Trouble::recording, "uneven_time", where + "the time is not a finite number", remedy);
+  }
+  if (row.time_s <= previous_s_) {
+    throw Error(Trouble::recording, "uneven_time",
+                row.time_s < previous_s_
+                    ? fmt::format("{}time goes back from {} s to {} s", where, previous_s_, row.time_s)
+                    : fmt::format("{}time stands still at {} s", where, previous_s_),
+                remedy);
+  }
+  throw Error(Trouble::recording, "uneven_time",
+              fmt::format("{}time {} s is {:.2g} sample intervals from its even place", where, row.time_s,
+                          std::abs(departure_s) / interval_s_),
+              remedy);
+}
+
+double last_place(std::string_view cell, char decimal) {
+  auto exponent_at = cell.find_first_of("eE");
+  double exponent = 0.0;
+  if (exponent_at != std::string_view::npos) {
+    std::string_view digits = cell.substr(exponent_at + 1);
+    if (digits.starts_with('+')) digits.remove_prefix(1);
+    fast_float::from_chars(digits.data(), digits.data() + digits.size(), exponent);
+  }
+  std::string_view mantissa = cell.substr(0, exponent_at);
+  auto point = mantissa.find(decimal);
+  double decimals = point == std::string_view::npos ? 0.0 : static_cast<double>(mantissa.size() - point - 1);
+  return std::pow(10.0, exponent - decimals);
+}
+
+}  // namespace counterspot

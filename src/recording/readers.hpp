@@ -1,0 +1,25 @@
+#pragma once
+
+#include <memory>
+
+#include "counterspot/recording.hpp"
+#include "recording/byte_source.hpp"
+
+namespace counterspot {
+
+/// "WAV", "RF64", "W64", "AIFF", "FLAC" by the first bytes; empty if it is none of them.
+std::string_view audio_format(std::string_view head);
+
+/// An audio file through libsndfile.
+std::unique_ptr<Recording> open_audio(ByteSource source);
+
+/// A table of numbers.
+std::unique_ptr<Recording> open_csv(ByteSource source, const RecordingOptions& options);
+
+/// The same recording, decoded ahead of its reader on a second thread.
+std::unique_ptr<Recording> read_ahead(std::unique_ptr<Recording> inner);
+
+/// More missing than this and the recording is refused; less is warned.
+inline constexpr std::int64_t tolerated_missing_frames = 4096;
+
+}  // namespace counterspot

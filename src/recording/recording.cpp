@@ -1,0 +1,67 @@
+#include "counterspot/recording.hpp"
+
+#include <fmt/format.h>
+
+#include "counterspot/error.hpp"
+#include "recording/readers.hpp"
+
+namespace counterspot {
+
+std::span<const double> Recording::next(std::size_t most_frames) {
+  constexpr std::size_t frames_at_a_time = 4096;
+  std::size_t channels = info().channels.size();
+  block_.resize(std::min(most_frames, frames_at_a_time) * channels);
+  return {block_.data(), read(block_) * channels};
+}
+
+std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {
+  ByteSource source(path);
+  bool audio = !audio_format(source.head()).empty();
+  auto recording = audio ? open_audio(std::move(source)) : open_csv(std::move(source), options);
+  return options.read_ahead ? read_ahead(std::move(recording)) : std::move(recording);
+}
+
+namespace {
+
+std::string listed(const RecordingInfo& info) {
+  if (info.full_scale) return fmt::format("it has channels 1 to {}", info.channels.size());
+  std::string list;
+  for (std::size_t i = 0; i < info.channels.size(); ++i) {
+    list += fmt::format("{}{} '{}'", i == 0 ? "" : ", ", i + 1, info.channels[i].name);
+  }
+  return fmt::format("it has columns {}", list);
+}
+
+}  // namespace
+
+std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, const std::string& what_for) {
+  std::size_t count = info.channels.size();
+  if (const int* number = std::get_if<int>(&channel)) {
+    if (*number >= 1 && static_cast<std::size_t>(*number) <= count) return static_cast<std::size_t>(*number - 1);
+  } else {
+    for (std::size_t i = 0; i < count; ++i) {
+      if (info.channels[i].name == std::get<std::string>(channel)) return i;
+    }
+  }
+  std::string wanted = std::holds_alternative<int>(channel)
+                           ? fmt::format("channel {}", std::get<int>(channel))
+                           : fmt::format("column '{}'", std::get<std::string>(channel));
+  throw Error(Trouble::request, "no_such_channel",
+              fmt::format("{} has no {}, which the rig file gives for {}", info.name, wanted, what_for),
+              fmt::format("{}; correct the rig file, or give the recording that belongs to it", listed(info)));
+}
+
+MotionUnit sensor_scale(const RecordingInfo& info, const Sensor& sensor) {
+  const auto& [motion, volts_per_si] = sensor.sensitivity;
+  if (info.full_scale) return {motion, sensor.full_scale_V / volts_per_si};
+  const ChannelInfo& column = info.channels[find_channel(info, sensor.channel, "sensor " + sensor.name)];
+  if (column.unit.empty()) return {motion, 1.0 / volts_per_si};
+  if (auto unit = find_motion_unit(column.unit)) return *unit;
+  if (auto volts = find_voltage_unit(column.unit)) return {motion, *volts / volts_per_si};
+  throw Error(Trouble::request, "wrong_unit",
+              fmt::format("{}: column '{}' of sensor {} has the unit '{}', which is neither of motion nor of voltage",
+                          info.name, column.name, sensor.name, column.unit),
+              "write a unit such as g, m/s2, mm/s, um, V or mV in the header, or correct the sensor's channel");
+}
+
+}  // namespace counterspot
