@@ -14,6 +14,11 @@ double edge_shape(double time_s, double rise_s) {
   return 0.5 * (1.0 + std::sin(counterspot::pi * time_s / rise_s));
 }
 
+/// The recorder's anti-alias filter slows an edge to about a sample and a half, alike on both sides of half height.
+double recorded_rise_s(const RigTruth& rig) {
+  return std::hypot(rig.tach.rise_s, 1.5 / rig.recorder.sample_rate_Hz);
+}
+
 struct Pulse {
   double rise_at_s, fall_at_s;
 };
@@ -45,7 +50,7 @@ std::vector<Pulse> pulses_of(const RigTruth& rig, const SpinTruth& spin, const S
     double jitter_s = tach.jitter_s * random.normal();
     double rise_at_s = curve.time_of(angle_rad, guess_s) + jitter_s;
     guess_s = rise_at_s;
-    if (rise_at_s > end_s + tach.rise_s) break;
+    if (rise_at_s > end_s + recorded_rise_s(rig)) break;
     bool first_of_turn = std::fmod(k, tach.pulses_per_revolution) == 0.0;
     double width_rad = tach.pulses_per_revolution > 1 && first_of_turn ? 2.0 * tach.width_rad : tach.width_rad;
     double fall_at_s = curve.time_of(angle_rad + width_rad, guess_s) + tach.jitter_s * random.normal();
@@ -66,7 +71,7 @@ std::vector<double> tach_signal(const RigTruth& rig, const SpinTruth& spin, cons
   const double rate_Hz = rig.recorder.sample_rate_Hz;
   std::vector<double> signal(samples, 0.0);
   for (const Pulse& pulse : pulses_of(rig, spin, curve, static_cast<double>(samples) / rate_Hz, random)) {
-    add_pulse(signal, pulse, tach.rise_s, rate_Hz);
+    add_pulse(signal, pulse, recorded_rise_s(rig), rate_Hz);
   }
   for (double& value : signal) {
     value = tach.low_V + (tach.high_V - tach.low_V) * value + tach.noise_V * random.normal();

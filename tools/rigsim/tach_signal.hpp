@@ -8,7 +8,8 @@
 
 namespace rigsim {
 
-/// The tach's voltage. Each edge takes `rise_s` (half a cosine) and is at half height at θ = 0 (or its jittered time).
+/// The tach's voltage. Each edge takes `rise_s` and what the recorder adds (half a cosine) and is at half height at θ =
+/// 0 (or its jittered time).
 std::vector<double> tach_signal(const RigTruth& rig, const SpinTruth& spin, const SpeedCurve& curve,
                                 std::size_t samples, Random& random);
 

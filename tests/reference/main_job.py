@@ -1,0 +1,152 @@
+"""The whole main job a second time, in NumPy and SciPy, sharing nothing with the program but the files it reads.
+
+From a spins.toml: WAV files (scipy.io.wavfile) → tach edges → shaft angle → order 1 by least squares (numpy.linalg.lstsq)
+→ Z = Z_0 + αW by least squares over complex numbers (scipy.linalg.lstsq) → the correction. Prints one JSON document.
+
+Conventions held to (DEVELOPERS.md): x(t) = A cos(θ − φ), θ = 0 where the tach crosses its level in the direction of its
+edge, θ linear from edge to edge; whole turns only; shaft angles against the rotation; spins at slightly different speeds
+brought to the last one's by Z·(Ω₀/Ω)ⁿ, n = 1, 2, 3 for displacement, velocity, acceleration.
+"""
+
+import json
+import re
+import sys
+import tomllib
+import warnings
+from pathlib import Path
+
+import numpy as np
+import scipy.io.wavfile
+import scipy.linalg
+
+UNITS = {"kg": 1.0, "g": 1e-3, "m": 1.0, "mm": 1e-3, "deg": np.pi / 180, "rpm": np.pi / 30, "V": 1.0, "mV": 1e-3}
+GRAVITY = 9.80665  # m/s², NIST SP 811
+MOTIONS = {"g": ("acceleration", GRAVITY), "(m/s2)": ("acceleration", 1.0), "(mm/s)": ("velocity", 1e-3),
+           "um": ("displacement", 1e-6)}
+GROWTH = {"displacement": 1, "velocity": 2, "acceleration": 3}
+
+
+def quantity(text):
+    value, unit = re.fullmatch(r"\s*([-+.\deE]+)\s*(\S+)\s*", text).groups()
+    return float(value) * UNITS[unit]
+
+
+def sensitivity(text):
+    """'100 mV/g' → the kind of motion and volts per SI unit."""
+    value, volts, per = re.fullmatch(r"\s*([-+.\deE]+)\s*(m?V)/(\S+)\s*", text).groups()
+    motion, si = MOTIONS[per]
+    return motion, float(value) * UNITS[volts] / si
+
+
+def typed_vector(text):
+    """'6.0 mm/s @ 35 deg' → complex, m/s."""
+    value, lag = re.fullmatch(r"\s*([.\deE+-]+)\s*mm/s\s*@\s*([.\deE+-]+)\s*deg\s*", text).groups()
+    return 1e-3 * float(value) * np.exp(1j * np.radians(float(lag)))
+
+
+def read_wav(path):
+    """Rate and samples as fractions of full scale; SciPy gives 24-bit samples in the upper bytes of 32."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", scipy.io.wavfile.WavFileWarning)  # chunks that are not samples
+        rate, samples = scipy.io.wavfile.read(path)
+    if samples.dtype == np.int16:
+        return rate, samples / 2.0**15
+    if samples.dtype == np.int32:
+        return rate, samples / 2.0**31
+    return rate, samples.astype(float)
+
+
+def two_state_level(signal):
+    """Half way between the two states: the fullest histogram bin of each half of the range (IEEE Std 181-2011, 5.2)."""
+    bottom, top = np.quantile(signal, [0.0005, 0.9995])
+    counts, edges = np.histogram(signal, 256, (bottom, top))
+    centres = 0.5 * (edges[1:] + edges[:-1])
+    states = [centres[np.argmax(counts[:128])], centres[128 + np.argmax(counts[128:])]]
+    near = [signal[np.abs(signal - state) <= 2 * (edges[1] - edges[0])].mean() for state in states]
+    return 0.5 * (near[0] + near[1]), near[1] - near[0]
+
+
+def tach_edges(signal, level, height):
+    """Fractional sample numbers of upward crossings; a crossing counts once the signal has been a tenth of the height
+    below the level before it and gets a tenth above after it."""
+    edges = []
+    ready = False
+    crossing = None
+    for n in range(1, len(signal)):
+        if signal[n] < level - 0.1 * height:
+            ready, crossing = True, None
+        if ready and signal[n - 1] <= level < signal[n]:
+            crossing = n - 1 + (level - signal[n - 1]) / (signal[n] - signal[n - 1])
+        if ready and crossing is not None and signal[n] > level + 0.1 * height:
+            edges.append(crossing)
+            ready = False
+    return np.array(edges)
+
+
+def track(path, rig):
+    rate, samples = read_wav(path)
+    tach = rig["tach"]
+    full_scale = quantity(tach.get("full_scale", "1 V"))
+    pulses = samples[:, tach["channel"] - 1] * full_scale
+    sign = -1.0 if tach.get("edge") == "falling" else 1.0
+    level, height = two_state_level(pulses)
+    if "level" in tach:
+        level = quantity(tach["level"])
+    edges = tach_edges(sign * pulses, sign * level, height)
+    whole = np.arange(int(np.ceil(edges[0])), int(np.ceil(edges[-1])))
+    theta = np.interp(whole, edges, 2 * np.pi * np.arange(len(edges)))
+    basis = np.column_stack([np.ones(len(whole)), np.cos(theta), np.sin(theta)])
+    vectors, motions = [], []
+    for sensor in rig["sensor"]:
+        motion, volts_per_si = sensitivity(sensor["sensitivity"])
+        signal = samples[whole, sensor["channel"] - 1] * quantity(sensor["full_scale"]) / volts_per_si
+        _, cosine, sine = np.linalg.lstsq(basis, signal, rcond=None)[0]
+        vectors.append(complex(cosine, sine))
+        motions.append(motion)
+    speed = 2 * np.pi * (len(edges) - 1) * rate / (edges[-1] - edges[0])
+    return vectors, motions, speed
+
+
+def weights_of(spin, planes):
+    weights = np.zeros(len(planes), complex)
+    for piece in spin.get("fitted", []):
+        p = [plane["name"] for plane in planes].index(piece["plane"])
+        radius = quantity(piece.get("radius", planes[p]["radius"]))
+        weights[p] += quantity(piece["mass"]) * radius * np.exp(1j * quantity(piece["angle"]))
+    return weights
+
+
+def main_job(spins_path):
+    folder = Path(spins_path).parent
+    load = lambda name: tomllib.loads((folder / name).read_text(encoding="utf-8"))
+    spins = load(Path(spins_path).name)
+    rig, planes = load(spins["rig"]), load(spins["shaft"])["plane"]
+    readings, speeds, motions, tracks = [], [], None, []
+    for spin in spins["spin"]:
+        if "recording" in spin:
+            vectors, motions, speed = track(folder / spin["recording"], rig)
+            speeds.append(speed)
+            tracks.append({"file": spin["recording"], "speed_rpm": speed * 30 / np.pi,
+                           "sensors": [{"amplitude": abs(z), "phase_lag_deg": np.degrees(np.angle(z)) % 360,
+                                        "motion": m} for z, m in zip(vectors, motions)]})
+        else:
+            vectors = [typed_vector(spin["vector"][sensor["name"]]) for sensor in rig["sensor"]]
+        readings.append(vectors)
+    readings = np.array(readings)
+    if speeds:
+        growth = np.array([GROWTH[motion] for motion in motions])
+        readings *= (speeds[-1] / np.array(speeds))[:, None] ** growth[None, :]
+    design = np.column_stack([np.ones(len(spins["spin"])), [weights_of(spin, planes) for spin in spins["spin"]]])
+    scale = np.linalg.norm(design, axis=0)
+    unknowns = scipy.linalg.lstsq(design / scale, readings)[0] / scale[:, None]
+    alpha = unknowns[1:].T  # sensors × planes
+    correction = -scipy.linalg.lstsq(alpha, readings[-1])[0]
+    return {"tracks": tracks,
+            "coefficients": [{"magnitude_si": abs(a), "phase_lag_deg": np.degrees(np.angle(a)) % 360}
+                             for a in alpha.ravel()],
+            "planes": [{"name": plane["name"], "mass_g": 1e3 * abs(u) / quantity(plane["radius"]),
+                        "angle_deg": np.degrees(np.angle(u)) % 360} for plane, u in zip(planes, correction)]}
+
+
+if __name__ == "__main__":
+    print(json.dumps(main_job(sys.argv[1]), indent=1))
