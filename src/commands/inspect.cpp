@@ -1,0 +1,226 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <memory>
+
+#include "commands/command.hpp"
+#include "commands/output.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/inspection.hpp"
+#include "counterspot/tracking.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::vector<std::string> files;
+  std::string rig;
+  std::string sample_rate;
+  bool json = false;
+};
+
+/// How one sensor fares on its channel.
+struct SensorHealth {
+  std::string name;
+  std::string unit;
+  double rms = 0.0;  ///< about the mean, in that unit
+  std::string health;
+};
+
+/// What was found in one file; with a rig, how its tach and sensors fare.
+struct Found {
+  std::unique_ptr<InspectedRecording> recording;
+  std::optional<Track> track;
+  std::optional<Error> trouble;  ///< why the recording cannot be measured
+  std::vector<SensorHealth> sensors;
+  Warnings warnings;
+};
+
+std::string joined_messages(const Warnings& warnings, const std::string& sensor) {
+  std::string text;
+  for (const Warning& warning : warnings) {
+    if (warning.sensor == sensor) text += (text.empty() ? "" : "; ") + warning.message;
+  }
+  return text;
+}
+
+std::string health_of(const ChannelStatistics& channel, const std::string& messages) {
+  if (channel.not_finite > 0) {
+    return fmt::format("{} samples are not finite numbers, the first at sample {}", channel.not_finite,
+                       *channel.first_not_finite + 1);
+  }
+  if (channel.samples > 0 && channel.min == channel.max) return "dead: the signal never changes";
+  return messages.empty() ? "good" : messages;
+}
+
+SensorHealth health_of(const Sensor& sensor, const Found& found) {
+  const RecordingInfo& info = found.recording->info();
+  MotionUnit scale = sensor_scale(info, sensor);
+  const ChannelStatistics& channel =
+      found.recording->channels()[find_channel(info, sensor.channel, "sensor " + sensor.name)];
+  double per_unit = scale.si_per_unit / si_per_display_unit(scale.motion);
+  return {sensor.name, std::string(display_unit(scale.motion)), channel.rms_about_mean() * per_unit,
+          health_of(channel, joined_messages(found.warnings, sensor.name))};
+}
+
+Found look_at(const std::string& file, const std::optional<Rig>& rig, const Asked& asked) {
+  RecordingOptions options;
+  if (rig) options.sample_rate_Hz = rig->sample_rate_Hz;
+  if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
+  Found found;
+  found.recording = std::make_unique<InspectedRecording>(open_recording(file, options));
+  if (rig) {
+    try {
+      found.track = track(*found.recording, *rig);
+    } catch (const Error& error) {
+      if (error.trouble() != Trouble::recording) throw;
+      found.trouble = error;
+    }
+  }
+  found.recording->read_to_end();
+  found.warnings = found.track ? found.track->warnings : found.recording->warnings();
+  if (!rig) return found;
+  for (const Sensor& sensor : rig->sensors) found.sensors.push_back(health_of(sensor, found));
+  return found;
+}
+
+std::string tach_words(const Found& found) {
+  if (found.trouble) return found.trouble->what();
+  std::string messages = joined_messages(found.warnings, "tach");
+  return messages.empty() ? "good" : messages;
+}
+
+Json json_of(const Found& found) {
+  const RecordingInfo& info = found.recording->info();
+  Json channels = Json::array();
+  for (std::size_t i = 0; i < info.channels.size(); ++i) {
+    const ChannelStatistics& channel = found.recording->channels()[i];
+    bool any = channel.samples > 0;
+    channels.push_back({{"channel", i + 1},
+                        {"name", info.channels[i].name},
+                        {"unit", info.full_scale ? "full_scale" : info.channels[i].unit},
+                        {"min", any ? Json(channel.min) : Json(nullptr)},
+                        {"max", any ? Json(channel.max) : Json(nullptr)},
+                        {"mean", channel.mean()},
+                        {"rms", channel.rms()},
+                        {"not_finite", channel.not_finite}});
+  }
+  Json document = {{"file", info.name},
+                   {"format", info.format},
+                   {"sample_rate_hz", info.sample_rate_Hz},
+                   {"samples", found.recording->frames()},
+                   {"duration_s", found.recording->duration_s()},
+                   {"channels", channels}};
+  if (found.track || found.trouble) {
+    Json tach = {{"health", tach_words(found)}};
+    if (found.track) {
+      const TachReport& report = found.track->tach;
+      tach.update({{"pulses", report.pulses},
+                   {"lost", report.lost},
+                   {"doubled", report.doubled},
+                   {"timing_uncertainty_us", report.timing_uncertainty_s * 1e6},
+                   {"speed_rpm", rpm(found.track->speed_rad_s)},
+                   {"speed_drift_percent", 100.0 * found.track->speed_drift_fraction}});
+    }
+    document["usable"] = !found.trouble;
+    document["tach"] = tach;
+    Json sensors = Json::array();
+    for (const SensorHealth& sensor : found.sensors) {
+      sensors.push_back({{"name", sensor.name}, {"unit", sensor.unit}, {"rms", sensor.rms}, {"health", sensor.health}});
+    }
+    document["sensors"] = sensors;
+  }
+  document["warnings"] = to_json(found.warnings);
+  return document;
+}
+
+std::string channel_table(const Found& found) {
+  const RecordingInfo& info = found.recording->info();
+  std::size_t width = 7;
+  for (const ChannelInfo& channel : info.channels) width = std::max(width, channel.name.size());
+  std::string text =
+      fmt::format("{:<{}} {:>11} {:>11} {:>11} {:>11}   unit\n", "CHANNEL", width, "min", "max", "mean", "rms");
+  for (std::size_t i = 0; i < info.channels.size(); ++i) {
+    const ChannelStatistics& channel = found.recording->channels()[i];
+    std::string unit = info.full_scale ? "of full scale" : info.channels[i].unit;
+    std::string odd = channel.not_finite > 0 ? fmt::format("   {} not finite", channel.not_finite) : "";
+    text +=
+        fmt::format("{:<{}} {:>11.5g} {:>11.5g} {:>11.5g} {:>11.5g}   {}{}\n", info.channels[i].name, width,
+                    channel.min, channel.max, channel.mean(), channel.rms(), unit.empty() ? "none stated" : unit, odd);
+  }
+  return text;
+}
+
+std::string health_text(const Found& found) {
+  std::string text = fmt::format("\nTACH      {}\n", tach_words(found));
+  if (found.track) {
+    const TachReport& report = found.track->tach;
+    text += fmt::format("          {} pulses, {} lost, {} doubled; {:.1f} rpm, drift {:.2f} %, {} turns\n",
+                        report.pulses, report.lost, report.doubled, rpm(found.track->speed_rad_s),
+                        100.0 * found.track->speed_drift_fraction, found.track->revolutions);
+  }
+  for (const SensorHealth& sensor : found.sensors) {
+    text += fmt::format("SENSOR {:<2} {}\n          {:.4g} {} rms about its mean\n", sensor.name, sensor.health,
+                        sensor.rms, sensor.unit);
+  }
+  return text;
+}
+
+std::string text_of(const Found& found, const std::string& file, const std::string& rig) {
+  const RecordingInfo& info = found.recording->info();
+  std::string text = fmt::format("{}\n{}   {:.10g} Hz   {:.3f} s   {} samples a channel\n\n", info.name, info.format,
+                                 info.sample_rate_Hz, found.recording->duration_s(), found.recording->frames());
+  text += channel_table(found);
+  if (!rig.empty()) text += health_text(found);
+  if (rig.empty()) {
+    return text + fmt::format("\nNEXT  Check tach and sensors: counterspot inspect {} --rig rig.toml\n", file);
+  }
+  if (found.trouble) return text + fmt::format("\nNEXT  Not usable; {}.\n", found.trouble->remedy());
+  return text + fmt::format("\nNEXT  Measure it: counterspot track {} --rig {}\n", file, rig);
+}
+
+void print_found(const std::string& file, const std::optional<Rig>& rig, const Asked& asked) {
+  Found found = look_at(file, rig, asked);
+  if (!asked.json) print_warnings(found.warnings);
+  asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));
+}
+
+int run_inspect(const Asked& asked) {
+  std::optional<Rig> rig;
+  if (!asked.rig.empty()) rig = read_rig(asked.rig);
+  if (asked.files.size() == 1) {
+    print_found(asked.files[0], rig, asked);
+    return 0;
+  }
+  int worst = 0;
+  for (const std::string& file : asked.files) {
+    try {
+      print_found(file, rig, asked);
+      if (!asked.json) print("\n");
+    } catch (const Error& error) {
+      asked.json ? print_json({{"file", file}, {"error", to_json(error)}}) : print_error(error);
+      worst = std::max(worst, static_cast<int>(error.trouble()));
+    }
+  }
+  return worst;
+}
+
+}  // namespace
+
+void add_inspect(CLI::App& program, int& exit_code) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command = program.add_subcommand(
+      "inspect",
+      "What is in a recording: channels, rate, duration, range; with a rig, whether tach and sensors are well");
+  command->add_option("files", asked->files, "Recordings; - is standard input")->required();
+  command->add_option("--rig", asked->rig, "The rig file");
+  command->add_option("--sample-rate", asked->sample_rate, "Rate of a CSV without a time column, such as 51.2kHz");
+  command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  command->footer(
+      "Examples:\n  counterspot inspect 00-as-found.wav\n"
+      "  counterspot inspect *.wav --rig rig.toml --json\n  recorder | counterspot inspect -");
+  command->callback([asked, &exit_code] { exit_code = run_inspect(*asked); });
+}
+
+}  // namespace counterspot::commands
