@@ -36,6 +36,7 @@ _counterspot() {{
   [ "$COMP_CWORD" -eq 1 ] && words="{} --help --version"
   COMPREPLY=($(compgen -W "$words" -- "$word"))
   [ "$COMP_CWORD" -gt 1 ] && [ "${{word:0:1}}" != - ] && COMPREPLY+=($(compgen -f -- "$word"))
+  return 0
 }}
 complete -o filenames -F _counterspot counterspot
 )",
