@@ -30,17 +30,15 @@ double noise_of(std::span<const double> samples) {
   return sigma_per_median * median(differences) / std::sqrt(6.0);
 }
 
-double mean_around(std::span<const double> samples, double centre, double half_width) {
-  double sum = 0.0;
-  std::size_t count = 0;
+double median_around(std::span<const double> samples, double centre, double half_width) {
+  std::vector<double> near;
   for (const double x : samples) {
-    if (std::abs(x - centre) > half_width) continue;
-    sum += x;
-    ++count;
+    if (std::abs(x - centre) <= half_width) near.push_back(x);
   }
-  return count > 0 ? sum / static_cast<double>(count) : centre;
+  return near.empty() ? centre : median(near);
 }
 
+/// Spread of the samples of a half about its state.
 double spread_around(std::span<const double> samples, double state, double from, double to) {
   std::vector<double> deviations;
   for (const double x : samples) {
@@ -70,13 +68,15 @@ std::optional<States> find_states(std::span<const double> samples) {
   const auto half = bins.begin() + bin_count / 2;
   const auto centre_of = [&](auto bin) { return bottom + (static_cast<double>(bin - bins.begin()) + 0.5) * bin_width; };
   States states;
-  states.low = mean_around(samples, centre_of(std::max_element(bins.begin(), half)), 2.0 * bin_width);
-  states.high = mean_around(samples, centre_of(std::max_element(half, bins.end())), 2.0 * bin_width);
+  states.low = median_around(samples, centre_of(std::max_element(bins.begin(), half)), 2.0 * bin_width);
+  states.high = median_around(samples, centre_of(std::max_element(half, bins.end())), 2.0 * bin_width);
   states.noise = noise_of(samples);
 
   const double middle = 0.5 * (states.low + states.high);
-  const double spread =
-      std::max(spread_around(samples, states.low, bottom, middle), spread_around(samples, states.high, middle, top));
+  const auto lower = std::count_if(samples.begin(), samples.end(), [&](double x) { return x < middle; });
+  const bool mostly_low = 2 * static_cast<std::size_t>(lower) >= samples.size();
+  const double spread = mostly_low ? spread_around(samples, states.low, bottom, middle)
+                                   : spread_around(samples, states.high, middle, top);
   if (states.high - states.low < least_distance * spread) return std::nullopt;
   return states;
 }

@@ -12,7 +12,8 @@
 namespace counterspot {
 namespace {
 
-constexpr double first_look_s = 0.25;     // the states are looked for in this much signal, then in twice as much, …
+constexpr double first_look_s = 0.25;  // the states are looked for in this much signal, then in twice as much, …
+constexpr double longest_look_s = 8.0;
 constexpr double least_hysteresis = 0.2;  // of the height of a pulse
 constexpr double most_hysteresis = 0.6;
 constexpr double hysteresis_per_noise = 8.0;  // ± 4 standard deviations
@@ -103,34 +104,39 @@ void SpinStream::check_finite(std::int64_t first_frame, std::int64_t end_frame) 
   }
 }
 
-/// Reads until two states and a few turns of pulses are seen, and sets level and hysteresis.
+/// Reads until two states and a few turns of pulses are seen, and sets level and hysteresis. The windows looked at are
+/// set in frames, not in blocks, so that the blocks do not matter.
 void SpinStream::learn_level() {
-  auto look = static_cast<std::int64_t>(std::ceil(first_look_s * recording_.info().sample_rate_Hz));
+  const double rate = recording_.info().sample_rate_Hz;
+  const auto longest = std::clamp<std::int64_t>(std::llround(longest_look_s * rate), 16, most_held_frames() / 2);
+  std::int64_t look = std::clamp<std::int64_t>(std::llround(first_look_s * rate), 16, longest);
   for (;;) {
     while (end_frame_ - begin_frame_ < look && read_block()) {
     }
-    check_finite(checked_frame_, end_frame_);
-    checked_frame_ = std::max(checked_frame_, begin_frame_);
-    if (try_level()) return;
-    if (ended_) break;
-    if (2 * look <= most_held_frames()) {
-      look *= 2;
-    } else {  // long stillness: only the newer half is looked at again
-      const std::int64_t kept_from = end_frame_ - look / 2;
-      std::memmove(buffer_.data(), frame_at(kept_from),
-                   static_cast<std::size_t>(end_frame_ - kept_from) * channels_ * sizeof(double));
-      begin_frame_ = checked_frame_ = searched_frame_ = kept_from;
+    const std::int64_t window_end = std::min(end_frame_, begin_frame_ + look);
+    check_finite(checked_frame_, window_end);
+    const bool whole = ended_ && window_end == end_frame_;
+    if (try_level(window_end, whole || look == longest)) return;
+    if (whole) break;
+    if (look < longest) {
+      look = std::min(2 * look, longest);
+      continue;
     }
+    const std::int64_t kept_from = begin_frame_ + look / 2;  // long stillness: only the newer half is looked at again
+    std::memmove(buffer_.data(), frame_at(kept_from),
+                 static_cast<std::size_t>(end_frame_ - kept_from) * channels_ * sizeof(double));
+    begin_frame_ = checked_frame_ = searched_frame_ = kept_from;
   }
   throw no_tach(recording_.info().name, fmt::format("no pulses were found in the tach's channel '{}'",
                                                     recording_.info().channels[*tach_channel_].name));
 }
 
-/// True if the frames held show two states and, unless the recording has ended, enough pulses to trust them.
-bool SpinStream::try_level() {
+/// True if the frames held up to `window_end` show two states and enough pulses to trust them (any, if there is no
+/// longer look to come).
+bool SpinStream::try_level(std::int64_t window_end, bool any_pulses) {
   std::vector<double> column;
-  column.reserve(static_cast<std::size_t>(end_frame_ - begin_frame_));
-  for (std::int64_t frame = begin_frame_; frame < end_frame_; ++frame)
+  column.reserve(static_cast<std::size_t>(window_end - begin_frame_));
+  for (std::int64_t frame = begin_frame_; frame < window_end; ++frame)
     column.push_back(frame_at(frame)[*tach_channel_]);
   if (column.empty()) return false;
   const auto states = find_states(column);
@@ -146,8 +152,7 @@ bool SpinStream::try_level() {
   std::vector<Pulse> pulses;
   trial.push(column.data(), column.size(), 1, pulses);
   const auto wanted = static_cast<std::size_t>(2 * learning_turns * tach_.pulses_per_revolution);
-  if (pulses.empty() || (pulses.size() < wanted && !ended_ && 2 * (end_frame_ - begin_frame_) <= most_held_frames()))
-    return false;
+  if (pulses.empty() || (pulses.size() < wanted && !any_pulses)) return false;
   report_.low = found.low * tach_scale_;
   report_.high = found.high * tach_scale_;
   report_.noise = found.noise * tach_scale_;

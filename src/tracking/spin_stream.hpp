@@ -45,7 +45,7 @@ class SpinStream {
  private:
   bool read_block();
   void learn_level();
-  bool try_level();
+  bool try_level(std::int64_t window_end, bool any_pulses);
   void find_edges();
   void feed_clock(std::vector<Pulse>& pulses);
   void release();
