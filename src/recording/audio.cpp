@@ -18,15 +18,18 @@ namespace {
 constexpr sf_count_t endless = sf_count_t{1} << 60;  // what a pipe says its length is
 
 /// A pipe in the shape libsndfile wants: it seeks about while it reads the header, then goes straight on. All that was
-/// read while opening is kept, a jump ahead finds the end of the file, and a length the recorder left open reads as
-/// 'the rest of the file'.
+/// read while opening is kept, a jump ahead finds the end of the file, and where the recorder left the length open, the
+/// header states one that no recording reaches.
 class PipeView {
  public:
   PipeView(ByteSource& source, std::optional<DataPart> data) : source_(source), kept_(source.head()) {
-    bool open_length = data && !data->bytes && data->size_offset + 4 <= static_cast<std::int64_t>(kept_.size());
     std::vector<char> skipped(kept_.size());
     source_.read(skipped);
-    if (open_length) std::memset(kept_.data() + data->size_offset, 0, 4);
+    if (data && length_is_open(*data)) state_endless_length(data->size_offset);
+  }
+
+  bool length_is_open(const DataPart& data) const {
+    return !data.bytes && kept_.starts_with("RIFF") && data.size_offset + 4 <= static_cast<std::int64_t>(kept_.size());
   }
 
   void header_is_read() { opening_ = false; }
@@ -48,6 +51,19 @@ class PipeView {
 
  private:
   static PipeView& self(void* view) { return *static_cast<PipeView*>(view); }
+
+  /// Turns the header of a WAV into that of an RF64 (EBU Tech 3306), whose chunk "ds64" has room for such a length.
+  void state_endless_length(std::int64_t size_offset) {
+    constexpr sf_count_t bytes = endless / 2;
+    std::string ds64("ds64\x1C\0\0\0", 8);
+    for (sf_count_t value : {bytes, bytes, sf_count_t{0}}) {
+      for (unsigned shift = 0; shift < 64; shift += 8) ds64 += static_cast<char>(value >> shift & 0xFF);
+    }
+    ds64.append(4, '\0');  // the table of further sizes is empty
+    kept_.replace(static_cast<std::size_t>(size_offset), 4, 4, '\xFF');
+    kept_.replace(0, 8, "RF64\xFF\xFF\xFF\xFF");
+    kept_.insert(12, ds64);
+  }
 
   sf_count_t seek(sf_count_t offset, int whence) {
     if (whence == SEEK_CUR) offset += position_;
@@ -157,19 +173,20 @@ AudioRecording::AudioRecording(ByteSource source) : source_(std::move(source)) {
   if (data && data->bytes) announced_frames_ = *data->bytes / frame_bytes;
   if (format == "FLAC" && sound.frames < endless / 2) announced_frames_ = sound.frames;
   if (!source_.size()) return;
-  info_.frames = sound.frames;
+  info_.frames = pipe_ ? (*source_.size() - data->offset) / frame_bytes : sound.frames;
   if (format != "FLAC") {
-    compare_length(sound.frames);
+    compare_length(*info_.frames);
     announced_frames_.reset();
   }
-  if (sound.frames == 0) {
+  if (*info_.frames == 0) {
     throw Error(Trouble::recording, "no_data", fmt::format("{} has a header and no samples", info_.name),
                 "record the spin again, and stop the recorder before taking the file off it");
   }
 }
 
 void AudioRecording::open_sound(std::optional<DataPart> data, SF_INFO& sound) {
-  if (source_.size()) {
+  bool left_open = data && !data->bytes && source_.head().starts_with("RIFF");
+  if (source_.size() && !left_open) {
     ::lseek(source_.descriptor(), 0, SEEK_SET);  // libsndfile takes the place it finds for the start of the file
     file_.reset(sf_open_fd(source_.descriptor(), SFM_READ, &sound, SF_FALSE));
   } else {
