@@ -86,8 +86,8 @@ std::array<Outcome, 2> balance_one(std::uint64_t seed, double as_found_times_lim
   Bench bench(rigsim::random_scenario(seed, as_found_times_limit));
   const rigsim::Scenario& scenario = bench.scenario;
   rigsim::Random random(seed, 100);
-  // A trial weight that changes the reading by about 30 % (common practice).
-  const double trial_kg_m = 0.3 * as_found_times_limit * 0.5 * rigsim::g16_total_kg_m(scenario);
+  // A trial weight that changes the reading by about 30 % (common practice), and is itself well over the limit.
+  const double trial_kg_m = std::max(3.0, 0.3 * as_found_times_limit) * 0.5 * rigsim::g16_total_kg_m(scenario);
   bench.spin("as found", {}, 10 * seed);
   for (int plane : {0, 1}) {
     Fitted trial;
