@@ -146,6 +146,7 @@ Tally balance_many(int count, double least_times, double most_times) {
   Tally tally;
   for (int i = 0; i < count; ++i) {
     double times = least_times + (most_times - least_times) * (i + 0.5) / count;
+    INFO("shaft " << 1000 + i << ", " << times << " times its limit as found");
     tally.add(balance_one(1000 + static_cast<std::uint64_t>(i), times));
   }
   return tally;

@@ -91,7 +91,7 @@ void draw_pedestals(Scenario& scenario, Random& random) {
 void draw_surroundings(Scenario& scenario, Random& random) {
   RigTruth& rig = scenario.rig;
   rig.sensor_angle_rad = random.direction_rad();
-  for (int i : {0, 1}) rig.sensors.push_back(accelerometer(i == 0 ? "A" : "B", i, 0.0, random.uniform(0.0, 2e-3)));
+  for (int i : {0, 1}) rig.sensors.push_back(accelerometer(i == 0 ? "A" : "B", i, 0.0, 0.0));
   // A rig that is fit for the work: the noise leaves a reading of 4 s uncertain by 1 to 8 % of what half the limit
   // gives.
   ShaftTruth at_limit = scenario.shaft;
@@ -100,6 +100,7 @@ void draw_surroundings(Scenario& scenario, Random& random) {
   for (std::size_t s = 0; s < 2; ++s) {
     double part = std::exp(random.uniform(std::log(0.01), std::log(0.08)));
     rig.sensors[s].noise_si_rtHz = part * std::abs(half_limit[s]) * std::sqrt(4.0);
+    rig.sensors[s].hum_V = random.uniform() * std::abs(half_limit[s]) * rig.sensors[s].volts_per_si;
   }
   rig.tach.jitter_s = random.uniform(1e-6, 10e-6);
   rig.tach.noise_V = random.uniform(0.0, 0.05);
