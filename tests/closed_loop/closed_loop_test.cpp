@@ -21,8 +21,13 @@ using namespace counterspot::test;
 
 namespace {
 
-constexpr double mass_error = 0.02;               // of a piece, one standard deviation
-constexpr double angle_error_rad = radians(1.5);  // of its position, one standard deviation
+/// How badly a piece is set, one standard deviation.
+struct Setting {
+  double mass_fraction;
+  double angle_rad;
+};
+constexpr Setting welded{0.02, radians(1.5)};   // the correction
+constexpr Setting clamped{0.01, radians(1.0)};  // a trial weight: weighed, not welded
 constexpr double spin_s = 4.0;
 
 /// Two weights, one a plane, as the operator states them and as they really are.
@@ -31,12 +36,12 @@ struct Fitted {
   std::vector<rigsim::UnbalanceSlice> real;
 };
 
-void fit(Fitted& fitted, const rigsim::Scenario& scenario, int plane, const Phasor& wanted_kg_m,
+void fit(Fitted& fitted, const rigsim::Scenario& scenario, int plane, const Phasor& wanted_kg_m, const Setting& error,
          rigsim::Random& random) {
   const rigsim::PlaneTruth& place = scenario.planes[static_cast<std::size_t>(plane)];
   FittedWeight stated{plane, std::abs(wanted_kg_m) / place.radius_m, place.radius_m, std::arg(wanted_kg_m)};
-  double mass_kg = stated.mass_kg * (1.0 + mass_error * random.normal());
-  double angle_rad = stated.angle_rad + angle_error_rad * random.normal();
+  double mass_kg = stated.mass_kg * (1.0 + error.mass_fraction * random.normal());
+  double angle_rad = stated.angle_rad + error.angle_rad * random.normal();
   fitted.stated.push_back(stated);
   fitted.real.push_back(rigsim::piece_at(place, mass_kg, angle_rad));
 }
@@ -47,7 +52,7 @@ struct Bench {
     TemporaryFolder folder;
     rig = read_rig(write_file(folder / "rig.toml", rigsim::rig_toml(scenario)));
     shaft = read_shaft(write_file(folder / "shaft.toml", rigsim::shaft_toml(scenario)));
-    rig.setting = {mass_error, angle_error_rad};
+    rig.setting = {welded.mass_fraction, welded.angle_rad};
   }
 
   void spin(const std::string& label, const Fitted& fitted, std::uint64_t seed) {
@@ -82,7 +87,25 @@ struct Outcome {
   double vector_chi_squared = 0.0;
 };
 
-std::array<Outcome, 2> balance_one(std::uint64_t seed, double as_found_times_limit) {
+std::array<Outcome, 2> outcome_of(const Bench& bench, const Fitted& fitted, const Solution& solution) {
+  const rigsim::Scenario& scenario = bench.scenario;
+  const auto positions = scenario.plane_positions_m();
+  auto felt = rigsim::equivalent_at_speed(scenario.rig, scenario.shaft, fitted.real, positions, *solution.speed_rad_s);
+  auto rigid = rigsim::rigid_equivalent(scenario.shaft, fitted.real, positions);
+  std::array<Outcome, 2> outcomes;
+  for (std::size_t p = 0; p < 2; ++p) {
+    const PlaneSolution& plane = solution.planes[p];
+    Phasor miss = plane.residual_kg_m - felt[p];
+    Eigen::Vector2d parts(miss.real(), miss.imag());
+    outcomes[p] = {std::abs(felt[p]) / *plane.limit_kg_m, std::abs(rigid[p]) / *plane.limit_kg_m,
+                   (std::abs(plane.residual_kg_m) - std::abs(felt[p])) / plane.u_residual_kg_m,
+                   parts.dot(plane.residual_covariance.inverse() * parts)};
+  }
+  return outcomes;
+}
+
+/// As found, a trial at each plane (taken off again), and so many corrections, each followed by a spin.
+std::array<Outcome, 2> balance_one(std::uint64_t seed, double as_found_times_limit, int corrections) {
   Bench bench(rigsim::random_scenario(seed, as_found_times_limit));
   const rigsim::Scenario& scenario = bench.scenario;
   rigsim::Random random(seed, 100);
@@ -91,31 +114,22 @@ std::array<Outcome, 2> balance_one(std::uint64_t seed, double as_found_times_lim
   bench.spin("as found", {}, 10 * seed);
   for (int plane : {0, 1}) {
     Fitted trial;
-    fit(trial, scenario, plane, std::polar(trial_kg_m, random.direction_rad()), random);
+    fit(trial, scenario, plane, std::polar(trial_kg_m, random.direction_rad()), clamped, random);
     bench.spin("trial", trial, 10 * seed + 1 + static_cast<std::uint64_t>(plane));
   }
-  Solution before = bench.solve();
-  Fitted correction;
-  for (int plane : {0, 1}) {
-    fit(correction, scenario, plane, -before.influence.planes[static_cast<std::size_t>(plane)].as_found_kg_m, random);
+  Solution solution = bench.solve();
+  Fitted fitted;
+  for (int round = 0; round < corrections; ++round) {
+    for (std::size_t p : {0U, 1U}) {
+      const PlaneUnbalance& unbalance = solution.influence.planes[p];
+      // The last spin carried a trial weight that was taken off, so the first correction answers the shaft as found.
+      Phasor present = round == 0 ? unbalance.as_found_kg_m : unbalance.residual_kg_m;
+      fit(fitted, scenario, static_cast<int>(p), -present, welded, random);
+    }
+    bench.spin("corrected", fitted, 10 * seed + 5 + static_cast<std::uint64_t>(round));
+    solution = bench.solve();
   }
-  bench.spin("corrected", correction, 10 * seed + 5);
-  Solution after = bench.solve();
-
-  const auto positions = scenario.plane_positions_m();
-  auto felt = rigsim::equivalent_at_speed(scenario.rig, scenario.shaft, correction.real, positions,
-                                          *bench.readings.back().speed_rad_s);
-  auto rigid = rigsim::rigid_equivalent(scenario.shaft, correction.real, positions);
-  std::array<Outcome, 2> outcomes;
-  for (std::size_t p = 0; p < 2; ++p) {
-    const PlaneSolution& plane = after.planes[p];
-    Phasor miss = plane.residual_kg_m - felt[p];
-    Eigen::Vector2d parts(miss.real(), miss.imag());
-    outcomes[p] = {std::abs(felt[p]) / *plane.limit_kg_m, std::abs(rigid[p]) / *plane.limit_kg_m,
-                   (std::abs(plane.residual_kg_m) - std::abs(felt[p])) / plane.u_residual_kg_m,
-                   parts.dot(plane.residual_covariance.inverse() * parts)};
-  }
-  return outcomes;
+  return outcome_of(bench, fitted, solution);
 }
 
 struct Tally {
@@ -142,28 +156,35 @@ struct Tally {
   }
 };
 
-Tally balance_many(int count, double least_times, double most_times) {
+Tally balance_many(int count, double least_times, double most_times, int corrections) {
   Tally tally;
   for (int i = 0; i < count; ++i) {
     double times = least_times + (most_times - least_times) * (i + 0.5) / count;
     INFO("shaft " << 1000 + i << ", " << times << " times its limit as found");
-    tally.add(balance_one(1000 + static_cast<std::uint64_t>(i), times));
+    tally.add(balance_one(1000 + static_cast<std::uint64_t>(i), times, corrections));
   }
   return tally;
 }
 
-}  // namespace
-
-TEST_CASE("closed loop probe", "[.probe]") {
-  for (auto [from, to] : {std::pair{2.0, 5.0}, {5.0, 10.0}, {10.0, 15.0}, {15.0, 20.0}, {20.0, 30.0}, {30.0, 40.0}}) {
-    balance_many(200, from, to).print(fmt::format("{}-{}", from, to).c_str());
-  }
-}
-
-TEST_CASE("200 shafts: one correction brings them within their limit, and the stated residual holds the truth") {
-  Tally tally = balance_many(200, 2.0, 10.0);
-  tally.print("200 random shafts");
-  CHECK(Tally::percent(tally.within, tally.shafts) >= 97.0);
+void expect_honest_uncertainty(const Tally& tally) {
   CHECK(Tally::percent(tally.in_interval, tally.planes) >= 92.0);
   CHECK(Tally::percent(tally.in_interval, tally.planes) <= 98.0);
+}
+
+}  // namespace
+
+// How far one correction can go is set by how well it is fitted: an error of 2 % and 1.5 deg (3.3 % of the vector), and
+// what the trials' 1 % and 1 deg leave in the coefficients, are a third of the limit on a shaft ten times over it.
+TEST_CASE("200 shafts 2 to 10 times over: one correction brings them within, and the stated residual holds the truth") {
+  Tally tally = balance_many(200, 2.0, 10.0, 1);
+  tally.print("2 to 10 times the limit, one correction");
+  CHECK(Tally::percent(tally.within, tally.shafts) >= 97.0);
+  expect_honest_uncertainty(tally);
+}
+
+TEST_CASE("200 shafts 5 to 40 times over: a second correction brings them within") {
+  Tally tally = balance_many(200, 5.0, 40.0, 2);
+  tally.print("5 to 40 times the limit, two corrections");
+  CHECK(Tally::percent(tally.within, tally.shafts) >= 97.0);
+  expect_honest_uncertainty(tally);
 }

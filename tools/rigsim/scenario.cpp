@@ -92,13 +92,13 @@ void draw_surroundings(Scenario& scenario, Random& random) {
   RigTruth& rig = scenario.rig;
   rig.sensor_angle_rad = random.direction_rad();
   for (int i : {0, 1}) rig.sensors.push_back(accelerometer(i == 0 ? "A" : "B", i, 0.0, 0.0));
-  // A rig that is fit for the work: the noise leaves a reading of 4 s uncertain by 1 to 8 % of what half the limit
+  // A rig that is fit for the work: the noise leaves a reading of 4 s uncertain by ½ to 4 % of what half the limit
   // gives.
   ShaftTruth at_limit = scenario.shaft;
   at_limit.slices = {{at_limit.center_of_mass_m(), g16_total_kg_m(scenario)}};
   std::vector<Phasor> half_limit = steady_vectors(rig, at_limit, {}, scenario.balancing_rad_s);
   for (std::size_t s = 0; s < 2; ++s) {
-    double part = std::exp(random.uniform(std::log(0.01), std::log(0.08)));
+    double part = std::exp(random.uniform(std::log(0.005), std::log(0.04)));
     rig.sensors[s].noise_si_rtHz = part * std::abs(half_limit[s]) * std::sqrt(4.0);
     rig.sensors[s].hum_V = random.uniform() * std::abs(half_limit[s]) * rig.sensors[s].volts_per_si;
   }
