@@ -116,37 +116,46 @@ void add_spin_options(CLI::App& command, Wanted& wanted) {
   command.add_option("--knock", wanted.knocks_s, "times (s) at which somebody knocks against pedestal A");
 }
 
-}  // namespace
+void carry_out(const CLI::App& app, const Wanted& wanted) {
+  rigsim::Scenario scenario = scenario_of(wanted);
+  if (app.got_subcommand("truth")) print_truth(scenario, spin_of(scenario, wanted));
+  if (app.got_subcommand("spin")) {
+    rigsim::write_recording(wanted.out, rigsim::simulate(scenario.rig, scenario.shaft, spin_of(scenario, wanted)));
+  }
+  if (app.got_subcommand("files")) {
+    write_text(wanted.out + "/rig.toml", rigsim::rig_toml(scenario));
+    write_text(wanted.out + "/rig-csv.toml", rigsim::rig_toml_for_csv(scenario));
+    write_text(wanted.out + "/shaft.toml", rigsim::shaft_toml(scenario));
+  }
+}
 
-int main(int argc, char** argv) {
+int run(int argc, char** argv) {
   CLI::App app("Recordings of a shaft on a simulated rig. The physics is in tools/rigsim/dynamics.hpp.");
   app.require_subcommand(1);
   Wanted wanted;
   CLI::App* spin = app.add_subcommand("spin", "write one recording (.wav, .flac or .csv)");
   add_spin_options(*spin, wanted);
   spin->add_option("--out", wanted.out, "where to")->required();
-  CLI::App* truth = app.add_subcommand("truth", "print what is really on the shaft");
-  add_spin_options(*truth, wanted);
+  add_spin_options(*app.add_subcommand("truth", "print what is really on the shaft"), wanted);
   CLI::App* files = app.add_subcommand("files", "write rig.toml, rig-csv.toml and shaft.toml into a folder");
   add_shaft_options(*files, wanted);
   files->add_option("--out", wanted.out, "the folder")->required();
-  CLI11_PARSE(app, argc, argv);
   try {
-    rigsim::Scenario scenario = scenario_of(wanted);
-    if (*truth) print_truth(scenario, spin_of(scenario, wanted));
-    if (*spin) {
-      rigsim::write_recording(wanted.out, rigsim::simulate(scenario.rig, scenario.shaft, spin_of(scenario, wanted)));
-    }
-    if (*files) {
-      write_text(wanted.out + "/rig.toml", rigsim::rig_toml(scenario));
-      write_text(wanted.out + "/rig-csv.toml", rigsim::rig_toml_for_csv(scenario));
-      write_text(wanted.out + "/shaft.toml", rigsim::shaft_toml(scenario));
-    }
+    app.parse(argc, argv);
+    carry_out(app, wanted);
   } catch (const CLI::Error& error) {
     return app.exit(error);
-  } catch (const std::exception& error) {
-    fmt::print(stderr, "{}\n", error.what());
-    return 2;
   }
   return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& error) {
+    std::fprintf(stderr, "%s\n", error.what());
+    return 2;
+  }
 }
