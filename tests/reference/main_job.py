@@ -56,14 +56,30 @@ def read_wav(path):
     return rate, samples.astype(float)
 
 
-def two_state_level(signal):
-    """Half way between the two states: the fullest histogram bin of each half of the range (IEEE Std 181-2011, 5.2)."""
-    bottom, top = np.quantile(signal, [0.0005, 0.9995])
-    counts, edges = np.histogram(signal, 256, (bottom, top))
-    centres = 0.5 * (edges[1:] + edges[:-1])
-    states = [centres[np.argmax(counts[:128])], centres[128 + np.argmax(counts[128:])]]
-    near = [signal[np.abs(signal - state) <= 2 * (edges[1] - edges[0])].mean() for state in states]
-    return 0.5 * (near[0] + near[1]), near[1] - near[0]
+def two_states(signal):
+    """The fullest histogram bin of each half of the range (IEEE Std 181-2011, 5.2), 0.05 % of the samples cut off at
+    either end; a state is the (upper) median of the samples within two bins of the fullest."""
+    ordered = np.sort(signal)
+    cut = int(0.0005 * len(signal))
+    bottom, top = ordered[cut], ordered[-1 - cut]
+    counts, _ = np.histogram(signal, 256, (bottom, top))
+    width = (top - bottom) / 256
+    states = []
+    for fullest in (np.argmax(counts[:128]), 128 + np.argmax(counts[128:])):
+        near = ordered[np.abs(ordered - (bottom + (fullest + 0.5) * width)) <= 2 * width]
+        states.append(near[len(near) // 2])
+    return states
+
+
+def found_level(signal, rate, sign):
+    """Half way between the states of the shortest stretch of 0.25, 0.5, 1 … s from the start that shows 8 pulses."""
+    look = round(0.25 * rate)
+    while True:
+        low, high = two_states(signal[:look])
+        level, height = 0.5 * (low + high), high - low
+        if look >= len(signal) or len(tach_edges(sign * signal[:look], sign * level, height)) >= 8:
+            return level, height
+        look *= 2
 
 
 def tach_edges(signal, level, height):
@@ -89,7 +105,7 @@ def track(path, rig):
     full_scale = quantity(tach.get("full_scale", "1 V"))
     pulses = samples[:, tach["channel"] - 1] * full_scale
     sign = -1.0 if tach.get("edge") == "falling" else 1.0
-    level, height = two_state_level(pulses)
+    level, height = found_level(pulses, rate, sign)
     if "level" in tach:
         level = quantity(tach["level"])
     edges = tach_edges(sign * pulses, sign * level, height)
