@@ -2,6 +2,9 @@
 
 #include <fast_float/fast_float.h>
 
+#include <array>
+#include <cstddef>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -57,7 +60,39 @@ class RowParser {
     return false;
   }
 
+  /// Digits with perhaps a sign and a decimal sign, as nearly all cells are. With at most 15 digits both the digits as
+  /// a whole number and the power of ten are exact doubles, so that their quotient is the correctly rounded value
+  /// (Clinger 1990, "How to read floating point numbers accurately"). All else is left to fast_float.
+  bool plain_cell(double& value) {
+    static constexpr std::array powers_of_ten = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                                 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    auto is_digit = [](char c) { return static_cast<unsigned char>(c - '0') < 10; };
+    const char* at = at_;
+    const bool negative = *at == '-';
+    at += negative ? 1 : 0;
+    const char* first = at;
+    std::uint64_t digits = 0;
+    for (; is_digit(*at); ++at) digits = 10 * digits + static_cast<std::uint64_t>(*at - '0');
+    std::ptrdiff_t count = at - first;
+    std::ptrdiff_t decimals = 0;
+    if (*at == style_.decimal) {
+      first = ++at;
+      for (; is_digit(*at); ++at) digits = 10 * digits + static_cast<std::uint64_t>(*at - '0');
+      decimals = at - first;
+      count += decimals;
+    }
+    if (count == 0 || count > 15 || *at == 'e' || *at == 'E') return false;
+    double size = static_cast<double>(static_cast<std::int64_t>(digits)) / powers_of_ten[decimals];
+    value = negative ? -size : size;
+    at_ = at;
+    return true;
+  }
+
   bool cell(double& value) {
+    if (plain_cell(value)) {
+      while (*at_ == ' ') ++at_;
+      return true;
+    }
     auto parsed = fast_float::from_chars_advanced(at_, end_, value, options_);
     if (parsed.ec != std::errc()) return parse_cell(at_, end_, value, style_);
     at_ = parsed.ptr;

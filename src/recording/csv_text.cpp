@@ -10,7 +10,7 @@ namespace counterspot {
 
 namespace {
 
-constexpr std::size_t piece_bytes = std::size_t{1} << 20;
+constexpr std::size_t piece_bytes = std::size_t{1} << 18;  // stays in the processor's cache from copy to parse
 
 std::string_view trimmed(std::string_view text) {
   auto first = text.find_first_not_of(" \t\r");

@@ -22,18 +22,63 @@ std::optional<std::size_t> find_column(const CsvHead& head, std::string_view wan
   return static_cast<std::size_t>(found - head.columns.begin());
 }
 
-Error refusal(const std::string& code, const std::string& where, const std::string& what) {
-  return {Trouble::recording, code, where + what, "write one edge time in seconds a row, in the order of time"};
-}
-
-double time_in(const std::vector<std::string>& cells, std::size_t column, char decimal, const std::string& where) {
-  if (column >= cells.size()) throw refusal("ragged_row", where, fmt::format(": column {} is missing", column + 1));
-  auto value = cell_number(cells[column], decimal);
-  if (!value || !std::isfinite(*value)) {
-    throw refusal("bad_number", where, fmt::format(", column {}: '{}' is not a time", column + 1, cells[column]));
+/// Takes the times out of the rows of a table.
+class TimesTable {
+ public:
+  TimesTable(std::string name, const CsvHead& head, std::string mark)
+      : name_(std::move(name)), mark_(std::move(mark)), separator_(head.style.separator), decimal_(head.style.decimal) {
+    auto named = find_column(head, "time_s");
+    time_column_ = named ? *named : find_column(head, "time").value_or(0);
+    auto marks = find_column(head, "mark");
+    mark_column_ = marks.value_or(0);
+    if (!mark_.empty() && !marks) {
+      throw Error(Trouble::request, "no_such_channel",
+                  fmt::format("{} has no column 'mark' to look for '{}' in", name_, mark_),
+                  "take the mark out of the rig file, or name the column");
+    }
   }
-  return *value;
-}
+
+  void take(std::string_view row, std::int64_t line) {
+    if (row.find_first_not_of(" \t\r") == std::string_view::npos || row.starts_with('#')) return;
+    std::string where = fmt::format("{}, line {}", name_, line);
+    auto cells = split_cells(row, separator_);
+    if (!cells) throw refusal("bad_number", where + ": a quote does not close");
+    if (!mark_.empty() && (mark_column_ >= cells->size() || (*cells)[mark_column_] != mark_)) return;
+    if (time_column_ >= cells->size()) {
+      throw refusal("ragged_row", fmt::format("{}: column {} is missing", where, time_column_ + 1));
+    }
+    auto time = cell_number((*cells)[time_column_], decimal_);
+    if (!time || !std::isfinite(*time)) {
+      throw refusal("bad_number", fmt::format("{}, column {} holds '{}', which is not a time", where, time_column_ + 1,
+                                              (*cells)[time_column_]));
+    }
+    if (!times_.empty() && *time <= times_.back()) {
+      throw refusal("not_increasing", fmt::format("{}: {} s does not come after {} s", where, *time, times_.back()));
+    }
+    times_.push_back(*time);
+  }
+
+  std::vector<double> times() && {
+    if (times_.empty()) {
+      throw refusal("no_data",
+                    mark_.empty() ? name_ + " has no times" : fmt::format("{} has no row marked '{}'", name_, mark_));
+    }
+    return std::move(times_);
+  }
+
+ private:
+  static Error refusal(const std::string& code, const std::string& sentence) {
+    return {Trouble::recording, code, sentence, "write one edge time in seconds a row, in the order of time"};
+  }
+
+  std::string name_;
+  std::string mark_;
+  char separator_;
+  char decimal_;
+  std::size_t time_column_ = 0;
+  std::size_t mark_column_ = 0;
+  std::vector<double> times_;
+};
 
 }  // namespace
 
@@ -42,39 +87,19 @@ std::vector<double> read_times(const std::filesystem::path& path, const std::str
   TextBlocks text(source);
   text.read_on(nullptr);
   CsvHead head = read_csv_head({text.begin(), text.end()}, source.name());
-  auto named = find_column(head, "time_s");
-  std::size_t time_column = named ? *named : find_column(head, "time").value_or(0);
-  auto mark_column = find_column(head, "mark");
-  if (!mark.empty() && !mark_column) {
-    throw Error(Trouble::request, "no_such_channel",
-                fmt::format("{} has no column 'mark' to look for '{}' in", source.name(), mark),
-                "take the mark out of the rig file, or name the column");
-  }
-  std::vector<double> times;
-  std::int64_t line = head.body_line - 1;
+  TimesTable table(source.name(), head, mark);
+  std::int64_t line = head.body_line;
   const char* at = text.begin() + std::min<std::ptrdiff_t>(head.body_offset, text.end() - text.begin());
-  do {
-    while (at < text.end()) {
-      const char* line_end = std::find(at, text.end(), '\n');
-      std::string_view row(at, static_cast<std::size_t>(line_end - at));
-      at = line_end < text.end() ? line_end + 1 : line_end;
-      std::string where = fmt::format("{}, line {}", source.name(), ++line);
-      if (row.find_first_not_of(" \t\r") == std::string_view::npos || row.starts_with('#')) continue;
-      auto cells = split_cells(row, head.style.separator);
-      if (!cells) throw refusal("bad_number", where, ": a quote does not close");
-      if (!mark.empty() && (*mark_column >= cells->size() || (*cells)[*mark_column] != mark)) continue;
-      double time = time_in(*cells, time_column, head.style.decimal, where);
-      if (!times.empty() && time <= times.back()) {
-        throw refusal("not_increasing", where, fmt::format(": {} s does not come after {} s", time, times.back()));
-      }
-      times.push_back(time);
+  while (at < text.end()) {
+    const char* line_end = std::find(at, text.end(), '\n');
+    table.take({at, static_cast<std::size_t>(line_end - at)}, line++);
+    at = line_end < text.end() ? line_end + 1 : line_end;
+    if (at == text.end()) {
+      text.read_on(at);
+      at = text.begin();
     }
-  } while (text.read_on(at) && (at = text.begin(), true));
-  if (times.empty()) {
-    throw refusal("no_data", source.name(),
-                  mark.empty() ? " has no times" : fmt::format(" has no row marked '{}'", mark));
   }
-  return times;
+  return std::move(table).times();
 }
 
 }  // namespace counterspot
