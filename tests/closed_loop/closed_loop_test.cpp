@@ -169,6 +169,8 @@ Tally balance_many(int count, double least_times, double most_times, int correct
 void expect_honest_uncertainty(const Tally& tally) {
   CHECK(Tally::percent(tally.in_interval, tally.planes) >= 92.0);
   CHECK(Tally::percent(tally.in_interval, tally.planes) <= 98.0);
+  CHECK(Tally::percent(tally.in_ellipse, tally.planes) >= 92.0);
+  CHECK(Tally::percent(tally.in_ellipse, tally.planes) <= 98.0);
 }
 
 }  // namespace
