@@ -75,7 +75,7 @@ std::string text_of(const Limits& limits) {
   }
   for (const PlaneLimit& plane : limits.planes) text += line_of("plane " + plane.name, plane.limit_kg_m);
   for (const PlaneLimit& support : limits.supports) text += line_of("support " + support.name, support.limit_kg_m);
-  return text + "NEXT  Spin the shaft as found:  counterspot track FILE --rig rig.toml\n";
+  return text + "NEXT  Hold the shaft against it:  counterspot solve spins.toml\n";
 }
 
 void run_limit(const Asked& asked) {
