@@ -90,7 +90,7 @@ struct BeamSummary {
 /// of the hollow circle by G. R. Cowper, J. Appl. Mech. 33, 1966, 335–340. Assumptions: small deflections, no damping,
 /// no axial load or torque, supports alike in all directions and without mass. Accuracy with the default 40 elements,
 /// against the exact solutions: a slender uniform beam within 0.01 % up to the third speed (the error goes with the
-/// fourth power of the element's length); a stout tube of seven diameters within 0.01 % at the first and 0.1 % at the
+/// fourth power of the element's length); a stout tube of seven diameters within 0.01 % at the first and 0.15 % at the
 /// third (with its square). `discretisation_fraction` says it for the shaft at hand. Failure: a beam that cannot be
 /// built is an error; fewer modes than asked for is no failure.
 /// @throws Error(request, "bad_beam") that says which section, mass or support.

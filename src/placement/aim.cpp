@@ -1,0 +1,76 @@
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/fitting.hpp"
+
+namespace counterspot {
+
+namespace {
+
+std::optional<double> limit_named(const std::vector<NamedLimit>& limits, const std::string& name) {
+  for (const NamedLimit& limit : limits)
+    if (limit.name == name) return limit.limit_kg_m;
+  return std::nullopt;
+}
+
+AimRow row_of(std::string name, const std::vector<Phasor>& residual, std::vector<Phasor> effect, double limit) {
+  Phasor present = 0.0;
+  for (std::size_t p = 0; p < residual.size(); ++p) present += effect[p] * residual[p];
+  return {std::move(name), present, std::move(effect), limit};
+}
+
+}  // namespace
+
+Aim aim_at_unbalance(const Shaft& shaft, const std::vector<Phasor>& residual_kg_m,
+                     const std::vector<NamedLimit>& planes, const std::vector<NamedLimit>& supports) {
+  Aim aim;
+  const std::size_t count = shaft.planes.size();
+  for (std::size_t p = 0; p < count; ++p) {
+    const auto limit = limit_named(planes, shaft.planes[p].name);
+    if (!limit) continue;
+    std::vector<Phasor> effect(count, 0.0);
+    effect[p] = 1.0;
+    aim.push_back(row_of(shaft.planes[p].name, residual_kg_m, std::move(effect), *limit));
+  }
+  if (!shaft.supports) return aim;
+  const double a = shaft.supports->a_m;
+  const double b = shaft.supports->b_m;
+  for (const NamedLimit& support : supports) {
+    std::vector<Phasor> effect;
+    for (const Plane& plane : shaft.planes)
+      effect.emplace_back(support.name == "A" ? (b - plane.position_m) / (b - a) : (plane.position_m - a) / (b - a));
+    aim.push_back(row_of("support " + support.name, residual_kg_m, std::move(effect), support.limit_kg_m));
+  }
+  return aim;
+}
+
+Aim aim_at_sensors(const std::vector<std::string>& names, const std::vector<Phasor>& present,
+                   const std::vector<Phasor>& coefficients, const std::vector<double>& limits) {
+  Aim aim;
+  const std::size_t planes = names.empty() ? 0 : coefficients.size() / names.size();
+  for (std::size_t s = 0; s < names.size(); ++s) {
+    const auto first = coefficients.begin() + static_cast<std::ptrdiff_t>(s * planes);
+    aim.push_back({names[s], present[s], {first, first + static_cast<std::ptrdiff_t>(planes)}, limits[s]});
+  }
+  return aim;
+}
+
+double worst_ratio(const Aim& aim, const std::vector<Phasor>& fitted_kg_m) {
+  double worst = 0.0;
+  for (const AimRow& row : aim) {
+    Phasor value = row.present;
+    for (std::size_t p = 0; p < row.effect.size(); ++p) value += row.effect[p] * fitted_kg_m[p];
+    worst = std::max(worst, std::abs(value) / row.limit);
+  }
+  return worst;
+}
+
+std::optional<Split> split_between(const Phasor& wanted_kg_m, double first_rad, double second_rad) {
+  const double between = std::sin(second_rad - first_rad);
+  if (std::abs(between) < 1e-9) return std::nullopt;
+  const double size = std::abs(wanted_kg_m);
+  const double direction = std::arg(wanted_kg_m);
+  return Split{size * std::sin(second_rad - direction) / between, size * std::sin(direction - first_rad) / between};
+}
+
+}  // namespace counterspot
