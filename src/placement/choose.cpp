@@ -1,6 +1,9 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <numeric>
 #include <tuple>
+#include <utility>
 
 #include "counterspot/fitting.hpp"
 #include "placement/plane_loads.hpp"
@@ -42,10 +45,11 @@ class Search {
       most.push_back(std::min(problem_.planes[static_cast<std::size_t>(plane)].most_pieces, most_pieces_at_a_plane));
       all += most.back();
     }
-    for (pieces_ = 0; pieces_ <= all && go_on(); ++pieces_) {
-      share_out(most, 0, pieces_, {});
-      if (best_.step <= least_step_) break;
-    }
+    // First a good arrangement, so that the proof has small circles to search; then the proof, fewest pieces first.
+    for (pieces_ = 0; pieces_ <= all && best_.step > least_step_; ++pieces_)
+      share_out(most, 0, pieces_, [this](const std::vector<int>& shares) { start_near_ideal(shares); });
+    for (pieces_ = 0; pieces_ <= all && !done(); ++pieces_)
+      share_out(most, 0, pieces_, [this](const std::vector<int>& shares) { search(shares); });
     return summary();
   }
 
@@ -58,46 +62,90 @@ class Search {
     return !stopped_;
   }
 
-  // Every way to share `left` pieces out among the columns from c on.
-  void share_out(const std::vector<int>& most, std::size_t c, int left, std::vector<int> shares) {
+  bool done() { return !go_on() || (pieces_ > best_.pieces && best_.step <= least_step_); }
+
+  // Every way to share `left` pieces out among the columns.
+  template <typename Use>
+  void share_out(const std::vector<int>& most, std::size_t c, int left, Use use, std::vector<int> shares = {}) {
     if (c == columns()) {
-      if (left == 0) search(shares);
+      if (left == 0) use(shares);
       return;
     }
     for (int n = 0; n <= std::min(left, most[c]); ++n) {
       shares.push_back(n);
-      share_out(most, c + 1, left - n, shares);
+      share_out(most, c + 1, left - n, use, shares);
       shares.pop_back();
     }
   }
 
-  // The largest worst ratio that could still be better with these pieces.
-  double worth_finding() const {
-    if (!std::isfinite(best_.step)) return INFINITY;
-    return (best_.pieces == pieces_ ? best_.step + 1.0 : best_.step) * resolution_;
+  // Better by a step, whatever it takes; or of the same step with fewer pieces, or lighter with as many.
+  enum class Better { by_a_step, in_the_step };
+  double worth_finding(Better better) const {
+    return (better == Better::by_a_step ? best_.step : best_.step + 1.0) * resolution_;
+  }
+  double most_weight(Better better) const {
+    return better == Better::in_the_step && best_.pieces == pieces_ ? best_.weighed_kg : INFINITY;
   }
 
   void search(const std::vector<int>& shares) {
-    if (!go_on()) return;
-    start_near_ideal(shares);
-    const double t = worth_finding();
+    if (best_.step > least_step_) examine(shares, Better::by_a_step);
+    if (pieces_ <= best_.pieces) examine(shares, Better::in_the_step);
+  }
+
+  // True if some plane cannot come near enough; the nearest load is known exactly up to two pieces.
+  bool hopeless(const std::vector<int>& shares, double t) {
     const double rho_squared = bounds_[0].rho_squared(aim_.b);
     const Eigen::VectorXcd ideal = bounds_[0].ideal(aim_.b);
-    lists_.assign(columns(), {});
-    lightest_.assign(columns() + 1, 0.0);
     for (std::size_t c = 0; c < columns(); ++c) {
-      const auto column = static_cast<Eigen::Index>(c);
-      lists_[c] = loads_[c].within(ideal(column), bounds_[0].radius(static_cast<int>(c), t, rho_squared), shares[c],
-                                   [this] { return go_on(); });
-      looked_at_ += lists_[c].size();
-      if (lists_[c].empty()) return;
-      std::sort(lists_[c].begin(), lists_[c].end(),
-                [](const Load& a, const Load& b) { return a.weighed_kg < b.weighed_kg; });
+      if (shares[c] > 2) continue;
+      const Phasor wanted = ideal(static_cast<Eigen::Index>(c));
+      auto [known, is_new] = nearest_.try_emplace({c, shares[c]}, INFINITY);
+      if (is_new) {
+        if (const auto load = loads_[c].nearest(wanted, shares[c]))
+          known->second = std::abs(load->unbalance_kg_m - wanted);
+      }
+      if (known->second > bounds_[0].radius(static_cast<int>(c), t, rho_squared)) return true;
     }
+    return false;
+  }
+
+  void examine(const std::vector<int>& shares, Better better) {
+    const double t = worth_finding(better);
+    if (!go_on() || hopeless(shares, t)) return;
+    if (!form_lists(shares, t, most_weight(better))) return;
+    lightest_.assign(columns() + 1, 0.0);
     for (std::size_t c = columns(); c-- > 0;) lightest_[c] = lightest_[c + 1] + lists_[c].front().weighed_kg;
     Candidate candidate;
     candidate.pieces = pieces_;
-    combine(0, aim_.b, candidate);
+    combine(0, aim_.b, candidate, better);
+  }
+
+  // The loads of each column within its circle, from light to heavy; false if a column has none. Columns of few pieces
+  // go first: what they weigh at least leaves less for the long lists.
+  bool form_lists(const std::vector<int>& shares, double t, double most_kg) {
+    const double rho_squared = bounds_[0].rho_squared(aim_.b);
+    const Eigen::VectorXcd ideal = bounds_[0].ideal(aim_.b);
+    std::vector<double> least_kg(columns());
+    std::vector<std::size_t> order(columns());
+    for (std::size_t c = 0; c < columns(); ++c) {
+      least_kg[c] = shares[c] * loads_[c].lightest_kg();
+      order[c] = c;
+    }
+    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return shares[a] < shares[b]; });
+    lists_.assign(columns(), {});
+    for (std::size_t c : order) {
+      least_kg[c] = 0.0;
+      const double others_kg = std::accumulate(least_kg.begin(), least_kg.end(), 0.0);
+      const double radius = bounds_[0].radius(static_cast<int>(c), t, rho_squared);
+      lists_[c] = loads_[c].within({ideal(static_cast<Eigen::Index>(c)), radius, most_kg - others_kg + 1e-12},
+                                   shares[c], [this] { return go_on(); });
+      looked_at_ += lists_[c].size();
+      if (lists_[c].empty()) return false;
+      std::sort(lists_[c].begin(), lists_[c].end(),
+                [](const Load& a, const Load& b) { return a.weighed_kg < b.weighed_kg; });
+      least_kg[c] = lists_[c].front().weighed_kg;
+    }
+    return true;
   }
 
   // A good arrangement to begin with makes the circles small.
@@ -126,7 +174,7 @@ class Search {
   void offer(const Candidate& candidate, const Eigen::VectorXcd& rows) {
     ++looked_at_;
     const double ratio = aim_.worst(rows);
-    if (ratio >= worth_finding() && std::isfinite(best_.step)) return;
+    if (step_of(ratio) > best_.step) return;
     Candidate complete = candidate;
     complete.ratio = ratio;
     complete.step = step_of(ratio);
@@ -145,26 +193,19 @@ class Search {
     return true;
   }
 
-  // Lists go from light to heavy: what is heavier than the best must be a step better, and if no step is better the
-  // rest of the list cannot win.
-  void combine(std::size_t c, const Eigen::VectorXcd& rows, Candidate& candidate) {
+  // Lists go from light to heavy: what follows a load that is too heavy is too heavy as well.
+  void combine(std::size_t c, const Eigen::VectorXcd& rows, Candidate& candidate, Better better) {
     if (c == columns()) {
       offer(candidate, rows);
       return;
     }
     for (const Load& load : lists_[c]) {
-      if (!go_on()) return;
-      double t = worth_finding();
-      const double weight = candidate.weighed_kg + load.weighed_kg + lightest_[c + 1];
-      if (best_.pieces == pieces_ && weight > best_.weighed_kg) {
-        if (best_.step <= least_step_) return;
-        t = best_.step * resolution_;
-      }
-      const Eigen::VectorXcd next = rows + aim_.a.col(static_cast<Eigen::Index>(c)) * load.unbalance_kg_m;
+      if (!go_on() || candidate.weighed_kg + load.weighed_kg + lightest_[c + 1] > most_weight(better)) return;
       ++looked_at_;
-      if (bounds_[c + 1].least_ratio(next) >= t) continue;
+      const Eigen::VectorXcd next = rows + aim_.a.col(static_cast<Eigen::Index>(c)) * load.unbalance_kg_m;
+      if (bounds_[c + 1].least_ratio(next) >= worth_finding(better)) continue;
       add(candidate, load);
-      combine(c + 1, next, candidate);
+      combine(c + 1, next, candidate, better);
       take_off(candidate);
     }
   }
@@ -206,6 +247,8 @@ class Search {
   double least_step_ = 0.0;
   int pieces_ = 0;
   Candidate best_;
+  std::map<std::pair<std::size_t, int>, double>
+      nearest_;  // how near a column's loads of so many pieces come to the ideal
   std::vector<std::vector<Load>> lists_;
   std::vector<double> lightest_;  // [c]: the least that columns from c on weigh
   std::uint64_t looked_at_ = 0;

@@ -37,6 +37,8 @@ PlaneLoads::PlaneLoads(const FittingProblem& problem, int plane)
       vectors_(vectors_of(singles_)),
       index_(vectors_) {
   for (const Phasor& v : vectors_) longest_ = std::max(longest_, std::abs(v));
+  for (std::size_t i = 0; i < singles_.size(); ++i)
+    lightest_kg_ = i == 0 ? weighed_kg(0) : std::min(lightest_kg_, weighed_kg(static_cast<int>(i)));
 }
 
 Load PlaneLoads::with(const Load& load, int index) const {
