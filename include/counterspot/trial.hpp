@@ -9,8 +9,6 @@ namespace counterspot {
 /// F = m·r·Ω², N: what a weight pulls with.
 double pull_N(double mass_kg, double radius_m, double speed_rad_s);
 
-inline constexpr double newtons_per_lbf = 4.4482216152605;  ///< NIST SP 811: 0.45359237 kg × 9.80665 m/s², exact
-
 /// What is known when a trial weight is to be chosen for one plane.
 struct TrialQuestion {
   std::string plane;

@@ -95,6 +95,8 @@ Shaft read_shaft(const std::filesystem::path& path) {
   if (auto tube = file.section("tube")) shaft.tube = read_tube(*tube);
   if (auto supports = file.section("supports")) shaft.supports = read_supports(*supports);
   shaft.planes = read_planes(file);
+  for (std::string_view details : {"section", "mass", "support", "joints", "straightness"})
+    file.has(details);  // read_shaft_details
   file.finish();
   check_limits(section, shaft);
   return shaft;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "counterspot/files.hpp"
+#include "counterspot/shop_words.hpp"
 #include "files/toml_section.hpp"
 
 namespace counterspot {
@@ -18,7 +19,26 @@ std::string names_of(const std::vector<Named>& list) {
   return names;
 }
 
-FittedWeight read_fitted(TomlSection section, const Shaft& shaft) {
+/// Where a weight sits, as the operator found it: by shaft angle, by tape along the tube or by the clock at the viewing
+/// end.
+double read_place(TomlSection& section, const Rig& rig, const Shaft& shaft) {
+  const int ways = section.has("angle") + section.has("arc") + section.has("clock");
+  if (ways > 1) {
+    throw section.bad_value("angle", "the place is stated in more than one way",
+                            "keep one of 'angle', 'arc' and 'clock'");
+  }
+  if (auto text = section.text("clock"))
+    return section.located("clock", [&] { return shaft_angle_of_clock(parse_clock(*text), rig.rotation); });
+  if (auto text = section.text("arc")) {
+    if (!shaft.tube)
+      throw section.bad_value("arc", "the shaft has no tube to measure along", "add [tube] to the shaft's file");
+    const ArcLength arc = section.located("arc", [&] { return parse_arc(*text); });
+    return shaft_angle_of_arc(arc, shaft.tube->outside_diameter_m);
+  }
+  return wrap_positive(section.need_quantity("angle", Dimension::angle, "angle = \"0 deg\""));
+}
+
+FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft) {
   FittedWeight weight;
   auto name = section.need_text("plane", "plane = \"A\"");
   auto plane =
@@ -29,7 +49,7 @@ FittedWeight read_fitted(TomlSection section, const Shaft& shaft) {
   }
   weight.plane = static_cast<int>(plane - shaft.planes.begin());
   weight.mass_kg = section.need_quantity("mass", Dimension::mass, "mass = \"15 g\"");
-  weight.angle_rad = wrap_positive(section.need_quantity("angle", Dimension::angle, "angle = \"0 deg\""));
+  weight.angle_rad = read_place(section, rig, shaft);
   weight.radius_m = section.size("radius", Dimension::length).value_or(plane->radius_m);
   section.finish();
   return weight;
@@ -62,7 +82,7 @@ SpinEntry read_spin(TomlSection section, const fs::path& folder, const Rig& rig,
   if (recording && spin.speed_rad_s) {
     throw section.bad_value("speed", "the speed of a recorded spin is measured, not typed", "take the line out");
   }
-  for (TomlSection& fitted : section.sections("fitted")) spin.fitted.push_back(read_fitted(fitted, shaft));
+  for (TomlSection& fitted : section.sections("fitted")) spin.fitted.push_back(read_fitted(fitted, rig, shaft));
   section.finish();
   return spin;
 }

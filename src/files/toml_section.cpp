@@ -105,6 +105,14 @@ std::optional<double> TomlSection::number(std::string_view key) {
   return value;
 }
 
+std::optional<bool> TomlSection::yes_or_no(std::string_view key) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return std::nullopt;
+  auto value = node->value_exact<bool>();
+  if (!value) throw bad_value(key, "should be true or false", fmt::format("write it without quotes: {} = true", key));
+  return value;
+}
+
 std::optional<double> TomlSection::quantity(std::string_view key, Dimension dimension) {
   const toml::node* node = find(key);
   if (node == nullptr) return std::nullopt;

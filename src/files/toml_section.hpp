@@ -29,6 +29,7 @@ class TomlSection {
   std::string need_text(std::string_view key, std::string_view example);
   std::optional<int> whole_number(std::string_view key);
   std::optional<double> number(std::string_view key);
+  std::optional<bool> yes_or_no(std::string_view key);
   std::optional<double> quantity(std::string_view key, Dimension dimension);
   double need_quantity(std::string_view key, Dimension dimension, std::string_view example);
   /// The same, and more than zero.

@@ -4,6 +4,7 @@
 
 #include "counterspot/angle.hpp"
 #include "counterspot/error.hpp"
+#include "counterspot/units.hpp"
 
 using namespace counterspot;
 
