@@ -11,6 +11,8 @@ void add_inspect(CLI::App& program, int& exit_code);
 void add_track(CLI::App& program, int& exit_code);
 void add_solve(CLI::App& program, int& exit_code);
 void add_limit(CLI::App& program, int& exit_code);
+void add_place(CLI::App& program, int& exit_code);
+void add_shaft(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
 
 }  // namespace counterspot::commands

@@ -37,6 +37,8 @@ int run(int argc, char** argv) {
   commands::add_track(program, exit_code);
   commands::add_solve(program, exit_code);
   commands::add_limit(program, exit_code);
+  commands::add_place(program, exit_code);
+  commands::add_shaft(program, exit_code);
   commands::add_completion(program, exit_code);
   try {
     refuse_unknown_command(program, argc, argv);

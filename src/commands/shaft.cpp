@@ -1,0 +1,260 @@
+#include <fmt/format.h>
+
+#include <memory>
+
+#include "commands/command.hpp"
+#include "commands/output.hpp"
+#include "counterspot/assessment.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/shop_words.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string shaft;
+  std::string balancing_speed;
+  std::string clamp_holds;
+  std::string earlier;
+  std::string units = "metric";
+  bool json = false;
+};
+
+Json rpm_or_null(const std::optional<double>& speed_rad_s) {
+  return speed_rad_s ? Json(rpm(*speed_rad_s)) : Json(nullptr);
+}
+
+Json number_or_null(const std::optional<double>& value, double factor) {
+  return value ? Json(*value * factor) : Json(nullptr);
+}
+
+const char* standing_name(SpeedStanding standing) {
+  switch (standing) {
+    case SpeedStanding::well_below: return "well below";
+    case SpeedStanding::near: return "near";
+    case SpeedStanding::above: return "above";
+  }
+  return "";
+}
+
+Json standing_or_null(const std::optional<SpeedStanding>& standing) {
+  return standing ? Json(standing_name(*standing)) : Json(nullptr);
+}
+
+Json modes_of(const Assessment& a) {
+  Json modes = Json::array();
+  for (const BeamMode& mode : a.beam.modes)
+    modes.push_back(
+        {{"speed_rpm", rpm(mode.speed_rad_s)}, {"discretisation_percent", 100.0 * mode.discretisation_fraction}});
+  return modes;
+}
+
+Json straightness_of(const Assessment& a) {
+  if (!a.straightness) return nullptr;
+  Json stations = Json::array();
+  for (const StationFit& s : a.straightness->stations) {
+    stations.push_back({{"position_mm", s.position_m * 1e3},
+                        {"bow_mm", std::abs(s.bow_m) * 1e3},
+                        {"bow_angle_deg", direction_deg(s.bow_m)},
+                        {"u_bow_mm", number_or_null(s.u_bow_m, 1e3)},
+                        {"out_of_round_mm", std::abs(s.out_of_round_m) * 1e3},
+                        {"indicator_total_mm", s.indicator_total_m * 1e3}});
+  }
+  Json press = nullptr;
+  if (const auto& s = a.straightness->straighten) {
+    press = {
+        {"position_mm", s->position_m * 1e3}, {"high_side_deg", degrees(s->high_side_rad)}, {"bow_mm", s->bow_m * 1e3}};
+  }
+  return {{"within", a.straightness->within},
+          {"limit_mm", a.indicator_limit_m * 1e3},
+          {"worst_indicator_total_mm", a.straightness->worst_indicator_total_m * 1e3},
+          {"stations", stations},
+          {"straighten", press}};
+}
+
+Json bow_of(const Assessment& a) {
+  Json list = Json::array();
+  for (const BowAtPlane& bow : a.bow) {
+    list.push_back({{"name", bow.plane},
+                    {"unbalance_gmm", std::abs(bow.unbalance_kg_m) / kg_m_per_g_mm},
+                    {"angle_deg", direction_deg(bow.unbalance_kg_m)},
+                    {"limit_gmm", number_or_null(bow.limit_kg_m, 1.0 / kg_m_per_g_mm)}});
+  }
+  return list;
+}
+
+Json trials_of(const Assessment& a) {
+  Json list = Json::array();
+  for (const TrialAtPlane& trial : a.trials) {
+    list.push_back(
+        {{"name", trial.plane},
+         {"mass_g", trial.weight.mass_kg * 1e3},
+         {"radius_mm", trial.radius_m * 1e3},
+         {"pull_n", trial.weight.pull_N},
+         {"pull_lbf", trial.weight.pull_lbf},
+         {"pull_over_load", trial.weight.pull_over_load ? Json(*trial.weight.pull_over_load) : Json(nullptr)},
+         {"rule", trial_rule_name(trial.weight.rule)}});
+  }
+  return list;
+}
+
+Json joints_of(const Assessment& a) {
+  if (!a.joints) return nullptr;
+  return {{"equivalent_angle_deg", degrees(a.joints->equivalent_angle_rad)},
+          {"speed_ripple_percent", 100.0 * a.joints->speed_ripple_fraction},
+          {"shaft_ripple_percent", 100.0 * a.joints->shaft_ripple_fraction},
+          {"yokes_in_line", a.joints->yokes_in_line}};
+}
+
+Json json_of(const Assessment& a, const Shaft& shaft) {
+  return {{"shaft", shaft.id},
+          {"tube_kg", number_or_null(a.tube_kg, 1.0)},
+          {"model_kg", a.beam.mass_kg},
+          {"model_center_of_mass_mm", a.beam.center_of_mass_m * 1e3},
+          {"critical_speeds", modes_of(a)},
+          {"first_critical_rpm", rpm_or_null(a.critical_rad_s)},
+          {"safe_speed_rpm", rpm_or_null(a.safe_speed_rad_s)},
+          {"service_speed_rpm", rpm_or_null(a.service_speed_rad_s)},
+          {"service_standing", standing_or_null(a.service_standing)},
+          {"balancing_speed_rpm", rpm_or_null(a.balancing_speed_rad_s)},
+          {"balancing_standing", standing_or_null(a.balancing_standing)},
+          {"straightness", straightness_of(a)},
+          {"bow", bow_of(a)},
+          {"joints", joints_of(a)},
+          {"trial_weights", trials_of(a)},
+          {"fit_to_spin", a.fit_to_spin()}};
+}
+
+/// Dials are read finer than tapes.
+std::string dial_text(double length_m, UnitSystem units) {
+  return units == UnitSystem::inch ? fmt::format("{:.4f} in", length_m / m_per_in)
+                                   : fmt::format("{:.3f} mm", length_m * 1e3);
+}
+
+std::string speed_line(const char* name, const std::optional<double>& speed,
+                       const std::optional<SpeedStanding>& standing, const Assessment& a) {
+  if (!speed) return "";
+  if (!standing) return fmt::format("  {:<16} {:.0f} rpm\n", name, rpm(*speed));
+  return fmt::format("  {:<16} {:.0f} rpm, {:.0f} % of the first critical speed: {}\n", name, rpm(*speed),
+                     100.0 * *speed / *a.critical_rad_s,
+                     *standing == SpeedStanding::well_below
+                         ? "allowed"
+                         : fmt::format("{} it, do not run here", standing_name(*standing)));
+}
+
+std::string speed_text(const Assessment& a) {
+  std::string text = "SPEEDS\n";
+  for (const BeamMode& mode : a.beam.modes)
+    text += fmt::format("  critical speed   {:.0f} rpm\n", rpm(mode.speed_rad_s));
+  if (a.safe_speed_rad_s)
+    text +=
+        fmt::format("  stay under       {:.0f} rpm (75 % of the first, common practice)\n", rpm(*a.safe_speed_rad_s));
+  return text + speed_line("service", a.service_speed_rad_s, a.service_standing, a) +
+         speed_line("balancing", a.balancing_speed_rad_s, a.balancing_standing, a) + "\n";
+}
+
+std::string bow_text(const Assessment& a, UnitSystem units) {
+  if (!a.straightness) return "";
+  std::string text = "STRAIGHTNESS\n";
+  for (const StationFit& s : a.straightness->stations) {
+    text +=
+        fmt::format("  at {:<9} indicator total {}, bow {} towards {:.0f} deg\n", tape_text(s.position_m, units),
+                    dial_text(s.indicator_total_m, units), dial_text(std::abs(s.bow_m), units), direction_deg(s.bow_m));
+  }
+  text += fmt::format("  worst {} of {}: {}\n", dial_text(a.straightness->worst_indicator_total_m, units),
+                      dial_text(a.indicator_limit_m, units),
+                      a.straightness->within ? "straight enough" : "straighten before balancing");
+  if (const auto& s = a.straightness->straighten) {
+    text += fmt::format("  press at {}, on the side at {:.0f} deg, so that the middle comes back by {}\n",
+                        tape_text(s->position_m, units), degrees(s->high_side_rad), dial_text(s->bow_m, units));
+  }
+  for (const BowAtPlane& bow : a.bow) {
+    text += fmt::format("  the bow alone makes {:.0f} g·mm at plane {}{}\n",
+                        std::abs(bow.unbalance_kg_m) / kg_m_per_g_mm, bow.plane,
+                        bow.limit_kg_m ? fmt::format(", limit {:.0f} g·mm", *bow.limit_kg_m / kg_m_per_g_mm) : "");
+  }
+  return text + "\n";
+}
+
+std::string joint_text(const Assessment& a) {
+  if (!a.joints) return "";
+  const JointWords& j = *a.joints;
+  std::string text = "JOINTS\n";
+  text +=
+      fmt::format("  yokes {}; together they disturb like one joint at {:.1f} deg: {:.2f} % of speed, twice a turn\n",
+                  j.yokes_in_line ? "in line" : "NOT in line, set them in line", degrees(j.equivalent_angle_rad),
+                  100.0 * j.speed_ripple_fraction);
+  if (degrees(j.equivalent_angle_rad) > largest_equivalent_angle_deg)
+    text += fmt::format("  over {:.0f} deg (common practice): make both joint angles alike\n",
+                        largest_equivalent_angle_deg);
+  return text + fmt::format(
+                    "  the shaft itself runs unevenly by {:.2f} %, twice a turn: no weight removes what comes twice a "
+                    "turn\n\n",
+                    100.0 * j.shaft_ripple_fraction);
+}
+
+std::string trial_text(const Assessment& a, UnitSystem units) {
+  if (a.trials.empty()) return "";
+  std::string text = "TRIAL WEIGHTS\n";
+  for (const TrialAtPlane& trial : a.trials) {
+    const TrialWeight& w = trial.weight;
+    text += fmt::format("  {}  {} at radius {:.1f} mm, pulls with {} at {:.0f} rpm ({})\n", trial.plane,
+                        mass_text(w.mass_kg, units), trial.radius_m * 1e3, force_text(w.pull_N, units),
+                        rpm(*a.balancing_speed_rad_s), trial_rule_name(w.rule));
+    if (w.pull_over_load && *w.pull_over_load > 0.5)
+      text += fmt::format("     that is {:.0f} % of the weight on the support: begin with less, or slower\n",
+                          100.0 * *w.pull_over_load);
+  }
+  return text + "\n";
+}
+
+std::string text_of(const Assessment& a, const Shaft& shaft, UnitSystem units) {
+  std::string text = fmt::format("SHAFT {}", shaft.id);
+  if (a.tube_kg) text += fmt::format("   tube {:.2f} kg", *a.tube_kg);
+  text += fmt::format("   modelled {:.2f} kg\n\n", a.beam.mass_kg);
+  return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, units) + cautions;
+}
+
+int run_shaft(const Asked& asked) {
+  const Shaft shaft = read_shaft(asked.shaft);
+  const ShaftDetails details = read_shaft_details(asked.shaft, shaft);
+  AssessmentOptions options;
+  if (!asked.balancing_speed.empty())
+    options.balancing_speed_rad_s = parse_quantity(asked.balancing_speed, Dimension::speed);
+  if (!asked.clamp_holds.empty()) options.clamp_holds_N = parse_quantity(asked.clamp_holds, Dimension::force);
+  std::optional<Solution> earlier;
+  if (!asked.earlier.empty()) earlier = solve(read_spins(asked.earlier));
+  if (earlier) options.earlier = &*earlier;
+  const Assessment assessment = assess_shaft(shaft, details, options);
+  asked.json ? print_json(json_of(assessment, shaft))
+             : print(text_of(assessment, shaft, asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric));
+  return assessment.fit_to_spin() ? 0 : 1;
+}
+
+}  // namespace
+
+void add_shaft(CLI::App& program, int& exit_code) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command = program.add_subcommand(
+      "shaft", "A shaft before it is spun: critical speeds, straightness, joints, trial weights");
+  command->add_option("shaft", asked->shaft, "The shaft file, with what it says of sections, dial readings and joints")
+      ->required();
+  command->add_option("--balancing-speed", asked->balancing_speed,
+                      "Speed of the balancing spins, like '1800 rpm' (default: service)");
+  command->add_option("--clamp-holds", asked->clamp_holds,
+                      "Pull that the clamp of a trial weight is stated to hold, like '250 N'");
+  command->add_option("--earlier", asked->earlier,
+                      "Spin file of a like shaft on this rig: its coefficients choose the trial weights");
+  command->add_option("--units", asked->units, "Tape, dial and scale: metric or inch")
+      ->check(CLI::IsMember({"metric", "inch"}))
+      ->capture_default_str();
+  command->add_flag("--json", asked->json, "One JSON document for programs");
+  command->footer(
+      "Example:\n  counterspot shaft shaft.toml --balancing-speed '1800 rpm' --clamp-holds '250 N'\n"
+      "Exit code 0: nothing speaks against spinning it; 1: bent beyond its limit, or a speed too near a critical "
+      "speed.");
+  command->callback([asked, &exit_code] { exit_code = run_shaft(*asked); });
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,77 @@
+#include "counterspot/correction.hpp"
+
+#include <algorithm>
+
+#include "counterspot/error.hpp"
+#include "counterspot/trial.hpp"
+
+namespace counterspot {
+
+namespace {
+
+std::vector<NamedLimit> named(const std::vector<PlaneLimit>& limits) {
+  std::vector<NamedLimit> list;
+  for (const PlaneLimit& limit : limits) list.push_back({limit.name, limit.limit_kg_m});
+  return list;
+}
+
+FittingProblem problem_of(const Shaft& shaft, const Stock& stock, const Aim& aim,
+                          const std::vector<FittedWeight>& on_shaft, double step_rad) {
+  FittingProblem problem{aim, pieces_of(stock), {}, sites_of(shaft, stock, on_shaft, step_rad)};
+  for (const StockKind& kind : stock.kinds) problem.counts.push_back(kind.count);
+  return problem;
+}
+
+bool any_closed(const Stock& stock) {
+  return std::any_of(stock.rules.begin(), stock.rules.end(), [](const auto& rule) { return rule.second.closed; });
+}
+
+Stock opened(Stock stock) {
+  for (auto& [name, rules] : stock.rules) rules.closed = false;
+  return stock;
+}
+
+double outermost_m(const Shaft& shaft) {
+  double radius = 0.0;
+  for (const Plane& plane : shaft.planes) radius = std::max(radius, plane.radius_m);
+  return radius;
+}
+
+}  // namespace
+
+Stock usable_stock(const Stock& stock, const Shaft& shaft, std::optional<double> speed_rad_s,
+                   const CorrectionOptions& options, std::vector<std::string>& left_out) {
+  Stock usable = stock;  // kinds keep their places, so that a piece's index means the same in both
+  for (StockKind& kind : usable.kinds) {
+    if (kind.way == Way::clamp ? !options.temporary : !options.permanent) kind.count = 0;
+    if (!kind.holds_N || !speed_rad_s) continue;
+    const double radius = outermost_m(shaft) + kind.radius_offset_m;
+    const auto before = kind.masses_kg.size();
+    std::erase_if(kind.masses_kg, [&](double mass) { return pull_N(mass, radius, *speed_rad_s) > *kind.holds_N; });
+    if (kind.masses_kg.size() < before) left_out.push_back(kind.name);
+  }
+  return usable;
+}
+
+Correction plan_correction(const Shaft& shaft, const Solution& solution, const Stock& stock,
+                           const std::vector<FittedWeight>& on_shaft, const CorrectionOptions& options) {
+  std::vector<Phasor> residual;
+  for (const PlaneSolution& plane : solution.planes) residual.push_back(plane.residual_kg_m);
+  Correction correction;
+  correction.aim = aim_at_unbalance(shaft, residual, named(solution.limits.planes), named(solution.limits.supports));
+  const Stock usable = usable_stock(stock, shaft, solution.speed_rad_s, options, correction.left_out);
+  const FittingProblem problem = problem_of(shaft, usable, correction.aim, on_shaft, options.step_rad);
+  if (problem.pieces.empty())
+    throw Error(Trouble::request, "nothing_to_place", "the stock has nothing that may be used here",
+                "count the stock again, allow clamps or welding, or spin slower");
+  correction.fitting = choose_pieces(problem, options.fitting);
+  if (any_closed(stock))
+    correction.if_open =
+        choose_pieces(problem_of(shaft, opened(usable), correction.aim, on_shaft, options.step_rad), options.fitting);
+  if (!on_shaft.empty()) correction.plans = plans_from_here(shaft, usable, correction.aim, on_shaft, options.step_rad);
+  if (options.gather)
+    correction.gathered = gather_into_weld(shaft, stock, correction.aim, on_shaft, *options.gather, options.fitting);
+  return correction;
+}
+
+}  // namespace counterspot
