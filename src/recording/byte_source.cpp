@@ -8,7 +8,7 @@
 #include <algorithm>
 #include <array>
 #include <cerrno>
-#include <cstdio>
+#include <cstdlib>
 #include <cstring>
 #include <system_error>
 #include <utility>
@@ -105,11 +105,10 @@ std::size_t ByteSource::read(std::span<char> bytes) {
 }
 
 void ByteSource::spool() {
-  std::FILE* unlinked = std::tmpfile();
-  if (unlinked == nullptr) throw no_room();
-  Descriptor copy(::fcntl(::fileno(unlinked), F_DUPFD_CLOEXEC, 3));
-  std::fclose(unlinked);
+  std::string name = (std::filesystem::temp_directory_path() / "counterspot-XXXXXX").string();
+  Descriptor copy(::mkostemp(name.data(), O_CLOEXEC));
   if (copy.number() < 0) throw no_room();
+  ::unlink(name.c_str());
   std::vector<char> block(head_bytes);
   std::int64_t total = 0;
   while (std::size_t got = read(block)) {
