@@ -39,7 +39,13 @@ class Planner {
  public:
   Planner(const Shaft& shaft, const Stock& stock, const Aim& aim, const std::vector<FittedWeight>& on_shaft,
           double step_rad)
-      : shaft_(shaft), stock_(stock), rows_(aim), on_shaft_(on_shaft), step_rad_(step_rad), pieces_(pieces_of(stock)) {
+      : shaft_(shaft),
+        stock_(stock),
+        rows_(aim),
+        on_shaft_(on_shaft),
+        step_rad_(step_rad),
+        pieces_(pieces_of(stock)),
+        empty_(sites_of(shaft, stock, {}, step_rad)) {
     for (const AimRow& row : aim) as_is_ = std::max(as_is_, std::abs(row.present) / row.limit);
   }
 
@@ -85,7 +91,15 @@ class Planner {
   // Where piece i may go if the others stand as in `others`: the rules without the counts, for it is on the shaft
   // already.
   std::vector<double> places(std::size_t i, const std::vector<FittedWeight>& others) const {
-    return sites_of(shaft_, stock_, others, step_rad_)[static_cast<std::size_t>(on_shaft_[i].plane)].positions_rad;
+    const int plane = on_shaft_[i].plane;
+    const PlaneSites& site = empty_[static_cast<std::size_t>(plane)];
+    std::vector<double> places = site.positions_rad;
+    const double gap = std::max(site.smallest_gap_rad - 1e-9, 1e-6);
+    for (const FittedWeight& other : others) {
+      if (other.plane != plane || other.mass_kg <= 0.0) continue;
+      std::erase_if(places, [&](double angle) { return std::abs(wrap_signed(angle - other.angle_rad)) < gap; });
+    }
+    return places;
   }
 
   // Tries piece i at every place, with `before` slid already and `rows` as it left them; `there` is how all pieces
@@ -180,6 +194,7 @@ class Planner {
   const std::vector<FittedWeight>& on_shaft_;
   double step_rad_;
   std::vector<Piece> pieces_;
+  std::vector<PlaneSites> empty_;  // as if nothing were on the shaft
   double as_is_ = 0.0;
   Plan best_;
   double travel_rad_ = 0.0;
