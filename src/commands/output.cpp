@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
 #include <cstdio>
 
 namespace counterspot::commands {
@@ -27,6 +29,12 @@ void print_error(const Error& error) {
 
 void print_warnings(const Warnings& warnings) {
   for (const Warning& warning : warnings) fmt::print(stderr, "warning: {}\n", warning.message);
+}
+
+std::string measured(double value, double expanded_uncertainty) {
+  if (!(expanded_uncertainty > 0.0)) return fmt::format("{:.4g}", value);
+  int places = std::clamp(1 - static_cast<int>(std::floor(std::log10(expanded_uncertainty))), 0, 9);
+  return fmt::format("{:.{}f} ± {:.{}f}", value, places, expanded_uncertainty, places);
 }
 
 Json to_json(const Warnings& warnings) {

@@ -21,6 +21,9 @@ void print_warnings(const Warnings& warnings);
 Json to_json(const Warnings& warnings);
 Json to_json(const Error& error);
 
+/// "38.4 ± 1.4": the expanded uncertainty to two digits, and the value to the same place.
+std::string measured(double value, double expanded_uncertainty);
+
 /// Shown once wherever a weight or a spin is asked for.
 extern const char* const cautions;
 

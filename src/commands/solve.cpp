@@ -100,8 +100,10 @@ Json json_of(const Solution& solution, const SpinSet& set) {
           {"warnings", to_json(solution.warnings)}};
 }
 
-std::string plus_minus(const Solution& solution, double u_kg_m) {
-  return solution.influence.uncertainty_known ? fmt::format(" ± {:.2g}", in_g_mm(coverage_factor * u_kg_m)) : "";
+/// "38.4 ± 1.4 g·mm", without the ± where no uncertainty is known.
+std::string with_uncertainty(const Solution& solution, double value_kg_m, double u_kg_m) {
+  double expanded = solution.influence.uncertainty_known ? coverage_factor * in_g_mm(u_kg_m) : 0.0;
+  return measured(in_g_mm(value_kg_m), expanded) + " g·mm";
 }
 
 std::string weight_line(const PlaneSolution& plane, const Rig& rig) {
@@ -117,10 +119,9 @@ std::string weight_line(const PlaneSolution& plane, const Rig& rig) {
 std::string text_of(const PlaneSolution& plane, const Solution& solution, const Rig& rig, bool fit) {
   std::string text = fmt::format("PLANE {}\n", plane.name);
   if (fit) text += weight_line(plane, rig);
-  text += fmt::format("  now   {:.0f}{} g·mm", in_g_mm(std::abs(plane.residual_kg_m)),
-                      plus_minus(solution, plane.u_residual_kg_m));
+  text += "  now   " + with_uncertainty(solution, std::abs(plane.residual_kg_m), plane.u_residual_kg_m);
   if (plane.limit_kg_m) text += fmt::format("   limit {:.0f} g·mm", in_g_mm(*plane.limit_kg_m));
-  if (fit) text += fmt::format("   expected after {:.0f} g·mm", in_g_mm(plane.predicted_residual_kg_m));
+  if (fit) text += fmt::format("   expected after fitting {:.0f} g·mm", in_g_mm(plane.predicted_residual_kg_m));
   return text + "\n\n";
 }
 
@@ -128,8 +129,8 @@ std::string text_of(const Judgement& judgement, const Solution& solution) {
   std::string text;
   for (const Held& held : judgement.held) {
     if (!held.place.starts_with("support")) continue;
-    text += fmt::format("At {:<10} {:.0f}{} g·mm   limit {:.0f} g·mm\n", held.place, in_g_mm(held.residual_kg_m),
-                        plus_minus(solution, held.u_residual_kg_m), in_g_mm(held.limit_kg_m));
+    text += fmt::format("At {:<10} {}   limit {:.0f} g·mm\n", held.place,
+                        with_uncertainty(solution, held.residual_kg_m, held.u_residual_kg_m), in_g_mm(held.limit_kg_m));
   }
   std::string_view grade = solution.limits.grade;
   text += fmt::format("VERDICT  {}{}\n", verdict_name(judgement.verdict),
@@ -148,12 +149,24 @@ std::string next_step(Verdict verdict) {
          std::string(cautions);
 }
 
+/// The correction goes on top of what the last spin carried: a trial weight taken off meanwhile would make it wrong.
+std::string carried_text(const SpinSet& set) {
+  std::string pieces;
+  for (const FittedWeight& piece : set.spins.back().fitted) {
+    pieces += fmt::format("{}{:.1f} g at {:.0f} deg on {}", pieces.empty() ? "" : ", ", piece.mass_kg * 1e3,
+                          degrees(piece.angle_rad), set.shaft.planes[static_cast<std::size_t>(piece.plane)].name);
+  }
+  if (pieces.empty()) return "On the shaft as it was found:\n\n";
+  return fmt::format("On top of what the last spin carried ({}):\n\n", pieces);
+}
+
 std::string text_of(const Solution& solution, const SpinSet& set) {
   std::string speed = solution.speed_rad_s ? fmt::format(", {:.0f} rpm", rpm(*solution.speed_rad_s)) : "";
   std::string text = fmt::format("SHAFT {}   {}{}   {} spins\n\n", set.shaft.id, set.rig.name, speed, set.spins.size());
   const Verdict verdict = solution.judgement.verdict;
-  for (const PlaneSolution& plane : solution.planes)
-    text += text_of(plane, solution, set.rig, verdict != Verdict::within);
+  const bool fit = verdict != Verdict::within;
+  if (fit) text += carried_text(set);
+  for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
   return text + text_of(solution.judgement, solution) + next_step(verdict);
 }
 
@@ -177,9 +190,9 @@ void add_solve(CLI::App& program, int& exit_code) {
       ->required();
   command
       ->add_option("--speed-tolerance", asked->speed_tolerance_percent,
-                   "Largest spread of the spins' speeds, in percent")
+                   "Largest spread of the spins' speeds, 0 to 10 percent; 1 if not given")
       ->check(CLI::Range(0.0, 10.0))
-      ->capture_default_str();
+      ->type_name("PERCENT");
   command->add_flag("--json", asked->json, "One JSON document for programs");
   command->footer("Example:\n  counterspot solve spins.toml\nExit code 0: within limit; 1: not, or it cannot be said.");
   command->callback([asked, &exit_code] { exit_code = run_solve(*asked); });

@@ -37,10 +37,11 @@ std::pair<double, double> slowest_and_fastest(const std::vector<SpinReading>& re
 
 /// The speed of the last spin that has one, to which the others are brought.
 std::optional<double> reference_speed(const std::vector<SpinReading>& readings) {
-  for (auto reading = readings.rbegin(); reading != readings.rend(); ++reading) {
-    if (reading->speed_rad_s) return reading->speed_rad_s;
+  std::optional<double> speed_rad_s;
+  for (const SpinReading& reading : readings) {
+    if (reading.speed_rad_s) speed_rad_s = reading.speed_rad_s;
   }
-  return std::nullopt;
+  return speed_rad_s;
 }
 
 void bring_to_one_speed(std::vector<SpinReading>& readings, const std::vector<Motion>& motions,
@@ -164,7 +165,7 @@ SpinReading reading_of(const SpinEntry& spin, std::vector<Motion>& motions) {
   for (const TypedVector& typed : spin.typed) {
     double u = typed.standard_uncertainty.value_or(0.0);
     reading.vectors.push_back(typed.value);
-    reading.covariances.push_back(u * u * Eigen::Matrix2d::Identity());
+    reading.covariances.emplace_back(u * u * Eigen::Matrix2d::Identity());
     motions.push_back(typed.motion);
   }
   return reading;
