@@ -41,6 +41,10 @@ struct Sensor {
   ChannelRef channel = 1;
   Sensitivity sensitivity;
   double full_scale_V = 1.0;  ///< what 1.0 in a WAV file means; not used for CSV
+  std::optional<double> ac_coupling_Hz =
+      {};  ///< corner of a first-order high-pass between sensor and converter; corrected for
+  double ac_coupling_uncertainty = 0.1;   ///< standard uncertainty of the corner, as a fraction of it
+  double mounting_uncertainty_rad = 0.0;  ///< standard uncertainty of the direction it looks in, about the shaft
 };
 
 /// One standard deviation of what 'fitted' states, against what is really on the shaft.

@@ -13,11 +13,21 @@
 
 namespace counterspot {
 
+/// One entry of the uncertainty budget of a vector (GUM, JCGM 100:2008, 5.1 and Annex H).
+struct BudgetItem {
+  std::string source;  ///< what it is, in plain words
+  char type = 'A';     ///< 'A': from statistics of this spin; 'B': from other knowledge
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im) of the vector, SI²
+  bool counted = true;  ///< part of the vector's covariance; false: contained in another entry, or common to every spin
+                        ///< on the rig, where it cancels in the correction
+};
+
 /// The measured vector of one order at one sensor: x(t) = … + A cos(kθ − φ), value = A e^{jφ}, SI, peak.
 struct OrderVector {
   int order = 1;
   Phasor value;                                          ///< SI (m/s², m/s or m), peak
-  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), SI²
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), SI²; the sum of the counted budget entries
+  std::vector<BudgetItem> budget = {};                   ///< empty if the vector was not measured by track()
 
   double amplitude() const { return std::abs(value); }
   double phase_lag_deg() const { return direction_deg(value); }  ///< [0, 360)
@@ -26,12 +36,23 @@ struct OrderVector {
       const;  ///< standard uncertainty across it, as an angle; 180/√3 when the vector is lost in the noise
 };
 
+/// A steady line that does not turn with the shaft (mains hum, a neighbouring machine), fitted along with an order.
+struct SteadyLine {
+  double frequency_Hz = 0.0;
+  double amplitude = 0.0;  ///< SI, peak
+};
+
 struct SensorTrack {
   std::string name;
   Motion motion = Motion::acceleration;
   double dc = 0.0;                  ///< SI
   double residual_rms = 0.0;        ///< SI, after DC and all fitted orders
   std::vector<OrderVector> orders;  ///< as asked, ascending
+  std::vector<SteadyLine> lines;    ///< found near the orders and fitted along, by frequency
+  std::int64_t knocks = 0;          ///< runs of turns that count for less because something struck
+  /// How the order 1 vector changes with speed, dZ/dΩ, SI·s/rad, from the hunting of the speed; orders.front() if 1 is
+  /// not asked.
+  Phasor slope_per_rad_s;
 };
 
 /// One steady spin, measured.
@@ -42,6 +63,7 @@ struct Track {
   std::int64_t revolutions = 0;       ///< whole turns used
   double begin_s = 0.0;               ///< of the turns used, from the start of the recording
   double duration_s = 0.0;            ///< of the turns used
+  bool trimmed = false;               ///< only the steady part of the recording was used
   TachReport tach;
   std::vector<SensorTrack> sensors;  ///< in the rig's order
   Warnings warnings;
@@ -51,6 +73,7 @@ struct TrackOptions {
   std::vector<int> orders = {1};  ///< each 1 to 100, no repeats
   double from_s = 0.0;            ///< use only what lies in [from_s, to_s] of the recording
   double to_s = 1e300;
+  bool find_steady = true;  ///< use only the longest steady stretch of a recording whose speed changes by more than 5 %
   std::size_t block_frames = 4096;  ///< how much is read at a time; the result does not depend on it
 };
 

@@ -23,6 +23,16 @@ enum class WarningCode {
   speed_drift,       ///< speed changed during the spin
   few_revolutions,   ///< a short spin
   order_2_dominant,  ///< joints and phasing, not unbalance
+  steady_part,       ///< only a part of the recording was steady and used
+  interference,      ///< a steady line near an order, fitted along
+  knocks,            ///< something struck during the spin; those turns count for less
+  beating,           ///< a neighbour so near the order that the spin hardly tells them apart
+  loose_cable,       ///< the signal steps
+  near_resonance,    ///< the vector changes fast with speed
+  // several spins
+  swapped_sensors,    ///< two sensors seem to have changed places
+  inverted_polarity,  ///< a sensor is upside down against an earlier spin
+  wrong_sensitivity,  ///< a sensor reads about ten times more or less than it did
   // influence
   no_uncertainty,   ///< vectors typed without an uncertainty
   speeds_differ,    ///< spins brought to one speed

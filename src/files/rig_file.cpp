@@ -65,6 +65,9 @@ Sensor read_sensor(TomlSection section) {
   auto sensitivity = section.need_text("sensitivity", "sensitivity = \"100 mV/g\"");
   sensor.sensitivity = section.located("sensitivity", [&] { return parse_sensitivity(sensitivity); });
   sensor.full_scale_V = section.size("full_scale", Dimension::voltage).value_or(1.0);
+  sensor.ac_coupling_Hz = section.size("ac_coupling", Dimension::frequency);
+  if (auto u = section.quantity("ac_coupling_uncertainty", Dimension::fraction)) sensor.ac_coupling_uncertainty = *u;
+  if (auto u = section.quantity("mounting_uncertainty", Dimension::angle)) sensor.mounting_uncertainty_rad = *u;
   section.finish();
   return sensor;
 }

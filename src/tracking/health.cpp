@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace counterspot {
@@ -15,6 +16,8 @@ constexpr std::int64_t few_turns = 30;
 constexpr double rough_edge_turn = 1.0 / 360.0;  // one degree of phase on every edge
 constexpr double weak_pulse_noises = 10.0;       // pulse height over noise
 constexpr double order_2_clearly_larger = 1.0;
+constexpr double few_cycles = 6.0;  // of a beat in the spin
+constexpr double heavy_beat = 0.3;  // line over order
 
 void add(Track& track, WarningCode code, std::optional<std::string> sensor, std::string message) {
   track.warnings.push_back({code, std::move(sensor), std::move(message)});
@@ -49,6 +52,40 @@ void report_tach(Track& track) {
   }
 }
 
+/// How many cycles of the spin a line is away from the nearest tracked order.
+double cycles_from_order(const SteadyLine& line, const SensorTrack& sensor, const Track& track) {
+  double nearest = 1e300;
+  for (const OrderVector& vector : sensor.orders) {
+    nearest = std::min(nearest, std::abs(line.frequency_Hz - vector.order * track.speed_rad_s / turn_rad));
+  }
+  return nearest * track.duration_s;
+}
+
+void report_disturbances(Track& track) {
+  for (const SensorTrack& sensor : track.sensors) {
+    for (const SteadyLine& line : sensor.lines) {
+      add(track, WarningCode::interference, sensor.name,
+          fmt::format("sensor {}: a steady line at {:.2f} Hz that does not turn with the shaft was fitted along; look "
+                      "for its source",
+                      sensor.name, line.frequency_Hz));
+      const double largest =
+          std::max_element(sensor.orders.begin(), sensor.orders.end(), [](const auto& a, const auto& b) {
+            return a.amplitude() < b.amplitude();
+          })->amplitude();
+      if (cycles_from_order(line, sensor, track) > few_cycles || line.amplitude < heavy_beat * largest) continue;
+      add(track, WarningCode::beating, sensor.name,
+          fmt::format("sensor {}: heavy beating with {:.2f} Hz, {:.1f} cycles in the spin; record longer, or stop the "
+                      "neighbour",
+                      sensor.name, line.frequency_Hz, cycles_from_order(line, sensor, track)));
+    }
+    if (sensor.knocks > 0) {
+      add(track, WarningCode::knocks, sensor.name,
+          fmt::format("sensor {}: {} during the spin; those turns count for less", sensor.name,
+                      plural(sensor.knocks, "knock", "knocks")));
+    }
+  }
+}
+
 void report_spin(Track& track) {
   if (track.speed_drift_fraction > drift_limit) {
     add(track, WarningCode::speed_drift, std::nullopt,
@@ -59,6 +96,12 @@ void report_spin(Track& track) {
     add(track, WarningCode::few_revolutions, std::nullopt,
         fmt::format("only {} whole turns were recorded; record at least {}", track.revolutions, few_turns));
   }
+  if (track.trimmed) {
+    add(track, WarningCode::steady_part, std::nullopt,
+        fmt::format("the speed changed; only the steady part from {:.2f} s to {:.2f} s was used", track.begin_s,
+                    track.begin_s + track.duration_s));
+  }
+  report_disturbances(track);
   for (const SensorTrack& sensor : track.sensors) {
     const OrderVector* first = nullptr;
     const OrderVector* second = nullptr;

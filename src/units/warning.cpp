@@ -15,6 +15,15 @@ std::string warning_code(WarningCode code) {
     case WarningCode::speed_drift: return "speed_drift";
     case WarningCode::few_revolutions: return "few_revolutions";
     case WarningCode::order_2_dominant: return "order_2_dominant";
+    case WarningCode::steady_part: return "steady_part";
+    case WarningCode::interference: return "interference";
+    case WarningCode::knocks: return "knocks";
+    case WarningCode::beating: return "beating";
+    case WarningCode::loose_cable: return "loose_cable";
+    case WarningCode::near_resonance: return "near_resonance";
+    case WarningCode::swapped_sensors: return "swapped_sensors";
+    case WarningCode::inverted_polarity: return "inverted_polarity";
+    case WarningCode::wrong_sensitivity: return "wrong_sensitivity";
     case WarningCode::no_uncertainty: return "no_uncertainty";
     case WarningCode::speeds_differ: return "speeds_differ";
     case WarningCode::ill_conditioned: return "ill_conditioned";

@@ -1,0 +1,75 @@
+#include "tracking/spectrum.hpp"
+
+#include <fftw3.h>
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <memory>
+#include <mutex>
+
+namespace counterspot {
+namespace {
+
+constexpr double beside_cycles = 24.0;
+constexpr double peak_cycles = 2.0;  // the main lobe is left out of the noise
+
+/// FFTW's planner is the one part of it that must not run twice at a time.
+std::mutex& planner() {
+  static std::mutex mutex;
+  return mutex;
+}
+
+}  // namespace
+
+std::vector<std::complex<double>> transform(const std::vector<std::complex<double>>& series, std::size_t length) {
+  std::vector<std::complex<double>> data = series;
+  data.resize(length);
+  auto* values = reinterpret_cast<fftw_complex*>(data.data());  // std::complex is laid out for this (C++20, 26.4)
+  fftw_plan plan = nullptr;
+  {
+    const std::lock_guard lock(planner());
+    plan = fftw_plan_dft_1d(static_cast<int>(length), values, values, FFTW_FORWARD, FFTW_ESTIMATE);
+  }
+  fftw_execute(plan);
+  const std::lock_guard lock(planner());
+  fftw_destroy_plan(plan);
+  return data;
+}
+
+std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double least_cycles,
+                                           double least_noise) {
+  const std::size_t length = std::bit_ceil(2 * series.size());
+  const auto bins = transform(series, length);
+  const auto per_cycle = static_cast<double>(length) / static_cast<double>(series.size());
+  const auto size = static_cast<std::ptrdiff_t>(length);
+  std::vector<double> power(length);
+  std::transform(bins.begin(), bins.end(), power.begin(), [](const auto& b) { return std::norm(b); });
+  const auto at = [&](std::ptrdiff_t q) { return power[static_cast<std::size_t>((q % size + size) % size)]; };
+  const auto beside = std::min(static_cast<std::ptrdiff_t>(beside_cycles * per_cycle), size / 2 - 1);
+  const auto lobe = static_cast<std::ptrdiff_t>(peak_cycles * per_cycle);
+  std::vector<double> sorted = power;
+  std::nth_element(sorted.begin(), sorted.begin() + size / 2, sorted.end());
+  const double overall = sorted[static_cast<std::size_t>(size / 2)];
+  std::optional<SpectralPeak> best;
+  for (std::ptrdiff_t q = -size / 2 + 1; q <= size / 2; ++q) {
+    const double here = at(q);
+    if (std::abs(static_cast<double>(q)) < least_cycles * per_cycle || here < at(q - 1) || here < at(q + 1) ||
+        here < 3.0 * overall)
+      continue;
+    std::vector<double> noise;
+    for (std::ptrdiff_t d = lobe; d <= beside; ++d) {
+      noise.push_back(at(q - d));
+      noise.push_back(at(q + d));
+    }
+    if (noise.empty()) continue;
+    std::nth_element(noise.begin(), noise.begin() + static_cast<std::ptrdiff_t>(noise.size() / 2), noise.end());
+    const double mean = std::max(noise[noise.size() / 2] / std::log(2.0), least_noise);
+    const double ratio = mean > 0.0 ? here / mean : 0.0;
+    if (!best || ratio > best->over_noise)
+      best = SpectralPeak{static_cast<double>(q) / static_cast<double>(size), ratio};
+  }
+  return best;
+}
+
+}  // namespace counterspot
