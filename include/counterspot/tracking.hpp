@@ -73,6 +73,8 @@ struct TrackOptions {
   std::vector<int> orders = {1};  ///< each 1 to 100, no repeats
   double from_s = 0.0;            ///< use only what lies in [from_s, to_s] of the recording
   double to_s = 1e300;
+  bool fit_disturbances =
+      true;  ///< fit steady neighbours along and let knocked turns count for less; false: plain least squares
   bool find_steady = true;  ///< use only the longest steady stretch of a recording whose speed changes by more than 5 %
   std::size_t block_frames = 4096;  ///< how much is read at a time; the result does not depend on it
 };

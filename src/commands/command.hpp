@@ -9,6 +9,7 @@ namespace counterspot::commands {
 /// are thrown.
 void add_inspect(CLI::App& program, int& exit_code);
 void add_track(CLI::App& program, int& exit_code);
+void add_sweep(CLI::App& program, int& exit_code);
 void add_solve(CLI::App& program, int& exit_code);
 void add_limit(CLI::App& program, int& exit_code);
 void add_place(CLI::App& program, int& exit_code);

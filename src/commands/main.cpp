@@ -35,6 +35,7 @@ int run(int argc, char** argv) {
   int exit_code = 0;
   commands::add_inspect(program, exit_code);
   commands::add_track(program, exit_code);
+  commands::add_sweep(program, exit_code);
   commands::add_solve(program, exit_code);
   commands::add_limit(program, exit_code);
   commands::add_place(program, exit_code);

@@ -21,6 +21,8 @@ struct Asked {
   std::string shown_as;
   std::string from;
   std::string to;
+  bool budget = false;
+  bool plain = false;
   bool json = false;
 };
 
@@ -44,35 +46,84 @@ Shown shown_as(const std::string& name) {
 struct ShownOrder {
   int order;
   double amplitude, u_amplitude, phase_lag_deg, u_phase_lag_deg;
+  double scale;  // shown units per SI unit
+  OrderVector view;
 };
 
 ShownOrder shown(const OrderVector& vector, const SensorTrack& sensor, const Shown& how, double speed_rad_s) {
   Motion motion = how.motion.value_or(sensor.motion);
   OrderVector view = view_as(vector, sensor.motion, motion, speed_rad_s);
   double scale = how.per_peak / si_per_display_unit(motion);
-  return {view.order, view.amplitude() * scale, view.u_amplitude() * scale, view.phase_lag_deg(),
-          view.u_phase_lag_deg()};
+  return {view.order,
+          view.amplitude() * scale,
+          view.u_amplitude() * scale,
+          view.phase_lag_deg(),
+          view.u_phase_lag_deg(),
+          scale,
+          view};
 }
 
-Json json_of(const Track& track, const Shown& how) {
+/// What one entry of the budget does along and across the vector.
+struct ShownBudgetItem {
+  double u_amplitude, u_phase_lag_deg;
+};
+
+ShownBudgetItem shown(const BudgetItem& item, const ShownOrder& order) {
+  const OrderVector alone{order.order, order.view.value, item.covariance};
+  return {alone.u_amplitude() * order.scale, alone.u_phase_lag_deg()};
+}
+
+Json budget_json(const ShownOrder& order) {
+  Json budget = Json::array();
+  for (const BudgetItem& item : order.view.budget) {
+    const ShownBudgetItem u = shown(item, order);
+    budget.push_back({{"source", item.source},
+                      {"type", std::string(1, item.type)},
+                      {"counted", item.counted},
+                      {"u_amplitude", u.u_amplitude},
+                      {"u_phase_lag_deg", u.u_phase_lag_deg}});
+  }
+  return budget;
+}
+
+std::string budget_text(const ShownOrder& order) {
+  std::string text;
+  for (const BudgetItem& item : order.view.budget) {
+    const ShownBudgetItem u = shown(item, order);
+    text += fmt::format("    {} {:<34} u {:>9.2g}    {:>7.2g} deg{}\n", item.type, item.source, u.u_amplitude,
+                        u.u_phase_lag_deg, item.counted ? "" : "    not added");
+  }
+  return text;
+}
+
+Json json_of(const Track& track, const Shown& how, bool budget) {
   Json sensors = Json::array();
   for (const SensorTrack& sensor : track.sensors) {
     Json orders = Json::array();
     for (const OrderVector& vector : sensor.orders) {
       ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
+      const Eigen::Matrix2d covariance = order.view.covariance * order.scale * order.scale;
       orders.push_back({{"order", order.order},
                         {"amplitude", order.amplitude},
                         {"phase_lag_deg", order.phase_lag_deg},
                         {"u_amplitude", order.u_amplitude},
-                        {"u_phase_lag_deg", order.u_phase_lag_deg}});
+                        {"u_phase_lag_deg", order.u_phase_lag_deg},
+                        {"covariance", {{covariance(0, 0), covariance(0, 1)}, {covariance(1, 0), covariance(1, 1)}}}});
+      if (budget) orders.back()["budget"] = budget_json(order);
     }
     double own = si_per_display_unit(sensor.motion);
+    Json lines = Json::array();
+    for (const SteadyLine& line : sensor.lines) {
+      lines.push_back({{"frequency_hz", line.frequency_Hz}, {"amplitude", line.amplitude / own}});
+    }
     sensors.push_back({{"name", sensor.name},
                        {"unit", display_unit(how.motion.value_or(sensor.motion))},
                        {"amplitude_kind", how.kind},
                        {"orders", orders},
                        {"dc", sensor.dc / own},
                        {"residual_rms", sensor.residual_rms / own},
+                       {"steady_lines", lines},
+                       {"knocks", sensor.knocks},
                        {"sensor_unit", display_unit(sensor.motion)}});
   }
   return {{"file", track.file},
@@ -90,7 +141,7 @@ Json json_of(const Track& track, const Shown& how) {
           {"warnings", to_json(track.warnings)}};
 }
 
-std::string text_of(const Track& track, const Shown& how) {
+std::string text_of(const Track& track, const Shown& how, bool budget) {
   std::string text =
       fmt::format("{}\n{:.1f} rpm, drift {:.2f} %, {} turns in {:.2f} s\n\n", track.file, rpm(track.speed_rad_s),
                   100.0 * track.speed_drift_fraction, track.revolutions, track.duration_s);
@@ -101,6 +152,7 @@ std::string text_of(const Track& track, const Shown& how) {
                           sensor.name, order.order, order.amplitude, display_unit(how.motion.value_or(sensor.motion)),
                           how.kind, coverage_factor * order.u_amplitude, order.phase_lag_deg,
                           std::min(180.0, coverage_factor * order.u_phase_lag_deg));
+      if (budget) text += budget_text(order);
     }
   }
   return text +
@@ -120,6 +172,7 @@ TrackOptions options_of(const Asked& asked) {
   options.orders = asked.orders;
   if (!asked.from.empty()) options.from_s = parse_quantity(asked.from, Dimension::time);
   if (!asked.to.empty()) options.to_s = parse_quantity(asked.to, Dimension::time);
+  options.fit_disturbances = !asked.plain;
   return options;
 }
 
@@ -129,7 +182,7 @@ int track_one_of_many(const std::string& file, const Rig& rig, const Asked& aske
   try {
     Track track = track_file(file, rig, options);
     if (!asked.json) print_warnings(track.warnings);
-    asked.json ? print_json(json_of(track, how)) : print(text_of(track, how) + "\n");
+    asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget) + "\n");
     return 0;
   } catch (const Error& error) {
     asked.json ? print_json({{"file", file}, {"error", to_json(error)}}) : print_error(error);
@@ -144,7 +197,7 @@ int run_track(const Asked& asked) {
   if (asked.files.size() == 1) {
     Track track = track_file(asked.files[0], rig, options);
     if (!asked.json) print_warnings(track.warnings);
-    asked.json ? print_json(json_of(track, how)) : print(text_of(track, how));
+    asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
     return 0;
   }
   int worst = 0;
@@ -166,6 +219,8 @@ void add_track(CLI::App& program, int& exit_code) {
       ->check(CLI::IsMember({"acceleration", "velocity", "velocity-rms", "displacement", "displacement-pp"}));
   command->add_option("--from", asked->from, "Use the recording from this time on, such as 2s");
   command->add_option("--to", asked->to, "Use the recording up to this time");
+  command->add_flag("--budget", asked->budget, "Show where the uncertainty comes from (standard uncertainties)");
+  command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
   command->footer(
       "Examples:\n  counterspot track 00-as-found.wav --rig rig.toml\n"

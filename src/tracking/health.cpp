@@ -29,16 +29,7 @@ std::string plural(std::int64_t n, const char* one, const char* many) {
 
 void report_tach(Track& track) {
   const TachReport& tach = track.tach;
-  if (tach.lost > 0) {
-    add(track, WarningCode::lost_pulses, "tach",
-        fmt::format("tach: {} lost and bridged; look at the mark's contrast and the sensor's distance",
-                    plural(tach.lost, "pulse was", "pulses were")));
-  }
-  if (tach.doubled > 0) {
-    add(track, WarningCode::double_pulses, "tach",
-        fmt::format("tach: {} dropped; look for glare or a mark that peels off",
-                    plural(tach.doubled, "extra edge was", "extra edges were")));
-  }
+  report_lost_and_extra(track);
   const double jitter_turn = tach.timing_uncertainty_s * track.speed_rad_s / turn_rad;
   if (jitter_turn > rough_edge_turn) {
     add(track, WarningCode::tach_jitter, "tach",
@@ -119,6 +110,20 @@ void report_spin(Track& track) {
 }
 
 }  // namespace
+
+void report_lost_and_extra(Track& track) {
+  const TachReport& tach = track.tach;
+  if (tach.lost > 0) {
+    add(track, WarningCode::lost_pulses, "tach",
+        fmt::format("tach: {} lost and bridged; look at the mark's contrast and the sensor's distance",
+                    plural(tach.lost, "pulse was", "pulses were")));
+  }
+  if (tach.doubled > 0) {
+    add(track, WarningCode::double_pulses, "tach",
+        fmt::format("tach: {} dropped; look for glare or a mark that peels off",
+                    plural(tach.doubled, "extra edge was", "extra edges were")));
+  }
+}
 
 HealthWatch::HealthWatch(const RecordingInfo& info, std::vector<std::size_t> channels)
     : info_(info), channels_(std::move(channels)), seen_(channels_.size()) {}

@@ -319,12 +319,17 @@ double inflation(const Problem& p, const std::vector<double>& frequencies, const
 
 }  // namespace
 
-JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order,
-                     const OrderFit& start) {
+JointFit plain_fit(CellRange range, std::size_t order, const OrderFit& start) {
   JointFit fit;
   fit.value = start.orders[order];
   fit.covariance = start.covariances[order];
   fit.weights.assign(range.size(), 1.0);
+  return fit;
+}
+
+JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order,
+                     const OrderFit& start) {
+  JointFit fit = plain_fit(range, order, start);
   if (range.size() < least_cells) return fit;
   Problem p(cells, range, sensor, order, start);
   std::vector<double> frequencies;

@@ -43,7 +43,9 @@ OrderVector view_as(const OrderVector& vector, Motion from, Motion to, double sp
   Phasor factor(1.0, 0.0);
   for (int i = 0; i < std::abs(steps); ++i) factor = steps > 0 ? factor * derivative : factor / derivative;
   const Eigen::Matrix2d turn{{factor.real(), -factor.imag()}, {factor.imag(), factor.real()}};
-  return {vector.order, factor * vector.value, turn * vector.covariance * turn.transpose()};
+  OrderVector view{vector.order, factor * vector.value, turn * vector.covariance * turn.transpose(), vector.budget};
+  for (BudgetItem& item : view.budget) item.covariance = turn * item.covariance * turn.transpose();
+  return view;
 }
 
 }  // namespace counterspot

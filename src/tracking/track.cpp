@@ -66,7 +66,7 @@ void collect(std::vector<SteadyLine>& lines, const std::vector<LineFit>& found, 
 }
 
 SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const Cells& cells, CellRange range,
-                         std::size_t index, const OrderFit& start, const Track& spin) {
+                         std::size_t index, const OrderFit& start, const Track& spin, bool fit_disturbances) {
   const MotionUnit scale = sensor_scale(info, sensor);
   const double si = scale.si_per_unit;
   SensorTrack track;
@@ -75,7 +75,7 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
   track.dc = si * start.dc;
   track.residual_rms = si * std::sqrt(start.mean_square_residual);
   for (std::size_t o = 0; o < cells.orders().size(); ++o) {
-    const JointFit fit = fit_jointly(cells, range, index, o, start);
+    const JointFit fit = fit_disturbances ? fit_jointly(cells, range, index, o, start) : plain_fit(range, o, start);
     track.orders.push_back(stated_vector(cells.orders()[o], fit, si, sensor, spin));
     collect(track.lines, fit.lines, info.sample_rate_Hz, si, spin.duration_s);
     track.knocks = std::max(track.knocks, runs_below_one(fit.weights));
@@ -133,7 +133,8 @@ Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
   result.tach = stream.report();
   const std::vector<OrderFit> fits = fit_orders(cells, range);
   for (std::size_t s = 0; s < fits.size(); ++s) {
-    result.sensors.push_back(sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result));
+    result.sensors.push_back(
+        sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result, options.fit_disturbances));
   }
   result.warnings = recording.warnings();
   health.report(result);
