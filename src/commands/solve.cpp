@@ -15,6 +15,7 @@ namespace {
 struct Asked {
   std::string spins;
   double speed_tolerance_percent = 1.0;
+  bool plain = false;
   bool json = false;
 };
 
@@ -174,6 +175,7 @@ int run_solve(const Asked& asked) {
   const SpinSet set = read_spins(asked.spins);
   SolveOptions options;
   options.speed_tolerance = asked.speed_tolerance_percent / 100.0;
+  options.tracking.fit_disturbances = !asked.plain;
   const Solution solution = solve(set, options);
   if (!asked.json) print_warnings(solution.warnings);
   asked.json ? print_json(json_of(solution, set)) : print(text_of(solution, set));
@@ -193,6 +195,7 @@ void add_solve(CLI::App& program, int& exit_code) {
                    "Largest spread of the spins' speeds, 0 to 10 percent; 1 if not given")
       ->check(CLI::Range(0.0, 10.0))
       ->type_name("PERCENT");
+  command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "One JSON document for programs");
   command->footer("Example:\n  counterspot solve spins.toml\nExit code 0: within limit; 1: not, or it cannot be said.");
   command->callback([asked, &exit_code] { exit_code = run_solve(*asked); });

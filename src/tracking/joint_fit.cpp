@@ -20,7 +20,7 @@ constexpr double knocked_residual = 16.0;  // of the mean square; exp(−16) a t
 constexpr double knocked_energy = 6.0;     // of the median
 constexpr int most_passes = 4;
 constexpr double rounding_power = 1e-12;  // of the signal's: what lies below is arithmetic, not noise
-constexpr double least_line = 1e-3;       // amplitude that is worth fitting, of the signal's root mean square
+constexpr double least_line = 0.01;  // of the order itself: less is what a sampled tach edge does to it, and does no harm
 
 double median_of(std::vector<double> values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -56,6 +56,7 @@ class Problem {
       turning += cell.turning_frames;
       turns += static_cast<double>(cell.turns);
     }
+    order_amplitude = std::abs(start.orders[order]);
     mean_frames = frames / static_cast<double>(size());
     turns_per_frame = turns / turning;
     double mean_departure = 0.0;
@@ -106,6 +107,7 @@ class Problem {
   std::vector<double> plain_rows;  // of Σ x over √frames
   std::vector<double> energies;    // variance within the cell: a baseline that wanders is no knock
   std::vector<double> weights;
+  double order_amplitude = 0.0;     // as ordinary least squares has it
   double mean_frames = 0.0;
   double turns_per_frame = 0.0;
 };
@@ -252,7 +254,7 @@ double find_line(const Problem& p, const std::vector<double>& frequencies) {
   refine(p, with, with.size() - 1);
   const Normal fitted = solve(p, with);
   const double amplitude = fitted.solution.tail<2>().norm();
-  if (amplitude < least_line * std::sqrt(energy)) return 0.0;
+  if (amplitude < least_line * p.order_amplitude) return 0.0;
   return fitted.rest < solve(p, frequencies, Trend::quadratic).rest ? with.back() : 0.0;
 }
 

@@ -28,7 +28,8 @@ def expect(what, difference, tolerance):
 
 
 def program(*arguments):
-    done = subprocess.run([sys.argv[1], *map(str, arguments), "--json"], capture_output=True, text=True)
+    # --plain: main_job.py fits no neighbours along
+    done = subprocess.run([sys.argv[1], *map(str, arguments), "--plain", "--json"], capture_output=True, text=True)
     if done.returncode not in (0, 1):  # 1: done, and the shaft is not within its limit
         raise SystemExit(f"counterspot {' '.join(map(str, arguments))}: {done.stderr}")
     return [json.loads(line) for line in done.stdout.splitlines()] if arguments[0] == "track" else json.loads(done.stdout)

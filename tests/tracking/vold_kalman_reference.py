@@ -1,9 +1,7 @@
-""
-    "Solves the Vold-Kalman normal equations of a case file with SciPy's sparse LU and compares: exit code 0 if they agree to 1e-8.
+"""Solves the Vold-Kalman normal equations of a case file with SciPy's sparse LU and compares: exit code 0 if they agree to 1e-8.
 
-    minimise |
-    y - sum_k C_k x_k | ^2 + r ^ 2 sum_k | D ^ p x_k | ^2(Vold& Leuridan 1993; Tuma 2005)Lines of the case file : poles;
-r ^ 2; then y, carrier a, carrier b, envelope a, envelope b (complex as two columns) a sample.
+minimise |y - sum_k C_k x_k|^2 + r^2 sum_k |D^p x_k|^2  (Vold & Leuridan 1993; Tuma 2005)
+Lines of the case file: poles; r^2; then y, carrier a, carrier b, envelope a, envelope b (complex as two columns) a sample.
 """
 import sys
 
