@@ -17,6 +17,9 @@ namespace counterspot {
 /// "bad_quantity".
 Rig read_rig(const std::filesystem::path& path);
 Shaft read_shaft(const std::filesystem::path& path);
+/// The same of a file's text as it was kept; `path` is where it was, for messages and for the paths in it.
+Rig read_rig_text(const std::string& text, const std::filesystem::path& path);
+Shaft read_shaft_text(const std::string& text, const std::filesystem::path& path);
 
 /// One `[[spin]]`: recorded or typed.
 struct SpinEntry {

@@ -113,10 +113,7 @@ std::vector<Sensor> read_sensors(TomlSection& file) {
   return sensors;
 }
 
-}  // namespace
-
-Rig read_rig(const fs::path& path) {
-  const toml::table table = parse_toml(path);
+Rig rig_of(const toml::table& table, const fs::path& path) {
   TomlSection file(table, path.string(), "");
   Rig rig;
   TomlSection section = file.need_section("rig", "[rig] with name, rotation and viewing_end");
@@ -130,6 +127,16 @@ Rig read_rig(const fs::path& path) {
   if (auto setting = file.section("setting")) rig.setting = read_setting(*setting);
   file.finish();
   return rig;
+}
+
+}  // namespace
+
+Rig read_rig(const fs::path& path) {
+  return rig_of(parse_toml(path), path);
+}
+
+Rig read_rig_text(const std::string& text, const fs::path& path) {
+  return rig_of(parse_toml(text, path), path);
 }
 
 }  // namespace counterspot

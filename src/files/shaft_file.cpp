@@ -80,10 +80,7 @@ void check_limits(TomlSection& section, const Shaft& shaft) {
   }
 }
 
-}  // namespace
-
-Shaft read_shaft(const std::filesystem::path& path) {
-  const toml::table table = parse_toml(path);
+Shaft shaft_of(const toml::table& table, const std::filesystem::path& path) {
   TomlSection file(table, path.string(), "");
   TomlSection section = file.need_section("shaft", "[shaft] with id, mass, service_speed and grade");
   Shaft shaft;
@@ -100,6 +97,16 @@ Shaft read_shaft(const std::filesystem::path& path) {
   file.finish();
   check_limits(section, shaft);
   return shaft;
+}
+
+}  // namespace
+
+Shaft read_shaft(const std::filesystem::path& path) {
+  return shaft_of(parse_toml(path), path);
+}
+
+Shaft read_shaft_text(const std::string& text, const std::filesystem::path& path) {
+  return shaft_of(parse_toml(text, path), path);
 }
 
 }  // namespace counterspot

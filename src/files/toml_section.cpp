@@ -23,8 +23,12 @@ toml::table parse_toml(const std::filesystem::path& path) {
   }
   std::ostringstream text;
   text << file.rdbuf();
+  return parse_toml(text.str(), path);
+}
+
+toml::table parse_toml(const std::string& text, const std::filesystem::path& path) {
   try {
-    return toml::parse(text.str());
+    return toml::parse(text);
   } catch (const toml::parse_error& error) {
     throw Error(Trouble::request, "bad_toml",
                 fmt::format("{}:{}: is not TOML: {}", path.string(), error.source().begin.line, error.description()),

@@ -15,6 +15,8 @@ namespace counterspot {
 
 /// The parsed file. @throws Error(request): "not_found", "bad_toml" with the line.
 toml::table parse_toml(const std::filesystem::path& path);
+/// The same of a text; `path` is what messages call it.
+toml::table parse_toml(const std::string& text, const std::filesystem::path& path);
 
 /// A table of a file a person wrote, read key by key. Every trouble becomes an Error that names file, line and key, and
 /// a key nobody asked for is one too: a typo must not pass in silence.

@@ -1,0 +1,206 @@
+#include "counterspot/job.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/error.hpp"
+#include "counterspot/files.hpp"
+
+namespace counterspot {
+
+namespace {
+
+template <typename... Each>
+struct Cases : Each... {
+  using Each::operator()...;
+};
+template <typename... Each>
+Cases(Each...) -> Cases<Each...>;
+
+Error refused(std::string code, const std::string& sentence, std::string remedy) {
+  return {Trouble::request, std::move(code), sentence, std::move(remedy)};
+}
+
+/// One step of the fold; entries that were taken back never get here.
+void take(JobState& state, const Event& event) {
+  std::visit(Cases{[&](const Spun& spun) {
+                     state.spins.push_back({event.number, spun, state.on_shaft});
+                   },
+                   [&](const Fitted& fitted) {
+                     state.on_shaft = fitted.pieces;
+                     state.last_change = event.number;
+                   },
+                   [](const TakenBack&) {},
+                   [&](const Closed&) {
+                     state.open = false;
+                     state.closing = event.number;
+                   }},
+             event.what);
+}
+
+const Event& entry(const Job& job, int number) {
+  if (number < 1 || number > static_cast<int>(job.events.size())) {
+    throw refused("no_such_entry", fmt::format("job {} has no entry {}", job.name, number),
+                  fmt::format("its entries are 1 to {}; 'job show' lists them", job.events.size()));
+  }
+  return job.events[static_cast<std::size_t>(number - 1)];
+}
+
+void admit_spin(const Job& job, const Spun& spun) {
+  const Rig rig = job.rig();
+  auto same = [](const Sensor& sensor, const SensorReading& reading) { return sensor.name == reading.sensor; };
+  if (!std::equal(rig.sensors.begin(), rig.sensors.end(), spun.readings.begin(), spun.readings.end(), same)) {
+    throw refused("wrong_sensors",
+                  fmt::format("job {}: spin '{}' does not have the rig's sensors", job.name, spun.label),
+                  "give one reading for every sensor of the rig file the job was opened with");
+  }
+  for (const SensorReading& reading : spun.readings) {
+    if (std::isfinite(std::abs(reading.value)) && reading.covariance.allFinite()) continue;
+    throw refused("bad_reading",
+                  fmt::format("job {}: sensor {} gave a reading that is not a number", job.name, reading.sensor),
+                  "check the sensor and spin again");
+  }
+}
+
+void admit_fit(const Job& job, const Fitted& fitted) {
+  const auto planes = static_cast<int>(job.shaft().planes.size());
+  for (const FittedWeight& piece : fitted.pieces) {
+    bool finite = std::isfinite(piece.mass_kg) && std::isfinite(piece.radius_m) && std::isfinite(piece.angle_rad);
+    if (finite && piece.plane >= 0 && piece.plane < planes && piece.radius_m > 0.0 && piece.mass_kg != 0.0) continue;
+    throw refused("bad_piece",
+                  fmt::format("job {}: a piece has no mass, no radius or no plane of this shaft", job.name),
+                  "state plane, mass, radius and angle of every piece");
+  }
+}
+
+void admit_taking_back(const Job& job, const TakenBack& back) {
+  const Event& target = entry(job, back.number);
+  if (back.reason.empty()) {
+    throw refused("no_reason",
+                  fmt::format("job {}: entry {} is to be taken back without a reason", job.name, back.number),
+                  "say why, as in --reason \"wrong recording\"");
+  }
+  if (std::holds_alternative<TakenBack>(target.what) || state_of(job.events).taken_back.contains(back.number)) {
+    throw refused("already_taken_back",
+                  fmt::format("job {}: entry {} is a taking back, or was taken back before", job.name, back.number),
+                  "enter again what did happen");
+  }
+}
+
+void admit_close(const Job& job, const JobState& state, const Closed& closed) {
+  if (!closed.final_spin) {
+    if (!closed.reason.empty()) return;
+    throw refused("no_reason",
+                  fmt::format("job {} has no final spin, and no reason why it is closed without one", job.name),
+                  "spin the shaft as it is now, or say why with --reason");
+  }
+  if (closed.final_spin != state.final_spin()) {
+    throw refused("not_final",
+                  fmt::format("job {}: entry {} is not a spin made after the last change of weights", job.name,
+                              *closed.final_spin),
+                  "spin the shaft as it is now; a residual counts as final only from such a spin");
+  }
+  if (!closed.finding) {
+    throw refused("no_finding", fmt::format("job {}: the residual of its last spin is not known", job.name),
+                  "make the trial spins that 'job next' asks for, or close with a reason and without a final spin");
+  }
+}
+
+}  // namespace
+
+std::string_view kind_of(const What& what) {
+  static constexpr std::string_view kinds[] = {"spin", "fit", "take back", "close"};
+  return kinds[what.index()];
+}
+
+double Finding::worst_ratio() const {
+  double worst = 0.0;
+  for (const Held& place : held) worst = std::max(worst, place.residual_kg_m / place.limit_kg_m);
+  return worst;
+}
+
+Finding finding_of(const Solution& solution) {
+  Finding finding;
+  finding.verdict = solution.judgement.verdict;
+  finding.held = solution.judgement.held;
+  for (const PlaneSolution& plane : solution.planes) {
+    const FitInstruction& fit = plane.correction;
+    finding.planes.push_back({plane.name, plane.residual_kg_m, plane.residual_covariance, fit.mass_kg, fit.radius_m,
+                              fit.angle_rad, plane.predicted_residual_kg_m});
+  }
+  return finding;
+}
+
+Rig Job::rig() const {
+  return read_rig_text(rig_text, rig_file);
+}
+
+Shaft Job::shaft() const {
+  return read_shaft_text(shaft_text, shaft_file);
+}
+
+std::optional<int> JobState::final_spin() const {
+  if (spins.empty() || (last_change && *last_change > spins.back().number)) return std::nullopt;
+  return spins.back().number;
+}
+
+JobState state_of(const std::vector<Event>& events) {
+  JobState state;
+  for (const Event& event : events) {
+    if (const auto* back = std::get_if<TakenBack>(&event.what)) state.taken_back.insert(back->number);
+  }
+  for (const Event& event : events) {
+    if (!state.taken_back.contains(event.number)) take(state, event);
+  }
+  // Taking back what was fitted changes what is known to be on the shaft, so a residual is final only after a new spin.
+  for (const Event& event : events) {
+    const auto* back = std::get_if<TakenBack>(&event.what);
+    if (back == nullptr || !std::holds_alternative<Fitted>(events[static_cast<std::size_t>(back->number - 1)].what))
+      continue;
+    state.last_change = std::max(state.last_change.value_or(0), event.number);
+  }
+  return state;
+}
+
+void admit(const Job& job, const Event& event) {
+  if (event.number != static_cast<int>(job.events.size()) + 1) {
+    throw refused("job_moved_on",
+                  fmt::format("job {} has {} entries, and the new one would be number {}", job.name, job.events.size(),
+                              event.number),
+                  "someone else wrote to this job meanwhile: look at 'job show' and enter it again");
+  }
+  const JobState state = state_of(job.events);
+  if (!state.open && !std::holds_alternative<TakenBack>(event.what)) {
+    throw refused("job_closed", fmt::format("job {} is closed", job.name),
+                  fmt::format("open a new job for this shaft, or take entry {} back with a reason", *state.closing));
+  }
+  std::visit(
+      Cases{[&](const Spun& spun) { admit_spin(job, spun); }, [&](const Fitted& fitted) { admit_fit(job, fitted); },
+            [&](const TakenBack& back) { admit_taking_back(job, back); },
+            [&](const Closed& closed) { admit_close(job, state, closed); }},
+      event.what);
+}
+
+std::vector<SpinReading> readings_of(const JobState& state) {
+  std::vector<SpinReading> rows;
+  for (const StandingSpin& spin : state.spins) {
+    SpinReading row{spin.spun.label, spin.fitted, {}, {}, spin.spun.speed_rad_s};
+    for (const SensorReading& reading : spin.spun.readings) {
+      row.vectors.push_back(reading.value);
+      row.covariances.push_back(reading.covariance);
+    }
+    rows.push_back(std::move(row));
+  }
+  return rows;
+}
+
+std::vector<Motion> motions_of(const JobState& state) {
+  std::vector<Motion> motions;
+  if (state.spins.empty()) return motions;
+  for (const SensorReading& reading : state.spins.front().spun.readings) motions.push_back(reading.motion);
+  return motions;
+}
+
+}  // namespace counterspot
