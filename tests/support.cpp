@@ -43,6 +43,10 @@ Ran run_program(const std::vector<std::string>& arguments, const std::filesystem
           read_file(streams / "err")};
 }
 
+std::filesystem::path program_path() {
+  return COUNTERSPOT_PROGRAM;
+}
+
 std::filesystem::path write_file(const std::filesystem::path& path, const std::string& text) {
   std::ofstream(path, std::ios::binary) << text;
   return path;

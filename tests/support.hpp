@@ -17,6 +17,9 @@ struct Ran {
 Ran run_program(const std::vector<std::string>& arguments, const std::filesystem::path& standard_input = "/dev/null",
                 const std::filesystem::path& folder = ".");
 
+/// Where the built program is, for tests that start it in their own way.
+std::filesystem::path program_path();
+
 /// A folder that is removed with its contents at the end of the test.
 class TemporaryFolder {
  public:

@@ -1,0 +1,151 @@
+#include "log/database.hpp"
+
+#include <fmt/format.h>
+#include <soci/postgresql/soci-postgresql.h>
+#include <soci/sqlite3/soci-sqlite3.h>
+
+#include <filesystem>
+
+namespace counterspot {
+
+namespace {
+
+constexpr int seconds_to_wait_for_another_program = 60;
+
+Error machine(std::string code, const std::string& sentence, std::string remedy) {
+  return {Trouble::machine, std::move(code), sentence, std::move(remedy)};
+}
+
+Error translated(int sqlite_result, const std::string& words, const std::string& place) {
+  switch (sqlite_result & 0xff) {
+    case SQLITE_FULL:
+      return machine("log_full", fmt::format("{}: the disk is full; what was in the log before is safe", place),
+                     "free some space and enter the last step again");
+    case SQLITE_READONLY:
+    case SQLITE_CANTOPEN:
+    case SQLITE_PERM:
+      return machine("log_read_only", fmt::format("{}: the log or its folder cannot be written", place),
+                     "give yourself the right to write there, or choose another log with --log");
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+      return machine("log_busy",
+                     fmt::format("{}: another program kept the log for more than {} s", place,
+                                 seconds_to_wait_for_another_program),
+                     "end that program, then enter the last step again");
+    case SQLITE_CORRUPT:
+      return machine("log_damaged", fmt::format("{}: the log is damaged: {}", place, words),
+                     "keep the file as it is, and restore the last backup to another one with 'log restore'");
+    case SQLITE_NOTADB:
+      return {Trouble::request, "not_a_log", fmt::format("{}: this file is not a log", place),
+              "name the log's file, or another one that does not exist yet"};
+    case SQLITE_IOERR:
+      return machine("log_failed",
+                     fmt::format("{}: the disk did not take or give data ({}); what was in the log before "
+                                 "is safe",
+                                 place, words),
+                     "check the disk and the space on it, then enter the last step again");
+    default:
+      return machine("log_failed", fmt::format("{}: the log failed: {}", place, words),
+                     "run 'log check' and look at the disk");
+  }
+}
+
+std::string in_quotes(const std::string& path) {
+  if (path.find('"') != std::string::npos) {
+    throw Error(Trouble::request, "bad_path", fmt::format("{}: the log's path has a quotation mark in it", path),
+                "choose a path without one");
+  }
+  return "\"" + path + "\"";
+}
+
+void open_sqlite(Log::Database& database, bool create) {
+  namespace fs = std::filesystem;
+  std::error_code ignored;
+  if (!create && !fs::exists(database.place, ignored)) {
+    throw Error(Trouble::request, "no_log", fmt::format("{}: there is no such log", database.place),
+                "name another one with --log; the first 'job open' makes a new log");
+  }
+  database.sql.open(soci::sqlite3,
+                    fmt::format("db={} timeout={}", in_quotes(database.place), seconds_to_wait_for_another_program));
+  // A commit is on the disk when it returns; a reader never waits for a writer.
+  database.sql << "PRAGMA synchronous=FULL";
+  database.sql << "PRAGMA foreign_keys=ON";
+  std::string mode;
+  database.sql << "PRAGMA journal_mode=WAL", soci::into(mode);
+}
+
+Error unreachable(const std::string& place, const char* words) {
+  return machine("log_unreachable", fmt::format("{}: the log cannot be reached: {}", place, words),
+                 "check the path or the address and that the server runs");
+}
+
+void open_postgresql(Log::Database& database, const std::string& address) {
+  try {
+    database.sql.open(soci::postgresql, address);
+  } catch (const soci::soci_error& error) {
+    throw unreachable(database.place, error.what());
+  }
+  database.sql << "SET client_min_messages = warning";
+}
+
+/// An address as it may be shown: without a password.
+std::string shown(const std::string& address) {
+  auto name = address.find("://");
+  auto at = address.find('@');
+  if (name == std::string::npos || at == std::string::npos) return address;
+  auto secret = address.find(':', name + 3);
+  return secret < at ? address.substr(0, secret) + address.substr(at) : address;
+}
+
+}  // namespace
+
+Error translated(const soci::soci_error& error, const std::string& place) {
+  if (const auto* sqlite = dynamic_cast<const soci::sqlite3_soci_error*>(&error))
+    return translated(sqlite->result(), error.what(), place);
+  if (error.get_error_category() == soci::soci_error::connection_error || !place.starts_with("postgres"))
+    return unreachable(place, error.what());
+  if (error.get_error_category() == soci::soci_error::no_privilege)
+    return machine("log_read_only", fmt::format("{}: the log cannot be written: {}", place, error.what()),
+                   "ask for the right to write to that database");
+  return machine("log_failed", fmt::format("{}: the log failed: {}", place, error.what()),
+                 "check the server, then enter the last step again");
+}
+
+void Log::Database::transact(const char* begin, const std::function<void()>& work) const {
+  if (depth > 0) return work();
+  sql << begin;
+  ++depth;
+  try {
+    work();
+    sql << "COMMIT";
+    --depth;
+  } catch (...) {
+    --depth;
+    try {
+      sql << "ROLLBACK";
+    } catch (const soci::soci_error&) {  // NOLINT(bugprone-empty-catch): the first error is the one to tell
+    }
+    throw;
+  }
+}
+
+void Log::Database::reading(const std::function<void()>& work) const {
+  transact(sqlite ? "BEGIN" : "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY", work);
+}
+
+void Log::Database::writing(const std::function<void()>& work) const {
+  transact(sqlite ? "BEGIN IMMEDIATE" : "BEGIN", work);
+}
+
+std::unique_ptr<Log::Database> connect(const std::string& place, bool create) {
+  auto database = std::make_unique<Log::Database>();
+  database->sqlite = !(place.starts_with("postgresql:") || place.starts_with("postgres:"));
+  database->place = database->sqlite ? place : shown(place);
+  guarded(database->place, [&] {
+    if (database->sqlite) return open_sqlite(*database, create);
+    open_postgresql(*database, place);
+  });
+  return database;
+}
+
+}  // namespace counterspot

@@ -1,0 +1,86 @@
+#pragma once
+
+#include <soci/soci.h>
+
+#include <functional>
+#include <optional>
+#include <string>
+
+#include "counterspot/error.hpp"
+#include "counterspot/log.hpp"
+
+namespace soci {
+
+/// A value that may be NULL.
+template <typename T>
+struct type_conversion<std::optional<T>> {
+  using base_type = typename type_conversion<T>::base_type;
+  static void from_base(const base_type& in, indicator ind, std::optional<T>& out) {
+    if (ind == i_null) {
+      out.reset();
+      return;
+    }
+    T value{};
+    type_conversion<T>::from_base(in, ind, value);
+    out = value;
+  }
+  static void to_base(const std::optional<T>& in, base_type& out, indicator& ind) {
+    ind = i_null;
+    if (in) type_conversion<T>::to_base(*in, out, ind);
+  }
+};
+
+}  // namespace soci
+
+namespace counterspot {
+
+/// The connection, and where the two kinds of database differ.
+struct Log::Database {
+  std::string place;
+  bool sqlite = true;
+  mutable soci::session sql;
+  mutable int depth = 0;  ///< of transactions
+
+  /// Reads only, all from one moment. / Writes: nobody else writes meanwhile (SQLite) or to these rows (PostgreSQL).
+  void reading(const std::function<void()>& work) const;
+  void writing(const std::function<void()>& work) const;
+
+ private:
+  void transact(const char* begin, const std::function<void()>& work) const;
+};
+
+/// The database's errors as ours: what happened to which log, and what to do.
+Error translated(const soci::soci_error& error, const std::string& place);
+
+template <typename Work>
+auto guarded(const std::string& place, Work work) {
+  try {
+    return work();
+  } catch (const soci::soci_error& error) {
+    throw translated(error, place);
+  }
+}
+
+std::unique_ptr<Log::Database> connect(const std::string& place, bool create);
+
+/// Brings the database to `schema_version`, from nothing or from an earlier one, or refuses a later one.
+void bring_to_present_schema(const Log::Database& database, bool create);
+
+using RowId = long long;
+
+RowId insert_job_row(const Log::Database& database, const Job& job);
+void insert_event(const Log::Database& database, RowId job, const Event& event);
+std::optional<RowId> row_of_job(const Log::Database& database, const std::string& name);
+Job load_job(const Log::Database& database, RowId row);
+/// What is kept in the job's row beside the entries, so that lists need not fold: closed, verdict, ratio, spins.
+struct JobSummary {
+  std::optional<long long> closed_unix_s;
+  std::string verdict;
+  std::optional<double> worst_ratio;
+  int spins = 0;
+  bool operator==(const JobSummary&) const = default;
+};
+JobSummary summary_of(const Job& job);
+void keep_summary(const Log::Database& database, RowId row, const JobSummary& summary);
+
+}  // namespace counterspot

@@ -1,0 +1,417 @@
+#include "counterspot/log.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+
+#include "counterspot/files.hpp"
+#include "counterspot/units.hpp"
+#include "log/database.hpp"
+
+namespace counterspot {
+
+namespace {
+
+using soci::into;
+using soci::use;
+
+constexpr double mm_per_m = 1e3;
+
+Error no_such_job(const std::string& name) {
+  return {Trouble::request, "no_such_job", fmt::format("the log has no job '{}'", name),
+          "'log list' shows the jobs; a job is named like PS-1042/1"};
+}
+
+std::string new_uid() {
+  std::random_device random;
+  std::string uid;
+  for (int i = 0; i < 4; ++i) uid += fmt::format("{:08x}", random());
+  return uid;
+}
+
+/// The condition of a query on jobs j, rigs r, shafts s.
+struct Condition {
+  const LogFilter& filter;
+
+  std::string text() const {
+    std::string words;
+    auto also = [&](const char* condition) { words += (words.empty() ? " WHERE " : " AND ") + std::string(condition); };
+    if (!filter.shaft.empty()) also("s.shaft = :shaft");
+    if (!filter.rig.empty()) also("r.name = :rig");
+    if (filter.verdict == "open") also("j.closed_unix_s IS NULL");
+    if (!filter.verdict.empty() && filter.verdict != "open") also("j.verdict = :verdict");
+    if (filter.from_unix_s) also("j.opened_unix_s >= :from");
+    if (filter.until_unix_s) also("j.opened_unix_s < :until");
+    return words;
+  }
+  /// In the order of the text.
+  void bind(soci::statement& statement) const {
+    if (!filter.shaft.empty()) statement.exchange(use(filter.shaft));
+    if (!filter.rig.empty()) statement.exchange(use(filter.rig));
+    if (!filter.verdict.empty() && filter.verdict != "open") statement.exchange(use(filter.verdict));
+    if (filter.from_unix_s) statement.exchange(use(from));
+    if (filter.until_unix_s) statement.exchange(use(until));
+  }
+  long long from = filter.from_unix_s.value_or(0);
+  long long until = filter.until_unix_s.value_or(0);
+};
+
+constexpr const char* of_jobs = " FROM jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON s.id = j.shaft";
+
+template <typename Bind, typename Row>
+void each_job_row(soci::session& sql, const std::string& query, Bind bind, Row row) {
+  soci::statement statement(sql);
+  bind(statement);
+  statement.alloc();
+  statement.prepare(query);
+  statement.define_and_bind();
+  statement.execute();
+  while (statement.fetch()) row();
+}
+
+std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& filter) {
+  const Condition condition{filter};
+  std::vector<RowId> rows;
+  RowId row = 0;
+  each_job_row(
+      database.sql, std::string("SELECT j.id") + of_jobs + condition.text() + " ORDER BY j.opened_unix_s, j.id",
+      [&](soci::statement& statement) {
+        statement.exchange(into(row));
+        condition.bind(statement);
+      },
+      [&] { rows.push_back(row); });
+  return rows;
+}
+
+std::optional<Verdict> verdict_named(const std::string& name) {
+  for (Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unsure}) {
+    if (verdict_name(verdict) == name) return verdict;
+  }
+  return std::nullopt;
+}
+
+/// "PS-1042/3", the first number that is free.
+std::string next_name(const Log::Database& database, const std::string& shaft) {
+  int made = 0;
+  database.sql << "SELECT count(*) FROM jobs j JOIN shafts s ON s.id = j.shaft WHERE s.shaft = :shaft", into(made),
+      use(shaft);
+  std::string name;
+  do name = fmt::format("{}/{}", shaft, ++made);
+  while (row_of_job(database, name));
+  return name;
+}
+
+/// Two programs must not give one name, nor two rows to one rig. SQLite lets one program write at a time anyway.
+void keep_others_from_opening(const Log::Database& database) {
+  if (!database.sqlite) database.sql << "LOCK TABLE jobs IN SHARE ROW EXCLUSIVE MODE";
+}
+
+void keep_others_from_writing(const Log::Database& database, RowId row) {
+  if (!database.sqlite) database.sql << "SELECT id FROM jobs WHERE id = :row FOR UPDATE", into(row), use(row);
+}
+
+void refuse_second_open_job(const Log::Database& database, const std::string& shaft) {
+  std::string name;
+  database.sql << "SELECT j.name FROM jobs j JOIN shafts s ON s.id = j.shaft WHERE s.shaft = :shaft AND "
+                  "j.closed_unix_s IS NULL",
+      into(name), use(shaft);
+  if (!database.sql.got_data()) return;
+  throw Error(Trouble::request, "job_open", fmt::format("shaft {} has an open job, {}", shaft, name),
+              fmt::format("go on with it ('job next --job {}'), or close it", name));
+}
+
+void insert_whole(const Log::Database& database, const Job& job) {
+  const RowId row = insert_job_row(database, job);
+  for (const Event& event : job.events) insert_event(database, row, event);
+  keep_summary(database, row, summary_of(job));
+}
+
+/// Both hold the same entries as far as both go?
+bool agree(const Job& one, const Job& other) {
+  Job a = one;
+  Job b = other;
+  b.name = a.name;
+  const std::size_t common = std::min(a.events.size(), b.events.size());
+  a.events.resize(common);
+  b.events.resize(common);
+  return job_to_json_line(a) == job_to_json_line(b);
+}
+
+int add_lacking(const Log::Database& database, RowId row, const Job& job) {
+  keep_others_from_writing(database, row);
+  Job present = load_job(database, row);
+  if (!agree(present, job)) {
+    throw Error(Trouble::request, "job_differs",
+                fmt::format("job {} is in the log already, with other entries than the ones to be imported", job.name),
+                "compare both with 'job show'; nothing was imported");
+  }
+  int added = 0;
+  for (std::size_t i = present.events.size(); i < job.events.size(); ++i, ++added) {
+    admit(present, job.events[i]);
+    insert_event(database, row, job.events[i]);
+    present.events.push_back(job.events[i]);
+  }
+  if (added > 0) keep_summary(database, row, summary_of(present));
+  return added;
+}
+
+/// As if its entries were made one by one.
+void admit_whole(const Job& job) {
+  Job grown = job;
+  grown.events.clear();
+  for (const Event& event : job.events) {
+    admit(grown, event);
+    grown.events.push_back(event);
+  }
+}
+
+int insert_new(const Log::Database& database, Job job) {
+  admit_whole(job);
+  keep_others_from_opening(database);
+  if (row_of_job(database, job.name)) job.name = next_name(database, job.shaft().id);
+  insert_whole(database, job);
+  return static_cast<int>(job.events.size());
+}
+
+}  // namespace
+
+std::string family_of(const Shaft& shaft) {
+  std::string words;
+  if (shaft.tube) {
+    words = fmt::format("tube {:.0f} × {:.1f} × {:.0f} mm, ", shaft.tube->outside_diameter_m * mm_per_m,
+                        shaft.tube->wall_m * mm_per_m, 10.0 * std::round(shaft.tube->length_m * mm_per_m / 10.0));
+  } else if (shaft.mass_kg) {
+    words = fmt::format("{:.0f} kg, ", *shaft.mass_kg);
+  }
+  return words + fmt::format("{} planes", shaft.planes.size());
+}
+
+Log::Log(std::unique_ptr<Database> database) : database_(std::move(database)) {}
+Log::Log(Log&&) noexcept = default;
+Log& Log::operator=(Log&&) noexcept = default;
+Log::~Log() = default;
+
+Log Log::open(const std::string& place, bool create) {
+  auto database = connect(place, create);
+  guarded(database->place, [&] { bring_to_present_schema(*database, create); });
+  return Log(std::move(database));
+}
+
+Job Log::open_job(const Opening& opening) {
+  Job job{new_uid(),
+          "",
+          opening.at_unix_s,
+          opening.program,
+          opening.rig_file,
+          opening.rig_text,
+          opening.shaft_file,
+          opening.shaft_text,
+          {}};
+  const std::string shaft = job.shaft().id;
+  job.rig();  // must be readable
+  guarded(database_->place, [&] {
+    database_->writing([&] {
+      keep_others_from_opening(*database_);
+      refuse_second_open_job(*database_, shaft);
+      job.name = next_name(*database_, shaft);
+      insert_whole(*database_, job);
+    });
+  });
+  return job;
+}
+
+Job Log::job(const std::string& name) const {
+  Job job;
+  guarded(database_->place, [&] {
+    database_->reading([&] {
+      auto row = row_of_job(*database_, name);
+      if (!row) throw no_such_job(name);
+      job = load_job(*database_, *row);
+    });
+  });
+  return job;
+}
+
+bool Log::has_job(const std::string& name) const {
+  return guarded(database_->place, [&] { return row_of_job(*database_, name).has_value(); });
+}
+
+Job Log::append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s) {
+  const Event event{static_cast<int>(seen.events.size()) + 1, at_unix_s, program, std::move(what)};
+  Job job;
+  guarded(database_->place, [&] {
+    database_->writing([&] {
+      auto row = row_of_job(*database_, seen.name);
+      if (!row) throw no_such_job(seen.name);
+      keep_others_from_writing(*database_, *row);
+      job = load_job(*database_, *row);
+      admit(job, event);
+      insert_event(*database_, *row, event);
+      job.events.push_back(event);
+      keep_summary(*database_, *row, summary_of(job));
+    });
+  });
+  return job;
+}
+
+std::vector<JobLine> Log::list(const LogFilter& filter) const {
+  const Condition condition{filter};
+  std::vector<JobLine> lines;
+  JobLine line;
+  long long opened = 0;
+  std::optional<long long> closed;
+  std::string verdict;
+  guarded(database_->place, [&] {
+    each_job_row(
+        database_->sql,
+        std::string("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
+                    "j.worst_ratio") +
+            of_jobs + condition.text() + " ORDER BY j.opened_unix_s DESC, j.id DESC",
+        [&](soci::statement& statement) {
+          for (std::string* text : {&line.name, &line.shaft, &line.rig, &line.family}) statement.exchange(into(*text));
+          statement.exchange(into(opened));
+          statement.exchange(into(closed));
+          statement.exchange(into(line.spins));
+          statement.exchange(into(verdict));
+          statement.exchange(into(line.worst_ratio));
+          condition.bind(statement);
+        },
+        [&] {
+          line.opened_unix_s = opened;
+          line.closed_unix_s = closed;
+          line.verdict = verdict_named(verdict);
+          lines.push_back(line);
+        });
+  });
+  return lines;
+}
+
+void Log::for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& take_job) const {
+  guarded(database_->place, [&] {
+    database_->reading([&] {
+      for (RowId row : rows_of_jobs(*database_, filter)) take_job(load_job(*database_, row));
+    });
+  });
+}
+
+std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int limit) const {
+  std::vector<Job> jobs;
+  guarded(database_->place, [&] {
+    database_->reading([&] {
+      std::vector<RowId> rows;
+      RowId row = 0;
+      each_job_row(
+          database_->sql,
+          std::string("SELECT j.id") + of_jobs +
+              " WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY j.opened_unix_s DESC, j.id DESC "
+              "LIMIT " +
+              std::to_string(limit),
+          [&](soci::statement& statement) {
+            statement.exchange(into(row));
+            statement.exchange(use(rig));
+            statement.exchange(use(planes));
+          },
+          [&] { rows.push_back(row); });
+      for (RowId each : rows) jobs.push_back(load_job(*database_, each));
+    });
+  });
+  return jobs;
+}
+
+int Log::take(const Job& job) {
+  int added = 0;
+  guarded(database_->place, [&] {
+    database_->writing([&] {
+      std::string name;
+      database_->sql << "SELECT name FROM jobs WHERE uid = :uid", into(name), use(job.uid);
+      added = database_->sql.got_data() ? add_lacking(*database_, *row_of_job(*database_, name), job)
+                                        : insert_new(*database_, job);
+    });
+  });
+  return added;
+}
+
+void Log::at_once(const std::function<void()>& work) {
+  guarded(database_->place, [&] { database_->writing(work); });
+}
+
+namespace {
+
+void check_database(const Log::Database& database, CheckReport& report) {
+  if (!database.sqlite) return;  // PostgreSQL checks its own pages
+  std::string words;
+  each_job_row(
+      database.sql, "PRAGMA integrity_check", [&](soci::statement& statement) { statement.exchange(into(words)); },
+      [&] {
+        if (words != "ok") report.faults.push_back("the database's own check says: " + words);
+      });
+  each_job_row(
+      database.sql, "SELECT \"table\" FROM pragma_foreign_key_check",
+      [&](soci::statement& statement) { statement.exchange(into(words)); },
+      [&] { report.faults.push_back(fmt::format("a row of '{}' belongs to nothing", words)); });
+}
+
+void check_closing(const Job& job, CheckReport& report) {
+  const JobState state = state_of(job.events);
+  if (!state.closing) return;
+  Job before = job;
+  before.events.resize(static_cast<std::size_t>(*state.closing - 1));
+  try {
+    admit(before, job.events[before.events.size()]);
+  } catch (const Error& error) {
+    report.faults.emplace_back(error.what());
+  }
+}
+
+void check_job(const Log::Database& database, RowId row, CheckReport& report) {
+  JobSummary kept;
+  std::string name;
+  database.sql << "SELECT name, closed_unix_s, verdict, worst_ratio, spins FROM jobs WHERE id = :row", into(name),
+      into(kept.closed_unix_s), into(kept.verdict), into(kept.worst_ratio), into(kept.spins), use(row);
+  ++report.jobs;
+  try {
+    const Job job = load_job(database, row);
+    report.events += static_cast<std::int64_t>(job.events.size());
+    if (kept != summary_of(job))
+      report.faults.push_back(fmt::format("job {}: what is kept beside its entries is not what they come to", name));
+    check_closing(job, report);
+  } catch (const Error& error) {
+    report.faults.push_back(fmt::format("job {}: {}", name, error.what()));
+  }
+}
+
+}  // namespace
+
+CheckReport Log::check() const {
+  CheckReport report;
+  guarded(database_->place, [&] {
+    database_->reading([&] {
+      check_database(*database_, report);
+      for (RowId row : rows_of_jobs(*database_, {})) check_job(*database_, row, report);
+    });
+  });
+  return report;
+}
+
+void Log::back_up(const std::filesystem::path& file) const {
+  if (std::filesystem::exists(file)) {
+    throw Error(Trouble::request, "backup_exists", fmt::format("{}: there is such a file already", file.string()),
+                "choose another name; a backup never overwrites anything");
+  }
+  const std::filesystem::path part = file.string() + ".part";
+  std::error_code ignored;
+  std::filesystem::remove(part, ignored);
+  {
+    Log copy = Log::open(part.string(), true);
+    guarded(part.string(), [&] {
+      copy.database_->writing([&] { for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); }); });
+      std::string mode;
+      copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it
+    });
+  }
+  std::filesystem::rename(part, file);
+}
+
+}  // namespace counterspot

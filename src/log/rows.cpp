@@ -1,0 +1,408 @@
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+
+#include "counterspot/files.hpp"
+#include "log/database.hpp"
+
+namespace counterspot {
+
+namespace {
+
+using soci::into;
+using soci::use;
+
+/// A covariance as three columns.
+struct Three {
+  double re = 0.0, re_im = 0.0, im = 0.0;
+  Three() = default;
+  explicit Three(const Eigen::Matrix2d& matrix) : re(matrix(0, 0)), re_im(matrix(0, 1)), im(matrix(1, 1)) {}
+  Eigen::Matrix2d matrix() const {
+    Eigen::Matrix2d full;
+    full << re, re_im, re_im, im;
+    return full;
+  }
+};
+
+Error strange(const char* what, const std::string& value) {
+  return {Trouble::machine, "log_damaged", fmt::format("the log has '{}' where {} should stand", value, what),
+          "run 'log check', and restore the last backup if it finds faults"};
+}
+
+Verdict verdict_named(const std::string& name) {
+  for (Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unsure}) {
+    if (verdict_name(verdict) == name) return verdict;
+  }
+  throw strange("a verdict", name);
+}
+
+Motion motion_named(const std::string& name) {
+  for (Motion motion : {Motion::acceleration, Motion::velocity, Motion::displacement}) {
+    if (motion_name(motion) == name) return motion;
+  }
+  throw strange("a kind of motion", name);
+}
+
+/// The same definition is kept once.
+RowId rig_row(soci::session& sql, const Job& job, const std::string& name) {
+  RowId row = 0;
+  sql << "SELECT id FROM rigs WHERE name = :name AND definition = :definition AND file = :file", into(row), use(name),
+      use(job.rig_text), use(job.rig_file);
+  if (sql.got_data()) return row;
+  sql << "INSERT INTO rigs (name, file, definition) VALUES (:name, :file, :definition) RETURNING id", into(row),
+      use(name), use(job.rig_file), use(job.rig_text);
+  return row;
+}
+
+RowId shaft_row(soci::session& sql, const Job& job) {
+  const Shaft shaft = job.shaft();
+  RowId row = 0;
+  sql << "SELECT id FROM shafts WHERE shaft = :shaft AND definition = :definition AND file = :file", into(row),
+      use(shaft.id), use(job.shaft_text), use(job.shaft_file);
+  if (sql.got_data()) return row;
+  const std::string family = family_of(shaft);
+  const int planes = static_cast<int>(shaft.planes.size());
+  sql << "INSERT INTO shafts (shaft, family, planes, file, definition) VALUES (:shaft, :family, :planes, :file, "
+         ":definition) RETURNING id",
+      into(row), use(shaft.id), use(family), use(planes), use(job.shaft_file), use(job.shaft_text);
+  return row;
+}
+
+void insert_finding(soci::session& sql, RowId job, int number, const Finding& finding) {
+  std::string verdict(verdict_name(finding.verdict));
+  const int used_prior = finding.used_prior ? 1 : 0;
+  sql << "INSERT INTO findings VALUES (:job, :number, :verdict, :used_prior)", use(job), use(number), use(verdict),
+      use(used_prior);
+  int n = 0;
+  for (const PlaneFinding& plane : finding.planes) {
+    const double re = plane.residual_kg_m.real();
+    const double im = plane.residual_kg_m.imag();
+    const Three covariance(plane.covariance);
+    sql << "INSERT INTO corrections VALUES (:job, :number, :n, :plane, :re, :im, :c1, :c2, :c3, :m, :r, :a, :p)",
+        use(job), use(number), use(n), use(plane.plane), use(re), use(im), use(covariance.re), use(covariance.re_im),
+        use(covariance.im), use(plane.correction_kg), use(plane.radius_m), use(plane.angle_rad),
+        use(plane.predicted_residual_kg_m);
+    ++n;
+  }
+  n = 0;
+  for (const Held& held : finding.held) {
+    verdict = verdict_name(held.verdict);
+    sql << "INSERT INTO verdicts VALUES (:job, :number, :n, :place, :residual, :u, :limit, :verdict)", use(job),
+        use(number), use(n), use(held.place), use(held.residual_kg_m), use(held.u_residual_kg_m), use(held.limit_kg_m),
+        use(verdict);
+    ++n;
+  }
+}
+
+void insert_what(soci::session& sql, RowId job, int number, const Spun& spun) {
+  const long long revolutions = spun.revolutions;
+  sql << "INSERT INTO spins VALUES (:job, :number, :label, :speed, :drift, :turns, :duration, :recording, :sha)",
+      use(job), use(number), use(spun.label), use(spun.speed_rad_s), use(spun.speed_drift_fraction), use(revolutions),
+      use(spun.duration_s), use(spun.recording), use(spun.sha256);
+  int n = 0;
+  for (const SensorReading& reading : spun.readings) {
+    const std::string motion(motion_name(reading.motion));
+    const double re = reading.value.real();
+    const double im = reading.value.imag();
+    const Three covariance(reading.covariance);
+    sql << "INSERT INTO readings VALUES (:job, :number, :n, :sensor, :motion, :re, :im, :c1, :c2, :c3)", use(job),
+        use(number), use(n), use(reading.sensor), use(motion), use(re), use(im), use(covariance.re),
+        use(covariance.re_im), use(covariance.im);
+    ++n;
+  }
+  n = 0;
+  for (const SaidWarning& warning : spun.warnings) {
+    sql << "INSERT INTO warnings VALUES (:job, :number, :n, :code, :sensor, :message)", use(job), use(number), use(n),
+        use(warning.code), use(warning.sensor), use(warning.message);
+    ++n;
+  }
+  if (spun.finding) insert_finding(sql, job, number, *spun.finding);
+}
+
+void insert_what(soci::session& sql, RowId job, int number, const Fitted& fitted) {
+  int n = 0;
+  for (const FittedWeight& piece : fitted.pieces) {
+    sql << "INSERT INTO pieces VALUES (:job, :number, :n, :plane, :mass, :radius, :angle)", use(job), use(number),
+        use(n), use(piece.plane), use(piece.mass_kg), use(piece.radius_m), use(piece.angle_rad);
+    ++n;
+  }
+}
+
+void insert_what(soci::session& /*sql*/, RowId /*job*/, int /*number*/, const TakenBack& /*all in the entry*/) {}
+
+void insert_what(soci::session& sql, RowId job, int number, const Closed& closed) {
+  if (closed.finding) insert_finding(sql, job, number, *closed.finding);
+}
+
+/// Every row of a query of one job, in order. `row` uses what `bind` reads into.
+template <typename Bind, typename Row>
+void each_row(soci::session& sql, const std::string& query, RowId job, Bind bind, Row row) {
+  soci::statement statement(sql);
+  statement.exchange(use(job));
+  bind(statement);
+  statement.alloc();
+  statement.prepare(query);
+  statement.define_and_bind();
+  statement.execute();
+  while (statement.fetch()) row();
+}
+
+Spun& spun_of(Job& job, int number) {
+  return std::get<Spun>(job.events.at(static_cast<std::size_t>(number - 1)).what);
+}
+
+std::optional<Finding>& finding_of_entry(Job& job, int number) {
+  What& what = job.events.at(static_cast<std::size_t>(number - 1)).what;
+  if (auto* closed = std::get_if<Closed>(&what)) return closed->finding;
+  return std::get<Spun>(what).finding;
+}
+
+What what_of_kind(const std::string& kind, std::optional<int> other, const std::string& reason) {
+  if (kind == "spin") return Spun{};
+  if (kind == "fit") return Fitted{};
+  if (kind == "take back") return TakenBack{other.value_or(0), reason};
+  if (kind == "close") return Closed{other, std::nullopt, reason};
+  throw strange("the kind of an entry", kind);
+}
+
+void load_entries(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  std::string kind;
+  long long at = 0;
+  std::string program;
+  std::optional<int> other;
+  std::string reason;
+  each_row(
+      sql, "SELECT number, kind, at_unix_s, program, other, reason FROM entries WHERE job = :job ORDER BY number", row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(kind));
+        s.exchange(into(at));
+        s.exchange(into(program));
+        s.exchange(into(other));
+        s.exchange(into(reason));
+      },
+      [&] {
+        if (number != static_cast<int>(job.events.size()) + 1)
+          throw strange("a job's next entry", std::to_string(number));
+        job.events.push_back({number, at, program, what_of_kind(kind, other, reason)});
+      });
+}
+
+void load_spins(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  Spun spun;
+  long long revolutions = 0;
+  each_row(
+      sql,
+      "SELECT number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256 FROM spins "
+      "WHERE job = :job",
+      row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(spun.label));
+        s.exchange(into(spun.speed_rad_s));
+        s.exchange(into(spun.speed_drift_fraction));
+        s.exchange(into(revolutions));
+        s.exchange(into(spun.duration_s));
+        s.exchange(into(spun.recording));
+        s.exchange(into(spun.sha256));
+      },
+      [&] {
+        spun.revolutions = revolutions;
+        spun_of(job, number) = spun;
+      });
+}
+
+void load_readings(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  std::string sensor;
+  std::string motion;
+  double re = 0.0;
+  double im = 0.0;
+  Three c;
+  each_row(
+      sql,
+      "SELECT number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im FROM readings WHERE job = :job "
+      "ORDER BY number, n",
+      row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(sensor));
+        s.exchange(into(motion));
+        for (double* part : {&re, &im, &c.re, &c.re_im, &c.im}) s.exchange(into(*part));
+      },
+      [&] {
+        spun_of(job, number).readings.push_back({sensor, motion_named(motion), {re, im}, c.matrix()});
+      });
+}
+
+void load_warnings(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  SaidWarning warning;
+  each_row(
+      sql, "SELECT number, code, sensor, message FROM warnings WHERE job = :job ORDER BY number, n", row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(warning.code));
+        s.exchange(into(warning.sensor));
+        s.exchange(into(warning.message));
+      },
+      [&] { spun_of(job, number).warnings.push_back(warning); });
+}
+
+void load_pieces(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  FittedWeight piece;
+  each_row(
+      sql, "SELECT number, plane, mass_kg, radius_m, angle_rad FROM pieces WHERE job = :job ORDER BY number, n", row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(piece.plane));
+        for (double* part : {&piece.mass_kg, &piece.radius_m, &piece.angle_rad}) s.exchange(into(*part));
+      },
+      [&] { std::get<Fitted>(job.events.at(static_cast<std::size_t>(number - 1)).what).pieces.push_back(piece); });
+}
+
+void load_findings(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  std::string verdict;
+  int used_prior = 0;
+  each_row(
+      sql, "SELECT number, verdict, used_prior FROM findings WHERE job = :job", row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(verdict));
+        s.exchange(into(used_prior));
+      },
+      [&] {
+        finding_of_entry(job, number) = Finding{verdict_named(verdict), {}, {}, used_prior != 0};
+      });
+}
+
+void load_corrections(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  PlaneFinding plane;
+  double re = 0.0;
+  double im = 0.0;
+  Three c;
+  each_row(
+      sql,
+      "SELECT number, plane, residual_re_kg_m, residual_im_kg_m, var_re, cov_re_im, var_im, mass_kg, radius_m, "
+      "angle_rad, predicted_residual_kg_m FROM corrections WHERE job = :job ORDER BY number, n",
+      row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(plane.plane));
+        for (double* part : {&re, &im, &c.re, &c.re_im, &c.im, &plane.correction_kg, &plane.radius_m, &plane.angle_rad,
+                             &plane.predicted_residual_kg_m})
+          s.exchange(into(*part));
+      },
+      [&] {
+        plane.residual_kg_m = {re, im};
+        plane.covariance = c.matrix();
+        finding_of_entry(job, number).value().planes.push_back(plane);
+      });
+}
+
+void load_verdicts(soci::session& sql, RowId row, Job& job) {
+  int number = 0;
+  std::string verdict;
+  Held held;
+  each_row(
+      sql,
+      "SELECT number, place, residual_kg_m, u_residual_kg_m, limit_kg_m, verdict FROM verdicts WHERE job = :job ORDER "
+      "BY "
+      "number, n",
+      row,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(held.place));
+        for (double* part : {&held.residual_kg_m, &held.u_residual_kg_m, &held.limit_kg_m}) s.exchange(into(*part));
+        s.exchange(into(verdict));
+      },
+      [&] {
+        held.verdict = verdict_named(verdict);
+        finding_of_entry(job, number).value().held.push_back(held);
+      });
+}
+
+}  // namespace
+
+RowId insert_job_row(const Log::Database& database, const Job& job) {
+  const RowId rig = rig_row(database.sql, job, job.rig().name);
+  const RowId shaft = shaft_row(database.sql, job);
+  const long long opened = job.opened_unix_s;
+  RowId row = 0;
+  database.sql << "INSERT INTO jobs (uid, name, rig, shaft, opened_unix_s, program) VALUES (:uid, :name, :rig, :shaft, "
+                  ":opened, :program) RETURNING id",
+      into(row), use(job.uid), use(job.name), use(rig), use(shaft), use(opened), use(job.program);
+  return row;
+}
+
+void insert_event(const Log::Database& database, RowId job, const Event& event) {
+  const std::string kind(kind_of(event.what));
+  std::optional<int> other;
+  std::string reason;
+  if (const auto* back = std::get_if<TakenBack>(&event.what)) {
+    other = back->number;
+    reason = back->reason;
+  } else if (const auto* closed = std::get_if<Closed>(&event.what)) {
+    other = closed->final_spin;
+    reason = closed->reason;
+  }
+  const long long at = event.at_unix_s;
+  database.sql << "INSERT INTO entries VALUES (:job, :number, :kind, :at, :program, :other, :reason)", use(job),
+      use(event.number), use(kind), use(at), use(event.program), use(other), use(reason);
+  std::visit([&](const auto& what) { insert_what(database.sql, job, event.number, what); }, event.what);
+}
+
+std::optional<RowId> row_of_job(const Log::Database& database, const std::string& name) {
+  RowId row = 0;
+  database.sql << "SELECT id FROM jobs WHERE name = :name", into(row), use(name);
+  return database.sql.got_data() ? std::optional(row) : std::nullopt;
+}
+
+Job load_job(const Log::Database& database, RowId row) {
+  Job job;
+  long long opened = 0;
+  soci::session& sql = database.sql;
+  sql << "SELECT uid, j.name, opened_unix_s, program, r.file, r.definition, s.file, s.definition FROM jobs j JOIN rigs "
+         "r "
+         "ON r.id = j.rig JOIN shafts s ON s.id = j.shaft WHERE j.id = :row",
+      into(job.uid), into(job.name), into(opened), into(job.program), into(job.rig_file), into(job.rig_text),
+      into(job.shaft_file), into(job.shaft_text), use(row);
+  job.opened_unix_s = opened;
+  load_entries(sql, row, job);
+  load_spins(sql, row, job);
+  load_readings(sql, row, job);
+  load_warnings(sql, row, job);
+  load_pieces(sql, row, job);
+  load_findings(sql, row, job);
+  load_corrections(sql, row, job);
+  load_verdicts(sql, row, job);
+  return job;
+}
+
+JobSummary summary_of(const Job& job) {
+  const JobState state = state_of(job.events);
+  JobSummary summary;
+  summary.spins = static_cast<int>(state.spins.size());
+  if (!state.closing) return summary;
+  const Event& closing = job.events[static_cast<std::size_t>(*state.closing - 1)];
+  summary.closed_unix_s = closing.at_unix_s;
+  const auto& finding = std::get<Closed>(closing.what).finding;
+  if (!finding) return summary;
+  summary.verdict = verdict_name(finding->verdict);
+  summary.worst_ratio = finding->worst_ratio();
+  return summary;
+}
+
+void keep_summary(const Log::Database& database, RowId row, const JobSummary& summary) {
+  database.sql << "UPDATE jobs SET closed_unix_s = :closed, verdict = :verdict, worst_ratio = :ratio, spins = :spins "
+                  "WHERE id = :row",
+      use(summary.closed_unix_s), use(summary.verdict), use(summary.worst_ratio), use(summary.spins), use(row);
+}
+
+}  // namespace counterspot

@@ -1,0 +1,135 @@
+#include <fmt/format.h>
+
+#include <array>
+
+#include "log/database.hpp"
+
+namespace counterspot {
+
+namespace {
+
+/// Every step from one version to the next, for ever: an old log is brought up step by step, each in one transaction.
+/// `{id}` a row number given by the database; `{by_key}` rows stored in the order of their key.
+///
+/// Version 1. Quantities are SI, angles rad, times seconds since 1970-01-01 UTC. `job` with `number` is an entry;
+/// entries are only added. Beside them each job's row keeps what its entries come to (closed_unix_s, verdict,
+/// worst_ratio, spins), so that lists are quick; `Log::check` holds it against the entries.
+constexpr const char* version_1[] = {
+    "CREATE TABLE schema_version (version INTEGER NOT NULL)",
+    "CREATE TABLE rigs ({id}, name TEXT NOT NULL, file TEXT NOT NULL, definition TEXT NOT NULL)",
+    "CREATE INDEX rigs_by_name ON rigs (name)",
+    "CREATE TABLE shafts ({id}, shaft TEXT NOT NULL, family TEXT NOT NULL, planes INTEGER NOT NULL, file TEXT NOT "
+    "NULL, "
+    "definition TEXT NOT NULL)",
+    "CREATE INDEX shafts_by_name ON shafts (shaft)",
+    "CREATE TABLE jobs ({id}, uid TEXT NOT NULL UNIQUE, name TEXT NOT NULL UNIQUE, "
+    "rig BIGINT NOT NULL REFERENCES rigs (id), shaft BIGINT NOT NULL REFERENCES shafts (id), "
+    "opened_unix_s BIGINT NOT NULL, program TEXT NOT NULL, "
+    "closed_unix_s BIGINT, verdict TEXT NOT NULL DEFAULT '', worst_ratio DOUBLE PRECISION, spins INTEGER NOT NULL "
+    "DEFAULT 0)",
+    "CREATE INDEX jobs_by_shaft ON jobs (shaft)", "CREATE INDEX jobs_by_rig ON jobs (rig)",
+    "CREATE INDEX jobs_by_time ON jobs (opened_unix_s)",
+    // kind: spin, fit, take back, close. other: the entry taken back, or the final spin.
+    "CREATE TABLE entries (job BIGINT NOT NULL REFERENCES jobs (id), number INTEGER NOT NULL, kind TEXT NOT NULL, "
+    "at_unix_s BIGINT NOT NULL, program TEXT NOT NULL, other INTEGER, reason TEXT NOT NULL, PRIMARY KEY (job, number)) "
+    "{by_key}",
+    "CREATE TABLE spins (job BIGINT NOT NULL, number INTEGER NOT NULL, label TEXT NOT NULL, "
+    "speed_rad_s DOUBLE PRECISION, speed_drift_fraction DOUBLE PRECISION NOT NULL, revolutions BIGINT NOT NULL, "
+    "duration_s DOUBLE PRECISION NOT NULL, recording TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (job, number), "
+    "FOREIGN KEY (job, number) REFERENCES entries (job, number)) {by_key}",
+    // value_re + j value_im: A e^{+j phase lag}, peak; motion: acceleration, velocity, displacement.
+    "CREATE TABLE readings (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, sensor TEXT NOT NULL, "
+    "motion TEXT NOT NULL, value_re DOUBLE PRECISION NOT NULL, value_im DOUBLE PRECISION NOT NULL, "
+    "var_re DOUBLE PRECISION NOT NULL, cov_re_im DOUBLE PRECISION NOT NULL, var_im DOUBLE PRECISION NOT NULL, "
+    "PRIMARY KEY (job, number, n), FOREIGN KEY (job, number) REFERENCES spins (job, number)) {by_key}",
+    "CREATE TABLE warnings (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, code TEXT NOT NULL, "
+    "sensor TEXT NOT NULL, message TEXT NOT NULL, PRIMARY KEY (job, number, n), "
+    "FOREIGN KEY (job, number) REFERENCES spins (job, number)) {by_key}",
+    // All pieces on the shaft from this entry on; plane counts from 0 in the shaft's definition.
+    "CREATE TABLE pieces (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, plane INTEGER NOT NULL, "
+    "mass_kg DOUBLE PRECISION NOT NULL, radius_m DOUBLE PRECISION NOT NULL, angle_rad DOUBLE PRECISION NOT NULL, "
+    "PRIMARY KEY (job, number, n), FOREIGN KEY (job, number) REFERENCES entries (job, number)) {by_key}",
+    "CREATE TABLE findings (job BIGINT NOT NULL, number INTEGER NOT NULL, verdict TEXT NOT NULL, "
+    "used_prior INTEGER NOT NULL, PRIMARY KEY (job, number), "
+    "FOREIGN KEY (job, number) REFERENCES entries (job, number)) {by_key}",
+    "CREATE TABLE corrections (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, plane TEXT NOT NULL, "
+    "residual_re_kg_m DOUBLE PRECISION NOT NULL, residual_im_kg_m DOUBLE PRECISION NOT NULL, "
+    "var_re DOUBLE PRECISION NOT NULL, cov_re_im DOUBLE PRECISION NOT NULL, var_im DOUBLE PRECISION NOT NULL, "
+    "mass_kg DOUBLE PRECISION NOT NULL, radius_m DOUBLE PRECISION NOT NULL, angle_rad DOUBLE PRECISION NOT NULL, "
+    "predicted_residual_kg_m DOUBLE PRECISION NOT NULL, PRIMARY KEY (job, number, n), "
+    "FOREIGN KEY (job, number) REFERENCES findings (job, number)) {by_key}",
+    "CREATE TABLE verdicts (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, place TEXT NOT NULL, "
+    "residual_kg_m DOUBLE PRECISION NOT NULL, u_residual_kg_m DOUBLE PRECISION NOT NULL, "
+    "limit_kg_m DOUBLE PRECISION NOT NULL, verdict TEXT NOT NULL, PRIMARY KEY (job, number, n), "
+    "FOREIGN KEY (job, number) REFERENCES findings (job, number)) {by_key}",
+    "INSERT INTO schema_version (version) VALUES (0)"};
+
+struct Step {
+  const char* const* statements;
+  std::size_t count;
+};
+constexpr std::array steps = {Step{version_1, std::size(version_1)}};
+constexpr int schema_version = static_cast<int>(steps.size());
+
+/// 0: an empty database.
+int version_of(const Log::Database& database) {
+  int tables = 0;
+  const char* count = database.sqlite ? "SELECT count(*) FROM sqlite_master WHERE type = 'table'"
+                                      : "SELECT count(*) FROM information_schema.tables WHERE table_schema = "
+                                        "current_schema()";
+  database.sql << count, soci::into(tables);
+  if (tables == 0) return 0;
+  try {
+    int version = 0;
+    database.sql << "SELECT version FROM schema_version", soci::into(version);
+    return version;
+  } catch (const soci::soci_error&) {
+    throw Error(Trouble::request, "not_a_log",
+                fmt::format("{}: this database holds something that is not a log", database.place),
+                "name an empty database, or the log's own");
+  }
+}
+
+std::string replaced(std::string text, const std::string& what, const std::string& with) {
+  for (auto at = text.find(what); at != std::string::npos; at = text.find(what)) text.replace(at, what.size(), with);
+  return text;
+}
+
+void take_step(const Log::Database& database, int from) {
+  const Step& step = steps[static_cast<std::size_t>(from)];
+  const char* id =
+      database.sqlite ? "id INTEGER PRIMARY KEY" : "id BIGINT GENERATED BY DEFAULT AS IDENTITY PRIMARY KEY";
+  for (std::size_t i = 0; i < step.count; ++i) {
+    std::string statement = replaced(step.statements[i], "{id}", id);
+    database.sql << replaced(statement, "{by_key}", database.sqlite ? "WITHOUT ROWID" : "");
+  }
+  database.sql << "UPDATE schema_version SET version = " << from + 1;
+}
+
+void refuse_if_too_new(const Log::Database& database, int version) {
+  if (version <= schema_version) return;
+  throw Error(Trouble::request, "log_too_new",
+              fmt::format("{}: this log has version {}, and this program knows versions up to {}", database.place,
+                          version, schema_version),
+              "use the newer program that wrote it; this one has changed nothing");
+}
+
+}  // namespace
+
+void bring_to_present_schema(const Log::Database& database, bool create) {
+  int version = version_of(database);
+  refuse_if_too_new(database, version);
+  if (version == schema_version) return;
+  if (version == 0 && !create) {
+    throw Error(Trouble::request, "no_log", fmt::format("{}: there is no log in this database yet", database.place),
+                "name another one with --log; the first 'job open' makes a new log");
+  }
+  database.writing([&] {
+    if (!database.sqlite) database.sql << "SELECT pg_advisory_xact_lock(7230141)";  // any number of our own
+    version = version_of(database);  // another program may have been quicker
+    refuse_if_too_new(database, version);
+    for (; version < schema_version; ++version) take_step(database, version);
+  });
+}
+
+}  // namespace counterspot

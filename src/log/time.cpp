@@ -1,0 +1,46 @@
+#include <fmt/format.h>
+
+#include <chrono>
+#include <cstdio>
+
+#include "counterspot/error.hpp"
+#include "counterspot/log.hpp"
+
+namespace counterspot {
+
+namespace chrono = std::chrono;
+
+std::string utc_text(std::int64_t unix_s) {
+  const chrono::sys_seconds moment{chrono::seconds(unix_s)};
+  const auto midnight = chrono::floor<chrono::days>(moment);
+  const chrono::year_month_day date(midnight);
+  const chrono::hh_mm_ss time(moment - midnight);
+  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()),
+                     static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()), time.hours().count(),
+                     time.minutes().count(), time.seconds().count());
+}
+
+std::int64_t unix_time_of(const std::string& text) {
+  int year = 0;
+  unsigned month = 0;
+  unsigned day = 0;
+  int hour = 0;
+  int minute = 0;
+  int second = 0;
+  int used = 0;
+  const char* digits = text.c_str();
+  bool read = std::sscanf(digits, "%4d-%2u-%2u%n", &year, &month, &day, &used) == 3;  // NOLINT(cert-err34-c)
+  if (read && digits[used] == 'T') {
+    int more = 0;
+    read = std::sscanf(digits + used, "T%2d:%2d:%2dZ%n", &hour, &minute, &second, &more) == 3;  // NOLINT(cert-err34-c)
+    used += more;
+  }
+  const chrono::year_month_day date{chrono::year(year), chrono::month(month), chrono::day(day)};
+  if (!read || static_cast<std::size_t>(used) != text.size() || !date.ok() || hour > 23 || minute > 59 || second > 59) {
+    throw Error(Trouble::request, "bad_time", fmt::format("'{}' is not a date", text),
+                "write it like 2026-11-25, or 2026-11-25T13:05:00Z");
+  }
+  return chrono::sys_seconds(chrono::sys_days(date)).time_since_epoch().count() + hour * 3600 + minute * 60 + second;
+}
+
+}  // namespace counterspot
