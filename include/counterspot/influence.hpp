@@ -30,8 +30,18 @@ struct SpinReading {
   std::optional<double> speed_rad_s;
 };
 
+/// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of
+/// (Re α_11, Im α_11, Re α_12, …), sensor-major as `coefficients` below, SI of the sensor per kg·m.
+struct CoefficientPrior {
+  Eigen::VectorXd mean;        ///< 2SP
+  Eigen::MatrixXd covariance;  ///< 2SP×2SP, positive definite
+};
+
 struct InfluenceOptions {
   SettingUncertainty setting;
+  /// With it the regression is a Bayesian update (flat in Z_0), and one spin gives an answer. Left aside if a reading
+  /// has no uncertainty, since the two could not be weighed against each other.
+  std::optional<CoefficientPrior> prior;
   double refuse_condition = 1e4;  ///< above it there is no answer
 };
 

@@ -39,6 +39,7 @@ enum class WarningCode {
   ill_conditioned,  ///< planes or trial weights hardly told apart
   weak_trial,       ///< a trial weight that changed little
   spins_disagree,   ///< the spins contradict one another beyond their uncertainty
+  out_of_band,      ///< this shaft's coefficients are not like those of its family: the rig or the shaft has changed
   // tolerance
   share_bounded,  ///< a share kept within 0.3 and 0.7
 };

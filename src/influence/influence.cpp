@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "influence/design_matrix.hpp"
+#include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
 
 namespace counterspot {
@@ -168,15 +169,6 @@ Eigen::MatrixXd covariance_of_unbalance(const Design& design, const std::vector<
   return covariance;
 }
 
-/// Chi-squared that far above its degrees of freedom is met by chance once in a thousand (Wilson–Hilferty
-/// approximation).
-bool beyond_chance(double chi_squared, int degrees_of_freedom) {
-  const double ninth = 2.0 / (9.0 * degrees_of_freedom);
-  const double one_in_a_thousand = 3.09;
-  double limit = degrees_of_freedom * std::pow(1.0 - ninth + one_in_a_thousand * std::sqrt(ninth), 3.0);
-  return chi_squared > limit;
-}
-
 /// Spins that contradict one another: said, and the uncertainty widened to cover it (Birge ratio).
 double widening(const Sets& sets, const Design& design, const std::vector<SensorRegression>& fits,
                 InfluenceSummary& summary) {
@@ -225,6 +217,7 @@ bool planes_differ(const Sets& sets, const Eigen::MatrixXcd& alpha, InfluenceSum
 
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const Names& planes, const Names& sensors,
                                  const InfluenceOptions& options) {
+  if (options.prior && all_uncertainties_known(spins)) return update_prior(spins, planes, sensors, options);
   const Sets sets{spins, planes, sensors, options};
   InfluenceSummary summary;
   const int plane_count = static_cast<int>(planes.size());

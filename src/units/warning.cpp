@@ -29,6 +29,7 @@ std::string warning_code(WarningCode code) {
     case WarningCode::ill_conditioned: return "ill_conditioned";
     case WarningCode::weak_trial: return "weak_trial";
     case WarningCode::spins_disagree: return "spins_disagree";
+    case WarningCode::out_of_band: return "out_of_band";
     case WarningCode::share_bounded: return "share_bounded";
   }
   return "unknown";

@@ -1,0 +1,371 @@
+#include "counterspot/learning.hpp"
+
+#include <fmt/format.h>
+
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "counterspot/error.hpp"
+#include "influence/prior_update.hpp"
+
+namespace counterspot {
+
+namespace {
+
+using Eigen::Index;
+using Eigen::MatrixXd;
+using Eigen::VectorXd;
+
+constexpr double tube_tolerance = 0.06;
+constexpr double mass_tolerance = 0.12;
+constexpr double position_tolerance = 0.04;
+constexpr double speed_tolerance = 0.02;
+constexpr double too_unlike = 12.0;  // to say anything of each other
+constexpr int rounds = 25;           // of expectation–maximisation; it has settled long before
+
+double apart(double one, double other, double tolerance) {
+  return std::abs(one - other) / (tolerance * std::max(std::abs(one), std::abs(other)));
+}
+
+double span_of(const Shaft& shaft) {
+  if (shaft.supports) return std::abs(shaft.supports->b_m - shaft.supports->a_m);
+  return std::abs(shaft.planes.back().position_m - shaft.planes.front().position_m);
+}
+
+/// One earlier job, as the family sees it.
+struct Lesson {
+  Shaft shaft;
+  SettingUncertainty setting;
+  std::vector<SpinReading> spins;
+  std::optional<VectorXd> own;  ///< its coefficients, if its spins alone give them
+};
+
+VectorXd stacked(const std::vector<CoefficientEstimate>& coefficients) {
+  VectorXd alpha(2 * coefficients.size());
+  for (std::size_t i = 0; i < coefficients.size(); ++i) {
+    alpha(2 * static_cast<Index>(i)) = coefficients[i].value.real();
+    alpha(2 * static_cast<Index>(i) + 1) = coefficients[i].value.imag();
+  }
+  return alpha;
+}
+
+std::vector<std::string> names_of(const std::vector<Plane>& planes) {
+  std::vector<std::string> names;
+  for (const Plane& plane : planes) names.push_back(plane.name);
+  return names;
+}
+
+std::vector<std::string> names_of(const std::vector<Sensor>& sensors) {
+  std::vector<std::string> names;
+  for (const Sensor& sensor : sensors) names.push_back(sensor.name);
+  return names;
+}
+
+bool uncertainties_known(const std::vector<SpinReading>& spins) {
+  for (const SpinReading& spin : spins) {
+    for (const auto& covariance : spin.covariances) {
+      if (covariance.isZero(0.0)) return false;
+    }
+  }
+  return true;
+}
+
+std::optional<double> speed_of(const JobState& state) {
+  return state.spins.empty() ? std::nullopt : state.spins.back().spun.speed_rad_s;
+}
+
+bool one_speed(const std::vector<SpinReading>& spins, double speed_rad_s) {
+  return std::all_of(spins.begin(), spins.end(), [&](const SpinReading& spin) {
+    return spin.speed_rad_s && std::abs(*spin.speed_rad_s / speed_rad_s - 1.0) < speed_tolerance;
+  });
+}
+
+/// Weights that differ between spins are what teaches.
+bool weights_change(const std::vector<SpinReading>& spins) {
+  return std::any_of(spins.begin(), spins.end(),
+                     [&](const SpinReading& spin) { return !(spin.fitted == spins.front().fitted); });
+}
+
+std::optional<Lesson> lesson_of(const Job& job, const Rig& rig, const std::vector<Motion>& motions,
+                                double speed_rad_s) {
+  const JobState state = state_of(job.events);
+  Lesson lesson{job.shaft(), {}, readings_of(state), {}};
+  if (lesson.spins.size() < 2 || motions_of(state) != motions || names_of(job.rig().sensors) != names_of(rig.sensors))
+    return std::nullopt;
+  if (!uncertainties_known(lesson.spins) || !one_speed(lesson.spins, speed_rad_s) || !weights_change(lesson.spins))
+    return std::nullopt;
+  lesson.setting = job.rig().setting;
+  for (SpinReading& spin : lesson.spins) spin = bring_to_speed(spin, motions, speed_rad_s);
+  InfluenceOptions options;
+  options.setting = lesson.setting;
+  const auto own = solve_influence(lesson.spins, names_of(lesson.shaft.planes), names_of(rig.sensors), options);
+  if (own.usable()) lesson.own = stacked(own.coefficients);
+  return lesson;
+}
+
+/// μ and T of one family, in units in which the coefficients of each sensor are about one.
+struct Family {
+  VectorXd mean;
+  MatrixXd scatter;        ///< T
+  MatrixXd mean_variance;  ///< of μ
+  int shafts = 0;
+};
+
+std::optional<VectorXd> first_guess(const std::vector<const Lesson*>& lessons) {
+  VectorXd sum;
+  int solved = 0;
+  for (const Lesson* lesson : lessons) {
+    if (!lesson->own) continue;
+    sum = solved == 0 ? *lesson->own : VectorXd(sum + *lesson->own);
+    ++solved;
+  }
+  if (solved == 0) return std::nullopt;
+  return VectorXd(sum / solved);
+}
+
+/// The usual size of each sensor's coefficients: against a small cross-coefficient the scatter of the large ones
+/// counts.
+VectorXd sizes_of(const VectorXd& alpha, Index planes) {
+  VectorXd sizes(alpha.size());
+  for (Index at = 0; at < alpha.size(); at += 2 * planes)
+    sizes.segment(at, 2 * planes).setConstant(alpha.segment(at, 2 * planes).norm() / std::sqrt(planes));
+  return sizes;
+}
+
+/// One round: E, what each shaft's coefficients are, given μ and T; M, what μ and T are, given those.
+void improve(Family& family, const std::vector<CoefficientInformation>& lessons, const LearningOptions& options) {
+  const Index size = family.mean.size();
+  const MatrixXd identity = MatrixXd::Identity(size, size);
+  const MatrixXd inverse = Eigen::LDLT<MatrixXd>(family.scatter).solve(identity);
+  MatrixXd precision = MatrixXd::Zero(size, size);
+  VectorXd weighted = VectorXd::Zero(size);
+  std::vector<MatrixXd> posterior;
+  for (const CoefficientInformation& lesson : lessons) {
+    posterior.emplace_back(Eigen::LDLT<MatrixXd>(lesson.matrix + inverse).solve(identity));
+    precision += inverse - inverse * posterior.back() * inverse;
+    weighted += inverse * posterior.back() * lesson.vector;
+  }
+  // Far weaker than any shaft, so that a direction nobody has taught stays defined.
+  const Eigen::LDLT<MatrixXd> of_mean(precision + 1e-4 * identity);
+  family.mean = of_mean.solve(weighted + 1e-4 * family.mean);
+  family.mean_variance = of_mean.solve(identity);
+  MatrixXd sum = options.usual_scatter_worth * options.usual_scatter * options.usual_scatter * identity;
+  for (std::size_t j = 0; j < lessons.size(); ++j) {
+    const VectorXd off = posterior[j] * (lessons[j].vector + inverse * family.mean) - family.mean;
+    sum += off * off.transpose() + posterior[j];
+  }
+  family.scatter = sum / (options.usual_scatter_worth + static_cast<double>(lessons.size()));
+}
+
+std::optional<Family> family_from(const std::vector<const Lesson*>& lessons, const VectorXd& sizes, Index planes,
+                                  const LearningOptions& options) {
+  const auto guess = first_guess(lessons);
+  if (!guess) return std::nullopt;
+  std::vector<CoefficientInformation> scaled;
+  for (const Lesson* lesson : lessons) {
+    auto information =
+        information_of(lesson->spins, static_cast<int>(planes), lesson->setting, lesson->own.value_or(*guess));
+    scaled.push_back(
+        {sizes.asDiagonal() * information.matrix * sizes.asDiagonal(), sizes.cwiseProduct(information.vector)});
+  }
+  const Index size = guess->size();
+  Family family{guess->cwiseQuotient(sizes),
+                options.usual_scatter * options.usual_scatter * MatrixXd::Identity(size, size),
+                {},
+                static_cast<int>(lessons.size())};
+  for (int round = 0; round < rounds; ++round) improve(family, scaled, options);
+  return family;
+}
+
+double scatter_of(const MatrixXd& scaled) {
+  return std::sqrt(scaled.trace() / static_cast<double>(scaled.rows()));
+}
+
+FamilyPrior prior_of(const VectorXd& mean, const MatrixXd& covariance, const VectorXd& sizes) {
+  FamilyPrior prior;
+  prior.coefficients.mean = sizes.cwiseProduct(mean);
+  prior.coefficients.covariance = sizes.asDiagonal() * covariance * sizes.asDiagonal();
+  return prior;
+}
+
+std::optional<FamilyPrior> within_family(const std::vector<const Lesson*>& lessons, Index planes,
+                                         const LearningOptions& options) {
+  const auto guess = first_guess(lessons);
+  if (!guess) return std::nullopt;
+  const VectorXd sizes = sizes_of(*guess, planes);
+  const auto family = family_from(lessons, sizes, planes, options);
+  FamilyPrior prior = prior_of(family->mean, family->scatter + family->mean_variance, sizes);
+  prior.shafts = family->shafts;
+  prior.scatter = scatter_of(family->scatter);
+  return prior;
+}
+
+struct Neighbour {
+  Family family;
+  double weight = 0.0;
+};
+
+/// Mean of the families around, the nearer the more; their differences count as further scatter.
+std::optional<FamilyPrior> between_families(const std::vector<Lesson>& lessons, const Shaft& shaft, Index planes,
+                                            const LearningOptions& options) {
+  std::vector<std::vector<const Lesson*>> groups;
+  std::vector<const Lesson*> all;
+  for (const Lesson& lesson : lessons) {
+    if (unlikeness(lesson.shaft, shaft) > too_unlike) continue;
+    all.push_back(&lesson);
+    auto home = std::find_if(groups.begin(), groups.end(),
+                             [&](const auto& group) { return unlikeness(group.front()->shaft, lesson.shaft) <= 1.0; });
+    if (home == groups.end()) home = groups.insert(groups.end(), std::vector<const Lesson*>());
+    home->push_back(&lesson);
+  }
+  const auto guess = first_guess(all);
+  if (!guess) return std::nullopt;
+  const VectorXd sizes = sizes_of(*guess, planes);
+  std::vector<Neighbour> neighbours;
+  double weights = 0.0;
+  for (const auto& group : groups) {
+    auto family = family_from(group, sizes, planes, options);
+    if (!family) continue;
+    const double unlike = unlikeness(group.front()->shaft, shaft);
+    neighbours.push_back({*family, 1.0 / (unlike * unlike)});
+    weights += neighbours.back().weight;
+  }
+  if (neighbours.size() < 2) return std::nullopt;
+  VectorXd mean = VectorXd::Zero(guess->size());
+  for (const Neighbour& each : neighbours) mean += each.weight / weights * each.family.mean;
+  MatrixXd covariance = MatrixXd::Zero(mean.size(), mean.size());
+  int shafts = 0;
+  for (const Neighbour& each : neighbours) {
+    const VectorXd off = each.family.mean - mean;
+    // A mean of few families is itself unsure: their full spread, in every direction.
+    covariance += each.weight / weights * (each.family.scatter + each.family.mean_variance + off * off.transpose());
+    covariance += each.weight / weights * off.squaredNorm() / static_cast<double>(mean.size()) *
+                  MatrixXd::Identity(mean.size(), mean.size());
+    shafts += each.family.shafts;
+  }
+  FamilyPrior prior = prior_of(mean, covariance, sizes);
+  prior.shafts = shafts;
+  prior.scatter = scatter_of(covariance);
+  prior.between = true;
+  return prior;
+}
+
+}  // namespace
+
+double unlikeness(const Shaft& one, const Shaft& other) {
+  constexpr double not_to_be_compared = 1e9;
+  if (one.planes.size() != other.planes.size() || one.tube.has_value() != other.tube.has_value())
+    return not_to_be_compared;
+  double worst = 0.0;
+  if (one.tube) {
+    worst = std::max(worst, apart(one.tube->outside_diameter_m, other.tube->outside_diameter_m, tube_tolerance));
+    worst = std::max(worst, apart(one.tube->wall_m, other.tube->wall_m, tube_tolerance));
+    worst = std::max(worst, apart(one.tube->length_m, other.tube->length_m, tube_tolerance));
+  }
+  if (one.mass_kg && other.mass_kg) worst = std::max(worst, apart(*one.mass_kg, *other.mass_kg, mass_tolerance));
+  const double span = std::max(span_of(one), span_of(other));
+  for (std::size_t p = 0; p < one.planes.size() && span > 0.0; ++p) {
+    const double moved = std::abs(one.planes[p].position_m - other.planes[p].position_m);
+    worst = std::max(worst, moved / (position_tolerance * span));
+  }
+  return worst;
+}
+
+std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job, const LearningOptions& options) {
+  const JobState state = state_of(job.events);
+  const auto speed = speed_of(state);
+  const std::vector<Motion> motions = motions_of(state);
+  if (!speed) return std::nullopt;
+  const Rig rig = job.rig();
+  const Shaft shaft = job.shaft();
+  std::vector<Lesson> lessons;
+  for (const Job& each : past) {
+    if (each.uid == job.uid) continue;
+    if (auto lesson = lesson_of(each, rig, motions, *speed)) lessons.push_back(std::move(*lesson));
+  }
+  std::vector<const Lesson*> alike;
+  for (const Lesson& lesson : lessons) {
+    if (unlikeness(lesson.shaft, shaft) > 1.0) continue;
+    if (static_cast<int>(alike.size()) < options.jobs_at_most) alike.push_back(&lesson);
+  }
+  const auto planes = static_cast<Index>(shaft.planes.size());
+  auto prior = within_family(alike, planes, options);
+  if (!prior) prior = between_families(lessons, shaft, planes, options);
+  if (prior) prior->motions = motions;
+  return prior;
+}
+
+namespace {
+
+bool says(const Warnings& warnings, WarningCode code) {
+  return std::any_of(warnings.begin(), warnings.end(), [&](const Warning& warning) { return warning.code == code; });
+}
+
+/// Solves, or says in the analysis why not.
+std::optional<Solution> try_to_solve(const Job& job, const JobState& state, const SolveOptions& options,
+                                     Analysis& analysis) {
+  try {
+    return solve_readings(job.rig(), job.shaft(), readings_of(state), motions_of(state), options);
+  } catch (const Error& error) {
+    analysis.why = error.what();
+    analysis.remedy = error.remedy();
+    return std::nullopt;
+  }
+}
+
+}  // namespace
+
+Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior) {
+  Analysis analysis;
+  const JobState state = state_of(job.events);
+  if (state.spins.empty()) {
+    analysis.why = "there is no spin yet";
+    analysis.remedy = "spin the shaft as it was found";
+    return analysis;
+  }
+  analysis.solution = try_to_solve(job, state, {}, analysis);
+  analysis.own_coefficients = analysis.solution.has_value();
+  if (prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state))) {
+    SolveOptions options;
+    options.influence.prior = prior->coefficients;
+    auto with_prior = try_to_solve(job, state, options, analysis);
+    if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
+      analysis.warnings = with_prior->influence.warnings;  // said, and not used
+    } else if (with_prior) {
+      analysis.solution = with_prior;
+      analysis.used_prior = true;
+    }
+  }
+  if (!analysis.solution) return analysis;
+  const Warnings& said = analysis.solution->warnings;
+  analysis.warnings.insert(analysis.warnings.begin(), said.begin(), said.end());
+  return analysis;
+}
+
+std::optional<Finding> finding_of(const Analysis& analysis) {
+  if (!analysis.solution) return std::nullopt;
+  Finding finding = finding_of(*analysis.solution);
+  finding.used_prior = analysis.used_prior;
+  return finding;
+}
+
+double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft) {
+  MatrixXd covariance = solution.influence.residual_covariance;
+  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    const double set =
+        std::norm(solution.influence.planes[p].correction_kg_m) *
+        (rig.setting.mass_fraction * rig.setting.mass_fraction + rig.setting.angle_rad * rig.setting.angle_rad) / 2.0;
+    const auto at = static_cast<Index>(2 * p);
+    covariance.block<2, 2>(at, at) += set * Eigen::Matrix2d::Identity();
+  }
+  // A residual of nought with that covariance: its u is that of the worst direction, and √2 of it the size expected.
+  const std::vector<Phasor> nothing(shaft.planes.size());
+  double worst = 0.0;
+  for (const Held& held : judge(shaft, solution.limits, nothing, covariance).held)
+    worst = std::max(worst, std::sqrt(2.0) * held.u_residual_kg_m / held.limit_kg_m);
+  return worst;
+}
+
+}  // namespace counterspot

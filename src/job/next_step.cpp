@@ -1,0 +1,211 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/error.hpp"
+#include "counterspot/learning.hpp"
+
+namespace counterspot {
+
+namespace {
+
+/// A correction on the strength of earlier shafts alone is worth its spin if it is expected to leave less than this
+/// part of the limit: a residual with two normal parts is then within the limit nine times in ten (Rayleigh: 1 −
+/// e^{−1/0.66²}).
+constexpr double good_enough = 0.66;
+
+/// A trial weight pulls with about a tenth of what its support carries (common practice, no source).
+constexpr double trial_pull = 0.1;
+
+struct Known {
+  const Job& job;
+  const JobState state;
+  const Rig rig;
+  const Shaft shaft;
+  const Analysis& analysis;
+};
+
+std::string clock_of(double angle_rad, const Rig& rig) {
+  return clock_position(angle_rad, rig.rotation).text();
+}
+
+std::string place_of(const FittedWeight& piece, const Known& known) {
+  std::string words = fmt::format("plane {}: {:.1f} g at {}, seen from end {}, the mark at 12:00, radius {:.1f} mm",
+                                  known.shaft.planes[static_cast<std::size_t>(piece.plane)].name, piece.mass_kg * 1e3,
+                                  clock_of(piece.angle_rad, known.rig), known.rig.viewing_end, piece.radius_m * 1e3);
+  if (known.shaft.tube) {
+    const ArcLength arc = arc_length(piece.angle_rad, known.shaft.tube->outside_diameter_m);
+    words += fmt::format("; by tape {:.0f} mm {} from the mark", arc.length_m * 1e3, arc_direction_name(arc.direction));
+  }
+  return words;
+}
+
+std::optional<double> trial_mass_kg(const Known& known, const Plane& plane) {
+  const auto& speed = known.state.spins.back().spun.speed_rad_s;
+  if (!speed || !known.shaft.mass_kg) return std::nullopt;
+  const double carried_N = 0.5 * *known.shaft.mass_kg * standard_gravity_m_s2;
+  return trial_pull * carried_N / (plane.radius_m * *speed * *speed);
+}
+
+/// Without knowledge at the mark; with it where the correction will be, so that the trial also helps.
+FittedWeight trial_at(std::size_t plane, const Known& known) {
+  FittedWeight piece{static_cast<int>(plane), 0.0, known.shaft.planes[plane].radius_m, 0.0};
+  piece.mass_kg = trial_mass_kg(known, known.shaft.planes[plane]).value_or(0.0);
+  if (known.analysis.solution) {
+    const FitInstruction& wanted = known.analysis.solution->planes[plane].correction;
+    piece.angle_rad = wanted.angle_rad;
+    if (piece.mass_kg == 0.0) piece.mass_kg = wanted.mass_kg;
+  }
+  return piece;
+}
+
+/// What a trial would leave unknown: the last spin repeated with that piece on, read as the coefficients foretell.
+double after_trial(const FittedWeight& piece, const Known& known, const FamilyPrior& prior) {
+  std::vector<SpinReading> spins = readings_of(known.state);
+  SpinReading trial = spins.back();
+  const std::size_t planes = known.shaft.planes.size();
+  for (std::size_t s = 0; s < trial.vectors.size(); ++s) {
+    const auto& coefficients = known.analysis.solution->influence.coefficients;
+    trial.vectors[s] += coefficients[s * planes + static_cast<std::size_t>(piece.plane)].value * piece.unbalance_kg_m();
+  }
+  trial.fitted.push_back(piece);
+  spins.insert(spins.end() - 1, trial);  // the shaft's present state stays the last
+  SolveOptions options;
+  options.influence.prior = prior.coefficients;
+  try {
+    const Solution then = solve_readings(known.rig, known.shaft, spins, motions_of(known.state), options);
+    return predicted_over_limit(then, known.rig, known.shaft);
+  } catch (const Error&) {
+    return INFINITY;
+  }
+}
+
+/// The first plane that no spin has told anything of.
+std::size_t plane_without_trial(const Known& known) {
+  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
+    auto at_plane = [&](const StandingSpin& spin) {
+      Phasor sum;
+      for (const FittedWeight& piece : spin.fitted)
+        if (piece.plane == static_cast<int>(p)) sum += piece.unbalance_kg_m();
+      return sum;
+    };
+    const Phasor first = at_plane(known.state.spins.front());
+    const auto& spins = known.state.spins;
+    if (std::all_of(spins.begin(), spins.end(), [&](const auto& spin) { return at_plane(spin) == first; })) return p;
+  }
+  return 0;
+}
+
+std::size_t most_helpful_plane(const Known& known, const std::optional<FamilyPrior>& prior) {
+  if (!prior || !known.analysis.used_prior) return plane_without_trial(known);
+  std::size_t best = 0;
+  double least = INFINITY;
+  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
+    const double left = after_trial(trial_at(p, known), known, *prior);
+    if (left >= least) continue;
+    least = left;
+    best = p;
+  }
+  return best;
+}
+
+NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& prior) {
+  const std::size_t plane = most_helpful_plane(known, prior);
+  const FittedWeight piece = trial_at(plane, known);
+  NextStep step{StepKind::fit_trial, "", {}, {}, true};
+  const std::string& name = known.shaft.planes[plane].name;
+  if (piece.mass_kg > 0.0) {
+    step.words = fmt::format("FIT a trial weight at plane {}: {:.1f} g at {}", name, piece.mass_kg * 1e3,
+                             clock_of(piece.angle_rad, known.rig));
+    step.details.push_back(place_of(piece, known));
+    step.pieces.push_back(piece);
+  } else {
+    step.words = fmt::format("FIT a trial weight at plane {}, at the mark", name);
+    step.details.emplace_back(
+        "weigh it first; it should change the reading by about a third, and not pull with more than a tenth of what "
+        "its "
+        "support carries");
+  }
+  step.details.emplace_back(
+      "then say what was fitted with 'job fit', and spin; earlier trial weights may stay on or come "
+      "off, as long as 'job fit' says so");
+  return step;
+}
+
+bool nothing_changed_since_spin(const JobState& state) {
+  return state.final_spin().has_value();
+}
+
+NextStep ask_for_correction(const Known& known, double predicted) {
+  NextStep step{StepKind::fit_correction, "FIT", {}, {}, true};
+  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
+    const FitInstruction& fit = known.analysis.solution->planes[p].correction;
+    if (fit.mass_kg == 0.0) continue;
+    step.pieces.push_back({static_cast<int>(p), fit.mass_kg, fit.radius_m, fit.angle_rad});
+    step.words += fmt::format("{} {:.1f} g at {} in plane {}", step.pieces.size() > 1 ? "," : "", fit.mass_kg * 1e3,
+                              fit.clock.text(), known.shaft.planes[p].name);
+    step.details.push_back(place_of(step.pieces.back(), known));
+  }
+  step.details.push_back(fmt::format("on top of what is on the shaft; expected to leave about {:.0f} % of the limit{}",
+                                     100.0 * predicted,
+                                     known.analysis.used_prior ? ", from what earlier shafts taught" : ""));
+  return step;
+}
+
+NextStep ask_for_close(const Known& known) {
+  const double ratio = finding_of(*known.analysis.solution).worst_ratio();
+  return {
+      StepKind::close,
+      "CLOSE the job: the shaft is within limit",
+      {fmt::format("the final residual is {:.0f} % of the limit; 'job close' writes it into the log", 100.0 * ratio)},
+      {},
+      false};
+}
+
+NextStep ask_for_spin(const Known& known) {
+  if (known.state.spins.empty() && known.state.on_shaft.empty()) {
+    return {StepKind::spin_as_found,
+            "SPIN the shaft as it was found",
+            {"with nothing fitted; record ten seconds or more at a steady speed, then 'job spin FILE'"},
+            {},
+            true};
+  }
+  return {StepKind::spin,
+          "SPIN the shaft with the weights that are on it now",
+          {fmt::format("{} pieces are on; record at the speed of the spins before, then 'job spin FILE'",
+                       known.state.on_shaft.size())},
+          {},
+          true};
+}
+
+NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {
+  const Solution& solution = *known.analysis.solution;
+  const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
+  const Verdict verdict = solution.judgement.verdict;
+  if (verdict == Verdict::within) return ask_for_close(known);
+  const double present = finding_of(solution).worst_ratio();
+  if (verdict == Verdict::unsure && present <= 1.0 && predicted > 0.5 * present) {
+    return {StepKind::spin_again,
+            "SPIN AGAIN, longer: too near the limit to be sure",
+            {"nothing is to be fitted; a longer and calmer recording makes the uncertainty smaller"},
+            {},
+            true};
+  }
+  if (!known.analysis.own_coefficients && predicted > good_enough) return ask_for_trial(known, prior);
+  return ask_for_correction(known, predicted);
+}
+
+}  // namespace
+
+NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior) {
+  const Known known{job, state_of(job.events), job.rig(), job.shaft(), analysis};
+  if (!known.state.open) return {StepKind::nothing, "NOTHING: the job is closed", {}, {}, false};
+  if (known.state.spins.empty() || !nothing_changed_since_spin(known.state)) return ask_for_spin(known);
+  if (analysis.solution) return ask_after_solution(known, prior);
+  const std::size_t enough = known.shaft.planes.size() + 1;
+  if (known.state.spins.size() < enough) return ask_for_trial(known, prior);
+  return {StepKind::mend, "CHECK the spins: they give no answer", {analysis.why, analysis.remedy}, {}, true};
+}
+
+}  // namespace counterspot
