@@ -14,6 +14,9 @@ void add_solve(CLI::App& program, int& exit_code);
 void add_limit(CLI::App& program, int& exit_code);
 void add_place(CLI::App& program, int& exit_code);
 void add_shaft(CLI::App& program, int& exit_code);
+void add_job(CLI::App& program, int& exit_code);
+void add_batch(CLI::App& program, int& exit_code);
+void add_log(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
 
 }  // namespace counterspot::commands

@@ -40,6 +40,9 @@ int run(int argc, char** argv) {
   commands::add_limit(program, exit_code);
   commands::add_place(program, exit_code);
   commands::add_shaft(program, exit_code);
+  commands::add_job(program, exit_code);
+  commands::add_batch(program, exit_code);
+  commands::add_log(program, exit_code);
   commands::add_completion(program, exit_code);
   try {
     refuse_unknown_command(program, argc, argv);

@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "commands/command.hpp"
+#include "commands/documents.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/solution.hpp"
@@ -183,6 +184,13 @@ int run_solve(const Asked& asked) {
 }
 
 }  // namespace
+
+Json solve_document(const std::string& file) {
+  const SpinSet set = read_spins(file);
+  Json document = {{"file", file}};
+  document.update(json_of(solve(set), set));
+  return document;
+}
 
 void add_solve(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<Asked>();

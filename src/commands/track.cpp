@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "commands/command.hpp"
+#include "commands/documents.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/tolerance.hpp"
@@ -207,6 +208,13 @@ int run_track(const Asked& asked) {
 }
 
 }  // namespace
+
+Json track_document(const std::string& file, const Rig& rig) {
+  RecordingOptions options;
+  options.sample_rate_Hz = rig.sample_rate_Hz;
+  options.read_ahead = false;  // the cores have other recordings to do
+  return json_of(track(*open_recording(file, options), rig, {}), shown_as(""));
+}
 
 void add_track(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<Asked>();

@@ -1,0 +1,414 @@
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <fstream>
+#include <iostream>
+#include <memory>
+#include <sstream>
+
+#include "commands/command.hpp"
+#include "commands/job_text.hpp"
+#include "commands/log_place.hpp"
+#include "commands/output.hpp"
+#include "counterspot/quality.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string log;
+  std::string shaft, rig, verdict, from, until;
+  std::string file;
+  std::string what;
+  std::string by = "week";
+  bool json = false;
+  bool csv = false;
+  bool recordings = false;
+
+  LogFilter filter() const {
+    LogFilter filter{shaft, rig, verdict, {}, {}};
+    if (!from.empty()) filter.from_unix_s = unix_time_of(from);
+    if (!until.empty()) filter.until_unix_s = unix_time_of(until);
+    return filter;
+  }
+};
+
+void add_filter_options(CLI::App& command, Asked& asked) {
+  command.add_option("--shaft", asked.shaft, "Only this shaft");
+  command.add_option("--rig", asked.rig, "Only this rig, by the name in its file");
+  command.add_option("--verdict", asked.verdict, "Only jobs closed with this verdict, or open ones")
+      ->check(CLI::IsMember({"within", "outside", "unsure", "open"}));
+  command.add_option("--from", asked.from, "Only jobs opened on this day or later, like 2026-11-25 (UTC)");
+  command.add_option("--until", asked.until, "Only jobs opened before this day");
+}
+
+Json time_or_null(std::optional<std::int64_t> unix_s) {
+  return unix_s ? Json(utc_text(*unix_s)) : Json(nullptr);
+}
+
+template <typename T>
+Json or_null(const std::optional<T>& value) {
+  return value ? Json(*value) : Json(nullptr);
+}
+
+std::string outcome_of(const JobLine& line) {
+  if (line.verdict) return std::string(verdict_name(*line.verdict));
+  return line.closed_unix_s ? "no final spin" : "open";
+}
+
+Json json_of(const JobLine& line) {
+  return {{"job", line.name},
+          {"shaft", line.shaft},
+          {"rig", line.rig},
+          {"family", line.family},
+          {"opened", utc_text(line.opened_unix_s)},
+          {"closed", time_or_null(line.closed_unix_s)},
+          {"spins", line.spins},
+          {"outcome", outcome_of(line)},
+          {"worst_residual_over_limit", or_null(line.worst_ratio)}};
+}
+
+void print_list(const Asked& asked) {
+  const auto lines = open_log(asked.log, false).list(asked.filter());
+  for (const JobLine& line : lines) {
+    if (asked.json) {
+      print_json(json_of(line));
+    } else {
+      print(fmt::format("{}  {:<18} {:<12} {:>2} spins  {:<13}{}\n", utc_text(line.opened_unix_s), line.name, line.rig,
+                        line.spins, outcome_of(line),
+                        line.worst_ratio ? fmt::format(" {:.0f} % of limit", 100.0 * *line.worst_ratio) : ""));
+    }
+  }
+  if (lines.empty() && !asked.json) print("The log has no such job.\n");
+}
+
+/// One job by its name, or all jobs of a shaft.
+void print_jobs(const Asked& asked) {
+  const Log log = open_log(asked.log, false);
+  std::vector<std::string> names;
+  if (log.has_job(asked.what)) names.push_back(asked.what);
+  if (names.empty()) {
+    for (const JobLine& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
+  }
+  if (names.empty()) {
+    throw Error(Trouble::request, "no_such_job", fmt::format("the log has no shaft and no job '{}'", asked.what),
+                "'log list' shows what there is");
+  }
+  for (const std::string& name : names) {
+    const Job job = log.job(name);
+    print(asked.json ? job_to_json_line(job) + "\n" : text_of(job));
+  }
+}
+
+/// To the file named, or to standard output.
+void write_out(const std::string& file, const std::function<void(std::ostream&)>& write) {
+  if (file.empty()) {
+    write(std::cout);
+    return;
+  }
+  std::ofstream stream(file, std::ios::binary);
+  write(stream);
+  stream.close();
+  if (stream.fail()) {
+    throw Error(Trouble::machine, "write_failed", fmt::format("{}: this file could not be written whole", file),
+                "check the folder and the space on the disk");
+  }
+}
+
+void export_jobs(const Asked& asked) {
+  const Log log = open_log(asked.log, false);
+  write_out(asked.file, [&](std::ostream& stream) {
+    if (asked.csv) stream << csv_head();
+    log.for_each_job(asked.filter(),
+                     [&](const Job& job) { stream << (asked.csv ? job_to_csv(job) : job_to_json_line(job) + "\n"); });
+  });
+}
+
+std::vector<Job> jobs_in(std::istream& stream) {
+  std::string first;
+  std::getline(stream, first);
+  std::vector<Job> jobs;
+  if (first + "\n" == csv_head()) {
+    std::ostringstream rest;
+    rest << first << "\n" << stream.rdbuf();
+    return jobs_of_csv(rest.str());
+  }
+  for (std::string line = first; !line.empty();) {
+    jobs.push_back(job_of_json_line(line));
+    if (!std::getline(stream, line)) break;
+  }
+  return jobs;
+}
+
+std::ifstream opened(const std::string& file) {
+  std::ifstream stream(file, std::ios::binary);
+  if (!stream) {
+    throw Error(Trouble::request, "not_found", fmt::format("{}: there is no such file, or it cannot be read", file),
+                "check the name");
+  }
+  return stream;
+}
+
+void print_taken(int jobs, int entries, bool json) {
+  json ? print_json({{"jobs", jobs}, {"new_entries", entries}})
+       : print(fmt::format("{} jobs read, {} entries were new.\n", jobs, entries));
+}
+
+void import_jobs(const Asked& asked) {
+  std::ifstream file;
+  if (asked.file != "-") file = opened(asked.file);
+  const auto jobs = jobs_in(asked.file == "-" ? std::cin : file);
+  Log log = open_log(asked.log, true);
+  int entries = 0;
+  log.at_once([&] {
+    for (const Job& job : jobs) entries += log.take(job);
+  });
+  print_taken(static_cast<int>(jobs.size()), entries, asked.json);
+}
+
+void back_up(const Asked& asked) {
+  open_log(asked.log, false).back_up(asked.file);
+  asked.json ? print_json({{"backup", asked.file}}) : print(fmt::format("{}: the backup is complete.\n", asked.file));
+}
+
+void restore(const Asked& asked) {
+  const Log backup = Log::open(asked.file, false);
+  const CheckReport report = backup.check();
+  if (!report.faults.empty()) {
+    throw Error(Trouble::machine, "log_damaged", fmt::format("{}: {}", asked.file, report.faults.front()),
+                "restore an older backup");
+  }
+  Log log = open_log(asked.log, true);
+  int jobs = 0;
+  int entries = 0;
+  log.at_once([&] {
+    backup.for_each_job({}, [&](const Job& job) {
+      ++jobs;
+      entries += log.take(job);
+    });
+  });
+  print_taken(jobs, entries, asked.json);
+}
+
+/// Do the recordings that are still there have the contents they had?
+void check_recordings(const Log& log, CheckReport& report, int& seen, int& gone) {
+  log.for_each_job({}, [&](const Job& job) {
+    for (const Event& event : job.events) {
+      const auto* spun = std::get_if<Spun>(&event.what);
+      if (spun == nullptr || spun->sha256.empty()) continue;
+      if (!std::filesystem::exists(spun->recording)) {
+        ++gone;
+      } else if (++seen; sha256_of_file(spun->recording) != spun->sha256) {
+        report.faults.push_back(fmt::format("job {}, entry {}: {} is not the recording that was measured", job.name,
+                                            event.number, spun->recording));
+      }
+    }
+  });
+}
+
+int check_log(const Asked& asked) {
+  const Log log = open_log(asked.log, false);
+  CheckReport report = log.check();
+  int seen = 0;
+  int gone = 0;
+  if (asked.recordings) check_recordings(log, report, seen, gone);
+  if (asked.json) {
+    print_json({{"jobs", report.jobs},
+                {"entries", report.events},
+                {"recordings", seen},
+                {"recordings_not_there", gone},
+                {"faults", report.faults}});
+  } else {
+    for (const std::string& fault : report.faults) print("FAULT  " + fault + "\n");
+    print(fmt::format("{} jobs with {} entries: {}\n", report.jobs, report.events,
+                      report.faults.empty() ? "sound." : fmt::format("{} faults.", report.faults.size())));
+    if (asked.recordings) print(fmt::format("{} recordings compared, {} no longer there.\n", seen, gone));
+  }
+  return report.faults.empty() ? 0 : 1;
+}
+
+Json json_of(const TrendLine& line) {
+  return {{"group", line.group},
+          {"closed", line.closed},
+          {"within", line.within},
+          {"outside", line.outside},
+          {"unsure", line.unsure},
+          {"without_final_spin", line.without_final},
+          {"yield_percent", 100.0 * line.yield_fraction()},
+          {"median_spins", line.median_spins},
+          {"median_residual_over_limit", or_null(line.median_ratio)},
+          {"highest_residual_over_limit", or_null(line.highest_ratio)}};
+}
+
+std::string percent(const std::optional<double>& fraction) {
+  return fraction ? fmt::format("{:.0f}", 100.0 * *fraction) : "-";
+}
+
+void print_trend(const std::vector<TrendLine>& lines, const std::string& by) {
+  print(fmt::format(
+      "{:<38} {:>6} {:>6} {:>6} {:>7} {:>7}   % of limit\n{:<38} {:>6} {:>6} {:>6} {:>7} {:>7} {:>6} {:>6}\n", "",
+      "jobs", "within", "yield", "neither", "spins", by, "closed", "", "%", "", "median", "median", "most"));
+  for (const TrendLine& line : lines) {
+    print(fmt::format("{:<38} {:>6} {:>6} {:>6.1f} {:>7} {:>7.1f} {:>6} {:>6}\n", line.group, line.closed, line.within,
+                      100.0 * line.yield_fraction(), line.unsure + line.without_final, line.median_spins,
+                      percent(line.median_ratio), percent(line.highest_ratio)));
+  }
+}
+
+/// Final residual over limit, job after job.
+struct RatioSeries {
+  std::vector<double> values;
+  std::vector<std::string> jobs;
+};
+
+RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
+  RatioSeries series;
+  for (auto line = newest_first.rbegin(); line != newest_first.rend(); ++line) {
+    if (!line->worst_ratio) continue;
+    series.values.push_back(*line->worst_ratio);
+    series.jobs.push_back(line->name);
+  }
+  return series;
+}
+
+void print_trend(const Asked& asked) {
+  const auto jobs = open_log(asked.log, false).list(asked.filter());
+  const Grouping grouping = asked.by == "week" ? Grouping::week : asked.by == "rig" ? Grouping::rig : Grouping::family;
+  const auto lines = trend_of(jobs, grouping);
+  const RatioSeries series = ratios_of(jobs);
+  const auto chart = control_chart(series.values);
+  if (!asked.json) {
+    print_trend(lines, asked.by);
+    if (!chart) return;
+    print(fmt::format("\nControl chart of final residual over limit: centre {:.0f} %, limits {:.0f} to {:.0f} %\n",
+                      100.0 * chart->centre, 100.0 * chart->lower, 100.0 * chart->upper));
+    for (std::size_t i : chart->beyond)
+      print(fmt::format("  beyond: {}  {:.0f} %\n", series.jobs[i], 100.0 * series.values[i]));
+    return;
+  }
+  for (const TrendLine& line : lines) print_json(json_of(line));
+  if (!chart) return;
+  Json beyond = Json::array();
+  for (std::size_t i : chart->beyond) beyond.push_back(series.jobs[i]);
+  print_json({{"control_chart",
+               {{"centre", chart->centre}, {"lower", chart->lower}, {"upper", chart->upper}, {"beyond", beyond}}}});
+}
+
+void print_repeatability(const std::vector<Repeatability>& sensors, bool json) {
+  for (const Repeatability& sensor : sensors) {
+    const double shown = sensor.deviation_si / si_per_display_unit(sensor.motion);
+    json ? print_json({{"sensor", sensor.sensor},
+                       {"repeatability", shown},
+                       {"unit", display_unit(sensor.motion)},
+                       {"degrees_of_freedom", sensor.degrees_of_freedom}})
+         : print(fmt::format("sensor {}: spins of an unchanged shaft scatter by {:.3g} {} (one standard deviation, {} "
+                             "degrees of freedom)\n",
+                             sensor.sensor, shown, display_unit(sensor.motion), sensor.degrees_of_freedom));
+  }
+}
+
+void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) {
+  const Shaft shaft = job.shaft();
+  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    const auto study = gauge_study(mountings_of(jobs, p));
+    if (!study) continue;
+    const double g_mm = 1.0 / kg_m_per_g_mm;
+    json ? print_json({{"plane", shaft.planes[p].name},
+                       {"mountings", study->mountings},
+                       {"spins", study->spins},
+                       {"repeat_gmm", study->repeat_kg_m * g_mm},
+                       {"mount_gmm", study->mount_kg_m * g_mm},
+                       {"total_gmm", study->total_kg_m * g_mm}})
+         : print(fmt::format("plane {}: spin to spin {:.2g} g·mm, mounting to mounting {:.2g} g·mm, together {:.2g} "
+                             "g·mm ({} mountings, {} spins)\n",
+                             shaft.planes[p].name, study->repeat_kg_m * g_mm, study->mount_kg_m * g_mm,
+                             study->total_kg_m * g_mm, study->mountings, study->spins));
+  }
+}
+
+void print_quality(const Asked& asked) {
+  std::vector<Job> jobs;
+  open_log(asked.log, false).for_each_job(asked.filter(), [&](const Job& job) { jobs.push_back(job); });
+  const auto sensors = repeatability_of(jobs);
+  print_repeatability(sensors, asked.json);
+  if (sensors.empty() && !asked.json) print("No spin of these jobs was repeated with the same weights on.\n");
+  if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked.json);
+}
+
+CLI::App* add(CLI::App& log, const std::string& name, const std::string& words, Asked& asked) {
+  CLI::App* command = log.add_subcommand(name, words);
+  add_log_option(*command, asked.log);
+  command->add_flag("--json", asked.json, "JSON Lines for programs");
+  return command;
+}
+
+void add_reading(CLI::App& log, const std::shared_ptr<Asked>& asked) {
+  CLI::App* list = add(log, "list", "The jobs, newest first", *asked);
+  add_filter_options(*list, *asked);
+  list->footer("Example:\n  counterspot log list --rig \"bay 2\" --verdict outside --from 2026-11-01");
+  list->callback([asked] { print_list(*asked); });
+
+  CLI::App* show = add(log, "show", "Everything about a job, or about all jobs of a shaft", *asked);
+  show->add_option("what", asked->what, "A job (PS-1042/1) or a shaft (PS-1042)")->required();
+  show->footer("Example:\n  counterspot log show PS-1042");
+  show->callback([asked] { print_jobs(*asked); });
+
+  CLI::App* trend = add(log, "trend", "Yield, spins a shaft and residual over limit, and a control chart", *asked);
+  add_filter_options(*trend, *asked);
+  trend->add_option("--by", asked->by, "Sorted by this")
+      ->check(CLI::IsMember({"week", "rig", "family"}))
+      ->capture_default_str();
+  trend->footer("Example:\n  counterspot log trend --by rig --from 2026-01-01");
+  trend->callback([asked] { print_trend(*asked); });
+
+  CLI::App* quality = add(log, "quality", "Repeatability of spins; with --shaft, the gauge study of a rig", *asked);
+  add_filter_options(*quality, *asked);
+  quality->footer(
+      "For a gauge study spin one shaft that stays as it is: a job for each mounting, several spins in each.\n"
+      "Example:\n  counterspot log quality --shaft MASTER --rig \"bay 2\"");
+  quality->callback([asked] { print_quality(*asked); });
+}
+
+void add_moving(CLI::App& log, const std::shared_ptr<Asked>& asked, int& exit_code) {
+  CLI::App* out = add(log, "export", "Whole jobs as JSON Lines, or as CSV; 'log import' takes both", *asked);
+  add_filter_options(*out, *asked);
+  out->add_flag("--csv", asked->csv, "A table, one row an entry");
+  out->add_option("--out", asked->file, "Write to this file instead of standard output");
+  out->footer("Example:\n  counterspot log export --from 2026-01-01 --csv --out jobs.csv");
+  out->callback([asked] { export_jobs(*asked); });
+
+  CLI::App* in = add(log, "import", "Takes what 'log export' wrote; all of it or nothing", *asked);
+  in->add_option("file", asked->file, "The file, or - for standard input")->required();
+  in->footer("Example:\n  counterspot log import jobs.jsonl --log shop.db");
+  in->callback([asked] { import_jobs(*asked); });
+
+  CLI::App* backup = add(log, "backup", "A copy of the whole log, also while others work with it", *asked);
+  backup->add_option("file", asked->file, "The new file")->required();
+  backup->footer("Example:\n  counterspot log backup /media/usb/log-2026-11-25.db");
+  backup->callback([asked] { back_up(*asked); });
+
+  CLI::App* back =
+      add(log, "restore", "Brings a checked backup into a log, new or present; adds what is lacking", *asked);
+  back->add_option("file", asked->file, "The backup")->required();
+  back->footer("Example:\n  counterspot log restore /media/usb/log-2026-11-25.db --log new.db");
+  back->callback([asked] { restore(*asked); });
+
+  CLI::App* check = add(log, "check", "Is the log sound?", *asked);
+  check->add_flag("--recordings", asked->recordings, "Also hold the recordings that are there against their SHA-256");
+  check->footer("Example:\n  counterspot log check --recordings\nExit code 0: sound; 1: faults were found.");
+  check->callback([asked, &exit_code] { exit_code = check_log(*asked); });
+}
+
+}  // namespace
+
+void add_log(CLI::App& program, int& exit_code) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* log = program.add_subcommand("log", "The quality log: find, show, count, export, keep safe");
+  log->require_subcommand(1);
+  log->footer("Example:\n  counterspot log list --verdict outside");
+  add_reading(*log, asked);
+  add_moving(*log, asked, exit_code);
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,57 @@
+#include "commands/log_place.hpp"
+
+#include <chrono>
+#include <cstdlib>
+#include <filesystem>
+
+#include "counterspot/error.hpp"
+#include "counterspot/version.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// XDG Base Directory Specification 0.8: $XDG_DATA_HOME, or $HOME/.local/share.
+fs::path users_data_folder() {
+  const char* data = std::getenv("XDG_DATA_HOME");  // NOLINT(concurrency-mt-unsafe): before any thread
+  if (data != nullptr && data[0] == '/') return fs::path(data) / "counterspot";
+  const char* home = std::getenv("HOME");  // NOLINT(concurrency-mt-unsafe)
+  if (home != nullptr && home[0] != '\0') return fs::path(home) / ".local" / "share" / "counterspot";
+  throw Error(Trouble::request, "no_log", "there is no home folder to keep the log in", "say where it is with --log");
+}
+
+std::string users_log(bool create) {
+  const fs::path folder = users_data_folder();
+  std::error_code trouble;
+  if (create) fs::create_directories(folder, trouble);
+  if (trouble) {
+    throw Error(Trouble::machine, "log_read_only", folder.string() + ": this folder for the log cannot be made",
+                "give yourself the right to write there, or choose another log with --log");
+  }
+  return (folder / "log.db").string();
+}
+
+}  // namespace
+
+void add_log_option(CLI::App& command, std::string& place) {
+  command.add_option("--log", place,
+                     "The quality log: a file, or postgresql://… where several rigs share one (default: log.db in your "
+                     "data folder)");
+}
+
+Log open_log(const std::string& place, bool create) {
+  return Log::open(place.empty() ? users_log(create) : place, create);
+}
+
+std::int64_t now_unix_s() {
+  const auto now = std::chrono::system_clock::now();
+  return std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
+}
+
+std::string program_name() {
+  return std::string("counterspot ") + version;
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,20 @@
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <cstdint>
+#include <string>
+
+#include "counterspot/log.hpp"
+
+namespace counterspot::commands {
+
+/// Adds `--log`; without it the log is a file in the user's data folder.
+void add_log_option(CLI::App& command, std::string& place);
+
+/// @param place what `--log` said; empty: the user's own log, whose folder is made if `create`.
+Log open_log(const std::string& place, bool create);
+
+std::int64_t now_unix_s();
+std::string program_name();  ///< "counterspot 0.1.0": what entries are signed with
+
+}  // namespace counterspot::commands

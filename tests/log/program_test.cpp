@@ -1,0 +1,165 @@
+// The program itself: a whole job with typed vectors, then everything the log can do with it.
+#include <fmt/format.h>
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "counterspot/influence.hpp"
+#include "databases.hpp"
+#include "support.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+using Json = nlohmann::json;
+
+namespace {
+
+/// A rig of two sensors that feel their own plane with 20 mm/s a g·m and the other with a fifth of it.
+struct Bench {
+  TemporaryFolder folder;
+  std::string log = (folder / "shop.db").string();
+  std::array<Phasor, 2> shaft{phasor_at(900e-6, radians(40.0)), phasor_at(600e-6, radians(250.0))};
+
+  Bench() {
+    std::string rig = rig_text();
+    for (std::size_t at; (at = rig.find("100 mV/g")) != std::string::npos;) rig.replace(at, 8, "20 mV/(mm/s)");
+    write_file(folder / "rig.toml", rig);
+    write_file(folder / "shaft.toml", shaft_text());
+  }
+  Ran run(std::vector<std::string> arguments) const {
+    arguments.insert(arguments.end(), {"--log", log});
+    return run_program(arguments, "/dev/null", folder.path());
+  }
+  Json json(std::vector<std::string> arguments) const {
+    arguments.emplace_back("--json");
+    const Ran ran = run(std::move(arguments));
+    CAPTURE(ran.out, ran.err);
+    REQUIRE(ran.exit_code <= 1);
+    return Json::parse(ran.out);
+  }
+  Json spin(const std::array<Phasor, 2>& on) const {
+    std::vector<std::string> arguments = {"job", "spin", "--speed", "1800 rpm"};
+    for (std::size_t s = 0; s < 2; ++s) {
+      const Phasor reading = 20.0 * (shaft[s] + on[s]) + 4.0 * (shaft[1 - s] + on[1 - s]);  // m/s
+      arguments.insert(arguments.end(), {"--vector", fmt::format("{}={:.6f} mm/s @ {:.4f} deg ± 0.01 mm/s", "AB"[s],
+                                                                 1e3 * std::abs(reading), direction_deg(reading))});
+    }
+    return json(arguments);
+  }
+  static void add(const Json& next, std::array<Phasor, 2>& on) {
+    for (const Json& piece : next["pieces"]) {
+      on[piece["plane"] == "A" ? 0 : 1] +=
+          phasor_at(piece["mass_g"].get<double>() * 1e-3 * piece["radius_mm"].get<double>() * 1e-3,
+                    radians(piece["angle_deg"].get<double>()));
+    }
+  }
+  /// From the opening to the close, doing what is asked and nothing else.
+  int whole_job() const {
+    Json next = json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+    std::array<Phasor, 2> on{};
+    int spins = 0;
+    while (next["step"] != "close") {
+      const std::string step = next["step"];
+      CAPTURE(next.dump());
+      REQUIRE(spins < 10);
+      if (step.starts_with("fit")) {
+        add(next, on);
+        next = json({"job", "fit", "--as-asked"});
+      } else {
+        next = spin(on);
+        ++spins;
+      }
+    }
+    CHECK(next["verdict"] == "within");
+    CHECK(run({"job", "close"}).exit_code == 0);
+    return spins;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("the program leads a shaft to within limit, and the second shaft like it in half the spins") {
+  const Bench bench;
+  CHECK(bench.whole_job() == 4);
+  CHECK(bench.whole_job() == 2);
+  const Ran list = bench.run({"log", "list"});
+  CHECK(list.exit_code == 0);
+  CHECK(list.out.find("PS-1042/2") != std::string::npos);
+  CHECK(list.out.find("within") != std::string::npos);
+  CHECK(Json::parse(
+            bench.run({"log", "trend", "--json", "--by", "rig"})
+                .out.substr(0, bench.run({"log", "trend", "--json", "--by", "rig"}).out.find('\n')))["median_spins"] ==
+        3.0);
+
+  const auto exported = bench.folder / "jobs.jsonl";
+  CHECK(bench.run({"log", "export", "--out", exported.string()}).exit_code == 0);
+  const auto table = bench.folder / "jobs.csv";
+  CHECK(bench.run({"log", "export", "--csv", "--out", table.string()}).exit_code == 0);
+  CHECK(bench.run({"log", "backup", (bench.folder / "backup.db").string()}).exit_code == 0);
+  for (const char* from : {"jobs.jsonl", "jobs.csv"}) {
+    const std::string other = (bench.folder / (std::string(from) + ".db")).string();
+    CHECK(run_program({"log", "import", (bench.folder / from).string(), "--log", other}).exit_code == 0);
+    CHECK(run_program({"log", "export", "--log", other}).out == read_file(exported));
+  }
+  const std::string restored = (bench.folder / "restored.db").string();
+  CHECK(run_program({"log", "restore", (bench.folder / "backup.db").string(), "--log", restored}).exit_code == 0);
+  CHECK(run_program({"log", "export", "--log", restored}).out == read_file(exported));
+  const Ran check = run_program({"log", "check", "--log", restored});
+  CHECK(check.exit_code == 0);
+  CHECK(check.out.find("sound") != std::string::npos);
+}
+
+TEST_CASE("every instruction that asks for a weight or a spin carries the cautions, the close does not") {
+  const Bench bench;
+  CHECK(bench.run({"job", "open", "shaft.toml", "--rig", "rig.toml"}).out.find("CAUTION") != std::string::npos);
+  const Ran next = bench.run({"job", "next"});
+  CHECK(next.out.find("SPIN the shaft as it was found") != std::string::npos);
+  CHECK(next.out.find("CAUTION") != std::string::npos);
+  CHECK(bench.run({"job", "close", "--reason", "the tube is dented"}).out.find("CAUTION") == std::string::npos);
+}
+
+TEST_CASE("what was really fitted can be said by angle or by clock, and taken off by its number") {
+  const Bench bench;
+  bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+  const Json fitted =
+      bench.json({"job", "fit", "A 12.5 g @ 90 deg", "B 0.4 oz @ 3:00, radius 41 mm", "A -3 g @ 10 deg"});
+  REQUIRE(fitted["on_shaft"].size() == 3);
+  CHECK(fitted["on_shaft"][0]["mass_g"].get<double>() == Approx(12.5));
+  CHECK(fitted["on_shaft"][1]["radius_mm"].get<double>() == Approx(41.0));
+  // Counter-clockwise as seen: against the rotation is clockwise, so 3:00 is 90 deg.
+  CHECK(fitted["on_shaft"][1]["angle_deg"].get<double>() == Approx(90.0));
+  const Json left = bench.json({"job", "fit", "--off", "1", "--off", "3"});
+  REQUIRE(left["on_shaft"].size() == 1);
+  CHECK(left["on_shaft"][0]["plane"] == "B");
+  CHECK(bench.run({"job", "fit", "C 1 g @ 0 deg"}).exit_code == 2);
+  CHECK(bench.run({"job", "fit", "A 1 g @ 13:00"}).exit_code == 2);
+  CHECK(bench.run({"job", "fit", "--off", "7"}).exit_code == 2);
+  CHECK(bench.run({"job", "fit"}).exit_code == 2);
+}
+
+TEST_CASE("an entry is taken back with a reason, and the job shows both") {
+  const Bench bench;
+  bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+  bench.json({"job", "fit", "A 12.5 g @ 90 deg"});
+  CHECK(bench.run({"job", "back", "1"}).exit_code == 2);
+  CHECK(bench.json({"job", "back", "1", "--reason", "not yet"})["on_shaft"].empty());
+  const std::string shown = bench.run({"job", "show"}).out;
+  CHECK(shown.find("(taken back)") != std::string::npos);
+  CHECK(shown.find("12.5 g") != std::string::npos);
+  CHECK(shown.find("not yet") != std::string::npos);
+}
+
+TEST_CASE("without a log, an open job or a file the program says what to do") {
+  const Bench bench;
+  const Ran none = bench.run({"job", "next"});
+  CHECK(none.exit_code == 2);
+  CHECK(none.out.empty());
+  CHECK(none.err.find("there is no such log") != std::string::npos);
+  bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+  CHECK(bench.run({"job", "close", "--reason", "a try"}).exit_code == 1);
+  CHECK(bench.run({"job", "next"}).err.find("there is no open job") != std::string::npos);
+  CHECK(bench.run({"job", "open", "none.toml", "--rig", "rig.toml"}).exit_code == 2);
+  CHECK(bench.run({"log", "show", "PS-9"}).exit_code == 2);
+  CHECK(bench.run({"log", "import", "none.jsonl"}).exit_code == 2);
+  CHECK(bench.run({"log", "list", "--from", "yesterday"}).exit_code == 2);
+}
