@@ -190,8 +190,10 @@ FamilyPrior prior_of(const VectorXd& mean, const MatrixXd& covariance, const Vec
   return prior;
 }
 
-std::optional<FamilyPrior> within_family(const std::vector<const Lesson*>& lessons, Index planes,
+std::optional<FamilyPrior> within_family(const std::vector<Lesson>& family_lessons, Index planes,
                                          const LearningOptions& options) {
+  std::vector<const Lesson*> lessons;
+  for (const Lesson& lesson : family_lessons) lessons.push_back(&lesson);
   const auto guess = first_guess(lessons);
   if (!guess) return std::nullopt;
   const VectorXd sizes = sizes_of(*guess, planes);
@@ -213,7 +215,6 @@ std::optional<FamilyPrior> between_families(const std::vector<Lesson>& lessons, 
   std::vector<std::vector<const Lesson*>> groups;
   std::vector<const Lesson*> all;
   for (const Lesson& lesson : lessons) {
-    if (unlikeness(lesson.shaft, shaft) > too_unlike) continue;
     all.push_back(&lesson);
     auto home = std::find_if(groups.begin(), groups.end(),
                              [&](const auto& group) { return unlikeness(group.front()->shaft, lesson.shaft) <= 1.0; });
@@ -280,19 +281,18 @@ std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& j
   if (!speed) return std::nullopt;
   const Rig rig = job.rig();
   const Shaft shaft = job.shaft();
-  std::vector<Lesson> lessons;
-  for (const Job& each : past) {
-    if (each.uid == job.uid) continue;
-    if (auto lesson = lesson_of(each, rig, motions, *speed)) lessons.push_back(std::move(*lesson));
-  }
-  std::vector<const Lesson*> alike;
-  for (const Lesson& lesson : lessons) {
-    if (unlikeness(lesson.shaft, shaft) > 1.0) continue;
-    if (static_cast<int>(alike.size()) < options.jobs_at_most) alike.push_back(&lesson);
-  }
   const auto planes = static_cast<Index>(shaft.planes.size());
-  auto prior = within_family(alike, planes, options);
-  if (!prior) prior = between_families(lessons, shaft, planes, options);
+  auto lessons_of_shafts = [&](double unlike_at_most) {
+    std::vector<Lesson> lessons;
+    for (const Job& each : past) {
+      if (static_cast<int>(lessons.size()) == options.jobs_at_most) break;
+      if (each.uid == job.uid || unlikeness(each.shaft(), shaft) > unlike_at_most) continue;
+      if (auto lesson = lesson_of(each, rig, motions, *speed)) lessons.push_back(std::move(*lesson));
+    }
+    return lessons;
+  };
+  auto prior = within_family(lessons_of_shafts(1.0), planes, options);
+  if (!prior) prior = between_families(lessons_of_shafts(too_unlike), shaft, planes, options);
   if (prior) prior->motions = motions;
   return prior;
 }

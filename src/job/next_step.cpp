@@ -10,10 +10,10 @@ namespace counterspot {
 
 namespace {
 
-/// A correction on the strength of earlier shafts alone is worth its spin if it is expected to leave less than this
-/// part of the limit: a residual with two normal parts is then within the limit nine times in ten (Rayleigh: 1 −
-/// e^{−1/0.66²}).
-constexpr double good_enough = 0.66;
+/// A correction on the strength of earlier shafts alone is worth its spin if what it is expected to leave is no more
+/// than the limit: of a residual with two normal parts of that root-mean-square, 63 % are within the limit (Rayleigh: 1
+/// − 1/e). If it is not, it has taught what a trial would have taught, and most of the unbalance is gone.
+constexpr double good_enough = 1.0;
 
 /// A trial weight pulls with about a tenth of what its support carries (common practice, no source).
 constexpr double trial_pull = 0.1;

@@ -37,7 +37,9 @@ struct Condition {
 
   std::string text() const {
     std::string words;
-    auto also = [&](const char* condition) { words += (words.empty() ? " WHERE " : " AND ") + std::string(condition); };
+    auto also = [&](const char* condition) {
+      words += fmt::format("{}{}", words.empty() ? " WHERE " : " AND ", condition);
+    };
     if (!filter.shaft.empty()) also("s.shaft = :shaft");
     if (!filter.rig.empty()) also("r.name = :rig");
     if (filter.verdict == "open") also("j.closed_unix_s IS NULL");
@@ -76,7 +78,7 @@ std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& 
   std::vector<RowId> rows;
   RowId row = 0;
   each_job_row(
-      database.sql, std::string("SELECT j.id") + of_jobs + condition.text() + " ORDER BY j.opened_unix_s, j.id",
+      database.sql, fmt::format("SELECT j.id{}{} ORDER BY j.opened_unix_s, j.id", of_jobs, condition.text()),
       [&](soci::statement& statement) {
         statement.exchange(into(row));
         condition.bind(statement);
@@ -266,9 +268,9 @@ std::vector<JobLine> Log::list(const LogFilter& filter) const {
   guarded(database_->place, [&] {
     each_job_row(
         database_->sql,
-        std::string("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
-                    "j.worst_ratio") +
-            of_jobs + condition.text() + " ORDER BY j.opened_unix_s DESC, j.id DESC",
+        fmt::format("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
+                    "j.worst_ratio{}{} ORDER BY j.opened_unix_s DESC, j.id DESC",
+                    of_jobs, condition.text()),
         [&](soci::statement& statement) {
           for (std::string* text : {&line.name, &line.shaft, &line.rig, &line.family}) statement.exchange(into(*text));
           statement.exchange(into(opened));
@@ -304,10 +306,9 @@ std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int
       RowId row = 0;
       each_job_row(
           database_->sql,
-          std::string("SELECT j.id") + of_jobs +
-              " WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY j.opened_unix_s DESC, j.id DESC "
-              "LIMIT " +
-              std::to_string(limit),
+          fmt::format("SELECT j.id{} WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY "
+                      "j.opened_unix_s DESC, j.id DESC LIMIT {}",
+                      of_jobs, limit),
           [&](soci::statement& statement) {
             statement.exchange(into(row));
             statement.exchange(use(rig));

@@ -97,7 +97,7 @@ TEST_CASE("a recording that cannot be used has its error in its line, and the ot
 }
 
 TEST_CASE("a batch that was killed goes on where it stopped, and does nothing twice") {
-  const Runs runs(40);
+  const Runs runs(150);
   const std::vector<std::string> arguments = runs.arguments({"--threads", "2"});
   int kills = 0;
   for (int turn = 0; turn < 6; ++turn) {
@@ -111,7 +111,7 @@ TEST_CASE("a batch that was killed goes on where it stopped, and does nothing tw
         execv(program_path().c_str(), words.data());
       _exit(99);
     }
-    std::this_thread::sleep_for(std::chrono::milliseconds(30 + 25 * turn));
+    std::this_thread::sleep_for(std::chrono::milliseconds(5 + 6 * turn));
     kill(child, SIGKILL);
     int status = 0;
     waitpid(child, &status, 0);
@@ -125,8 +125,8 @@ TEST_CASE("a batch that was killed goes on where it stopped, and does nothing tw
   CHECK(read_file(runs.folder / "tracks.jsonl").starts_with(before.substr(0, before.rfind('\n') + 1)));
   std::set<std::string> files;
   for (const Json& each : runs.results()) files.insert(each["file"].get<std::string>());
-  CHECK(runs.results().size() == 40);
-  CHECK(files.size() == 40);
+  CHECK(runs.results().size() == 150);
+  CHECK(files.size() == 150);
   CHECK(kills >= 1);
 }
 

@@ -163,3 +163,45 @@ TEST_CASE("without a log, an open job or a file the program says what to do") {
   CHECK(bench.run({"log", "import", "none.jsonl"}).exit_code == 2);
   CHECK(bench.run({"log", "list", "--from", "yesterday"}).exit_code == 2);
 }
+
+TEST_CASE("a job of recordings comes to what solve says of them, and the log knows each recording again") {
+  const TemporaryFolder folder;
+  const std::string log = (folder / "shop.db").string();
+  for (const char* name : {"rig.toml", "shaft.toml", "spins-verify.toml", "00-as-found.flac", "01-trial-a.flac",
+                           "02-trial-b.flac", "03-verify.flac"})
+    std::filesystem::copy_file(source_file(std::string("data/") + name), folder / name);
+  const std::vector<std::vector<std::string>> steps = {{"open", "shaft.toml", "--rig", "rig.toml"},
+                                                       {"spin", "00-as-found.flac"},
+                                                       {"fit", "A 15 g @ 0 deg"},
+                                                       {"spin", "01-trial-a.flac", "--label", "trial at A"},
+                                                       {"fit", "--only", "B 15 g @ 0 deg"},
+                                                       {"spin", "02-trial-b.flac"},
+                                                       {"fit", "A 36 g @ 265 deg", "B 26 g @ 110 deg"},
+                                                       {"spin", "03-verify.flac"}};
+  Json next;
+  for (const auto& step : steps) {
+    std::vector<std::string> arguments = {"job"};
+    arguments.insert(arguments.end(), step.begin(), step.end());
+    arguments.insert(arguments.end(), {"--json", "--log", log});
+    const Ran ran = run_program(arguments, "/dev/null", folder.path());
+    CAPTURE(ran.err);
+    REQUIRE(ran.exit_code == 0);
+    next = Json::parse(ran.out);
+  }
+  const Json solved =
+      Json::parse(run_program({"solve", "spins-verify.toml", "--json"}, "/dev/null", folder.path()).out);
+  CHECK(next["verdict"] == solved["verdict"]);
+  REQUIRE(next["held"].size() == solved["held"].size());
+  for (std::size_t i = 0; i < next["held"].size(); ++i) {
+    // The same function on the same numbers; they went through the database and back.
+    CHECK(next["held"][i]["residual_gmm"].get<double>() ==
+          Approx(solved["held"][i]["residual_gmm"].get<double>()).epsilon(1e-12));
+    CHECK(next["held"][i]["u_residual_gmm"].get<double>() ==
+          Approx(solved["held"][i]["u_residual_gmm"].get<double>()).epsilon(1e-9));
+  }
+  CHECK(run_program({"log", "check", "--recordings", "--log", log}).exit_code == 0);
+  write_file(folder / "01-trial-a.flac", "another file of that name");
+  const Ran check = run_program({"log", "check", "--recordings", "--log", log});
+  CHECK(check.exit_code == 1);
+  CHECK(check.out.find("is not the recording that was measured") != std::string::npos);
+}
