@@ -5,6 +5,7 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/learning.hpp"
+#include "counterspot/trial.hpp"
 
 namespace counterspot {
 
@@ -14,9 +15,6 @@ namespace {
 /// than the limit: of a residual with two normal parts of that root-mean-square, 63 % are within the limit (Rayleigh: 1
 /// − 1/e). If it is not, it has taught what a trial would have taught, and most of the unbalance is gone.
 constexpr double good_enough = 1.0;
-
-/// A trial weight pulls with about a tenth of what its support carries (common practice, no source).
-constexpr double trial_pull = 0.1;
 
 struct Known {
   const Job& job;
@@ -38,20 +36,50 @@ std::string place_of(const FittedWeight& piece, const Known& known) {
     const ArcLength arc = arc_length(piece.angle_rad, known.shaft.tube->outside_diameter_m);
     words += fmt::format("; by tape {:.0f} mm {} from the mark", arc.length_m * 1e3, arc_direction_name(arc.direction));
   }
+  if (!known.state.spins.empty() && known.state.spins.back().spun.speed_rad_s) {
+    const double speed = *known.state.spins.back().spun.speed_rad_s;
+    words += fmt::format("; it pulls with {:.0f} N", pull_N(piece.mass_kg, piece.radius_m, speed));
+  }
   return words;
 }
 
-std::optional<double> trial_mass_kg(const Known& known, const Plane& plane) {
+/// The sensor that feels the plane most, and what it read; known only if earlier shafts or trials told.
+void add_coefficient(TrialQuestion& question, std::size_t plane, const Known& known) {
+  if (!known.analysis.solution) return;
+  const auto& coefficients = known.analysis.solution->influence.coefficients;
+  const std::size_t planes = known.shaft.planes.size();
+  const auto& readings = known.state.spins.front().spun.readings;
+  for (std::size_t s = 0; s < readings.size(); ++s) {
+    const double magnitude = std::abs(coefficients[s * planes + plane].value);
+    if (magnitude <= question.coefficient_magnitude.value_or(0.0)) continue;
+    question.coefficient_magnitude = magnitude;
+    question.reading = std::abs(readings[s].value);
+  }
+}
+
+std::optional<double> trial_mass_kg(const Known& known, std::size_t plane) {
   const auto& speed = known.state.spins.back().spun.speed_rad_s;
-  if (!speed || !known.shaft.mass_kg) return std::nullopt;
-  const double carried_N = 0.5 * *known.shaft.mass_kg * standard_gravity_m_s2;
-  return trial_pull * carried_N / (plane.radius_m * *speed * *speed);
+  if (!speed) return std::nullopt;
+  TrialQuestion question;
+  question.plane = known.shaft.planes[plane].name;
+  question.radius_m = known.shaft.planes[plane].radius_m;
+  question.speed_rad_s = *speed;
+  if (known.shaft.mass_kg) question.support_load_kg = 0.5 * *known.shaft.mass_kg;
+  for (const PlaneLimit& limit : limits_of(known.shaft).planes) {
+    if (limit.name == question.plane) question.limit_kg_m = limit.limit_kg_m;
+  }
+  add_coefficient(question, plane, known);
+  try {
+    return choose_trial(question).mass_kg;
+  } catch (const Error&) {  // nothing to choose by: the operator does
+    return std::nullopt;
+  }
 }
 
 /// Without knowledge at the mark; with it where the correction will be, so that the trial also helps.
 FittedWeight trial_at(std::size_t plane, const Known& known) {
   FittedWeight piece{static_cast<int>(plane), 0.0, known.shaft.planes[plane].radius_m, 0.0};
-  piece.mass_kg = trial_mass_kg(known, known.shaft.planes[plane]).value_or(0.0);
+  piece.mass_kg = trial_mass_kg(known, plane).value_or(0.0);
   if (known.analysis.solution) {
     const FitInstruction& wanted = known.analysis.solution->planes[plane].correction;
     piece.angle_rad = wanted.angle_rad;
