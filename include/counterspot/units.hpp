@@ -77,10 +77,10 @@ TypedVector parse_vector(std::string_view text);
 std::string_view display_unit(Motion motion);
 double si_per_display_unit(Motion motion);
 
-inline constexpr double kg_m_per_g_mm = 1e-6;             ///< 1 g·mm in kg·m
-inline constexpr double standard_gravity_m_s2 = 9.80665;  ///< NIST SP 811, exact
-inline constexpr double kg_per_oz = 0.45359237 / 16.0;    ///< NIST SP 811, exact
-inline constexpr double m_per_in = 0.0254;                ///< NIST SP 811, exact
+inline constexpr double kg_m_per_g_mm = 1e-6;                                  ///< 1 g·mm in kg·m
+inline constexpr double standard_gravity_m_s2 = 9.80665;                       ///< NIST SP 811, exact
+inline constexpr double kg_per_oz = 0.45359237 / 16.0;                         ///< NIST SP 811, exact
+inline constexpr double m_per_in = 0.0254;                                     ///< NIST SP 811, exact
 inline constexpr double newtons_per_lbf = 0.45359237 * standard_gravity_m_s2;  ///< NIST SP 811, exact
 
 }  // namespace counterspot

@@ -20,7 +20,8 @@ constexpr double knocked_residual = 16.0;  // of the mean square; exp(−16) a t
 constexpr double knocked_energy = 6.0;     // of the median
 constexpr int most_passes = 4;
 constexpr double rounding_power = 1e-12;  // of the signal's: what lies below is arithmetic, not noise
-constexpr double least_line = 0.01;  // of the order itself: less is what a sampled tach edge does to it, and does no harm
+constexpr double least_line =
+    0.01;  // of the order itself: less is what a sampled tach edge does to it, and does no harm
 
 double median_of(std::vector<double> values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -107,7 +108,7 @@ class Problem {
   std::vector<double> plain_rows;  // of Σ x over √frames
   std::vector<double> energies;    // variance within the cell: a baseline that wanders is no knock
   std::vector<double> weights;
-  double order_amplitude = 0.0;     // as ordinary least squares has it
+  double order_amplitude = 0.0;  // as ordinary least squares has it
   double mean_frames = 0.0;
   double turns_per_frame = 0.0;
 };

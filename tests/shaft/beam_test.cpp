@@ -10,8 +10,8 @@ using namespace counterspot;
 
 namespace {
 
-constexpr double thin_beam = 1e-3;    // 0.1 %: shear and rotary inertia of a beam 1:200 and longer take less than that
-constexpr double same_theory = 1.5e-3;  // what the header states for the third speed of a stout tube with 40 elements
+constexpr double thin_beam = 1e-3;  // 0.1 %: shear and rotary inertia of a beam 1:200 and longer take less than that
+constexpr double same_theory = 1.5e-3;   // what the header states for the third speed of a stout tube with 40 elements
 constexpr double table_rounding = 1e-4;  // the tables print five digits
 
 // A slender solid bar, 10 mm by 4 m.
