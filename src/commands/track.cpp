@@ -213,7 +213,7 @@ Json track_document(const std::string& file, const Rig& rig) {
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
   options.read_ahead = false;  // the cores have other recordings to do
-  return json_of(track(*open_recording(file, options), rig, {}), shown_as(""));
+  return json_of(track(*open_recording(file, options), rig, {}), shown_as(""), false);
 }
 
 void add_track(CLI::App& program, int& exit_code) {
