@@ -264,10 +264,11 @@ struct RatioSeries {
 
 RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
   RatioSeries series;
-  for (auto line = newest_first.rbegin(); line != newest_first.rend(); ++line) {
-    if (!line->worst_ratio) continue;
-    series.values.push_back(*line->worst_ratio);
-    series.jobs.push_back(line->name);
+  const std::vector<JobLine> oldest_first(newest_first.rbegin(), newest_first.rend());
+  for (const JobLine& line : oldest_first) {
+    if (!line.worst_ratio) continue;
+    series.values.push_back(*line.worst_ratio);
+    series.jobs.push_back(line.name);
   }
   return series;
 }

@@ -235,7 +235,7 @@ void advise(Sweep& sweep) {
                     c.sensor, rpm(c.speed_rad_s)));
   }
   if (sweep.critical.empty() && !sweep.points.empty()) {
-    sweep.advice.push_back("no critical speed was passed in this sweep");
+    sweep.advice.emplace_back("no critical speed was passed in this sweep");
   }
 }
 
