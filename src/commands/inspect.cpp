@@ -6,8 +6,7 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files.hpp"
-#include "counterspot/inspection.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/spin_inspection.hpp"
 
 namespace counterspot::commands {
 
@@ -20,78 +19,7 @@ struct Asked {
   bool json = false;
 };
 
-/// How one sensor fares on its channel.
-struct SensorHealth {
-  std::string name;
-  std::string unit;
-  double rms = 0.0;  ///< about the mean, in that unit
-  std::string health;
-};
-
-/// What was found in one file; with a rig, how its tach and sensors fare.
-struct Found {
-  std::unique_ptr<InspectedRecording> recording;
-  std::optional<Track> track;
-  std::optional<Error> trouble;  ///< why the recording cannot be measured
-  std::vector<SensorHealth> sensors;
-  Warnings warnings;
-};
-
-std::string joined_messages(const Warnings& warnings, const std::string& sensor) {
-  std::string text;
-  for (const Warning& warning : warnings) {
-    if (warning.sensor == sensor) text += (text.empty() ? "" : "; ") + warning.message;
-  }
-  return text;
-}
-
-std::string health_of(const ChannelStatistics& channel, const std::string& messages) {
-  if (channel.not_finite > 0) {
-    return fmt::format("{} samples are not finite numbers, the first at sample {}", channel.not_finite,
-                       *channel.first_not_finite + 1);
-  }
-  if (channel.samples > 0 && channel.min == channel.max) return "dead: the signal never changes";
-  return messages.empty() ? "good" : messages;
-}
-
-SensorHealth health_of(const Sensor& sensor, const Found& found) {
-  const RecordingInfo& info = found.recording->info();
-  MotionUnit scale = sensor_scale(info, sensor);
-  const ChannelStatistics& channel =
-      found.recording->channels()[find_channel(info, sensor.channel, "sensor " + sensor.name)];
-  double per_unit = scale.si_per_unit / si_per_display_unit(scale.motion);
-  return {sensor.name, std::string(display_unit(scale.motion)), channel.rms_about_mean() * per_unit,
-          health_of(channel, joined_messages(found.warnings, sensor.name))};
-}
-
-Found look_at(const std::string& file, const std::optional<Rig>& rig, const Asked& asked) {
-  RecordingOptions options;
-  if (rig) options.sample_rate_Hz = rig->sample_rate_Hz;
-  if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
-  Found found;
-  found.recording = std::make_unique<InspectedRecording>(open_recording(file, options));
-  if (rig) {
-    try {
-      found.track = track(*found.recording, *rig);
-    } catch (const Error& error) {
-      if (error.trouble() != Trouble::recording) throw;
-      found.trouble = error;
-    }
-  }
-  found.recording->read_to_end();
-  found.warnings = found.track ? found.track->warnings : found.recording->warnings();
-  if (!rig) return found;
-  for (const Sensor& sensor : rig->sensors) found.sensors.push_back(health_of(sensor, found));
-  return found;
-}
-
-std::string tach_words(const Found& found) {
-  if (found.trouble) return found.trouble->what();
-  std::string messages = joined_messages(found.warnings, "tach");
-  return messages.empty() ? "good" : messages;
-}
-
-Json json_of(const Found& found) {
+Json json_of(const SpinInspection& found) {
   const RecordingInfo& info = found.recording->info();
   Json channels = Json::array();
   for (std::size_t i = 0; i < info.channels.size(); ++i) {
@@ -113,7 +41,7 @@ Json json_of(const Found& found) {
                    {"duration_s", found.recording->duration_s()},
                    {"channels", channels}};
   if (found.track || found.trouble) {
-    Json tach = {{"health", tach_words(found)}};
+    Json tach = {{"health", found.tach_health()}};
     if (found.track) {
       const TachReport& report = found.track->tach;
       tach.update({{"pulses", report.pulses},
@@ -135,7 +63,7 @@ Json json_of(const Found& found) {
   return document;
 }
 
-std::string channel_table(const Found& found) {
+std::string channel_table(const SpinInspection& found) {
   const RecordingInfo& info = found.recording->info();
   std::size_t width = 7;
   for (const ChannelInfo& channel : info.channels) width = std::max(width, channel.name.size());
@@ -152,8 +80,8 @@ std::string channel_table(const Found& found) {
   return text;
 }
 
-std::string health_text(const Found& found) {
-  std::string text = fmt::format("\nTACH      {}\n", tach_words(found));
+std::string health_text(const SpinInspection& found) {
+  std::string text = fmt::format("\nTACH      {}\n", found.tach_health());
   if (found.track) {
     const TachReport& report = found.track->tach;
     text += fmt::format("          {} pulses, {} lost, {} doubled; {:.1f} rpm, drift {:.2f} %, {} turns\n",
@@ -167,7 +95,7 @@ std::string health_text(const Found& found) {
   return text;
 }
 
-std::string text_of(const Found& found, const std::string& file, const std::string& rig) {
+std::string text_of(const SpinInspection& found, const std::string& file, const std::string& rig) {
   const RecordingInfo& info = found.recording->info();
   std::string text = fmt::format("{}\n{}   {:.10g} Hz   {:.3f} s   {} samples a channel\n\n", info.name, info.format,
                                  info.sample_rate_Hz, found.recording->duration_s(), found.recording->frames());
@@ -181,7 +109,9 @@ std::string text_of(const Found& found, const std::string& file, const std::stri
 }
 
 void print_found(const std::string& file, const std::optional<Rig>& rig, const Asked& asked) {
-  Found found = look_at(file, rig, asked);
+  RecordingOptions options;
+  if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
+  const SpinInspection found = inspect_recording(file, rig, options);
   if (!asked.json) print_warnings(found.warnings);
   asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));
 }

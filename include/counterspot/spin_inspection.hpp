@@ -1,0 +1,40 @@
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/error.hpp"
+#include "counterspot/inspection.hpp"
+#include "counterspot/tracking.hpp"
+
+namespace counterspot {
+
+/// How one sensor fares on its channel.
+struct SensorHealth {
+  std::string name;
+  std::string unit;    ///< in which results of this sensor are shown
+  double rms = 0.0;    ///< about the mean, in that unit
+  std::string health;  ///< "good", or in words what is wrong
+};
+
+/// What is in one recording; with a rig, how its tach and sensors fare.
+struct SpinInspection {
+  std::unique_ptr<InspectedRecording> recording;  ///< read to its end; its channel statistics
+  std::optional<Track> track;                     ///< with a rig, if the recording can be measured
+  std::optional<Error> trouble;                   ///< with a rig, why it cannot
+  std::vector<SensorHealth> sensors;              ///< in the rig's order; empty without a rig
+  Warnings warnings;
+
+  /// "good", or in words what is wrong.
+  std::string tach_health() const;
+};
+
+/// One pass over the recording, so that a pipe serves too. @throws Error as open_recording and Recording::read do, and
+/// Error(request, …) for a rig that does not fit the recording; a recording that cannot be measured is `trouble`.
+SpinInspection inspect_recording(const std::filesystem::path& path, const std::optional<Rig>& rig,
+                                 RecordingOptions options = {});
+
+}  // namespace counterspot

@@ -1,0 +1,64 @@
+#include "counterspot/spin_inspection.hpp"
+
+#include <fmt/format.h>
+
+namespace counterspot {
+
+namespace {
+
+std::string joined_messages(const Warnings& warnings, const std::string& sensor) {
+  std::string text;
+  for (const Warning& warning : warnings) {
+    if (warning.sensor == sensor) text += (text.empty() ? "" : "; ") + warning.message;
+  }
+  return text;
+}
+
+std::string health_of(const ChannelStatistics& channel, const std::string& messages) {
+  if (channel.not_finite > 0) {
+    return fmt::format("{} samples are not finite numbers, the first at sample {}", channel.not_finite,
+                       *channel.first_not_finite + 1);
+  }
+  if (channel.samples > 0 && channel.min == channel.max) return "dead: the signal never changes";
+  return messages.empty() ? "good" : messages;
+}
+
+SensorHealth health_of(const Sensor& sensor, const SpinInspection& found) {
+  const RecordingInfo& info = found.recording->info();
+  const MotionUnit scale = sensor_scale(info, sensor);
+  const ChannelStatistics& channel =
+      found.recording->channels()[find_channel(info, sensor.channel, "sensor " + sensor.name)];
+  const double per_unit = scale.si_per_unit / si_per_display_unit(scale.motion);
+  return {sensor.name, std::string(display_unit(scale.motion)), channel.rms_about_mean() * per_unit,
+          health_of(channel, joined_messages(found.warnings, sensor.name))};
+}
+
+}  // namespace
+
+std::string SpinInspection::tach_health() const {
+  if (trouble) return trouble->what();
+  const std::string messages = joined_messages(warnings, "tach");
+  return messages.empty() ? "good" : messages;
+}
+
+SpinInspection inspect_recording(const std::filesystem::path& path, const std::optional<Rig>& rig,
+                                 RecordingOptions options) {
+  if (rig && !options.sample_rate_Hz) options.sample_rate_Hz = rig->sample_rate_Hz;
+  SpinInspection found;
+  found.recording = std::make_unique<InspectedRecording>(open_recording(path, options));
+  if (rig) {
+    try {
+      found.track = track(*found.recording, *rig);
+    } catch (const Error& error) {
+      if (error.trouble() != Trouble::recording) throw;
+      found.trouble = error;
+    }
+  }
+  found.recording->read_to_end();
+  found.warnings = found.track ? found.track->warnings : found.recording->warnings();
+  if (!rig) return found;
+  for (const Sensor& sensor : rig->sensors) found.sensors.push_back(health_of(sensor, found));
+  return found;
+}
+
+}  // namespace counterspot
