@@ -9,6 +9,7 @@
 #include "counterspot/files.hpp"
 #include "counterspot/units.hpp"
 #include "log/database.hpp"
+#include "log/query.hpp"
 
 namespace counterspot {
 
@@ -62,22 +63,11 @@ struct Condition {
 
 constexpr const char* of_jobs = " FROM jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON s.id = j.shaft";
 
-template <typename Bind, typename Row>
-void each_job_row(soci::session& sql, const std::string& query, Bind bind, Row row) {
-  soci::statement statement(sql);
-  bind(statement);
-  statement.alloc();
-  statement.prepare(query);
-  statement.define_and_bind();
-  statement.execute();
-  while (statement.fetch()) row();
-}
-
 std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& filter) {
   const Condition condition{filter};
   std::vector<RowId> rows;
   RowId row = 0;
-  each_job_row(
+  each_row(
       database.sql, fmt::format("SELECT j.id{}{} ORDER BY j.opened_unix_s, j.id", of_jobs, condition.text()),
       [&](soci::statement& statement) {
         statement.exchange(into(row));
@@ -266,7 +256,7 @@ std::vector<JobLine> Log::list(const LogFilter& filter) const {
   std::optional<long long> closed;
   std::string verdict;
   guarded(database_->place, [&] {
-    each_job_row(
+    each_row(
         database_->sql,
         fmt::format("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
                     "j.worst_ratio{}{} ORDER BY j.opened_unix_s DESC, j.id DESC",
@@ -304,7 +294,7 @@ std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int
     database_->reading([&] {
       std::vector<RowId> rows;
       RowId row = 0;
-      each_job_row(
+      each_row(
           database_->sql,
           fmt::format("SELECT j.id{} WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY "
                       "j.opened_unix_s DESC, j.id DESC LIMIT {}",
@@ -343,12 +333,12 @@ namespace {
 void check_database(const Log::Database& database, CheckReport& report) {
   if (!database.sqlite) return;  // PostgreSQL checks its own pages
   std::string words;
-  each_job_row(
+  each_row(
       database.sql, "PRAGMA integrity_check", [&](soci::statement& statement) { statement.exchange(into(words)); },
       [&] {
         if (words != "ok") report.faults.push_back("the database's own check says: " + words);
       });
-  each_job_row(
+  each_row(
       database.sql, "SELECT \"table\" FROM pragma_foreign_key_check",
       [&](soci::statement& statement) { statement.exchange(into(words)); },
       [&] { report.faults.push_back(fmt::format("a row of '{}' belongs to nothing", words)); });

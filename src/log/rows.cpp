@@ -5,6 +5,7 @@
 
 #include "counterspot/files.hpp"
 #include "log/database.hpp"
+#include "log/query.hpp"
 
 namespace counterspot {
 
@@ -135,17 +136,14 @@ void insert_what(soci::session& sql, RowId job, int number, const Closed& closed
   if (closed.finding) insert_finding(sql, job, number, *closed.finding);
 }
 
-/// Every row of a query of one job, in order. `row` uses what `bind` reads into.
+/// The rows of a query of one job.
 template <typename Bind, typename Row>
-void each_row(soci::session& sql, const std::string& query, RowId job, Bind bind, Row row) {
-  soci::statement statement(sql);
-  statement.exchange(use(job));
-  bind(statement);
-  statement.alloc();
-  statement.prepare(query);
-  statement.define_and_bind();
-  statement.execute();
-  while (statement.fetch()) row();
+void each_row_of_job(soci::session& sql, const std::string& query, RowId job, Bind bind, Row row) {
+  auto bind_job = [&](soci::statement& statement) {
+    statement.exchange(use(job));
+    bind(statement);
+  };
+  each_row(sql, query, bind_job, row);
 }
 
 Spun& spun_of(Job& job, int number) {
@@ -173,7 +171,7 @@ void load_entries(soci::session& sql, RowId row, Job& job) {
   std::string program;
   std::optional<int> other;
   std::string reason;
-  each_row(
+  each_row_of_job(
       sql, "SELECT number, kind, at_unix_s, program, other, reason FROM entries WHERE job = :job ORDER BY number", row,
       [&](soci::statement& s) {
         s.exchange(into(number));
@@ -194,7 +192,7 @@ void load_spins(soci::session& sql, RowId row, Job& job) {
   int number = 0;
   Spun spun;
   long long revolutions = 0;
-  each_row(
+  each_row_of_job(
       sql,
       "SELECT number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256 FROM spins "
       "WHERE job = :job",
@@ -222,7 +220,7 @@ void load_readings(soci::session& sql, RowId row, Job& job) {
   double re = 0.0;
   double im = 0.0;
   Three c;
-  each_row(
+  each_row_of_job(
       sql,
       "SELECT number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im FROM readings WHERE job = :job "
       "ORDER BY number, n",
@@ -241,7 +239,7 @@ void load_readings(soci::session& sql, RowId row, Job& job) {
 void load_warnings(soci::session& sql, RowId row, Job& job) {
   int number = 0;
   SaidWarning warning;
-  each_row(
+  each_row_of_job(
       sql, "SELECT number, code, sensor, message FROM warnings WHERE job = :job ORDER BY number, n", row,
       [&](soci::statement& s) {
         s.exchange(into(number));
@@ -255,7 +253,7 @@ void load_warnings(soci::session& sql, RowId row, Job& job) {
 void load_pieces(soci::session& sql, RowId row, Job& job) {
   int number = 0;
   FittedWeight piece;
-  each_row(
+  each_row_of_job(
       sql, "SELECT number, plane, mass_kg, radius_m, angle_rad FROM pieces WHERE job = :job ORDER BY number, n", row,
       [&](soci::statement& s) {
         s.exchange(into(number));
@@ -269,7 +267,7 @@ void load_findings(soci::session& sql, RowId row, Job& job) {
   int number = 0;
   std::string verdict;
   int used_prior = 0;
-  each_row(
+  each_row_of_job(
       sql, "SELECT number, verdict, used_prior FROM findings WHERE job = :job", row,
       [&](soci::statement& s) {
         s.exchange(into(number));
@@ -287,7 +285,7 @@ void load_corrections(soci::session& sql, RowId row, Job& job) {
   double re = 0.0;
   double im = 0.0;
   Three c;
-  each_row(
+  each_row_of_job(
       sql,
       "SELECT number, plane, residual_re_kg_m, residual_im_kg_m, var_re, cov_re_im, var_im, mass_kg, radius_m, "
       "angle_rad, predicted_residual_kg_m FROM corrections WHERE job = :job ORDER BY number, n",
@@ -310,7 +308,7 @@ void load_verdicts(soci::session& sql, RowId row, Job& job) {
   int number = 0;
   std::string verdict;
   Held held;
-  each_row(
+  each_row_of_job(
       sql,
       "SELECT number, place, residual_kg_m, u_residual_kg_m, limit_kg_m, verdict FROM verdicts WHERE job = :job ORDER "
       "BY "
