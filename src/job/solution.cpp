@@ -171,6 +171,38 @@ SpinReading reading_of(const SpinEntry& spin, std::vector<Motion>& motions) {
   return reading;
 }
 
+/// What the spins said, in order; the same words from several spins are one warning that names them all.
+class SpinWarnings {
+ public:
+  void add(const std::string& label, const Warnings& warnings) {
+    for (const Warning& warning : warnings) {
+      auto same = [&](const Said& said) {
+        return said.warning.code == warning.code && said.warning.message == warning.message;
+      };
+      auto said = std::find_if(said_.begin(), said_.end(), same);
+      if (said == said_.end()) said = said_.insert(said_.end(), {warning, {}});
+      said->labels.push_back("'" + label + "'");
+    }
+  }
+
+  Warnings with_labels() const {
+    Warnings all;
+    for (const Said& said : said_) {
+      all.push_back(said.warning);
+      all.back().message = fmt::format("spin{} {}: {}", said.labels.size() > 1 ? "s" : "", fmt::join(said.labels, ", "),
+                                       said.warning.message);
+    }
+    return all;
+  }
+
+ private:
+  struct Said {
+    Warning warning;
+    std::vector<std::string> labels;
+  };
+  std::vector<Said> said_;
+};
+
 Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& options) {
   try {
     RecordingOptions recording_options;
@@ -224,7 +256,7 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
   std::vector<SpinReading> readings;
   std::vector<Motion> motions;
   std::vector<Track> tracks;
-  Warnings warnings;
+  SpinWarnings said;
   for (const SpinEntry& spin : set.spins) {
     std::vector<Motion> of_spin;
     if (spin.recording.empty()) {
@@ -232,15 +264,13 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
     } else {
       tracks.push_back(track_spin(spin, set.rig, options.tracking));
       readings.push_back(reading_of(tracks.back(), spin, of_spin));
-      for (Warning warning : tracks.back().warnings) {
-        warning.message = fmt::format("spin '{}': {}", spin.label, warning.message);
-        warnings.push_back(std::move(warning));
-      }
+      said.add(spin.label, tracks.back().warnings);
     }
     take_motions(motions, of_spin, spin.label);
   }
   Solution solution = solve_readings(set.rig, set.shaft, std::move(readings), motions, options);
   solution.tracks = std::move(tracks);
+  const Warnings warnings = said.with_labels();
   solution.warnings.insert(solution.warnings.begin(), warnings.begin(), warnings.end());
   return solution;
 }

@@ -56,7 +56,7 @@ void report_disturbances(Track& track) {
   for (const SensorTrack& sensor : track.sensors) {
     for (const SteadyLine& line : sensor.lines) {
       add(track, WarningCode::interference, sensor.name,
-          fmt::format("sensor {}: a steady line at {:.2f} Hz that does not turn with the shaft was fitted along; look "
+          fmt::format("sensor {}: a steady line at {:.1f} Hz that does not turn with the shaft was fitted along; look "
                       "for its source",
                       sensor.name, line.frequency_Hz));
       const double largest =
