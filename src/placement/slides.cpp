@@ -9,7 +9,8 @@ namespace counterspot {
 
 namespace {
 
-constexpr double just_as_good = 1e-9;  // of the limit: then the shorter way wins
+constexpr double just_as_good = 1e-9;      // of the limit: then the shorter way wins
+constexpr double worth_the_effort = 0.05;  // of a limit: a plan that betters the worst ratio by less is not shown
 
 /// The rows, divided by their limits, so that changes are added up and compared quickly.
 struct Rows {
@@ -57,6 +58,7 @@ class Planner {
       look(effort);
       if (best_.slides.empty() && best_.added.empty()) continue;
       finish(best_);
+      if (best_.worst_ratio > as_is_ - worth_the_effort) continue;
       plans.push_back(best_);
     }
     return plans;
