@@ -83,4 +83,12 @@ inline constexpr double kg_per_oz = 0.45359237 / 16.0;                         /
 inline constexpr double m_per_in = 0.0254;                                     ///< NIST SP 811, exact
 inline constexpr double newtons_per_lbf = 0.45359237 * standard_gravity_m_s2;  ///< NIST SP 811, exact
 
+/// Unbalance as people are shown it: g·mm and oz·in.
+constexpr double in_g_mm(double unbalance_kg_m) {
+  return unbalance_kg_m / kg_m_per_g_mm;
+}
+constexpr double in_oz_in(double unbalance_kg_m) {
+  return unbalance_kg_m / (kg_per_oz * m_per_in);
+}
+
 }  // namespace counterspot

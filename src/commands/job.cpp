@@ -105,9 +105,9 @@ Json held_of(const Finding& finding) {
   Json places = Json::array();
   for (const Held& held : finding.held) {
     places.push_back({{"place", held.place},
-                      {"residual_gmm", held.residual_kg_m / kg_m_per_g_mm},
-                      {"u_residual_gmm", held.u_residual_kg_m / kg_m_per_g_mm},
-                      {"limit_gmm", held.limit_kg_m / kg_m_per_g_mm},
+                      {"residual_gmm", in_g_mm(held.residual_kg_m)},
+                      {"u_residual_gmm", in_g_mm(held.u_residual_kg_m)},
+                      {"limit_gmm", in_g_mm(held.limit_kg_m)},
                       {"verdict", verdict_name(held.verdict)}});
   }
   return places;

@@ -8,10 +8,6 @@ namespace counterspot::commands {
 
 namespace {
 
-double in_g_mm(double unbalance_kg_m) {
-  return unbalance_kg_m / kg_m_per_g_mm;
-}
-
 std::string details_of(const Spun& spun, const Shaft& /*shaft*/) {
   std::string text = fmt::format("spin  {}", spun.label);
   if (spun.speed_rad_s) text += fmt::format(", {:.0f} rpm", rpm(*spun.speed_rad_s));
@@ -54,8 +50,9 @@ std::string text_of(const FittedWeight& piece, const Shaft& shaft) {
 std::string text_of(const Finding& finding) {
   std::string text = fmt::format("{}:", verdict_name(finding.verdict));
   for (const Held& held : finding.held) {
-    text += fmt::format("  {} {:.0f} ± {:.2g} of {:.0f} g·mm", held.place, in_g_mm(held.residual_kg_m),
-                        in_g_mm(coverage_factor * held.u_residual_kg_m), in_g_mm(held.limit_kg_m));
+    text += fmt::format("  {} {} of {:.0f} g·mm", held.place,
+                        measured(in_g_mm(held.residual_kg_m), in_g_mm(coverage_factor * held.u_residual_kg_m)),
+                        in_g_mm(held.limit_kg_m));
   }
   return text + (finding.used_prior ? "  (with what earlier shafts taught)" : "");
 }

@@ -40,13 +40,6 @@ Shaft typed_shaft(const Asked& asked) {
   return shaft;
 }
 
-double in_g_mm(double unbalance_kg_m) {
-  return unbalance_kg_m / kg_m_per_g_mm;
-}
-double in_oz_in(double unbalance_kg_m) {
-  return unbalance_kg_m / (kg_per_oz * m_per_in);
-}
-
 Json json_of(const Limits& limits) {
   Json planes = Json::array();
   for (const PlaneLimit& plane : limits.planes)

@@ -314,17 +314,16 @@ void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) 
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
     const auto study = gauge_study(mountings_of(jobs, p));
     if (!study) continue;
-    const double g_mm = 1.0 / kg_m_per_g_mm;
     json ? print_json({{"plane", shaft.planes[p].name},
                        {"mountings", study->mountings},
                        {"spins", study->spins},
-                       {"repeat_gmm", study->repeat_kg_m * g_mm},
-                       {"mount_gmm", study->mount_kg_m * g_mm},
-                       {"total_gmm", study->total_kg_m * g_mm}})
+                       {"repeat_gmm", in_g_mm(study->repeat_kg_m)},
+                       {"mount_gmm", in_g_mm(study->mount_kg_m)},
+                       {"total_gmm", in_g_mm(study->total_kg_m)}})
          : print(fmt::format("plane {}: spin to spin {:.2g} g·mm, mounting to mounting {:.2g} g·mm, together {:.2g} "
                              "g·mm ({} mountings, {} spins)\n",
-                             shaft.planes[p].name, study->repeat_kg_m * g_mm, study->mount_kg_m * g_mm,
-                             study->total_kg_m * g_mm, study->mountings, study->spins));
+                             shaft.planes[p].name, in_g_mm(study->repeat_kg_m), in_g_mm(study->mount_kg_m),
+                             in_g_mm(study->total_kg_m), study->mountings, study->spins));
   }
 }
 

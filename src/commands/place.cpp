@@ -51,10 +51,6 @@ struct Shown {
   }
 };
 
-double in_g_mm(double unbalance_kg_m) {
-  return unbalance_kg_m / kg_m_per_g_mm;
-}
-
 const char* way_name(Way way) {
   switch (way) {
     case Way::weld: return "weld";

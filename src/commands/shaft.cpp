@@ -77,7 +77,7 @@ Json bow_of(const Assessment& a) {
   Json list = Json::array();
   for (const BowAtPlane& bow : a.bow) {
     list.push_back({{"name", bow.plane},
-                    {"unbalance_gmm", std::abs(bow.unbalance_kg_m) / kg_m_per_g_mm},
+                    {"unbalance_gmm", in_g_mm(std::abs(bow.unbalance_kg_m))},
                     {"angle_deg", direction_deg(bow.unbalance_kg_m)},
                     {"limit_gmm", number_or_null(bow.limit_kg_m, 1.0 / kg_m_per_g_mm)}});
   }
@@ -170,9 +170,8 @@ std::string bow_text(const Assessment& a, UnitSystem units) {
                         tape_text(s->position_m, units), degrees(s->high_side_rad), dial_text(s->bow_m, units));
   }
   for (const BowAtPlane& bow : a.bow) {
-    text += fmt::format("  the bow alone makes {:.0f} g·mm at plane {}{}\n",
-                        std::abs(bow.unbalance_kg_m) / kg_m_per_g_mm, bow.plane,
-                        bow.limit_kg_m ? fmt::format(", limit {:.0f} g·mm", *bow.limit_kg_m / kg_m_per_g_mm) : "");
+    text += fmt::format("  the bow alone makes {:.0f} g·mm at plane {}{}\n", in_g_mm(std::abs(bow.unbalance_kg_m)),
+                        bow.plane, bow.limit_kg_m ? fmt::format(", limit {:.0f} g·mm", in_g_mm(*bow.limit_kg_m)) : "");
   }
   return text + "\n";
 }

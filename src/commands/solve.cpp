@@ -20,10 +20,6 @@ struct Asked {
   bool json = false;
 };
 
-double in_g_mm(double unbalance_kg_m) {
-  return unbalance_kg_m / kg_m_per_g_mm;
-}
-
 Json known(bool is_known, double value) {
   return is_known ? Json(value) : Json(nullptr);
 }
