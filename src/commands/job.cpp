@@ -11,6 +11,7 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files.hpp"
+#include "counterspot/guide.hpp"
 #include "counterspot/learning.hpp"
 #include "counterspot/recording.hpp"
 #include "counterspot/tracking.hpp"
@@ -57,50 +58,6 @@ Job chosen_job(const Log& log, const std::string& name) {
               open.empty() ? "open one with 'job open shaft.toml --rig rig.toml'" : "say which with --job");
 }
 
-constexpr int jobs_to_look_at = 600;
-
-/// A job with what its own spins and earlier shafts say.
-struct Known {
-  Job job;
-  std::optional<FamilyPrior> prior;
-  Analysis analysis;
-};
-
-Known known_of(const Log& log, Job job) {
-  Known known{std::move(job), {}, {}};
-  const auto planes = static_cast<int>(known.job.shaft().planes.size());
-  known.prior = prior_from(log.jobs_to_learn_from(known.job.rig().name, planes, jobs_to_look_at), known.job);
-  known.analysis = analyse(known.job, known.prior);
-  return known;
-}
-
-Json json_of(const FittedWeight& piece, const Shaft& shaft) {
-  return {{"plane", shaft.planes[static_cast<std::size_t>(piece.plane)].name},
-          {"mass_g", piece.mass_kg * 1e3},
-          {"radius_mm", piece.radius_m * 1e3},
-          {"angle_deg", degrees(wrap_positive(piece.angle_rad))}};
-}
-
-Json json_of(const std::vector<FittedWeight>& pieces, const Shaft& shaft) {
-  Json list = Json::array();
-  for (const FittedWeight& piece : pieces) list.push_back(json_of(piece, shaft));
-  return list;
-}
-
-const char* kind_name(StepKind kind) {
-  switch (kind) {
-    case StepKind::spin_as_found: return "spin_as_found";
-    case StepKind::spin: return "spin";
-    case StepKind::spin_again: return "spin_again";
-    case StepKind::fit_trial: return "fit_trial";
-    case StepKind::fit_correction: return "fit_correction";
-    case StepKind::close: return "close";
-    case StepKind::mend: return "mend";
-    case StepKind::nothing: return "nothing";
-  }
-  return "nothing";
-}
-
 Json held_of(const Finding& finding) {
   Json places = Json::array();
   for (const Held& held : finding.held) {
@@ -113,35 +70,17 @@ Json held_of(const Finding& finding) {
   return places;
 }
 
-Json json_of(const Known& known, const NextStep& step) {
-  const Shaft shaft = known.job.shaft();
-  const auto finding = finding_of(known.analysis);
-  return {{"job", known.job.name},
-          {"entries", known.job.events.size()},
-          {"open", state_of(known.job.events).open},
-          {"step", kind_name(step.kind)},
-          {"words", step.words},
-          {"details", step.details},
-          {"pieces", json_of(step.pieces, shaft)},
-          {"on_shaft", json_of(state_of(known.job.events).on_shaft, shaft)},
-          {"verdict", finding ? Json(verdict_name(finding->verdict)) : Json(nullptr)},
-          {"held", finding ? held_of(*finding) : Json::array()},
-          {"earlier_shafts", known.prior ? known.prior->shafts : 0},
-          {"used_earlier_shafts", known.analysis.used_prior},
-          {"warnings", to_json(known.analysis.warnings)}};
-}
-
-std::string instruction(const Known& known, const NextStep& step) {
+std::string instruction(const KnownJob& known, const NextStep& step) {
   std::string text = fmt::format("JOB {}\n\n  {}\n\n", known.job.name, step.words);
   for (const std::string& line : step.details) text += "  " + line + "\n";
   if (const auto finding = finding_of(known.analysis)) text += "\n  now " + text_of(*finding) + "\n";
   return text + (step.cautions ? "\n" + std::string(cautions) : "");
 }
 
-void print_next(const Known& known, bool json) {
-  const NextStep step = next_step(known.job, known.analysis, known.prior);
+void print_next(const KnownJob& known, bool json) {
+  const NextStep step = known.next();
   if (!json) print_warnings(known.analysis.warnings);
-  json ? print_json(json_of(known, step)) : print(instruction(known, step));
+  print(json ? next_step_json(known) + "\n" : instruction(known, step));
 }
 
 void open_job(const Asked& asked) {
@@ -150,35 +89,7 @@ void open_job(const Asked& asked) {
   Log log = open_log(asked.log, true);
   const Job job = log.open_job({absolute(asked.rig), text_in(asked.rig), absolute(asked.shaft), text_in(asked.shaft),
                                 program_name(), now_unix_s()});
-  print_next(known_of(log, job), asked.json);
-}
-
-std::vector<SaidWarning> said(const Warnings& warnings) {
-  std::vector<SaidWarning> list;
-  for (const Warning& warning : warnings)
-    list.push_back({warning_code(warning.code), warning.sensor.value_or(""), warning.message});
-  return list;
-}
-
-Spun spun_of_recording(const std::string& file, const Rig& rig) {
-  RecordingOptions options;
-  options.sample_rate_Hz = rig.sample_rate_Hz;
-  auto recording = open_recording(file, options);
-  const Track tracked = track(*recording, rig);
-  print_warnings(tracked.warnings);
-  Spun spun;
-  for (const SensorTrack& sensor : tracked.sensors) {
-    const OrderVector& vector = sensor.orders.front();
-    spun.readings.push_back({sensor.name, sensor.motion, vector.value, vector.covariance});
-  }
-  spun.speed_rad_s = tracked.speed_rad_s;
-  spun.speed_drift_fraction = tracked.speed_drift_fraction;
-  spun.revolutions = tracked.revolutions;
-  spun.duration_s = tracked.duration_s;
-  spun.warnings = said(tracked.warnings);
-  spun.recording = file == "-" ? "standard input" : absolute(file);
-  if (file != "-") spun.sha256 = sha256_of_file(file);
-  return spun;
+  print_next(known_job(log, job), asked.json);
 }
 
 /// "A=6.0 mm/s @ 35 deg ± 0.1 mm/s", one for each sensor.
@@ -199,12 +110,6 @@ Spun spun_of_vectors(const Asked& asked, const Rig& rig) {
   return spun;
 }
 
-/// What the job stands at with this spin in it, found before the spin is kept, so that both are kept together.
-std::optional<Finding> finding_with(const Log& log, Job job, const Spun& spun) {
-  job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "", spun});
-  return finding_of(known_of(log, std::move(job)).analysis);
-}
-
 void add_spin(const Asked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
@@ -213,53 +118,15 @@ void add_spin(const Asked& asked) {
                 "name the recording's file, or - for standard input, or give --vector for every sensor");
   }
   const Rig rig = job.rig();
-  Spun spun = asked.recording.empty() ? spun_of_vectors(asked, rig) : spun_of_recording(asked.recording, rig);
-  const std::size_t spins = state_of(job.events).spins.size();
-  spun.label = !asked.label.empty() ? asked.label : spins == 0 ? "as found" : fmt::format("spin {}", spins + 1);
+  Spun spun = asked.recording.empty() ? spun_of_vectors(asked, rig) : measured_spin(asked.recording, rig);
+  for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
+  spun.label = asked.label.empty() ? usual_label(job) : asked.label;
   spun.finding = finding_with(log, job, spun);
-  print_next(known_of(log, log.append(job, spun, program_name(), now_unix_s())), asked.json);
-}
-
-Error bad_piece(const std::string& text) {
-  return {Trouble::request, "bad_piece", fmt::format("'{}' is not a piece", text),
-          "write plane, mass and place, as in \"A 12.5 g @ 138.4 deg\", \"A 12.5 g @ 4:37\" or "
-          "\"A 12.5 g @ 138.4 deg, radius 41 mm\""};
-}
-
-double angle_of(const std::string& text, const Rig& rig) {
-  const auto colon = text.find(':');
-  if (colon == std::string::npos) return parse_quantity(text, Dimension::angle);
-  int hours = 0;
-  int minutes = 0;
-  char more = 0;
-  const int read = std::sscanf(text.c_str(), " %2d:%2d %c", &hours, &minutes, &more);  // NOLINT(cert-err34-c)
-  if (read != 2 || hours < 1 || hours > 12 || minutes < 0 || minutes > 59) {
-    throw Error(Trouble::request, "bad_piece", fmt::format("'{}' is not a clock position", text),
-                "write hours 1 to 12 and minutes, as in 4:37");
-  }
-  return shaft_angle_of_clock({hours % 12 * 60 + minutes}, rig.rotation);
-}
-
-FittedWeight piece_of(const std::string& text, const Rig& rig, const Shaft& shaft) {
-  const auto at = text.find('@');
-  const auto plane = std::find_if(shaft.planes.begin(), shaft.planes.end(),
-                                  [&](const Plane& each) { return text.starts_with(each.name + " "); });
-  if (at == std::string::npos || plane == shaft.planes.end()) throw bad_piece(text);
-  const std::size_t name = plane->name.size();
-  FittedWeight piece{static_cast<int>(plane - shaft.planes.begin()), 0.0, plane->radius_m, 0.0};
-  piece.mass_kg = parse_quantity(text.substr(name, at - name), Dimension::mass);
-  std::string place = text.substr(at + 1);
-  const auto radius = place.find(", radius ");
-  if (radius != std::string::npos) {
-    piece.radius_m = parse_quantity(place.substr(radius + 9), Dimension::length);
-    place.resize(radius);
-  }
-  piece.angle_rad = angle_of(place, rig);
-  return piece;
+  print_next(known_job(log, log.append(job, spun, program_name(), now_unix_s())), asked.json);
 }
 
 /// What is on the shaft after this.
-std::vector<FittedWeight> pieces_after(const Asked& asked, const Known& known) {
+std::vector<FittedWeight> pieces_after(const Asked& asked, const KnownJob& known) {
   const Rig rig = known.job.rig();
   const Shaft shaft = known.job.shaft();
   std::vector<FittedWeight> pieces = state_of(known.job.events).on_shaft;
@@ -274,14 +141,14 @@ std::vector<FittedWeight> pieces_after(const Asked& asked, const Known& known) {
   }
   if (asked.none || asked.only) pieces.clear();
   if (asked.as_asked) {
-    const NextStep step = next_step(known.job, known.analysis, known.prior);
+    const NextStep step = known.next();
     if (step.pieces.empty()) {
       throw Error(Trouble::request, "nothing_asked", "the next step of this job is not to fit a weight of known mass",
                   "see 'job next', or say what was fitted");
     }
     pieces.insert(pieces.end(), step.pieces.begin(), step.pieces.end());
   }
-  for (const std::string& text : asked.pieces) pieces.push_back(piece_of(text, rig, shaft));
+  for (const std::string& text : asked.pieces) pieces.push_back(parse_piece(text, rig, shaft));
   return pieces;
 }
 
@@ -291,21 +158,21 @@ void add_fit(const Asked& asked) {
                 "write it as in: job fit \"A 12.5 g @ 138.4 deg\"; or use --as-asked, --off or --none");
   }
   Log log = open_log(asked.log, false);
-  const Known known = known_of(log, chosen_job(log, asked.job));
+  const KnownJob known = known_job(log, chosen_job(log, asked.job));
   const Fitted fitted{pieces_after(asked, known)};
-  print_next(known_of(log, log.append(known.job, fitted, program_name(), now_unix_s())), asked.json);
+  print_next(known_job(log, log.append(known.job, fitted, program_name(), now_unix_s())), asked.json);
 }
 
 void take_back(const Asked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
   const TakenBack back{asked.entry, asked.reason};
-  print_next(known_of(log, log.append(job, back, program_name(), now_unix_s())), asked.json);
+  print_next(known_job(log, log.append(job, back, program_name(), now_unix_s())), asked.json);
 }
 
 void show_next(const Asked& asked) {
   const Log log = open_log(asked.log, false);
-  print_next(known_of(log, chosen_job(log, asked.job)), asked.json);
+  print_next(known_job(log, chosen_job(log, asked.job)), asked.json);
 }
 
 void show_job(const Asked& asked) {
@@ -316,10 +183,8 @@ void show_job(const Asked& asked) {
 
 int close_job(const Asked& asked) {
   Log log = open_log(asked.log, false);
-  const Known known = known_of(log, chosen_job(log, asked.job));
-  const auto finding = finding_of(known.analysis);
-  Closed closed{state_of(known.job.events).final_spin(), finding, asked.reason};
-  if (!closed.final_spin || !finding) closed = {std::nullopt, std::nullopt, asked.reason};
+  const KnownJob known = known_job(log, chosen_job(log, asked.job));
+  const Closed closed = closing_of(known, asked.reason);
   const Job job = log.append(known.job, closed, program_name(), now_unix_s());
   const bool within = closed.finding && closed.finding->verdict == Verdict::within;
   asked.json ? print_json({{"job", job.name},

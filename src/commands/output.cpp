@@ -27,8 +27,12 @@ void print_error(const Error& error) {
   fmt::print(stderr, "error: {}\n mend: {}\n", error.what(), error.remedy());
 }
 
+void print_warning(const std::string& message) {
+  fmt::print(stderr, "warning: {}\n", message);
+}
+
 void print_warnings(const Warnings& warnings) {
-  for (const Warning& warning : warnings) fmt::print(stderr, "warning: {}\n", warning.message);
+  for (const Warning& warning : warnings) print_warning(warning.message);
 }
 
 std::string measured(double value, double expanded_uncertainty) {

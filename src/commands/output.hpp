@@ -16,6 +16,7 @@ void print_json(const Json& document);  ///< one line, so that several documents
 
 /// Trouble to standard error: one line what and where, one line how to mend it.
 void print_error(const Error& error);
+void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings);
 
 Json to_json(const Warnings& warnings);

@@ -1,0 +1,48 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "counterspot/job.hpp"
+#include "counterspot/learning.hpp"
+#include "counterspot/log.hpp"
+
+namespace counterspot {
+
+/// The guided work on a job of the log, step by step: the one place that the command line and the page both go through,
+/// so that they cannot say different things.
+
+/// A job with what its own spins and earlier shafts say.
+struct KnownJob {
+  Job job;
+  std::optional<FamilyPrior> prior;
+  Analysis analysis;
+
+  NextStep next() const { return next_step(job, analysis, prior); }
+};
+
+/// @throws Error as Log does.
+KnownJob known_job(const Log& log, Job job);
+
+/// A recorded spin, measured by the job's rig, not yet in the log. @throws Error as open_recording and track do.
+/// @param file "-" is standard input, which has no hash.
+Spun measured_spin(const std::filesystem::path& file, const Rig& rig);
+
+/// What a spin is called if nobody names it: "as found", "spin 2", …
+std::string usual_label(const Job& job);
+
+/// What the job stands at with this spin in it, found before the spin is kept, so that both are kept together.
+std::optional<Finding> finding_with(const Log& log, Job job, const Spun& spun);
+
+/// Reads "A 12.5 g @ 138.4 deg", "A 12.5 g @ 4:37" or "A 12.5 g @ 138.4 deg, radius 41 mm".
+/// @throws Error(request, …) "bad_piece", "bad_quantity".
+FittedWeight parse_piece(const std::string& text, const Rig& rig, const Shaft& shaft);
+
+/// The close that this job has earned: on its final spin if there is one with a finding, else with the reason only.
+Closed closing_of(const KnownJob& known, const std::string& reason);
+
+/// The next step as one JSON document, what `job next --json` prints.
+std::string next_step_json(const KnownJob& known);
+
+}  // namespace counterspot

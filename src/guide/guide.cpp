@@ -1,0 +1,107 @@
+#include "counterspot/guide.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cstdio>
+
+#include "counterspot/error.hpp"
+#include "counterspot/placement.hpp"
+#include "counterspot/recording.hpp"
+#include "counterspot/tracking.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr int jobs_to_look_at = 600;
+
+Error bad_piece(const std::string& text) {
+  return {Trouble::request, "bad_piece", fmt::format("'{}' is not a piece", text),
+          "write plane, mass and place, as in \"A 12.5 g @ 138.4 deg\", \"A 12.5 g @ 4:37\" or "
+          "\"A 12.5 g @ 138.4 deg, radius 41 mm\""};
+}
+
+double angle_of(const std::string& text, const Rig& rig) {
+  const auto colon = text.find(':');
+  if (colon == std::string::npos) return parse_quantity(text, Dimension::angle);
+  int hours = 0;
+  int minutes = 0;
+  char more = 0;
+  const int read = std::sscanf(text.c_str(), " %2d:%2d %c", &hours, &minutes, &more);  // NOLINT(cert-err34-c)
+  if (read != 2 || hours < 1 || hours > 12 || minutes < 0 || minutes > 59) {
+    throw Error(Trouble::request, "bad_piece", fmt::format("'{}' is not a clock position", text),
+                "write hours 1 to 12 and minutes, as in 4:37");
+  }
+  return shaft_angle_of_clock({hours % 12 * 60 + minutes}, rig.rotation);
+}
+
+}  // namespace
+
+KnownJob known_job(const Log& log, Job job) {
+  KnownJob known{std::move(job), {}, {}};
+  const auto planes = static_cast<int>(known.job.shaft().planes.size());
+  known.prior = prior_from(log.jobs_to_learn_from(known.job.rig().name, planes, jobs_to_look_at), known.job);
+  known.analysis = analyse(known.job, known.prior);
+  return known;
+}
+
+Spun measured_spin(const std::filesystem::path& file, const Rig& rig) {
+  RecordingOptions options;
+  options.sample_rate_Hz = rig.sample_rate_Hz;
+  auto recording = open_recording(file, options);
+  const Track tracked = track(*recording, rig);
+  Spun spun;
+  for (const SensorTrack& sensor : tracked.sensors) {
+    const OrderVector& vector = sensor.orders.front();
+    spun.readings.push_back({sensor.name, sensor.motion, vector.value, vector.covariance});
+  }
+  spun.speed_rad_s = tracked.speed_rad_s;
+  spun.speed_drift_fraction = tracked.speed_drift_fraction;
+  spun.revolutions = tracked.revolutions;
+  spun.duration_s = tracked.duration_s;
+  for (const Warning& warning : tracked.warnings)
+    spun.warnings.push_back({warning_code(warning.code), warning.sensor.value_or(""), warning.message});
+  const bool piped = file == "-";
+  spun.recording = piped ? "standard input" : std::filesystem::absolute(file).lexically_normal().string();
+  if (!piped) spun.sha256 = sha256_of_file(file);
+  return spun;
+}
+
+std::string usual_label(const Job& job) {
+  const std::size_t spins = state_of(job.events).spins.size();
+  return spins == 0 ? "as found" : fmt::format("spin {}", spins + 1);
+}
+
+std::optional<Finding> finding_with(const Log& log, Job job, const Spun& spun) {
+  job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "", spun});
+  return finding_of(known_job(log, std::move(job)).analysis);
+}
+
+FittedWeight parse_piece(const std::string& text, const Rig& rig, const Shaft& shaft) {
+  const auto at = text.find('@');
+  const auto plane = std::find_if(shaft.planes.begin(), shaft.planes.end(),
+                                  [&](const Plane& each) { return text.starts_with(each.name + " "); });
+  if (at == std::string::npos || plane == shaft.planes.end()) throw bad_piece(text);
+  const std::size_t name = plane->name.size();
+  if (at < name) throw bad_piece(text);
+  FittedWeight piece{static_cast<int>(plane - shaft.planes.begin()), 0.0, plane->radius_m, 0.0};
+  piece.mass_kg = parse_quantity(text.substr(name, at - name), Dimension::mass);
+  std::string place = text.substr(at + 1);
+  const auto radius = place.find(", radius ");
+  if (radius != std::string::npos) {
+    piece.radius_m = parse_quantity(place.substr(radius + 9), Dimension::length);
+    place.resize(radius);
+  }
+  piece.angle_rad = angle_of(place, rig);
+  return piece;
+}
+
+Closed closing_of(const KnownJob& known, const std::string& reason) {
+  const auto finding = finding_of(known.analysis);
+  const auto final_spin = state_of(known.job.events).final_spin();
+  if (!final_spin || !finding) return {std::nullopt, std::nullopt, reason};
+  return {final_spin, finding, reason};
+}
+
+}  // namespace counterspot
