@@ -1,7 +1,6 @@
 #include "log/database.hpp"
 
 #include <fmt/format.h>
-#include <soci/postgresql/soci-postgresql.h>
 #include <soci/sqlite3/soci-sqlite3.h>
 
 #include <filesystem>
@@ -79,9 +78,11 @@ Error unreachable(const std::string& place, const char* words) {
                  "check the path or the address and that the server runs");
 }
 
+/// SOCI finds its backend by name and loads it here, not with the program: PostgreSQL's client brings a score of
+/// libraries along, and most commands need none of them.
 void open_postgresql(Log::Database& database, const std::string& address) {
   try {
-    database.sql.open(soci::postgresql, address);
+    database.sql.open("postgresql", address);
   } catch (const soci::soci_error& error) {
     throw unreachable(database.place, error.what());
   }
