@@ -34,7 +34,7 @@ struct RecordingOptions {
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
   double time_tolerance =
       0.01;  ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
-  bool read_ahead = true;  ///< decode the next block on a second thread
+  bool read_ahead = true;  ///< read CSV and FLAC ahead on other threads; they are more work to read than to use
 };
 
 /// A recording as a stream of blocks. One pass, front to back; memory does not grow with the file.

@@ -1,8 +1,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <cmath>
+#include <future>
 
 #include "counterspot/error.hpp"
 #include "counterspot/units.hpp"
@@ -15,6 +17,7 @@ namespace counterspot {
 namespace {
 
 constexpr std::size_t rows_for_rate = 4096;
+constexpr std::size_t pieces_ahead = 4;
 constexpr double departure_worth_a_warning = 0.1;  // of the tolerance
 
 std::string lower(std::string text) {
@@ -43,12 +46,44 @@ std::optional<int> find_time_column(const std::vector<ChannelInfo>& columns) {
   return static_cast<int>(found - columns.begin());
 }
 
+/// A piece of the table, and its numbers.
+struct Piece {
+  TextPiece text;
+  std::vector<double> values;  ///< row by row; only grows
+  std::size_t rows = 0;        ///< read without trouble
+  std::int64_t lines = 0;      ///< gone through
+  bool cut = false;            ///< half a row at the end, which a recorder that was switched off leaves
+  bool refused = false;        ///< the row after the last one cannot be read
+  std::future<void> parsed;    // last: ends before what it fills
+};
+
+/// Fills in all of a piece but its text. What is wrong with a row is only said later, by one who knows its line.
+void parse(Piece& piece, RowParser parser, std::size_t columns) {
+  piece.rows = 0;
+  piece.cut = piece.refused = false;
+  parser.set_text(piece.text, 0);
+  try {
+    for (;; ++piece.rows) {
+      if (piece.values.size() < (piece.rows + 1) * columns)
+        piece.values.resize(std::max(4096 * columns, 2 * piece.values.size()));
+      if (!parser.next(&piece.values[piece.rows * columns])) break;
+    }
+  } catch (const Error&) {
+    piece.cut = piece.text.is_cut && parser.row_is_cut();
+    piece.refused = !piece.cut;
+  }
+  piece.lines = parser.line();
+}
+
+/// Reads the text in pieces, which are parsed on threads of their own while earlier ones are used, and gives their rows
+/// in order. Without reading ahead a piece is parsed when its turn comes.
 class CsvRecording final : public Recording {
  public:
   CsvRecording(ByteSource source, const RecordingOptions& options);
 
   const RecordingInfo& info() const override { return info_; }
   std::size_t read(std::span<double> interleaved) override;
+  std::span<const double> next(std::size_t most_frames) override;
   Warnings warnings() const override;
 
  private:
@@ -59,18 +94,32 @@ class CsvRecording final : public Recording {
   };
   CsvHead read_head();
   void find_time_scale();
-  FirstRows read_first_rows(RowParser parser) const;
+  FirstRows read_first_rows(RowParser parser);
   void take_rate(const FirstRows& first, const RecordingOptions& options);
-  bool next_row(double* values);
+  void start_parsing(Piece& piece);
+  void read_on();
+  bool take_piece();
+  std::size_t even_rows(const Piece& piece);
+  [[noreturn]] void refuse_row(std::size_t row);
+  Piece& piece(std::size_t number) { return ring_[number % ring_.size()]; }
 
   ByteSource source_;
-  TextBlocks text_{source_};
+  TextPieces text_{source_};
+  std::array<Piece, pieces_ahead> ring_;
   CsvHead head_;
   RowParser rows_;
   RecordingInfo info_;
+  std::launch launch_;
   double seconds_per_time_unit_ = 1.0;
   double time_tolerance_;
   std::optional<EvenTime> even_time_;
+  std::size_t read_ = 0;       ///< pieces whose text was read
+  std::size_t used_ = 0;       ///< pieces whose rows are all given out
+  bool holding_ = false;       ///< rows are given out from piece `used_`
+  std::size_t row_ = 0;        ///< of it, the next to give out
+  std::size_t good_rows_ = 0;  ///< of it, read and even in time
+  std::int64_t lines_before_;  ///< the piece in the file
+  bool text_ended_ = false;
   bool cut_ = false;
 };
 
@@ -78,7 +127,9 @@ CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
     : source_(std::move(source)),
       head_(read_head()),
       rows_(source_.name(), head_),
-      time_tolerance_(options.time_tolerance) {
+      launch_(options.read_ahead ? std::launch::async : std::launch::deferred),
+      time_tolerance_(options.time_tolerance),
+      lines_before_(head_.body_line - 1) {
   info_.name = source_.name();
   std::string separator = head_.style.separator == '\t' ? "tab" : fmt::format("'{}'", head_.style.separator);
   info_.format =
@@ -86,14 +137,15 @@ CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
   info_.channels = head_.columns;
   info_.time_channel = find_time_column(head_.columns);
   find_time_scale();
-  rows_.set_text(text_.begin() + head_.body_offset, text_.end());
   take_rate(read_first_rows(rows_), options);
+  start_parsing(piece(read_++));
 }
 
 CsvHead CsvRecording::read_head() {
-  text_.read_on(nullptr);
-  CsvHead head = read_csv_head({text_.begin(), text_.end()}, source_.name());
-  head.body_offset = std::min(head.body_offset, static_cast<std::size_t>(text_.end() - text_.begin()));
+  TextPiece& first = piece(0).text;
+  text_.next(first);
+  CsvHead head = read_csv_head({first.begin(), first.end()}, source_.name());
+  first.begin_at = std::min(head.body_offset, first.size);
   return head;
 }
 
@@ -113,8 +165,9 @@ void CsvRecording::find_time_scale() {
 
 /// Looks at the first rows without using them up. A bad row among them is left for `read` to find, unless it is the
 /// first.
-CsvRecording::FirstRows CsvRecording::read_first_rows(RowParser parser) const {
+CsvRecording::FirstRows CsvRecording::read_first_rows(RowParser parser) {
   FirstRows first;
+  parser.set_text(piece(0).text, lines_before_);
   std::vector<double> values(info_.channels.size());
   try {
     for (; first.rows < rows_for_rate && parser.next(values.data()); ++first.rows) {
@@ -158,30 +211,87 @@ void CsvRecording::take_rate(const FirstRows& first, const RecordingOptions& opt
   info_.start_time_s = first.times[0].time_s;
 }
 
-bool CsvRecording::next_row(double* values) {
-  try {
-    while (!rows_.next(values)) {
-      bool more = text_.read_on(rows_.at());
-      rows_.set_text(text_.begin(), text_.end());
-      if (!more) return false;
+void CsvRecording::start_parsing(Piece& piece) {
+  piece.parsed = std::async(launch_, parse, std::ref(piece), rows_, info_.channels.size());
+}
+
+/// Reads text as far ahead as there is room. What goes wrong there is said when the rows before it are given out.
+void CsvRecording::read_on() {
+  while (!text_ended_ && read_ < used_ + ring_.size()) {
+    Piece& free = piece(read_);
+    try {
+      text_ended_ = !text_.next(free.text);
+      if (!text_ended_) start_parsing(free);
+    } catch (const Error&) {
+      std::promise<void> trouble;
+      trouble.set_exception(std::current_exception());
+      free.parsed = trouble.get_future();
+      text_ended_ = true;
     }
-  } catch (const Error&) {
-    // A recorder that was switched off leaves half a row at the end.
-    if (!text_.last_line_is_cut() || !rows_.row_is_cut()) throw;
-    cut_ = true;
-    return false;
+    read_ += free.parsed.valid() ? 1 : 0;
   }
-  if (even_time_) {
-    even_time_->check({values[*info_.time_channel] * seconds_per_time_unit_, rows_.line()});
+}
+
+/// Goes over to the piece that has the next row; false at the end.
+bool CsvRecording::take_piece() {
+  while (!holding_ || row_ == good_rows_) {
+    if (holding_) {
+      Piece& done = piece(used_);
+      if (done.refused || good_rows_ < done.rows) refuse_row(good_rows_);
+      if (done.cut) return false;
+      lines_before_ += done.lines;
+      holding_ = false;
+      ++used_;
+    }
+    read_on();
+    if (used_ == read_) return false;
+    piece(used_).parsed.get();
+    holding_ = true;
+    row_ = 0;
+    good_rows_ = even_rows(piece(used_));
+    cut_ = piece(used_).cut;
   }
   return true;
 }
 
+/// How many rows of a piece come at even times.
+std::size_t CsvRecording::even_rows(const Piece& piece) {
+  if (!even_time_) return piece.rows;
+  const std::size_t columns = info_.channels.size();
+  const double* time = piece.values.data() + *info_.time_channel;
+  std::size_t row = 0;
+  while (row < piece.rows && even_time_->take(time[row * columns] * seconds_per_time_unit_)) ++row;
+  return row;
+}
+
+/// Goes through the piece again, now with the numbers of the lines, up to the row that has to be refused.
+void CsvRecording::refuse_row(std::size_t row) {
+  std::vector<double> values(info_.channels.size());
+  rows_.set_text(piece(used_).text, lines_before_);
+  for (std::size_t n = 0; n <= row; ++n) rows_.next(values.data());
+  const auto time = static_cast<std::size_t>(*info_.time_channel);
+  even_time_->refuse({values[time] * seconds_per_time_unit_, rows_.line()});
+}
+
+std::span<const double> CsvRecording::next(std::size_t most_frames) {
+  if (!take_piece()) return {};
+  const std::size_t columns = info_.channels.size();
+  const std::size_t frames = std::min(most_frames, good_rows_ - row_);
+  const std::span<const double> part(piece(used_).values.data() + row_ * columns, frames * columns);
+  row_ += frames;
+  return part;
+}
+
 std::size_t CsvRecording::read(std::span<double> interleaved) {
-  std::size_t columns = info_.channels.size();
-  std::size_t frames = interleaved.size() / columns;
+  const std::size_t columns = info_.channels.size();
+  const std::size_t frames = interleaved.size() / columns;
   std::size_t done = 0;
-  while (done < frames && !cut_ && next_row(interleaved.data() + done * columns)) ++done;
+  while (done < frames) {
+    const auto part = next(frames - done);
+    if (part.empty()) break;
+    std::copy(part.begin(), part.end(), interleaved.begin() + static_cast<std::ptrdiff_t>(done * columns));
+    done += part.size() / columns;
+  }
   return done;
 }
 

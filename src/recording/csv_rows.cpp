@@ -16,6 +16,13 @@ bool RowParser::skip_empty() {
   return true;
 }
 
+bool RowParser::other_cell(const char*& at, double& value) const {
+  auto parsed = fast_float::from_chars_advanced(at, end_, value, options_);
+  if (parsed.ec != std::errc()) return parse_cell(at, end_, value, style_);
+  at = parsed.ptr;
+  return true;
+}
+
 std::string_view RowParser::row() const {
   const char* row_end = std::find(row_begin_, end_, '\n');
   return {row_begin_, static_cast<std::size_t>(row_end - row_begin_)};

@@ -2,15 +2,53 @@
 
 #include <fast_float/fast_float.h>
 
-#include <array>
+#include <bit>
 #include <cstddef>
 #include <cstdint>
+#include <cstring>
 #include <string>
 #include <vector>
 
 #include "recording/csv_text.hpp"
 
 namespace counterspot {
+
+inline constexpr std::uint64_t powers_of_ten[] = {1, 10, 100, 1000, 10000, 100000, 1000000, 10000000, 100000000};
+
+/// Appends `count` digits to a number: the first bytes of a word, each 0 to 9. Neighbours are joined to numbers of two,
+/// four and eight digits, all at once.
+template <int count>
+[[gnu::always_inline]] inline void append(std::uint64_t word, std::uint64_t& number, const char*& at) {
+  word <<= 64 - 8 * count;  // leading zeros come in; what follows the digits goes out
+  word = (word * 10 + (word >> 8U)) & 0x00FF00FF00FF00FFU;
+  word = (word * 100 + (word >> 16U)) & 0x0000FFFF0000FFFFU;
+  word = (word * 10000 + (word >> 32U)) & 0xFFFFFFFFU;
+  number = number * powers_of_ten[count] + word;
+  at += count;
+}
+
+/// Appends the digits, up to eight, that a text begins with, and moves `at` behind them. Eight bytes must be readable.
+/// How many there are is a jump and not a shift by a number: the processor guesses the jump, which is mostly that of
+/// the cell before, and goes on to the next cell while this one is being worked out.
+[[gnu::always_inline]] inline void append_digits(std::uint64_t& number, const char*& at) {
+  std::uint64_t word = 0;
+  std::memcpy(&word, at, sizeof word);
+  if constexpr (std::endian::native == std::endian::big) word = __builtin_bswap64(word);
+  word ^= 0x3030303030303030U;  // '0' to '9' are 0 to 9 now
+  // The top bit of every byte up to the first that is more than 9; a carry only reaches later ones.
+  const std::uint64_t others = (word | (word + 0x7676767676767676U)) & 0x8080808080808080U;
+  switch (std::countr_zero(others) / 8) {
+    case 1: return append<1>(word, number, at);
+    case 2: return append<2>(word, number, at);
+    case 3: return append<3>(word, number, at);
+    case 4: return append<4>(word, number, at);
+    case 5: return append<5>(word, number, at);
+    case 6: return append<6>(word, number, at);
+    case 7: return append<7>(word, number, at);
+    case 8: return append<8>(word, number, at);
+    default: return;
+  }
+}
 
 /// Rows of numbers from text that ends with a line's end.
 class RowParser {
@@ -19,12 +57,13 @@ class RowParser {
       : name_(std::move(name)),
         columns_(head.columns),
         style_(head.style),
-        options_(fast_float::chars_format::general, head.style.decimal),
-        line_(head.body_line - 1) {}
+        options_(fast_float::chars_format::general, head.style.decimal) {}
 
-  void set_text(const char* begin, const char* end) {
-    at_ = begin;
-    end_ = end;
+  /// What is parsed next; a few bytes behind it can be read. @param lines_before in the file.
+  void set_text(const TextPiece& piece, std::int64_t lines_before) {
+    at_ = piece.begin();
+    end_ = piece.end();
+    line_ = lines_before;
   }
   const char* at() const { return at_; }
   const char* row_begin() const { return row_begin_; }
@@ -35,14 +74,15 @@ class RowParser {
   bool next(double* values) {
     if (!find_row()) return false;
     const std::size_t last = columns_.size() - 1;
+    const char* at = at_;
     for (std::size_t column = 0; column < last; ++column) {
-      if (!cell(values[column]) || *at_ != style_.separator) throw refusal(column);
-      ++at_;
+      if (!cell(at, values[column]) || *at != style_.separator) throw refusal(column);
+      ++at;
     }
-    if (!cell(values[last])) throw refusal(last);
-    if (*at_ == '\r') ++at_;
-    if (*at_ != '\n') throw refusal(last);
-    at_ += at_ < end_ ? 1 : 0;
+    if (!cell(at, values[last])) throw refusal(last);
+    if (*at == '\r') ++at;
+    if (*at != '\n') throw refusal(last);
+    at_ = at + (at < end_ ? 1 : 0);
     return true;
   }
 
@@ -63,11 +103,12 @@ class RowParser {
   /// Digits with perhaps a sign and a decimal sign, as nearly all cells are. With at most 15 digits both the digits as
   /// a whole number and the power of ten are exact doubles, so that their quotient is the correctly rounded value
   /// (Clinger 1990, "How to read floating point numbers accurately"). All else is left to fast_float.
-  bool plain_cell(double& value) {
-    static constexpr std::array powers_of_ten = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                                 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+  [[gnu::always_inline]] bool plain_cell(const char*& from, double& value) const {
+    static constexpr double powers[2][16] = {
+        {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15},
+        {-1e0, -1e1, -1e2, -1e3, -1e4, -1e5, -1e6, -1e7, -1e8, -1e9, -1e10, -1e11, -1e12, -1e13, -1e14, -1e15}};
     auto is_digit = [](char c) { return static_cast<unsigned char>(c - '0') < 10; };
-    const char* at = at_;
+    const char* at = from;
     const bool negative = *at == '-';
     at += negative ? 1 : 0;
     const char* first = at;
@@ -77,30 +118,25 @@ class RowParser {
     std::ptrdiff_t decimals = 0;
     if (*at == style_.decimal) {
       first = ++at;
+      append_digits(digits, at);
       for (; is_digit(*at); ++at) digits = 10 * digits + static_cast<std::uint64_t>(*at - '0');
       decimals = at - first;
       count += decimals;
     }
     if (count == 0 || count > 15 || *at == 'e' || *at == 'E') return false;
-    double size = static_cast<double>(static_cast<std::int64_t>(digits)) / powers_of_ten[decimals];
-    value = negative ? -size : size;
-    at_ = at;
+    value = static_cast<double>(static_cast<std::int64_t>(digits)) / powers[negative ? 1 : 0][decimals];
+    from = at;
     return true;
   }
 
-  bool cell(double& value) {
-    if (plain_cell(value)) {
-      while (*at_ == ' ') ++at_;
-      return true;
-    }
-    auto parsed = fast_float::from_chars_advanced(at_, end_, value, options_);
-    if (parsed.ec != std::errc()) return parse_cell(at_, end_, value, style_);
-    at_ = parsed.ptr;
-    while (*at_ == ' ') ++at_;
+  [[gnu::always_inline]] bool cell(const char*& at, double& value) const {
+    if (!plain_cell(at, value) && !other_cell(at, value)) return false;
+    while (*at == ' ') ++at;
     return true;
   }
 
   bool skip_empty();
+  bool other_cell(const char*& at, double& value) const;
   std::string_view row() const;
   Error refusal(std::size_t column) const;
 
@@ -111,7 +147,7 @@ class RowParser {
   const char* at_ = nullptr;
   const char* end_ = nullptr;
   const char* row_begin_ = nullptr;
-  std::int64_t line_;
+  std::int64_t line_ = 0;
 };
 
 }  // namespace counterspot

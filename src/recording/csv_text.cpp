@@ -11,6 +11,7 @@ namespace counterspot {
 namespace {
 
 constexpr std::size_t piece_bytes = std::size_t{1} << 18;  // stays in the processor's cache from copy to parse
+constexpr std::size_t readable_behind = 16;                // behind the text of a piece
 
 std::string_view trimmed(std::string_view text) {
   auto first = text.find_first_not_of(" \t\r");
@@ -108,28 +109,28 @@ std::vector<ChannelInfo> name_columns(const std::vector<std::string>& cells, con
 
 }  // namespace
 
-bool TextBlocks::read_on(const char* from) {
-  std::size_t kept = text_.empty() ? 0 : held_ - static_cast<std::size_t>(from - text_.data());
-  text_.resize(piece_bytes + 1);
-  std::memmove(text_.data(), text_.data() + (held_ - kept), kept);
-  std::size_t wanted = piece_bytes - kept;
-  std::size_t got = source_.read({text_.data() + kept, wanted});
-  held_ = kept + got;
-  text_[held_] = '\n';
-  std::string_view all(text_.data(), held_);
-  if (got < wanted) {  // the end: a last line without its newline counts as whole
-    whole_ = held_;
-    last_line_is_cut_ = held_ > 0 && all.back() != '\n';
-  } else {
+bool TextPieces::next(TextPiece& piece) {
+  piece.bytes.resize(piece_bytes + readable_behind);
+  std::copy(rest_.begin(), rest_.end(), piece.bytes.begin());
+  const std::size_t wanted = piece_bytes - rest_.size();
+  const std::size_t got = source_.read({piece.bytes.data() + rest_.size(), wanted});
+  const std::string_view all(piece.bytes.data(), rest_.size() + got);
+  piece.begin_at = 0;
+  piece.size = all.size();
+  const bool ended = got < wanted;  // a last line without its newline counts as whole
+  piece.is_cut = ended && !all.empty() && all.back() != '\n';
+  if (!ended) {
     auto last = all.rfind('\n');
     if (last == std::string_view::npos) {
       throw Error(Trouble::recording, "unreadable",
                   fmt::format("{} has a line of more than {} bytes", source_.name(), piece_bytes),
                   "write one row of samples a line");
     }
-    whole_ = last + 1;
+    piece.size = last + 1;
   }
-  return whole_ > 0;
+  rest_ = all.substr(piece.size);
+  std::fill_n(piece.bytes.begin() + static_cast<std::ptrdiff_t>(piece.size), readable_behind, '\n');
+  return piece.size > 0;
 }
 
 std::optional<std::vector<std::string>> split_cells(std::string_view line, char separator) {

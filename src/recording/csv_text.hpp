@@ -13,26 +13,30 @@
 
 namespace counterspot {
 
-/// The text of a table in large pieces that end at a line's end. Text between `begin` and `end` is followed by a
-/// newline that can be read, so that a parser need not look at the length.
-class TextBlocks {
+/// A part of a table's text that ends at a line's end. Behind it a newline and a few more bytes can be read, so that a
+/// parser need not look at the length.
+struct TextPiece {
+  std::vector<char> bytes;
+  std::size_t begin_at = 0;  ///< of what is to be parsed
+  std::size_t size = 0;      ///< up to the end of the last whole line
+  bool is_cut = false;       ///< the last line has no newline
+
+  const char* begin() const { return bytes.data() + begin_at; }
+  const char* end() const { return bytes.data() + size; }
+};
+
+/// The text of a table, piece by piece.
+class TextPieces {
  public:
-  explicit TextBlocks(ByteSource& source) : source_(source) {}
+  explicit TextPieces(ByteSource& source) : source_(source) {}
 
-  /// Keeps what lies after `from` and reads on; false if nothing more came.
+  /// Reads the next piece into `piece`, whose room is used again; false if there is none.
   /// @throws Error(recording, "unreadable") for a line longer than a piece.
-  bool read_on(const char* from);
-
-  const char* begin() const { return text_.data(); }
-  const char* end() const { return text_.data() + whole_; }    ///< after the last whole line
-  bool last_line_is_cut() const { return last_line_is_cut_; }  ///< the text ends without a newline
+  bool next(TextPiece& piece);
 
  private:
   ByteSource& source_;
-  std::vector<char> text_;
-  std::size_t held_ = 0;   ///< bytes held
-  std::size_t whole_ = 0;  ///< of them, in whole lines
-  bool last_line_is_cut_ = false;
+  std::string rest_;  ///< the beginning of a line whose end has not been read
 };
 
 /// How a table is written.

@@ -61,7 +61,7 @@ void EvenTime::fit() {
 /// Times that do not go on, and times that are no numbers.
 void EvenTime::refuse_standing(std::span<const TimeOfRow> first) {
   for (const TimeOfRow& row : first) {
-    if (!(row.time_s > previous_s_) || !std::isfinite(row.time_s)) refuse(row, 0.0);
+    if (!(row.time_s > previous_s_) || !std::isfinite(row.time_s)) refuse(row);
     previous_s_ = row.time_s;
   }
   previous_s_ = -std::numeric_limits<double>::infinity();
@@ -85,7 +85,7 @@ void EvenTime::refuse_jump(std::span<const TimeOfRow> first) const {
       remedy);
 }
 
-void EvenTime::refuse(const TimeOfRow& row, double departure_s) const {
+void EvenTime::refuse(const TimeOfRow& row) const {
   std::string where = fmt::format("{}, line {}: ", name_, row.line);
   if (!std::isfinite(row.time_s)) {
     throw Error(Trouble::recording, "uneven_time", where + "the time is not a finite number", remedy);
@@ -97,6 +97,7 @@ void EvenTime::refuse(const TimeOfRow& row, double departure_s) const {
                     : fmt::format("{}time stands still at {} s", where, previous_s_),
                 remedy);
   }
+  const double departure_s = residual(row.time_s, index_) - (offset_s_ + slope_s_ * index_);
   throw Error(Trouble::recording, "uneven_time",
               fmt::format("{}time {} s is {:.2g} sample intervals from its even place", where, row.time_s,
                           std::abs(departure_s) / interval_s_),

@@ -29,24 +29,27 @@ class EvenTime {
   double interval_s() const { return interval_s_; }
   double worst_departure() const { return worst_s_ / interval_s_; }  ///< in sample intervals, rounding taken off
 
-  /// The next row, from row 0 on. @throws Error(recording, "uneven_time").
-  void check(const TimeOfRow& row) {
-    double beside = residual(row.time_s, index_);
+  /// The time of the next row, from row 0 on. False if it is not even; then nothing has changed.
+  bool take(double time_s) {
+    double beside = residual(time_s, index_);
     double departure = beside - (offset_s_ + slope_s_ * index_);
-    if (!(departure <= allowed_s_ && departure >= -allowed_s_) || !(row.time_s > previous_s_)) refuse(row, departure);
+    if (!(departure <= allowed_s_ && departure >= -allowed_s_) || !(time_s > previous_s_)) return false;
     double beyond = (departure < 0.0 ? -departure : departure) - rounding_s_ / 2.0;
     worst_s_ = beyond > worst_s_ ? beyond : worst_s_;
     sum_ += beside;
     moment_ += beside * index_;
-    previous_s_ = row.time_s;
+    previous_s_ = time_s;
     index_ += 1.0;
     if (index_ >= next_fit_) fit();
+    return true;
   }
+
+  /// @throws Error(recording, "uneven_time"): what is wrong with a row that was not taken.
+  [[noreturn]] void refuse(const TimeOfRow& row) const;
 
  private:
   double residual(double time_s, double index) const { return time_s - start_s_ - interval_s_ * index; }
   void fit();
-  [[noreturn]] void refuse(const TimeOfRow& row, double departure_s) const;
   void refuse_standing(std::span<const TimeOfRow> first);
   [[noreturn]] void refuse_jump(std::span<const TimeOfRow> first) const;
 

@@ -84,19 +84,18 @@ class TimesTable {
 
 std::vector<double> read_times(const std::filesystem::path& path, const std::string& mark) {
   ByteSource source(path);
-  TextBlocks text(source);
-  text.read_on(nullptr);
-  CsvHead head = read_csv_head({text.begin(), text.end()}, source.name());
+  TextPieces text(source);
+  TextPiece piece;
+  bool more = text.next(piece);
+  CsvHead head = read_csv_head({piece.begin(), piece.end()}, source.name());
+  piece.begin_at = std::min(head.body_offset, piece.size);
   TimesTable table(source.name(), head, mark);
   std::int64_t line = head.body_line;
-  const char* at = text.begin() + std::min<std::ptrdiff_t>(head.body_offset, text.end() - text.begin());
-  while (at < text.end()) {
-    const char* line_end = std::find(at, text.end(), '\n');
-    table.take({at, static_cast<std::size_t>(line_end - at)}, line++);
-    at = line_end < text.end() ? line_end + 1 : line_end;
-    if (at == text.end()) {
-      text.read_on(at);
-      at = text.begin();
+  for (; more; more = text.next(piece)) {
+    for (const char* at = piece.begin(); at < piece.end();) {
+      const char* line_end = std::find(at, piece.end(), '\n');
+      table.take({at, static_cast<std::size_t>(line_end - at)}, line++);
+      at = std::min(line_end + 1, piece.end());
     }
   }
   return std::move(table).times();

@@ -11,8 +11,9 @@ EdgeFinder::EdgeFinder(double level, double hysteresis, Edge edge, std::int64_t 
       frame_(static_cast<double>(first_frame)) {}
 
 void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses) {
+  double previous = previous_;  // here and not in the object: the loops run over every sample of a recording
   const auto crossing = [&](std::size_t n, double x) {
-    return frame_ + static_cast<double>(n) - (x - level_) / (x - previous_);
+    return frame_ + static_cast<double>(n) - (x - level_) / (x - previous);
   };
   std::size_t n = 0;
   while (n < count) {
@@ -20,33 +21,34 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
       for (; n < count; ++n) {
         const double x = sign_ * samples[n * stride];
         if (x > level_) {
-          if (previous_ <= level_) begin_ = crossing(n, x);
+          if (previous <= level_) begin_ = crossing(n, x);
           if (x > upper_) {
             state_ = State::inside;
-            previous_ = x;
+            previous = x;
             ++n;
             break;
           }
         }
-        previous_ = x;
+        previous = x;
       }
     } else {
       for (; n < count; ++n) {
         const double x = sign_ * samples[n * stride];
         if (x <= level_) {
-          if (previous_ > level_) end_ = crossing(n, x);
+          if (previous > level_) end_ = crossing(n, x);
           if (x < lower_ || (x <= lower_ && lower_ == level_)) {
             if (state_ == State::inside) pulses.push_back({begin_, end_ - begin_});
             state_ = State::outside;
-            previous_ = x;
+            previous = x;
             ++n;
             break;
           }
         }
-        previous_ = x;
+        previous = x;
       }
     }
   }
+  previous_ = previous;
   frame_ += static_cast<double>(count);
 }
 

@@ -142,10 +142,11 @@ struct Normal {
 enum class Trend { none, quadratic };
 
 /// The columns of row i: δZ, slope, each line (and how it changes with its frequency, if asked), a trend if asked.
-std::vector<Complex> columns_of(const Problem& p, std::size_t i, const std::vector<double>& frequencies,
-                                Trend trend = Trend::none) {
+/// They are put into `columns`, which a caller keeps from row to row.
+void columns_of(const Problem& p, std::size_t i, const std::vector<double>& frequencies, Trend trend,
+                std::vector<Complex>& columns) {
   const auto [a, b] = p.order_columns(i);
-  std::vector<Complex> columns = {a, b, p.departure(i) * a, p.departure(i) * b};
+  columns.assign({a, b, p.departure(i) * a, p.departure(i) * b});
   for (const double f : frequencies) {
     const auto [c, s] = p.line_columns(i, p.k(), f);
     columns.push_back(c);
@@ -157,20 +158,24 @@ std::vector<Complex> columns_of(const Problem& p, std::size_t i, const std::vect
       columns.push_back(t * b);
     }
   }
-  return columns;
 }
 
 Normal solve(const Problem& p, const std::vector<double>& frequencies, Trend trend = Trend::none) {
   Normal normal(static_cast<Eigen::Index>(4 + 2 * frequencies.size() + (trend == Trend::none ? 0 : 4)));
-  for (std::size_t i = 0; i < p.size(); ++i) normal.add(columns_of(p, i, frequencies, trend), p.rows[i], p.weights[i]);
+  std::vector<Complex> columns;
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    columns_of(p, i, frequencies, trend, columns);
+    normal.add(columns, p.rows[i], p.weights[i]);
+  }
   normal.solve();
   return normal;
 }
 
 std::vector<Complex> rest_of(const Problem& p, const std::vector<double>& frequencies, const Normal& normal) {
   std::vector<Complex> rest = p.rows;
+  std::vector<Complex> columns;
   for (std::size_t i = 0; i < p.size(); ++i) {
-    const std::vector<Complex> columns = columns_of(p, i, frequencies);
+    columns_of(p, i, frequencies, Trend::none, columns);
     for (std::size_t c = 0; c < columns.size(); ++c)
       rest[i] -= normal.solution(static_cast<Eigen::Index>(c)) * columns[c];
   }
@@ -302,8 +307,9 @@ double inflation(const Problem& p, const std::vector<double>& frequencies, const
   if (frequencies.empty()) return 1.0;
   const auto lines = static_cast<Eigen::Index>(frequencies.size());
   Normal full(4 + 3 * lines);
+  std::vector<Complex> columns;
   for (std::size_t i = 0; i < p.size(); ++i) {
-    std::vector<Complex> columns = columns_of(p, i, frequencies);
+    columns_of(p, i, frequencies, Trend::none, columns);
     const double h = 0.01 / p.span_frames();
     for (std::size_t l = 0; l < frequencies.size(); ++l) {
       const auto index = static_cast<Eigen::Index>(4 + 2 * l);
