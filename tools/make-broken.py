@@ -113,6 +113,7 @@ def broken():
     yield "promises-more-data.wav", wav(good, announced=100000 * 8)
     yield "promises-more-data.rf64", rf64(good, announced=100000 * 8)
     yield "promises-more-data.aiff", aiff(good, announced_frames=100000)
+    yield "no-length.aiff", aiff(good, announced_frames=0)
     yield "no-frames.flac", flac_without_frames(100000)
     yield "no-channels.wav", wav(good, channels=0)
     yield "rate-zero.wav", wav(good, rate_hz=0)

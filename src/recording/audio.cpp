@@ -21,17 +21,14 @@ constexpr sf_count_t endless = sf_count_t{1} << 60;  // what a pipe says its len
 
 /// A pipe in the shape libsndfile wants: it seeks about while it reads the header, then goes straight on. All that was
 /// read while opening is kept, a jump ahead finds the end of the file, and where the recorder left the length open, the
-/// header states one that no recording reaches.
+/// header states one that no recording reaches. (A file whose length was left open is read in this way too.)
 class PipeView {
  public:
   PipeView(ByteSource& source, std::optional<DataPart> data) : source_(source), kept_(source.head()) {
     std::vector<char> skipped(kept_.size());
     source_.read(skipped);
-    if (data && length_is_open(*data)) state_endless_length(data->size_offset);
-  }
-
-  bool length_is_open(const DataPart& data) const {
-    return !data.bytes && kept_.starts_with("RIFF") && data.size_offset + 4 <= static_cast<std::int64_t>(kept_.size());
+    if (data && !data->bytes && data->size_offset + 4 <= static_cast<std::int64_t>(kept_.size()))
+      state_endless_length(static_cast<std::size_t>(data->size_offset));
   }
 
   void header_is_read() { opening_ = false; }
@@ -54,17 +51,22 @@ class PipeView {
  private:
   static PipeView& self(void* view) { return *static_cast<PipeView*>(view); }
 
-  /// Turns the header of a WAV into that of an RF64 (EBU Tech 3306), whose chunk "ds64" has room for such a length.
-  void state_endless_length(std::int64_t size_offset) {
+  /// Turns the header of a WAV into that of an RF64 (EBU Tech 3306), whose chunk "ds64" has room for such a length, or
+  /// fills in the chunk that an RF64 has.
+  void state_endless_length(std::size_t size_offset) {
     constexpr sf_count_t bytes = endless / 2;
-    std::string ds64("ds64\x1C\0\0\0", 8);
+    std::string sizes;  // of the whole, of the data part, and in frames, which nobody needs
     for (sf_count_t value : {bytes, bytes, sf_count_t{0}}) {
-      for (unsigned shift = 0; shift < 64; shift += 8) ds64 += static_cast<char>(value >> shift & 0xFF);
+      for (unsigned shift = 0; shift < 64; shift += 8) sizes += static_cast<char>(value >> shift & 0xFF);
     }
-    ds64.append(4, '\0');  // the table of further sizes is empty
-    kept_.replace(static_cast<std::size_t>(size_offset), 4, 4, '\xFF');
-    kept_.replace(0, 8, "RF64\xFF\xFF\xFF\xFF");
-    kept_.insert(12, ds64);
+    kept_.replace(size_offset, 4, 4, '\xFF');
+    if (kept_.starts_with("RF64") && kept_.compare(12, 4, "ds64") == 0) {
+      kept_.replace(20, sizes.size(), sizes);
+    } else if (kept_.starts_with("RIFF")) {
+      kept_.replace(0, 8, "RF64\xFF\xFF\xFF\xFF");
+      const std::string no_further_sizes(4, '\0');
+      kept_.insert(12, std::string("ds64\x1C\0\0\0", 8) + sizes + no_further_sizes);
+    }
   }
 
   sf_count_t seek(sf_count_t offset, int whence) {
@@ -158,6 +160,7 @@ class AudioRecording final : public Recording {
   void open_sound(std::optional<DataPart> data, SF_INFO& sound);
   std::size_t decode(std::span<double> interleaved);
   void compare_length(std::int64_t held_frames);
+  [[noreturn]] void refuse_emptiness(std::int64_t bytes_there) const;
 
   ByteSource source_;
   std::unique_ptr<PipeView> pipe_;
@@ -196,19 +199,36 @@ AudioRecording::AudioRecording(ByteSource source) : source_(std::move(source)) {
   if (data && data->bytes) announced_frames_ = *data->bytes / frame_bytes;
   if (format == "FLAC" && sound.frames < endless / 2) announced_frames_ = sound.frames;
   if (!source_.size()) return;
-  info_.frames = pipe_ ? (*source_.size() - data->offset) / frame_bytes : sound.frames;
+  const std::int64_t bytes_there = data ? *source_.size() - data->offset : 0;
+  info_.frames = pipe_ ? bytes_there / frame_bytes : sound.frames;
   if (format != "FLAC") {
     compare_length(*info_.frames);
     announced_frames_.reset();
   }
-  if (*info_.frames == 0) {
-    throw Error(Trouble::recording, "no_data", fmt::format("{} has a header and no samples", info_.name),
-                "record the spin again, and stop the recorder before taking the file off it");
+  if (*info_.frames == 0) refuse_emptiness(bytes_there);
+  if (pipe_) {
+    warnings_.push_back({WarningCode::short_data, std::nullopt,
+                         fmt::format("{} does not say how long it is, as if the recorder was cut off; the {} samples a "
+                                     "channel that are there are used",
+                                     info_.name, *info_.frames)});
   }
 }
 
+/// @param bytes_there behind the header.
+void AudioRecording::refuse_emptiness(std::int64_t bytes_there) const {
+  if (bytes_there > 0) {
+    throw Error(
+        Trouble::recording, "no_data",
+        fmt::format("{} says that it holds no samples, and {} bytes follow its header", info_.name, bytes_there),
+        "nothing is lost: have the length in its header put right, or record as WAV or RF64");
+  }
+  throw Error(Trouble::recording, "no_data", fmt::format("{} has a header and no samples", info_.name),
+              "record the spin again, and stop the recorder before taking the file off it");
+}
+
 void AudioRecording::open_sound(std::optional<DataPart> data, SF_INFO& sound) {
-  bool left_open = data && !data->bytes && source_.head().starts_with("RIFF");
+  const bool left_open =
+      data && !data->bytes && (source_.head().starts_with("RIFF") || source_.head().starts_with("RF64"));
   if (source_.size() && !left_open) {
     ::lseek(source_.descriptor(), 0, SEEK_SET);  // libsndfile takes the place it finds for the start of the file
     file_.reset(sf_open_fd(source_.descriptor(), SFM_READ, &sound, SF_FALSE));

@@ -60,6 +60,12 @@ double largest_difference(const std::vector<double>& one, const std::vector<doub
   return largest;
 }
 
+/// Sets the 64-bit sizes in the chunk "ds64" of an RF64 to zero, where a recorder leaves them until it is stopped.
+std::string without_sizes(std::string rf64) {
+  const auto at = rf64.find("ds64") + 8;
+  return rf64.replace(at, 24, 24, '\0');
+}
+
 /// Sets the 32-bit size of a WAV's data part, and of the whole, to a value.
 std::string with_sizes(std::string wav, std::uint32_t size) {
   auto at = wav.find("data") + 4;
@@ -119,6 +125,24 @@ TEST_CASE("a recorder that writes to a pipe may leave the length open") {
     write_file(folder / "open.wav", with_sizes(wav, open_length));
     CHECK(read_all(folder / "open.wav") == samples);
   }
+}
+
+TEST_CASE("a recorder that was cut off leaves no length, and what it wrote is used with a warning") {
+  TemporaryFolder folder;
+  write_sound(folder / "spin.wav", SF_FORMAT_WAV | SF_FORMAT_PCM_24, channels, signal());
+  write_sound(folder / "spin.rf64", SF_FORMAT_RF64 | SF_FORMAT_PCM_24, channels, signal());
+  const auto samples = read_all(folder / "spin.wav");
+  const std::string rf64 = without_sizes(read_file(folder / "spin.rf64"));
+  for (const std::string& cut_off : {with_sizes(read_file(folder / "spin.wav"), 0), rf64}) {
+    write_file(folder / "cut-off", cut_off);
+    auto recording = open_recording(folder / "cut-off");
+    CHECK(recording->info().frames == std::int64_t{frames});
+    CHECK(read_all(*recording) == samples);
+    REQUIRE(recording->warnings().size() == 1);
+    CHECK(recording->warnings()[0].code == WarningCode::short_data);
+  }
+  PipedInput input(rf64);
+  CHECK(read_all("-") == samples);
 }
 
 TEST_CASE("how the samples are split into blocks does not matter, read ahead or not") {

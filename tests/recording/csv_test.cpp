@@ -158,6 +158,29 @@ TEST_CASE("a recorder that was switched off leaves half a row, which is left out
   CHECK(recording->warnings()[0].code == WarningCode::short_data);
 }
 
+TEST_CASE("what is wrong far down in a table is said with its line, whoever read it") {
+  TemporaryFolder folder;
+  std::vector<std::string> lines = {"time (s),accel (g)", "# Marrow Creek Shaftworks", ""};
+  for (int i = 0; i < 100000; ++i) lines.push_back(fmt::format("{:.5f},{:.6f}", 1e-4 * i, std::sin(0.37 * i)));
+  const auto error_with = [&](std::size_t line, const std::string& text, bool ahead) {
+    auto changed = lines;
+    changed[line - 1] = text;
+    write_file(folder / "spin.csv", fmt::format("{}\n", fmt::join(changed, "\n")));
+    RecordingOptions options;
+    options.read_ahead = ahead;
+    return error_of_reading(folder / "spin.csv", options);
+  };
+  for (const bool ahead : {true, false}) {
+    for (const std::size_t line : {5000UL, 70000UL, 100003UL}) {
+      CAPTURE(ahead, line);
+      const std::string where = fmt::format("{}, line {}", (folder / "spin.csv").string(), line);
+      CHECK(std::string(error_with(line, "0.5,broken", ahead).what()).starts_with(where + ", column 2"));
+      CHECK(std::string(error_with(line, "0.5,1,2", ahead).what()).starts_with(where + ": 3 cells"));
+      CHECK(std::string(error_with(line, "0.0001,1", ahead).what()).starts_with(where + ": time goes back"));
+    }
+  }
+}
+
 TEST_CASE("what is wrong in a table is said with file, line and column") {
   TemporaryFolder folder;
   auto path = write_file(folder / "spin.csv", "a,b (g)\n# note\n1,2\n\n3,4..5\n");
