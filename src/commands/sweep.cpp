@@ -132,7 +132,9 @@ void add_sweep(CLI::App& program, int& exit_code) {
       program.add_subcommand("sweep", "Run-up or coast-down: vectors over speed, critical speed and damping");
   command->add_option("file", asked->file, "The recording; - is standard input")->required();
   command->add_option("--rig", asked->rig, "The rig file")->required();
-  command->add_option("--orders", asked->orders, "Orders to track, such as 1,2")->delimiter(',');
+  command->add_option("--orders", asked->orders, "Orders to track, such as 1,2")
+      ->delimiter(',')
+      ->allow_extra_args(false);
   command->add_flag("--per-turn", asked->per_turn, "Least squares over each turn instead of the Vold-Kalman filter");
   command->add_option("--poles", asked->poles, "Poles of the Vold-Kalman filter, 1 to 3");
   command->add_option("--bandwidth", asked->bandwidth_orders, "Its 3 dB offset from the order, in orders");

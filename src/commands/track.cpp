@@ -222,7 +222,9 @@ void add_track(CLI::App& program, int& exit_code) {
       program.add_subcommand("track", "Amplitude and phase lag of each order at each sensor, with their uncertainty");
   command->add_option("files", asked->files, "Recordings of steady spins; - is standard input")->required();
   command->add_option("--rig", asked->rig, "The rig file")->required();
-  command->add_option("--orders", asked->orders, "Orders to measure, such as 1,2,3")->delimiter(',');
+  command->add_option("--orders", asked->orders, "Orders to measure, such as 1,2,3")
+      ->delimiter(',')
+      ->allow_extra_args(false);
   command->add_option("--as", asked->shown_as, "Show as this motion; the sensor's own, peak, if not given")
       ->check(CLI::IsMember({"acceleration", "velocity", "velocity-rms", "displacement", "displacement-pp"}));
   command->add_option("--from", asked->from, "Use the recording from this time on, such as 2s");

@@ -171,15 +171,21 @@ Normal solve(const Problem& p, const std::vector<double>& frequencies, Trend tre
   return normal;
 }
 
-std::vector<Complex> rest_of(const Problem& p, const std::vector<double>& frequencies, const Normal& normal) {
-  std::vector<Complex> rest = p.rows;
+/// The normal equations, solved, and what the rows keep.
+struct Fitted {
+  Normal normal;
+  std::vector<Complex> rest;
+};
+
+Fitted fit_along(const Problem& p, const std::vector<double>& frequencies) {
+  Fitted fitted{solve(p, frequencies), p.rows};
   std::vector<Complex> columns;
   for (std::size_t i = 0; i < p.size(); ++i) {
     columns_of(p, i, frequencies, Trend::none, columns);
     for (std::size_t c = 0; c < columns.size(); ++c)
-      rest[i] -= normal.solution(static_cast<Eigen::Index>(c)) * columns[c];
+      fitted.rest[i] -= fitted.normal.solution(static_cast<Eigen::Index>(c)) * columns[c];
   }
-  return rest;
+  return fitted;
 }
 
 /// Least squares in one frequency, the others fixed: golden section over ± 0.6 cycles in the spin.
@@ -246,9 +252,7 @@ double best_alias(const Problem& p, const std::vector<Complex>& rest, double cyc
 }
 
 /// The strongest line in the residual, if there is one that is no trend; 0 if not.
-double find_line(const Problem& p, const std::vector<double>& frequencies) {
-  const Normal normal = solve(p, frequencies);
-  const std::vector<Complex> rest = rest_of(p, frequencies, normal);
+double find_line(const Problem& p, const std::vector<double>& frequencies, const std::vector<Complex>& rest) {
   std::vector<Complex> weighted = rest;
   for (std::size_t i = 0; i < rest.size(); ++i) weighted[i] *= p.weights[i];
   const double energy = median_of(p.energies);
@@ -258,10 +262,10 @@ double find_line(const Problem& p, const std::vector<double>& frequencies) {
   with.push_back(best_alias(p, rest, peak->cycles_per_value));
   if (with.back() == 0.0) return 0.0;
   refine(p, with, with.size() - 1);
-  const Normal fitted = solve(p, with);
-  const double amplitude = fitted.solution.tail<2>().norm();
+  const Normal normal = solve(p, with);
+  const double amplitude = normal.solution.tail<2>().norm();
   if (amplitude < least_line * p.order_amplitude) return 0.0;
-  return fitted.rest < solve(p, frequencies, Trend::quadratic).rest ? with.back() : 0.0;
+  return normal.rest < solve(p, frequencies, Trend::quadratic).rest ? with.back() : 0.0;
 }
 
 /// Squared distance of each residual from zero in its own spread, so that pure noise gives an exponential distribution
@@ -342,18 +346,21 @@ JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, st
   if (range.size() < least_cells) return fit;
   Problem p(cells, range, sensor, order, start);
   std::vector<double> frequencies;
+  Fitted fitted = fit_along(p, frequencies);
   for (int pass = 0; pass < most_passes; ++pass) {
     const std::vector<double> before = p.weights;
-    weigh(p, rest_of(p, frequencies, solve(p, frequencies)));
-    const double line = frequencies.size() < most_lines ? find_line(p, frequencies) : 0.0;
+    weigh(p, fitted.rest);
+    if (p.weights != before) fitted = fit_along(p, frequencies);
+    const double line = frequencies.size() < most_lines ? find_line(p, frequencies, fitted.rest) : 0.0;
     if (line > 0.0) {
       frequencies.push_back(line);
       for (std::size_t l = 0; frequencies.size() > 1 && l < frequencies.size(); ++l) refine(p, frequencies, l);
+      fitted = fit_along(p, frequencies);
     } else if (p.weights == before) {
       break;
     }
   }
-  const Normal normal = solve(p, frequencies);
+  const auto& [normal, rest] = fitted;
   const bool disturbed = !frequencies.empty() || *std::min_element(p.weights.begin(), p.weights.end()) < 1.0;
   if (disturbed) fit.value += Complex(normal.solution(0), normal.solution(1));
   fit.slope = {normal.solution(2), normal.solution(3)};
@@ -364,7 +371,7 @@ JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, st
   if (normal.gram(2, 2) > 0.0)
     fit.u_slope = std::sqrt(normal.rest / (2.0 * static_cast<double>(p.size())) / normal.gram(2, 2));
   fit.weights = p.weights;
-  std::vector<Complex> series = rest_of(p, frequencies, normal);
+  std::vector<Complex> series = rest;
   double weight_frames = 0.0;
   for (std::size_t i = 0; i < p.size(); ++i) weight_frames += p.weights[i] * static_cast<double>(p.cell(i).frames);
   for (std::size_t i = 0; i < p.size(); ++i) {
