@@ -29,7 +29,7 @@ std::string plural(std::int64_t n, const char* one, const char* many) {
 
 void report_tach(Track& track) {
   const TachReport& tach = track.tach;
-  report_lost_and_extra(track);
+  report_lost_and_extra(tach, track.warnings);
   const double jitter_turn = tach.timing_uncertainty_s * track.speed_rad_s / turn_rad;
   if (jitter_turn > rough_edge_turn) {
     add(track, WarningCode::tach_jitter, "tach",
@@ -111,17 +111,16 @@ void report_spin(Track& track) {
 
 }  // namespace
 
-void report_lost_and_extra(Track& track) {
-  const TachReport& tach = track.tach;
+void report_lost_and_extra(const TachReport& tach, Warnings& warnings) {
   if (tach.lost > 0) {
-    add(track, WarningCode::lost_pulses, "tach",
-        fmt::format("tach: {} lost and bridged; look at the mark's contrast and the sensor's distance",
-                    plural(tach.lost, "pulse was", "pulses were")));
+    warnings.push_back({WarningCode::lost_pulses, "tach",
+                        fmt::format("tach: {} lost and bridged; look at the mark's contrast and the sensor's distance",
+                                    plural(tach.lost, "pulse was", "pulses were"))});
   }
   if (tach.doubled > 0) {
-    add(track, WarningCode::double_pulses, "tach",
-        fmt::format("tach: {} dropped; look for glare or a mark that peels off",
-                    plural(tach.doubled, "extra edge was", "extra edges were")));
+    warnings.push_back({WarningCode::double_pulses, "tach",
+                        fmt::format("tach: {} dropped; look for glare or a mark that peels off",
+                                    plural(tach.doubled, "extra edge was", "extra edges were"))});
   }
 }
 

@@ -11,7 +11,7 @@
 namespace counterspot {
 
 /// Warns of lost pulses that were bridged and extra edges that were dropped.
-void report_lost_and_extra(Track& track);
+void report_lost_and_extra(const TachReport& tach, Warnings& warnings);
 
 /// Watches the samples of a spin go by, and says at the end what looked ill.
 class HealthWatch {

@@ -8,6 +8,7 @@
 
 #include "counterspot/error.hpp"
 #include "tracking/health.hpp"
+#include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"
 #include "tracking/turn_sums.hpp"
 
@@ -247,17 +248,11 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
   Sweep result;
   result.file = info.name;
   result.orders = options.orders;
-  std::vector<std::size_t> channels;
-  std::vector<double> scales;
-  for (const Sensor& sensor : rig.sensors) {
-    channels.push_back(find_channel(info, sensor.channel, "sensor " + sensor.name));
-    const MotionUnit unit = sensor_scale(info, sensor);
-    scales.push_back(unit.si_per_unit);
-    result.sensors.push_back(sensor.name);
-    result.motions.push_back(unit.motion);
-  }
-  SpinStream stream(recording, rig.tach, channels, options.block_frames);
-  Sweeper sweeper(options, channels, scales);
+  const SensorChannels sensors = sensor_channels(info, rig);
+  result.sensors = sensors.names;
+  result.motions = sensors.motions;
+  SpinStream stream(recording, rig.tach, sensors.channels, options.block_frames);
+  Sweeper sweeper(options, sensors.channels, sensors.scales);
   while (const auto turn = stream.next()) {
     stream.check_finite(turn->first_frame, turn->first_frame + static_cast<std::int64_t>(turn->frames.count));
     sweeper.add(*turn, info.sample_rate_Hz);
@@ -273,12 +268,8 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
   if (options.slow_roll_below_rad_s) take_off_slow_roll(result, *options.slow_roll_below_rad_s);
   find_critical_speeds(result);
   advise(result);
-  Track seen;
-  seen.tach = result.tach;
-  seen.speed_rad_s = result.points[result.points.size() / 2].speed_rad_s;
-  report_lost_and_extra(seen);
   result.warnings = recording.warnings();
-  result.warnings.insert(result.warnings.end(), seen.warnings.begin(), seen.warnings.end());
+  report_lost_and_extra(result.tach, result.warnings);
   return result;
 }
 

@@ -1,0 +1,224 @@
+#include "commands/sweep_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <iterator>
+
+#include "counterspot/units.hpp"
+
+namespace counterspot::commands {
+namespace {
+
+constexpr std::size_t lines_shown = 8;
+
+double shown(double si, Motion motion) {
+  return si / si_per_display_unit(motion);
+}
+
+/// Lines that stand out of the rest (three times its median, common practice), the largest first.
+std::vector<std::size_t> largest_lines(const OrderSpectrum& spectrum) {
+  const auto& a = spectrum.amplitudes;
+  std::vector<double> sorted = a;
+  std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+  const double least = 3.0 * sorted[sorted.size() / 2];
+  std::vector<std::size_t> peaks;
+  for (std::size_t i = 1; i < a.size(); ++i) {
+    if (a[i] > least && a[i] >= a[i - 1] && (i + 1 == a.size() || a[i] > a[i + 1])) peaks.push_back(i);
+  }
+  std::stable_sort(peaks.begin(), peaks.end(), [&](std::size_t i, std::size_t k) { return a[i] > a[k]; });
+  peaks.resize(std::min(peaks.size(), lines_shown));
+  return peaks;
+}
+
+Json speeds_in_rpm(const std::vector<double>& speeds_rad_s) {
+  Json speeds = Json::array();
+  for (const double speed : speeds_rad_s) speeds.push_back(rpm(speed));
+  return speeds;
+}
+
+}  // namespace
+
+Json json_of(const Sweep& sweep) {
+  Json sensors = Json::array();
+  for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
+    sensors.push_back({{"name", sweep.sensors[s]}, {"unit", display_unit(sweep.motions[s])}});
+  }
+  Json points = Json::array();
+  for (const SweepPoint& point : sweep.points) {
+    Json vectors = Json::array();
+    for (std::size_t s = 0; s < point.vectors.size(); ++s) {
+      for (std::size_t o = 0; o < point.vectors[s].size(); ++o) {
+        const Phasor& z = point.vectors[s][o];
+        vectors.push_back({{"sensor", sweep.sensors[s]},
+                           {"order", sweep.orders[o]},
+                           {"amplitude", shown(std::abs(z), sweep.motions[s])},
+                           {"phase_lag_deg", direction_deg(z)}});
+      }
+    }
+    points.push_back({{"time_s", point.time_s}, {"speed_rpm", rpm(point.speed_rad_s)}, {"vectors", vectors}});
+  }
+  Json critical = Json::array();
+  for (const CriticalSpeed& c : sweep.critical) {
+    critical.push_back({{"sensor", c.sensor},
+                        {"speed_rpm", rpm(c.speed_rad_s)},
+                        {"u_speed_rpm", rpm(c.u_speed_rad_s)},
+                        {"damping_percent", 100.0 * c.damping_ratio},
+                        {"u_damping_percent", 100.0 * c.u_damping_ratio},
+                        {"circle_fit_speed_rpm", rpm(c.circle_speed_rad_s)},
+                        {"circle_fit_damping_percent", 100.0 * c.circle_damping_ratio},
+                        {"peak_speed_rpm", rpm(c.peak_speed_rad_s)}});
+  }
+  return {{"file", sweep.file},
+          {"sensors", sensors},
+          {"orders", sweep.orders},
+          {"points", points},
+          {"critical_speeds", critical},
+          {"advice", sweep.advice},
+          {"warnings", to_json(sweep.warnings)}};
+}
+
+std::string csv_of(const Sweep& sweep) {
+  std::string text = "time_s,speed_rpm";
+  for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
+    for (const int order : sweep.orders) {
+      text += fmt::format(",{0}_order_{1}_peak ({2}),{0}_order_{1}_phase_lag (deg)", sweep.sensors[s], order,
+                          display_unit(sweep.motions[s]));
+    }
+  }
+  text += "\n";
+  for (const SweepPoint& point : sweep.points) {
+    text += fmt::format("{:.6f},{:.4f}", point.time_s, rpm(point.speed_rad_s));
+    for (std::size_t s = 0; s < point.vectors.size(); ++s) {
+      for (const Phasor& z : point.vectors[s])
+        text += fmt::format(",{:.8g},{:.4f}", shown(std::abs(z), sweep.motions[s]), direction_deg(z));
+    }
+    text += "\n";
+  }
+  return text;
+}
+
+std::string text_of(const Sweep& sweep) {
+  const auto [slowest, fastest] =
+      std::minmax_element(sweep.points.begin(), sweep.points.end(),
+                          [](const auto& a, const auto& b) { return a.speed_rad_s < b.speed_rad_s; });
+  std::string text = fmt::format("{}\n{} turns, {:.0f} to {:.0f} rpm\n\n", sweep.file, sweep.points.size(),
+                                 rpm(slowest->speed_rad_s), rpm(fastest->speed_rad_s));
+  for (const CriticalSpeed& c : sweep.critical) {
+    text += fmt::format(
+        "SENSOR {:<4} critical speed {:.1f} rpm ± {:.1f}   damping {:.2f} % ± {:.2f}   (circle fit {:.1f} rpm, {:.2f} "
+        "%)\n",
+        c.sensor, rpm(c.speed_rad_s), 2.0 * rpm(c.u_speed_rad_s), 100.0 * c.damping_ratio, 200.0 * c.u_damping_ratio,
+        rpm(c.circle_speed_rad_s), 100.0 * c.circle_damping_ratio);
+  }
+  for (const std::string& sentence : sweep.advice) text += fmt::format("ADVICE {}\n", sentence);
+  return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions;
+}
+
+Json json_of(const OrderSpectra& spectra) {
+  Json sensors = Json::array();
+  for (const OrderSpectrum& s : spectra.sensors) {
+    Json amplitudes = Json::array();
+    for (const double a : s.amplitudes) amplitudes.push_back(shown(a, s.motion));
+    sensors.push_back({{"name", s.sensor},
+                       {"unit", display_unit(s.motion)},
+                       {"amplitude_kind", "peak"},
+                       {"order_step", s.order_step},
+                       {"noise_bandwidth_orders", s.noise_bandwidth},
+                       {"amplitudes", amplitudes}});
+  }
+  return {{"file", spectra.file},
+          {"slowest_rpm", rpm(spectra.slowest_rad_s)},
+          {"fastest_rpm", rpm(spectra.fastest_rad_s)},
+          {"turns", spectra.turns},
+          {"stretches", spectra.stretches},
+          {"sensors", sensors},
+          {"warnings", to_json(spectra.warnings)}};
+}
+
+std::string csv_of(const OrderSpectra& spectra) {
+  std::string text = "order";
+  for (const OrderSpectrum& s : spectra.sensors) text += fmt::format(",{}_peak ({})", s.sensor, display_unit(s.motion));
+  text += "\n";
+  const OrderSpectrum& first = spectra.sensors.front();
+  for (std::size_t i = 0; i < first.amplitudes.size(); ++i) {
+    text += fmt::format("{:.6g}", first.order_at(i));
+    for (const OrderSpectrum& s : spectra.sensors) text += fmt::format(",{:.6g}", shown(s.amplitudes[i], s.motion));
+    text += "\n";
+  }
+  return text;
+}
+
+std::string text_of(const OrderSpectra& spectra) {
+  std::string text =
+      fmt::format("{}\n{:.0f} turns, {:.0f} to {:.0f} rpm, lines {:.3g} orders apart\n\n", spectra.file, spectra.turns,
+                  rpm(spectra.slowest_rad_s), rpm(spectra.fastest_rad_s), spectra.sensors.front().order_step);
+  for (const OrderSpectrum& s : spectra.sensors) {
+    for (const std::size_t i : largest_lines(s)) {
+      text += fmt::format("SENSOR {:<4} order {:<6.4g} {:>9.3g} {} peak\n", s.sensor, s.order_at(i),
+                          shown(s.amplitudes[i], s.motion), display_unit(s.motion));
+    }
+  }
+  return text + "\nNEXT  Follow an order over speed: counterspot sweep with --orders.\n";
+}
+
+Json json_of(const SpeedFrequencyMaps& maps) {
+  Json sensors = Json::array();
+  for (const SpeedFrequencyMap& map : maps.sensors) {
+    Json rows = Json::array();
+    for (std::size_t r = 0; r < map.rows(); ++r) {
+      Json row = Json::array();
+      for (std::size_t i = 0; i < map.lines; ++i) row.push_back(shown(map.amplitude_at(r, i), map.motion));
+      rows.push_back(std::move(row));
+    }
+    sensors.push_back({{"name", map.sensor},
+                       {"unit", display_unit(map.motion)},
+                       {"amplitude_kind", "peak"},
+                       {"amplitudes", std::move(rows)}});
+  }
+  const SpeedFrequencyMap& first = maps.sensors.front();
+  return {{"file", maps.file},
+          {"frequency_step_hz", first.frequency_step_Hz},
+          {"times_s", first.times_s},
+          {"speeds_rpm", speeds_in_rpm(first.speeds_rad_s)},
+          {"sensors", std::move(sensors)},
+          {"warnings", to_json(maps.warnings)}};
+}
+
+std::string csv_of(const SpeedFrequencyMaps& maps) {
+  std::string text = "time_s,speed_rpm,frequency_hz";
+  for (const SpeedFrequencyMap& map : maps.sensors)
+    text += fmt::format(",{}_peak ({})", map.sensor, display_unit(map.motion));
+  text += "\n";
+  const SpeedFrequencyMap& first = maps.sensors.front();
+  for (std::size_t r = 0; r < first.rows(); ++r) {
+    for (std::size_t i = 0; i < first.lines; ++i) {
+      fmt::format_to(std::back_inserter(text), "{:.4f},{:.3f},{:.6g}", first.times_s[r], rpm(first.speeds_rad_s[r]),
+                     first.frequency_Hz_at(i));
+      for (const SpeedFrequencyMap& map : maps.sensors)
+        fmt::format_to(std::back_inserter(text), ",{:.5g}", shown(map.amplitude_at(r, i), map.motion));
+      text += '\n';
+    }
+  }
+  return text;
+}
+
+std::string text_of(const SpeedFrequencyMaps& maps) {
+  const SpeedFrequencyMap& first = maps.sensors.front();
+  std::string text =
+      fmt::format("{}\n{} speeds from {:.0f} to {:.0f} rpm, up to {:.4g} Hz in steps of {:.3g} Hz\n\n", maps.file,
+                  first.rows(), rpm(first.speeds_rad_s.front()), rpm(first.speeds_rad_s.back()),
+                  first.frequency_Hz_at(first.lines - 1), first.frequency_step_Hz);
+  for (const SpeedFrequencyMap& map : maps.sensors) {
+    const auto top = std::max_element(map.amplitudes.begin(), map.amplitudes.end());
+    const auto at = static_cast<std::size_t>(top - map.amplitudes.begin());
+    const double frequency_Hz = map.frequency_Hz_at(at % map.lines);
+    const double speed_rad_s = map.speeds_rad_s[at / map.lines];
+    text += fmt::format("SENSOR {:<4} moves most, {:.3g} {} peak, at {:.0f} rpm and {:.1f} Hz: order {:.2f}\n",
+                        map.sensor, shown(static_cast<double>(*top), map.motion), display_unit(map.motion),
+                        rpm(speed_rad_s), frequency_Hz, frequency_Hz * turn_rad / speed_rad_s);
+  }
+  return text + "\nNEXT  The whole map as numbers: the same command with --csv or --json.\n";
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,74 @@
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "support.hpp"
+
+using namespace counterspot::test;
+using nlohmann::json;
+
+namespace {
+
+constexpr double full_turn_rad = 6.283185307179586;
+
+/// A run-up from 600 to 1200 rpm: 2 m/s² of order 1 and 0.5 m/s² of order 2, at sensor A of the rig below.
+struct RunUpFiles {
+  TemporaryFolder folder;
+  RunUpFiles() {
+    std::string csv = "time (s),accel (m/s2),tach (V)\n";
+    for (int n = 0; n < 10000; ++n) {
+      const double t = n / 500.0;
+      const double turns = 0.4 + 10.0 * t + 0.25 * t * t;
+      const double place = turns - std::floor(turns);
+      const double x = 2.0 * std::cos(full_turn_rad * turns) + 0.5 * std::cos(2.0 * full_turn_rad * turns - 1.0);
+      csv += std::to_string(t) + "," + std::to_string(x) + "," +
+             std::to_string(5.0 * std::clamp((place < 0.5 ? 0.2 - place : place - 0.9) * 30.0 + 0.5, 0.0, 1.0)) + "\n";
+    }
+    write_file(folder / "run-up.csv", csv);
+    write_file(
+        folder / "rig.toml",
+        "[rig]\nname = \"bay 2\"\nrotation = \"counter-clockwise\"\nviewing_end = \"A\"\n"
+        "[tach]\nchannel = \"tach\"\n[[sensor]]\nname = \"A\"\nchannel = \"accel\"\nsensitivity = \"100 mV/g\"\n");
+  }
+  Ran run(std::vector<std::string> more) const {
+    more.insert(more.begin(), {"sweep", "run-up.csv", "--rig", "rig.toml"});
+    return run_program(more, "/dev/null", folder.path());
+  }
+};
+
+}  // namespace
+
+TEST_CASE("sweep gives an order spectrum as text, CSV and JSON") {
+  const RunUpFiles files;
+  const Ran as_json = files.run({"--order-spectrum", "--highest-order", "4", "--json"});
+  REQUIRE(as_json.exit_code == 0);
+  const json document = json::parse(as_json.out);
+  const json& sensor = document.at("sensors").at(0);
+  CHECK(sensor.at("unit") == "m/s2");
+  CHECK(sensor.at("amplitudes").size() == 41);
+  CHECK(sensor.at("amplitudes").at(10).get<double>() == Approx(2.0).epsilon(0.01));
+  CHECK(sensor.at("amplitudes").at(20).get<double>() == Approx(0.5).epsilon(0.03));
+  const Ran as_csv = files.run({"--order-spectrum", "--highest-order", "4", "--csv"});
+  CHECK(as_csv.out.substr(0, 20) == "order,A_peak (m/s2)\n");
+  CHECK(std::count(as_csv.out.begin(), as_csv.out.end(), '\n') == 42);
+  const Ran as_text = files.run({"--order-spectrum", "--highest-order", "4"});
+  CHECK_THAT(as_text.out, Catch::Contains("SENSOR A    order 1") && Catch::Contains("NEXT"));
+}
+
+TEST_CASE("sweep gives a map over speed and frequency as text, CSV and JSON") {
+  const RunUpFiles files;
+  const Ran as_json = files.run({"--map", "--highest-frequency", "50 Hz", "--json"});
+  REQUIRE(as_json.exit_code == 0);
+  const json document = json::parse(as_json.out);
+  const json& rows = document.at("sensors").at(0).at("amplitudes");
+  const auto lines = static_cast<std::size_t>(50.0 / document.at("frequency_step_hz").get<double>()) + 1;
+  REQUIRE(rows.size() == document.at("speeds_rpm").size());
+  CHECK(rows.at(0).size() == lines);
+  const Ran as_csv = files.run({"--map", "--highest-frequency", "50 Hz", "--csv"});
+  CHECK(as_csv.out.substr(0, 45) == "time_s,speed_rpm,frequency_hz,A_peak (m/s2)\n0");
+  CHECK(static_cast<std::size_t>(std::count(as_csv.out.begin(), as_csv.out.end(), '\n')) == rows.size() * lines + 1);
+  CHECK_THAT(files.run({"--map"}).out, Catch::Contains("order 1.0") && Catch::Contains("NEXT"));
+  CHECK(files.run({"--map", "--order-spectrum"}).exit_code == 2);
+  CHECK(files.run({"--order-step", "0.5"}).exit_code == 2);
+}
