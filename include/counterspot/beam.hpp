@@ -90,9 +90,11 @@ struct BeamSummary {
 /// of the hollow circle by G. R. Cowper, J. Appl. Mech. 33, 1966, 335–340. Assumptions: small deflections, no damping,
 /// no axial load or torque, supports alike in all directions and without mass. Accuracy with the default 40 elements,
 /// against the exact solutions: a slender uniform beam within 0.01 % up to the third speed (the error goes with the
-/// fourth power of the element's length); a stout tube of seven diameters within 0.01 % at the first and 0.15 % at the
-/// third (with its square). `discretisation_fraction` says it for the shaft at hand. Failure: a beam that cannot be
-/// built is an error; fewer modes than asked for is no failure.
+/// fourth power of the element's length); a stout tube of seven diameters (150 by 100 mm, 1 m) within 0.003 % at the
+/// first, 0.04 % at the second and 0.15 % at the third speed (measured 0.0023, 0.030 and 0.117 % in forward whirl,
+/// 0.0021, 0.026 and 0.095 % at rest, quartered with every doubling of the elements). `discretisation_fraction` says it
+/// for the shaft at hand: there it is three quarters of the error. Failure: a beam that cannot be built is an error;
+/// fewer modes than asked for is no failure.
 /// @throws Error(request, "bad_beam") that says which section, mass or support.
 BeamSummary critical_speeds(const Beam& beam, const BeamOptions& options = {});
 

@@ -12,6 +12,10 @@
 
 namespace counterspot {
 
+/// A twentieth of a limit: about what setting a usual correction to 1 % of mass and 1 deg leaves, so that what lies
+/// nearer together on paper is alike on the shaft (common practice, no source).
+inline constexpr double alike_on_the_shaft = 0.05;
+
 struct CorrectionOptions {
   FittingOptions fitting;
   bool temporary = true;           ///< clamps may be used
@@ -24,6 +28,8 @@ struct CorrectionOptions {
 struct Correction {
   Aim aim;                 ///< residual unbalance of the last spin at planes and supports, with limits, kg·m
   FittingSummary fitting;  ///< on top of what is on the shaft
+  std::optional<FittingSummary> fewer;     ///< with ratios alike on the shaft, if that takes fewer pieces
+  std::vector<std::string> closed;         ///< planes that the stock's rules close
   std::optional<FittingSummary> if_open;   ///< with a closed plane: what could be reached if it were open
   std::vector<Plan> plans;                 ///< with pieces on the shaft
   std::optional<FittingSummary> gathered;  ///< if asked for

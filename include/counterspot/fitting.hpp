@@ -66,6 +66,9 @@ struct Placed {
   Phasor unbalance_kg_m() const { return piece.acting_kg * radius_m * phasor_at(1.0, angle_rad); }
 };
 
+/// A row is left to a closed plane if every open one moves it less than this share of what the closed one does.
+inline constexpr double least_share_of_open_planes = 0.2;
+
 struct FittingProblem {
   Aim aim;
   std::vector<Piece> pieces;
@@ -74,9 +77,9 @@ struct FittingProblem {
 };
 
 struct FittingOptions {
-  /// Worst ratios in one step of this size count as alike, and the fewer pieces win: a twentieth of the limit is about
-  /// what setting a usual correction to 1 % and 1 deg leaves. 0: the least ratio whatever it takes.
-  double resolution = 0.05;
+  /// 0: the least worst ratio, however many pieces it takes. Else worst ratios in one step of this size count as alike,
+  /// and the fewer pieces win.
+  double resolution = 0.0;
   std::function<bool()> out_of_time;  ///< asked now and then; empty: work to the end
 };
 
@@ -88,8 +91,8 @@ enum class FittingStatus {
 struct FittingSummary {
   FittingStatus status = FittingStatus::optimal;
   std::vector<Placed> placed;
-  double worst_ratio = 0.0;  ///< of the rows that an open plane can change
-  double fixed_ratio = 0.0;  ///< of the rows that it cannot, 0 if there are none
+  double worst_ratio = 0.0;  ///< of the rows that open planes are there for
+  double fixed_ratio = 0.0;  ///< of the others, with the pieces fitted; 0 if there are none
   double bound_ratio = 0.0;  ///< no arrangement can have a smaller worst_ratio; equals worst_ratio's step if optimal
   double weighed_kg = 0.0;   ///< sum of the pieces
   std::vector<Phasor> predicted;  ///< of every row, its own unit

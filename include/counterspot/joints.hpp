@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 
 namespace counterspot {
 
@@ -26,6 +27,10 @@ struct JointWords {
 
 /// @throws Error(request, "bad_joint_angle").
 JointWords joint_words(const Joints& joints);
+
+/// What to do about a measured order 2, in a sentence that begins with what the shaft's file says of its joints.
+/// @throws Error as joint_words.
+std::string advice_on_order_2(const std::optional<Joints>& joints);
 
 /// Common practice, no source: an equivalent angle of at most 3 deg runs without complaint.
 inline constexpr double largest_equivalent_angle_deg = 3.0;

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/joints.hpp"
+
 namespace counterspot {
 
 /// A place along the shaft where weights go.
@@ -35,6 +37,7 @@ struct Shaft {
   std::map<std::string, double> limits_kg_m;  ///< plane name → permissible residual unbalance, if typed
   std::optional<Tube> tube;
   std::optional<Supports> supports;
+  std::optional<Joints> joints;
   std::vector<Plane> planes;
 };
 

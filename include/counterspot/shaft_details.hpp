@@ -5,17 +5,14 @@
 #include <vector>
 
 #include "counterspot/beam.hpp"
-#include "counterspot/joints.hpp"
 #include "counterspot/straightness.hpp"
 
 namespace counterspot {
 
-/// What a shaft file may say beyond the main job: `[[section]]`, `[[mass]]`, `[[support]]`, `[joints]`,
-/// `[straightness]`.
+/// What a shaft file may say beyond the main job: `[[section]]`, `[[mass]]`, `[[support]]`, `[straightness]`.
 struct ShaftDetails {
   Beam beam;              ///< from the sections, masses and supports stated; what is not stated as in beam_of(shaft)
   bool detailed = false;  ///< sections were stated
-  std::optional<Joints> joints;
   std::vector<DialStation> stations;  ///< empty if nothing was read
   StraightnessOptions straightness;
 };

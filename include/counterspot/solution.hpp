@@ -12,9 +12,16 @@
 
 namespace counterspot {
 
+/// Order 2 is measured along: it is no unbalance, and is said where it is large.
+inline TrackOptions with_order_2() {
+  TrackOptions options;
+  options.orders = {1, 2};
+  return options;
+}
+
 struct SolveOptions {
   double speed_tolerance = 0.01;  ///< spins further apart are refused
-  TrackOptions tracking;
+  TrackOptions tracking = with_order_2();
   InfluenceOptions influence;  ///< its `setting` is taken from the rig
 };
 
@@ -54,6 +61,9 @@ struct Solution {
 /// statuses
 ///         ("too_few_spins", "trials_alike", "trial_no_effect", "planes_alike", "too_few_sensors").
 Solution solve(const SpinSet& spins, const SolveOptions& options = {});
+
+/// If a spin showed a large order 2: what the shaft's joints have to do with it, and what to do.
+std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft& shaft);
 
 /// The same from readings that are already measured (used by solve, by a job, and by tests).
 Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings,

@@ -55,6 +55,10 @@ struct SensorTrack {
   Phasor slope_per_rad_s;
 };
 
+/// Order 2 beyond this share of order 1 is said (`order_2_dominant`): it comes from joints and phasing, and no weight
+/// removes it. Common practice, no source.
+inline constexpr double order_2_share = 0.5;
+
 /// One steady spin, measured.
 struct Track {
   std::string file;

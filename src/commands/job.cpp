@@ -118,7 +118,7 @@ void add_spin(const Asked& asked) {
                 "name the recording's file, or - for standard input, or give --vector for every sensor");
   }
   const Rig rig = job.rig();
-  Spun spun = asked.recording.empty() ? spun_of_vectors(asked, rig) : measured_spin(asked.recording, rig);
+  Spun spun = asked.recording.empty() ? spun_of_vectors(asked, rig) : measured_spin(asked.recording, rig, job.shaft());
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
   spun.finding = finding_with(log, job, spun);

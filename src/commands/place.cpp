@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <chrono>
@@ -21,8 +22,8 @@ struct Asked {
   std::string end;
   std::string units = "metric";
   std::string gather;
-  double resolution = 0.05;
-  double patience_s = 10.0;
+  double resolution = 0.0;
+  double patience_s = 2.0;
   double speed_tolerance_percent = 1.0;
   bool temporary = false;
   bool permanent = false;
@@ -144,6 +145,8 @@ Json json_of(const Shown& shown) {
                    {"end", shown.end},
                    {"verdict", verdict_name(shown.solution.judgement.verdict)}};
   document.update(json_of(correction.fitting, shown));
+  document["fewer_pieces"] = correction.fewer ? json_of(*correction.fewer, shown) : Json(nullptr);
+  document["closed_planes"] = correction.closed;
   document["if_open"] = correction.if_open ? json_of(*correction.if_open, shown) : Json(nullptr);
   document["plans"] = plans;
   document["gathered"] = correction.gathered ? json_of(*correction.gathered, shown) : Json(nullptr);
@@ -172,7 +175,20 @@ std::string held_lines(const std::vector<Phasor>& predicted, const Aim& aim) {
   return text;
 }
 
-std::string text_of(const FittingSummary& fitting, const char* heading, const Shown& shown) {
+double worst_of(const FittingSummary& fitting) {
+  return std::max(fitting.worst_ratio, fitting.fixed_ratio);
+}
+
+/// Of a limit: whole percent, or two digits where that would say nothing.
+std::string percent(double ratio) {
+  return 100.0 * ratio < 9.95 ? fmt::format("{:.2g} %", 100.0 * ratio) : fmt::format("{:.0f} %", 100.0 * ratio);
+}
+
+std::string counted(std::size_t pieces) {
+  return pieces == 1 ? "1 piece" : fmt::format("{} pieces", pieces);
+}
+
+std::string text_of(const FittingSummary& fitting, const std::string& heading, const Shown& shown) {
   std::string text = heading;
   text += "\n";
   for (const Placed& placed : fitting.placed) text += piece_lines(placed, shown);
@@ -180,10 +196,44 @@ std::string text_of(const FittingSummary& fitting, const char* heading, const Sh
   text += held_lines(fitting.predicted, shown.correction.aim);
   return text +
          (fitting.status == FittingStatus::optimal
-              ? fmt::format("  worst {:.0f} % of a limit; proven: no other choice is a step better\n\n",
-                            100.0 * std::max(fitting.worst_ratio, fitting.fixed_ratio))
-              : fmt::format("  worst {:.0f} % of a limit; time ran out, and nothing can be under {:.0f} %\n\n",
-                            100.0 * std::max(fitting.worst_ratio, fitting.fixed_ratio), 100.0 * fitting.bound_ratio));
+              ? fmt::format("  worst {} of a limit; proven: no other choice is better\n\n", percent(worst_of(fitting)))
+              : fmt::format("  worst {} of a limit; time ran out, and nothing can be under {}\n\n",
+                            percent(worst_of(fitting)), percent(fitting.bound_ratio)));
+}
+
+std::string fewer_text(const Shown& shown) {
+  const auto& fewer = shown.correction.fewer;
+  if (!fewer) return "";
+  return text_of(
+      *fewer,
+      fmt::format("OR WITH {} instead of {}: as good on the shaft, where setting to 1 % and 1 deg leaves more "
+                  "than the difference",
+                  counted(fewer->placed.size()), shown.correction.fitting.placed.size()),
+      shown);
+}
+
+constexpr double cost_worth_a_word = 0.1;  // of a limit
+
+/// What the closed planes cost, at every place that is worse off for them.
+std::string closed_text(const Shown& shown) {
+  const Correction& correction = shown.correction;
+  if (!correction.if_open) return "";
+  std::string text = fmt::format("CLOSED PLANE {}  what that costs\n", fmt::join(correction.closed, ", "));
+  bool costs = false;
+  for (std::size_t i = 0; i < correction.aim.size(); ++i) {
+    const AimRow& row = correction.aim[i];
+    const double closed = std::abs(correction.fitting.predicted[i]);
+    const double open = std::abs(correction.if_open->predicted[i]);
+    if (closed - open < cost_worth_a_word * row.limit) continue;
+    costs = true;
+    text += fmt::format("  {} keeps {:.0f} g·mm, {:.0f} % of its limit; open, it would come to {:.0f} g·mm, {:.0f} %\n",
+                        row.name.starts_with("support") ? row.name : "plane " + row.name, in_g_mm(closed),
+                        100.0 * closed / row.limit, in_g_mm(open), 100.0 * open / row.limit);
+  }
+  if (!costs) return text + "  nothing: the other planes do as well without it\n\n";
+  return text + fmt::format("  open, the worst would be {:.0f} % of a limit instead of {:.0f} %, with {}\n\n",
+                            100.0 * worst_of(*correction.if_open), 100.0 * worst_of(correction.fitting),
+                            counted(correction.if_open->placed.size()));
 }
 
 std::string text_of(const Plan& plan, const Shown& shown) {
@@ -216,13 +266,7 @@ std::string text_of(const Shown& shown) {
     text += "\n";
   }
   text += text_of(correction.fitting, "FIT, on top of what is on the shaft", shown);
-  if (correction.if_open) {
-    text += fmt::format(
-        "CLOSED PLANE  open, the worst would be {:.0f} % of a limit instead of {:.0f} %, with {} pieces\n\n",
-        100.0 * correction.if_open->worst_ratio,
-        100.0 * std::max(correction.fitting.worst_ratio, correction.fitting.fixed_ratio),
-        correction.if_open->placed.size());
-  }
+  text += fewer_text(shown) + closed_text(shown);
   if (correction.gathered)
     text += text_of(*correction.gathered, "GATHER the weights of the plane into one welded piece", shown);
   for (const std::string& kind : correction.left_out)
@@ -289,7 +333,8 @@ void add_place(CLI::App& program, int& exit_code) {
   command
       ->add_option(
           "--resolution", asked->resolution,
-          "Worst ratios within one step of this size count as alike, then fewer pieces win; 0: the least ratio")
+          "0: the least worst ratio, however many pieces; else ratios within one step of this size count as alike, "
+          "and fewer pieces win")
       ->check(CLI::Range(0.0, 1.0))
       ->capture_default_str();
   command->add_option("--patience", asked->patience_s, "Seconds after which the best so far is shown, with the gap")

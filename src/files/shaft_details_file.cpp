@@ -51,15 +51,6 @@ Beam read_beam(TomlSection& file, const Shaft& shaft, bool& detailed) {
   return beam;
 }
 
-Joints read_joints(TomlSection section) {
-  Joints joints;
-  joints.angle_a_rad = section.need_quantity("angle_A", Dimension::angle, "angle_A = \"4 deg\"");
-  joints.angle_b_rad = section.need_quantity("angle_B", Dimension::angle, "angle_B = \"4 deg\"");
-  joints.yoke_phase_rad = section.quantity("yoke_phase", Dimension::angle).value_or(0.0);
-  section.finish();
-  return joints;
-}
-
 DialStation read_station(TomlSection& section) {
   DialStation station;
   station.position_m = section.need_quantity("position", Dimension::length, "position = \"700 mm\"");
@@ -79,7 +70,6 @@ ShaftDetails read_shaft_details(const std::filesystem::path& path, const Shaft& 
   TomlSection file(table, path.string(), "");
   ShaftDetails details;
   details.beam = read_beam(file, shaft, details.detailed);
-  if (auto section = file.section("joints")) details.joints = read_joints(*section);
   if (auto section = file.section("straightness")) {
     if (const auto limit = section->size("limit", Dimension::length)) details.straightness.indicator_limit_m = *limit;
     for (TomlSection& station : section->sections("station")) details.stations.push_back(read_station(station));

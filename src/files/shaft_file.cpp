@@ -36,6 +36,15 @@ Supports read_supports(TomlSection section) {
   return supports;
 }
 
+Joints read_joints(TomlSection section) {
+  Joints joints;
+  joints.angle_a_rad = section.need_quantity("angle_A", Dimension::angle, "angle_A = \"4 deg\"");
+  joints.angle_b_rad = section.need_quantity("angle_B", Dimension::angle, "angle_B = \"4 deg\"");
+  joints.yoke_phase_rad = section.quantity("yoke_phase", Dimension::angle).value_or(0.0);
+  section.finish();
+  return joints;
+}
+
 std::vector<Plane> read_planes(TomlSection& file) {
   std::vector<Plane> planes;
   for (TomlSection& section : file.sections("plane")) {
@@ -91,8 +100,9 @@ Shaft shaft_of(const toml::table& table, const std::filesystem::path& path) {
   section.finish();
   if (auto tube = file.section("tube")) shaft.tube = read_tube(*tube);
   if (auto supports = file.section("supports")) shaft.supports = read_supports(*supports);
+  if (auto joints = file.section("joints")) shaft.joints = read_joints(*joints);
   shaft.planes = read_planes(file);
-  for (std::string_view details : {"section", "mass", "support", "joints", "straightness"})
+  for (std::string_view details : {"section", "mass", "support", "straightness"})
     file.has(details);  // read_shaft_details
   file.finish();
   check_limits(section, shaft);

@@ -24,6 +24,14 @@ std::vector<double> steps(TomlSection& section, double least, double most, doubl
   return sizes;
 }
 
+/// What is taken off step by step: one step, two steps, … as far as it may go.
+std::vector<double> steps_up_to(TomlSection& section, std::string_view most_key, Dimension dimension,
+                                std::string_view most_example, std::string_view step_example) {
+  const double most = section.need_size(most_key, dimension, most_example);
+  const double step = section.need_size("step", dimension, step_example);
+  return steps(section, step, most, step);
+}
+
 /// "4 %" of the piece, or "0.6 g".
 Bead read_bead(TomlSection& section, const Bead& usual) {
   const auto text = section.text("bead");
@@ -59,17 +67,21 @@ std::vector<double> read_masses(TomlSection& section, std::string_view one, std:
   return masses;
 }
 
-StockKind read_piece(TomlSection& section, const Bead& bead) {
+StockKind read_welded(TomlSection& section, const Bead& bead) {
   StockKind kind = read_common(section, Way::weld);
   kind.bead = read_bead(section, bead);
+  return kind;
+}
+
+StockKind read_piece(TomlSection& section, const Bead& bead) {
+  StockKind kind = read_welded(section, bead);
   kind.masses_kg = read_masses(section, "mass", "masses");
   section.finish();
   return kind;
 }
 
 StockKind read_strip(TomlSection& section, const Bead& bead) {
-  StockKind kind = read_common(section, Way::weld);
-  kind.bead = read_bead(section, bead);
+  StockKind kind = read_welded(section, bead);
   kind.linear_mass_kg_m = section.need_size("linear_mass", Dimension::linear_mass, "linear_mass = \"0.47 g/mm\"");
   const double shortest = section.need_size("shortest", Dimension::length, "shortest = \"10 mm\"");
   const double longest = section.need_size("longest", Dimension::length, "longest = \"80 mm\"");
@@ -89,9 +101,7 @@ StockKind read_clamp(TomlSection& section) {
 
 StockKind read_grind(TomlSection& section) {
   StockKind kind = read_common(section, Way::grind);
-  const double most = section.need_size("most", Dimension::mass, "most = \"6 g\"");
-  const double step = section.need_size("step", Dimension::mass, "step = \"0.5 g\"");
-  kind.masses_kg = steps(section, step, most, step);
+  kind.masses_kg = steps_up_to(section, "most", Dimension::mass, "most = \"6 g\"", "step = \"0.5 g\"");
   section.finish();
   return kind;
 }
@@ -99,12 +109,10 @@ StockKind read_grind(TomlSection& section) {
 StockKind read_drill(TomlSection& section) {
   StockKind kind = read_common(section, Way::drill);
   const double diameter = section.need_size("diameter", Dimension::length, "diameter = \"8 mm\"");
-  const double deepest = section.need_size("deepest", Dimension::length, "deepest = \"10 mm\"");
-  const double step = section.need_size("step", Dimension::length, "step = \"1 mm\"");
   const double density = section.size("density", Dimension::density).value_or(material_named("steel").density_kg_m3);
   kind.linear_mass_kg_m = density * pi / 4.0 * diameter * diameter;
   kind.tip_kg = drill_tip_kg(diameter, density);
-  kind.lengths_m = steps(section, step, deepest, step);
+  kind.lengths_m = steps_up_to(section, "deepest", Dimension::length, "deepest = \"10 mm\"", "step = \"1 mm\"");
   section.finish();
   return kind;
 }

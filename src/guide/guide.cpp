@@ -46,11 +46,12 @@ KnownJob known_job(const Log& log, Job job) {
   return known;
 }
 
-Spun measured_spin(const std::filesystem::path& file, const Rig& rig) {
+Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaft& shaft) {
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
   auto recording = open_recording(file, options);
-  const Track tracked = track(*recording, rig);
+  Track tracked = track(*recording, rig, with_order_2());
+  if (auto joints = joints_and_order_2(tracked.warnings, shaft)) tracked.warnings.push_back(std::move(*joints));
   Spun spun;
   for (const SensorTrack& sensor : tracked.sensors) {
     const OrderVector& vector = sensor.orders.front();

@@ -110,7 +110,7 @@ Assessment assess_shaft(const Shaft& shaft, const ShaftDetails& details, const A
     assessment.balancing_standing = standing(assessment.balancing_speed_rad_s);
   }
   judge_bow(shaft, limits, details, assessment);
-  if (details.joints) assessment.joints = joint_words(*details.joints);
+  if (shaft.joints) assessment.joints = joint_words(*shaft.joints);
   choose_trials(shaft, limits, options, assessment);
   return assessment;
 }

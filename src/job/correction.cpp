@@ -22,8 +22,20 @@ FittingProblem problem_of(const Shaft& shaft, const Stock& stock, const Aim& aim
   return problem;
 }
 
-bool any_closed(const Stock& stock) {
-  return std::any_of(stock.rules.begin(), stock.rules.end(), [](const auto& rule) { return rule.second.closed; });
+std::vector<std::string> closed_planes(const Stock& stock) {
+  std::vector<std::string> names;
+  for (const auto& [name, rules] : stock.rules)
+    if (rules.closed) names.push_back(name);
+  return names;
+}
+
+/// The choice as asked, and what is as good on the shaft with fewer pieces, which is found first: it takes little of
+/// the patience.
+void choose(const FittingProblem& problem, const FittingOptions& options, Correction& correction) {
+  if (options.resolution < alike_on_the_shaft)
+    correction.fewer = choose_pieces(problem, {alike_on_the_shaft, options.out_of_time});
+  correction.fitting = choose_pieces(problem, options);
+  if (correction.fewer && correction.fewer->placed.size() >= correction.fitting.placed.size()) correction.fewer.reset();
 }
 
 Stock opened(Stock stock) {
@@ -64,8 +76,9 @@ Correction plan_correction(const Shaft& shaft, const Solution& solution, const S
   if (problem.pieces.empty())
     throw Error(Trouble::request, "nothing_to_place", "the stock has nothing that may be used here",
                 "count the stock again, allow clamps or welding, or spin slower");
-  correction.fitting = choose_pieces(problem, options.fitting);
-  if (any_closed(stock))
+  choose(problem, options.fitting, correction);
+  correction.closed = closed_planes(stock);
+  if (!correction.closed.empty())
     correction.if_open =
         choose_pieces(problem_of(shaft, opened(usable), correction.aim, on_shaft, options.step_rad), options.fitting);
   if (!on_shaft.empty()) correction.plans = plans_from_here(shaft, usable, correction.aim, on_shaft, options.step_rad);

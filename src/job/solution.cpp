@@ -252,6 +252,13 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinRead
   return solution;
 }
 
+std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft& shaft) {
+  const bool large = std::any_of(of_spins.begin(), of_spins.end(),
+                                 [](const Warning& warning) { return warning.code == WarningCode::order_2_dominant; });
+  if (!large) return std::nullopt;
+  return Warning{WarningCode::order_2_dominant, std::nullopt, advice_on_order_2(shaft.joints)};
+}
+
 Solution solve(const SpinSet& set, const SolveOptions& options) {
   std::vector<SpinReading> readings;
   std::vector<Motion> motions;
@@ -270,7 +277,8 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
   }
   Solution solution = solve_readings(set.rig, set.shaft, std::move(readings), motions, options);
   solution.tracks = std::move(tracks);
-  const Warnings warnings = said.with_labels();
+  Warnings warnings = said.with_labels();
+  if (auto joints = joints_and_order_2(warnings, set.shaft)) warnings.push_back(std::move(*joints));
   solution.warnings.insert(solution.warnings.begin(), warnings.begin(), warnings.end());
   return solution;
 }

@@ -214,7 +214,6 @@ class Search {
     FittingSummary summary;
     summary.status = stopped_ ? FittingStatus::out_of_time : FittingStatus::optimal;
     summary.worst_ratio = best_.ratio;
-    summary.fixed_ratio = aim_.fixed_ratio;
     summary.bound_ratio = stopped_ ? bounds_[0].least_ratio(aim_.b) : best_.step * resolution_;
     summary.weighed_kg = best_.weighed_kg;
     summary.looked_at = looked_at_;
@@ -233,6 +232,8 @@ class Search {
     for (const AimRow& row : problem_.aim) {
       Phasor value = row.present;
       for (std::size_t p = 0; p < fitted.size(); ++p) value += row.effect[p] * fitted[p];
+      if (!aim_.is_for[summary.predicted.size()])
+        summary.fixed_ratio = std::max(summary.fixed_ratio, std::abs(value) / row.limit);
       summary.predicted.push_back(value);
     }
     return summary;

@@ -12,9 +12,16 @@ namespace {
 
 constexpr double worst_condition = 1e6;  // beyond it the bounds lose their digits
 
-bool can_change(const AimRow& row, const std::vector<int>& planes) {
-  return std::any_of(planes.begin(), planes.end(),
-                     [&](int p) { return std::abs(row.effect[static_cast<std::size_t>(p)]) > 0.0; });
+// A row that a closed plane moves so much more than every open one is the closed plane's own: to better it by a little,
+// the open planes would have to be put out of balance by five times as much.
+bool open_planes_are_for(const AimRow& row, const std::vector<PlaneSites>& planes) {
+  double open = 0.0;
+  double closed = 0.0;
+  for (std::size_t p = 0; p < planes.size(); ++p) {
+    double& most = planes[p].most_pieces > 0 ? open : closed;
+    most = std::max(most, std::abs(row.effect[p]));
+  }
+  return open > 0.0 && open >= least_share_of_open_planes * closed;
 }
 
 void check_told_apart(const Eigen::MatrixXcd& a) {
@@ -38,10 +45,8 @@ ScaledAim scaled_aim(const Aim& aim, const std::vector<PlaneSites>& planes) {
     if (planes[p].most_pieces > 0) scaled.planes.push_back(static_cast<int>(p));
   std::vector<const AimRow*> rows;
   for (const AimRow& row : aim) {
-    if (can_change(row, scaled.planes))
-      rows.push_back(&row);
-    else
-      scaled.fixed_ratio = std::max(scaled.fixed_ratio, std::abs(row.present) / row.limit);
+    scaled.is_for.push_back(open_planes_are_for(row, planes));
+    if (scaled.is_for.back()) rows.push_back(&row);
   }
   const auto columns = static_cast<Eigen::Index>(scaled.planes.size());
   scaled.a.resize(static_cast<Eigen::Index>(rows.size()), columns);

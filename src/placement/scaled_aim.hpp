@@ -7,12 +7,13 @@
 
 namespace counterspot {
 
-/// The rows that open planes can change, divided by their limits: r = b + A·w, |r_i| ≤ t. Columns are the open planes.
+/// The rows that open planes are there for, divided by their limits: r = b + A·w, |r_i| ≤ t. Columns are the open
+/// planes.
 struct ScaledAim {
   Eigen::MatrixXcd a;
   Eigen::VectorXcd b;
   std::vector<int> planes;   ///< of the columns
-  double fixed_ratio = 0.0;  ///< of the rows that no open plane changes
+  std::vector<bool> is_for;  ///< one a row of the aim: it is among these rows
 
   double worst(const Eigen::VectorXcd& r) const { return r.size() == 0 ? 0.0 : r.cwiseAbs().maxCoeff(); }
 };

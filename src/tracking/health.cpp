@@ -15,9 +15,8 @@ constexpr double drift_limit = 0.01;
 constexpr std::int64_t few_turns = 30;
 constexpr double rough_edge_turn = 1.0 / 360.0;  // one degree of phase on every edge
 constexpr double weak_pulse_noises = 10.0;       // pulse height over noise
-constexpr double order_2_clearly_larger = 1.0;
-constexpr double few_cycles = 6.0;  // of a beat in the spin
-constexpr double heavy_beat = 0.3;  // line over order
+constexpr double few_cycles = 6.0;               // of a beat in the spin
+constexpr double heavy_beat = 0.3;               // line over order
 
 void add(Track& track, WarningCode code, std::optional<std::string> sensor, std::string message) {
   track.warnings.push_back({code, std::move(sensor), std::move(message)});
@@ -102,7 +101,7 @@ void report_spin(Track& track) {
     }
     if (first == nullptr || second == nullptr) continue;
     const double u = 2.0 * std::hypot(first->u_amplitude(), second->u_amplitude());
-    if (second->amplitude() <= order_2_clearly_larger * first->amplitude() + u) continue;
+    if (second->amplitude() <= order_2_share * first->amplitude() + u) continue;
     add(track, WarningCode::order_2_dominant, sensor.name,
         fmt::format("sensor {}: order 2 is {:.1f} times order 1: joint angles and phasing, which no weight removes",
                     sensor.name, second->amplitude() / first->amplitude()));

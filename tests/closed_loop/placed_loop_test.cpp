@@ -126,13 +126,20 @@ void fit_placed(Shop& shop, const FittingSummary& fitting) {
     shop.fit({placed.plane, placed.piece.acting_kg, placed.radius_m, placed.angle_rad});
 }
 
+/// As an operator chooses: what is alike on the shaft with the fewest pieces.
+Correction few_pieces(const Shop& shop, const Solution& solution) {
+  CorrectionOptions options;
+  options.fitting.resolution = alike_on_the_shaft;
+  return plan_correction(shop.shaft(), solution, shop.stock(), shop.stated(), options);
+}
+
 Outcome balance_one(std::uint64_t seed, double times_limit) {
   Shop shop(rigsim::random_scenario(seed, times_limit), seed);
   make_trials(shop, 0.3 * times_limit * 0.5 * rigsim::g16_total_kg_m(shop.scenario()));
   const Solution before = shop.solve();
   Outcome outcome;
   outcome.as_found = shop.worst_true(before);
-  const Correction correction = plan_correction(shop.shaft(), before, shop.stock(), shop.stated());
+  const Correction correction = few_pieces(shop, before);
   REQUIRE(correction.fitting.status == FittingStatus::optimal);
   fit_placed(shop, correction.fitting);
   outcome.pieces = shop.stated().size();
@@ -140,7 +147,7 @@ Outcome balance_one(std::uint64_t seed, double times_limit) {
   shop.spin();
   const Solution after = shop.solve();
   if (after.judgement.verdict == Verdict::within || shop.stated().empty()) return outcome;
-  for (const Plan& plan : plan_correction(shop.shaft(), after, shop.stock(), shop.stated()).plans) {
+  for (const Plan& plan : few_pieces(shop, after).plans) {
     if (plan.effort != Effort::slide_one && plan.effort != Effort::slide_two) continue;
     if (plan.worst_ratio > 0.8 && plan.effort == Effort::slide_one)
       continue;  // one piece is not enough: see what two do
@@ -217,7 +224,7 @@ TEST_CASE("a bent tube needs far less weight once it is straightened, and its bo
     Shop shop(scenario, 77);
     make_trials(shop, rigsim::g16_total_kg_m(scenario) * 0.5);
     const Solution before = shop.solve();
-    const Correction correction = plan_correction(shop.shaft(), before, shop.stock(), shop.stated());
+    const Correction correction = few_pieces(shop, before);
     fit_placed(shop, correction.fitting);
     weighed.push_back(correction.fitting.weighed_kg);
     fmt::print("{}: as found to {:.2f} of the limit with {:.1f} g\n", weighed.size() == 1 ? "bent" : "straightened",

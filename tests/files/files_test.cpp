@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "counterspot/error.hpp"
+#include "demo_files.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -35,29 +36,6 @@ mass = "2 %"
 angle = "1.5 deg"
 )toml";
 
-const char* const shaft_text = R"toml(
-[shaft]
-id = "PS-1042"
-mass = "14.6 kg"
-service_speed = "3200 rpm"
-grade = "G16"
-[tube]
-outside_diameter = "3 in"
-wall = "2.1 mm"
-length = "1.42 m"
-[supports]
-A = "0 mm"
-B = "1500 mm"
-[[plane]]
-name = "A"
-position = "70 mm"
-radius = "39 mm"
-[[plane]]
-name = "B"
-position = "1430 mm"
-radius = "39 mm"
-)toml";
-
 const char* const spins_text = R"toml(
 rig = "rig.toml"
 shaft = "shaft.toml"
@@ -74,7 +52,7 @@ struct ThreeFiles {
   TemporaryFolder folder;
   ThreeFiles() {
     write_file(folder / "rig.toml", rig_text);
-    write_file(folder / "shaft.toml", shaft_text);
+    write_file(folder / "shaft.toml", shaft_toml());
     write_file(folder / "spins.toml", spins_text);
   }
 };

@@ -5,47 +5,19 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/learning.hpp"
+#include "demo_files.hpp"
 
 using namespace counterspot;
+using namespace counterspot::test;
 
 namespace {
-
-const char* const rig_text = R"toml([rig]
-name = "bay 2"
-rotation = "counter-clockwise"
-viewing_end = "A"
-[tach]
-channel = 3
-[[sensor]]
-name = "A"
-channel = 1
-sensitivity = "20 mV/(mm/s)"
-[[sensor]]
-name = "B"
-channel = 2
-sensitivity = "20 mV/(mm/s)"
-)toml";
-
-const char* const shaft_text = R"toml([shaft]
-id = "PS-1042"
-mass = "14.6 kg"
-limit = { A = "40 g·mm", B = "40 g·mm" }
-[[plane]]
-name = "A"
-position = "70 mm"
-radius = "40 mm"
-[[plane]]
-name = "B"
-position = "1430 mm"
-radius = "40 mm"
-)toml";
 
 Job new_job() {
   Job job;
   job.uid = "1";
   job.name = "PS-1042/1";
-  job.rig_text = rig_text;
-  job.shaft_text = shaft_text;
+  job.rig_text = rig_toml({"bay 2", "20 mV/(mm/s)", {"A", "B"}});
+  job.shaft_text = shaft_toml({"PS-1042", "limit = { A = \"40 g·mm\", B = \"40 g·mm\" }", "40 mm"});
   return job;
 }
 

@@ -80,54 +80,8 @@ void set_schema_version(const std::string& place, int version) {
   run_sql(place, fmt::format("UPDATE schema_version SET version = {}", version));
 }
 
-std::string rig_text(const std::string& name) {
-  return fmt::format(R"([rig]
-name = "{}"
-rotation = "counter-clockwise"
-viewing_end = "A"
-[tach]
-channel = 3
-[[sensor]]
-name = "A"
-channel = 1
-sensitivity = "100 mV/g"
-full_scale = "10 V"
-[[sensor]]
-name = "B"
-channel = 2
-sensitivity = "100 mV/g"
-full_scale = "10 V"
-)",
-                     name);
-}
-
-std::string shaft_text(const std::string& id) {
-  return fmt::format(R"([shaft]
-id = "{}"
-mass = "14.6 kg"
-service_speed = "3200 rpm"
-grade = "G16"
-[tube]
-outside_diameter = "76.2 mm"
-wall = "2.1 mm"
-length = "1.42 m"
-[supports]
-A = "0 mm"
-B = "1500 mm"
-[[plane]]
-name = "A"
-position = "70 mm"
-radius = "39 mm"
-[[plane]]
-name = "B"
-position = "1430 mm"
-radius = "39 mm"
-)",
-                     id);
-}
-
 Opening opening_of(const std::string& shaft, std::int64_t at, const std::string& rig) {
-  return {"rig.toml", rig_text(rig), "shaft.toml", shaft_text(shaft), "counterspot 0.1.0", at};
+  return {"rig.toml", rig_toml({rig}), "shaft.toml", shaft_toml({shaft}), "counterspot 0.1.0", at};
 }
 
 Spun spin_of(const std::string& label, double a, double b) {

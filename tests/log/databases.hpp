@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "counterspot/log.hpp"
+#include "demo_files.hpp"
 #include "support.hpp"
 
 namespace counterspot::test {
@@ -47,8 +48,6 @@ void set_schema_version(const std::string& place, int version);
 
 inline constexpr std::int64_t some_day = 1764072000;  // 2025-11-25T12:00:00Z
 
-std::string rig_text(const std::string& name = "bay 2");
-std::string shaft_text(const std::string& id = "PS-1042");
 Opening opening_of(const std::string& shaft = "PS-1042", std::int64_t at = some_day, const std::string& rig = "bay 2");
 
 /// A spin with awkward numbers, which must come back bit for bit.

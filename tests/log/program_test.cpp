@@ -21,10 +21,8 @@ struct Bench {
   std::array<Phasor, 2> shaft{phasor_at(900e-6, radians(40.0)), phasor_at(600e-6, radians(250.0))};
 
   Bench() {
-    std::string rig = rig_text();
-    for (std::size_t at; (at = rig.find("100 mV/g")) != std::string::npos;) rig.replace(at, 8, "20 mV/(mm/s)");
-    write_file(folder / "rig.toml", rig);
-    write_file(folder / "shaft.toml", shaft_text());
+    write_file(folder / "rig.toml", rig_toml({"bay 2", "20 mV/(mm/s)"}));
+    write_file(folder / "shaft.toml", shaft_toml());
   }
   Ran run(std::vector<std::string> arguments) const {
     arguments.insert(arguments.end(), {"--log", log});

@@ -70,8 +70,8 @@ TEST_CASE("yield counts every closed job, spins a shaft are a median, open jobs 
 
 TEST_CASE("repeatability is the scatter of spins with the same weights on, and of no others") {
   Job job;
-  job.rig_text = rig_text();
-  job.shaft_text = shaft_text();
+  job.rig_text = rig_toml();
+  job.shaft_text = shaft_toml();
   auto add = [&](What what) {
     job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)});
   };

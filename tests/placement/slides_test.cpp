@@ -139,8 +139,7 @@ TEST_CASE("several clamps are gathered into one welded piece of the same effect"
   REQUIRE(gathered.placed.size() == 1);
   CHECK(gathered.placed[0].piece.way == Way::weld);
   CHECK(gathered.placed[0].piece.acting_kg == Approx(10e-3));
-  CHECK(degrees(gathered.placed[0].angle_rad) ==
-        Approx(150.0).margin(2.0));  // the resolution of the choice is 5 % of the limit
-  CHECK(gathered.worst_ratio < 0.05);
+  CHECK(degrees(gathered.placed[0].angle_rad) == Approx(150.0));
+  CHECK(gathered.worst_ratio < 1e-9);
   CHECK_THROWS_AS(gather_into_weld(shaft, washers(), aim, on_shaft, 1), Error);
 }

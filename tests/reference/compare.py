@@ -97,7 +97,7 @@ def recorded(name, folder, case, bits, level):
     (folder / "spins.toml").write_text(SPINS)
     reference = main_job(folder / "spins.toml")
     files = [folder / spin for spin in ("found.wav", "a.wav", "b.wav")]
-    compare_tracks(name, program("track", *files, "--rig", folder / "rig.toml"), reference)
+    compare_tracks(name, program("track", *files, "--rig", folder / "rig.toml", "--orders", "1,2"), reference)
     compare_corrections(name, program("solve", folder / "spins.toml"), reference)
 
 

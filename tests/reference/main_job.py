@@ -111,12 +111,13 @@ def track(path, rig):
     edges = tach_edges(sign * pulses, sign * level, height)
     whole = np.arange(int(np.ceil(edges[0])), int(np.ceil(edges[-1])))
     theta = np.interp(whole, edges, 2 * np.pi * np.arange(len(edges)))
-    basis = np.column_stack([np.ones(len(whole)), np.cos(theta), np.sin(theta)])
+    # Order 2 is fitted along, as the main job does to tell joints from unbalance.
+    basis = np.column_stack([np.ones(len(whole)), np.cos(theta), np.sin(theta), np.cos(2 * theta), np.sin(2 * theta)])
     vectors, motions = [], []
     for sensor in rig["sensor"]:
         motion, volts_per_si = sensitivity(sensor["sensitivity"])
         signal = samples[whole, sensor["channel"] - 1] * quantity(sensor["full_scale"]) / volts_per_si
-        _, cosine, sine = np.linalg.lstsq(basis, signal, rcond=None)[0]
+        _, cosine, sine, *_ = np.linalg.lstsq(basis, signal, rcond=None)[0]
         vectors.append(complex(cosine, sine))
         motions.append(motion)
     speed = 2 * np.pi * (len(edges) - 1) * rate / (edges[-1] - edges[0])

@@ -47,15 +47,44 @@ Stock usual_stock() {
   return stock;
 }
 
-double choose_ms(const Shaft& shaft, const Stock& stock, const std::vector<Phasor>& residual) {
+struct Chosen {
+  double ms = 0.0;
+  double ratio = 0.0;
+  std::size_t pieces = 0;
+};
+
+Chosen choose(const Shaft& shaft, const Stock& stock, const std::vector<Phasor>& residual, double resolution) {
   const std::vector<NamedLimit> limits = {{"A", 0.35e-3}, {"B", 0.35e-3}};
   const std::clock_t begin = std::clock();
   FittingProblem problem{
       aim_at_unbalance(shaft, residual, limits, limits), pieces_of(stock), {}, sites_of(shaft, stock, {})};
   for (const StockKind& kind : stock.kinds) problem.counts.push_back(kind.count);
-  const FittingSummary found = choose_pieces(problem);
+  const FittingSummary found = choose_pieces(problem, {resolution, {}});
   const double ms = 1e3 * static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;
-  return found.status == FittingStatus::optimal ? ms : 1e9;
+  return {found.status == FittingStatus::optimal ? ms : 1e9, found.worst_ratio, found.placed.size()};
+}
+
+void show(const Shaft& shaft, const Stock& stock, double resolution) {
+  std::mt19937 random(3);
+  std::uniform_real_distribution<double> size(0.2e-3, 2.2e-3);
+  std::uniform_real_distribution<double> direction(0.0, turn_rad);
+  std::vector<double> times_ms;
+  double ratios = 0.0;
+  std::size_t pieces = 0;
+  constexpr int shafts = 200;
+  for (int i = 0; i < shafts; ++i) {
+    const Phasor a = std::polar(size(random), direction(random));
+    const Phasor b = std::polar(size(random), direction(random));
+    const Chosen chosen = choose(shaft, stock, {a, b}, resolution);
+    times_ms.push_back(chosen.ms);
+    ratios += chosen.ratio;
+    pieces += chosen.pieces;
+  }
+  std::sort(times_ms.begin(), times_ms.end());
+  fmt::print(
+      "resolution {:<5} median {:.1f} ms, 95 % {:.1f} ms, worst {:.1f} ms; mean ratio {:.4f}, mean pieces {:.2f}\n",
+      resolution, times_ms[shafts / 2], times_ms[shafts * 19 / 20], times_ms.back(), ratios / shafts,
+      static_cast<double>(pieces) / shafts);
 }
 
 }  // namespace
@@ -66,15 +95,5 @@ int main() {
   shaft.supports = Supports{0.0, 1.5, {}};
   shaft.planes = {{"A", 0.07, 0.039}, {"B", 1.43, 0.039}};
   const Stock stock = usual_stock();
-  std::mt19937 random(3);
-  std::uniform_real_distribution<double> size(0.2e-3, 2.2e-3);
-  std::uniform_real_distribution<double> direction(0.0, turn_rad);
-  std::vector<double> times_ms;
-  for (int i = 0; i < 200; ++i) {
-    const Phasor a = std::polar(size(random), direction(random));
-    const Phasor b = std::polar(size(random), direction(random));
-    times_ms.push_back(choose_ms(shaft, stock, {a, b}));
-  }
-  std::sort(times_ms.begin(), times_ms.end());
-  fmt::print("median {:.1f} ms, 95 % {:.1f} ms, worst {:.1f} ms\n", times_ms[100], times_ms[190], times_ms.back());
+  for (double resolution : {0.05, 0.01, 0.0}) show(shaft, stock, resolution);
 }
