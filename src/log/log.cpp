@@ -77,7 +77,7 @@ std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& 
   return rows;
 }
 
-std::optional<Verdict> verdict_named(const std::string& name) {
+std::optional<Verdict> verdict_if_any(const std::string& name) {
   for (Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unsure}) {
     if (verdict_name(verdict) == name) return verdict;
   }
@@ -273,7 +273,7 @@ std::vector<JobLine> Log::list(const LogFilter& filter) const {
         [&] {
           line.opened_unix_s = opened;
           line.closed_unix_s = closed;
-          line.verdict = verdict_named(verdict);
+          line.verdict = verdict_if_any(verdict);
           lines.push_back(line);
         });
   });

@@ -8,6 +8,7 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/units.hpp"
+#include "units/text.hpp"
 
 namespace counterspot {
 
@@ -19,12 +20,6 @@ std::optional<int> whole(std::string_view text) {
   const auto [end, trouble] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (trouble != std::errc() || end != text.data() + text.size() || text.empty()) return std::nullopt;
   return value;
-}
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  return text;
 }
 
 bool take_end(std::string_view& text, std::string_view end) {

@@ -6,18 +6,14 @@
 #include <algorithm>
 #include <cstring>
 
+#include "units/text.hpp"
+
 namespace counterspot {
 
 namespace {
 
 constexpr std::size_t piece_bytes = std::size_t{1} << 18;  // stays in the processor's cache from copy to parse
 constexpr std::size_t readable_behind = 16;                // behind the text of a piece
-
-std::string_view trimmed(std::string_view text) {
-  auto first = text.find_first_not_of(" \t\r");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
-}
 
 /// Lines of a text, with their numbers; comments and empty lines passed over.
 class Lines {

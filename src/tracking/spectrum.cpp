@@ -37,7 +37,7 @@ std::vector<std::complex<double>> transform(const std::vector<std::complex<doubl
   return data;
 }
 
-std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double least_cycles,
+std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double fewest_cycles,
                                            double least_noise) {
   const std::size_t length = std::bit_ceil(2 * series.size());
   const auto bins = transform(series, length);
@@ -54,7 +54,7 @@ std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double
   std::optional<SpectralPeak> best;
   for (std::ptrdiff_t q = -size / 2 + 1; q <= size / 2; ++q) {
     const double here = at(q);
-    if (std::abs(static_cast<double>(q)) < least_cycles * per_cycle || here < at(q - 1) || here < at(q + 1) ||
+    if (std::abs(static_cast<double>(q)) < fewest_cycles * per_cycle || here < at(q - 1) || here < at(q + 1) ||
         here < 3.0 * overall)
       continue;
     std::vector<double> noise;

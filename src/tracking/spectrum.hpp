@@ -14,10 +14,10 @@ struct SpectralPeak {
   double over_noise = 0.0;        ///< power over the mean noise beside it
 };
 
-/// The highest peak of a complex series over the noise beside it, at least `least_cycles` cycles over the series away
+/// The highest peak of a complex series over the noise beside it, at least `fewest_cycles` cycles over the series away
 /// from zero. The noise is the median power within 24 cycles on either side, over ln 2 (the median of an exponential
 /// distribution), and at least `least_noise` (power of a bin).
-std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double least_cycles,
+std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double fewest_cycles,
                                            double least_noise);
 
 }  // namespace counterspot

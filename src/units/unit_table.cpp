@@ -4,6 +4,8 @@
 #include <cctype>
 #include <utility>
 
+#include "units/text.hpp"
+
 namespace counterspot {
 
 namespace {
@@ -103,12 +105,6 @@ constexpr std::pair<std::string_view, std::string_view> spellings[] = {
     {"-", "*"},
     {".", "*"},
 };
-
-std::string_view trimmed(std::string_view text) {
-  auto first = text.find_first_not_of(" \t");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t") - first + 1);
-}
 
 /// A space between two unit names is a product ("g mm"); beside an operator it is nothing.
 void append_space(std::string& plain, char next) {

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "units/text.hpp"
 #include "units/unit_table.hpp"
 
 namespace counterspot {
@@ -16,12 +17,6 @@ namespace {
 
 Error bad_quantity(std::string_view text, std::string_view trouble, std::string_view remedy) {
   return {Trouble::request, "bad_quantity", fmt::format("'{}' {}", text, trouble), std::string(remedy)};
-}
-
-std::string_view trimmed(std::string_view text) {
-  auto first = text.find_first_not_of(" \t");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t") - first + 1);
 }
 
 struct NumberAndUnit {
