@@ -332,18 +332,19 @@ double inflation(const Problem& p, const std::vector<double>& frequencies, const
 
 }  // namespace
 
-JointFit plain_fit(CellRange range, std::size_t order, const OrderFit& start) {
+JointFit plain_fit(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order, const OrderFit& start) {
   JointFit fit;
   fit.value = start.orders[order];
-  fit.covariance = start.covariances[order];
+  fit.covariance = covariance_of_mean(demodulated_residual(cells, range, sensor, order, start));
   fit.weights.assign(range.size(), 1.0);
   return fit;
 }
 
 JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order,
                      const OrderFit& start) {
-  JointFit fit = plain_fit(range, order, start);
-  if (range.size() < least_cells) return fit;
+  if (range.size() < least_cells) return plain_fit(cells, range, sensor, order, start);
+  JointFit fit;
+  fit.value = start.orders[order];
   Problem p(cells, range, sensor, order, start);
   std::vector<double> frequencies;
   Fitted fitted = fit_along(p, frequencies);

@@ -38,6 +38,6 @@ struct JointFit {
 JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order, const OrderFit& start);
 
 /// The shape of a joint fit with what ordinary least squares found, nothing fitted along.
-JointFit plain_fit(CellRange range, std::size_t order, const OrderFit& start);
+JointFit plain_fit(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order, const OrderFit& start);
 
 }  // namespace counterspot

@@ -83,9 +83,6 @@ std::vector<OrderFit> fit_orders(const Cells& cells, CellRange range) {
       const auto row = static_cast<Eigen::Index>(1 + 2 * o);
       fit.orders.emplace_back(solution(row), solution(row + 1));
     }
-    for (std::size_t o = 0; o < cells.orders().size(); ++o) {
-      fit.covariances.push_back(covariance_of_mean(demodulated_residual(cells, range, sensor, o, fit)));
-    }
   }
   return fits;
 }

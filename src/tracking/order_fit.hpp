@@ -19,7 +19,6 @@ struct CellRange {
 struct OrderFit {
   double dc = 0.0;
   std::vector<std::complex<double>> orders;
-  std::vector<Eigen::Matrix2d> covariances;  ///< of (Re, Im)
   double mean_square_residual = 0.0;
 };
 

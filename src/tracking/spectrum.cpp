@@ -45,24 +45,30 @@ std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double
   const auto size = static_cast<std::ptrdiff_t>(length);
   std::vector<double> power(length);
   std::transform(bins.begin(), bins.end(), power.begin(), [](const auto& b) { return std::norm(b); });
-  const auto at = [&](std::ptrdiff_t q) { return power[static_cast<std::size_t>((q % size + size) % size)]; };
+  const auto at = [&](std::ptrdiff_t q) { return power[static_cast<std::size_t>(q) & (length - 1)]; };
   const auto beside = std::min(static_cast<std::ptrdiff_t>(beside_cycles * per_cycle), size / 2 - 1);
   const auto lobe = static_cast<std::ptrdiff_t>(peak_cycles * per_cycle);
   std::vector<double> sorted = power;
   std::nth_element(sorted.begin(), sorted.begin() + size / 2, sorted.end());
   const double overall = sorted[static_cast<std::size_t>(size / 2)];
   std::optional<SpectralPeak> best;
+  std::vector<double> noise;
   for (std::ptrdiff_t q = -size / 2 + 1; q <= size / 2; ++q) {
     const double here = at(q);
     if (std::abs(static_cast<double>(q)) < fewest_cycles * per_cycle || here < at(q - 1) || here < at(q + 1) ||
         here < 3.0 * overall)
       continue;
-    std::vector<double> noise;
+    noise.clear();
     for (std::ptrdiff_t d = lobe; d <= beside; ++d) {
       noise.push_back(at(q - d));
       noise.push_back(at(q + d));
     }
     if (noise.empty()) continue;
+    if (best) {  // counting tells sooner than sorting that a peak is no higher over its noise than the best
+      const double low_enough = std::log(2.0) * here / best->over_noise;
+      const auto low = std::count_if(noise.begin(), noise.end(), [&](double n) { return n < low_enough; });
+      if (2 * static_cast<std::size_t>(low) <= noise.size()) continue;
+    }
     std::nth_element(noise.begin(), noise.begin() + static_cast<std::ptrdiff_t>(noise.size() / 2), noise.end());
     const double mean = std::max(noise[noise.size() / 2] / std::log(2.0), least_noise);
     const double ratio = mean > 0.0 ? here / mean : 0.0;

@@ -75,7 +75,8 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
   track.dc = si * start.dc;
   track.residual_rms = si * std::sqrt(start.mean_square_residual);
   for (std::size_t o = 0; o < cells.orders().size(); ++o) {
-    const JointFit fit = fit_disturbances ? fit_jointly(cells, range, index, o, start) : plain_fit(range, o, start);
+    const JointFit fit =
+        fit_disturbances ? fit_jointly(cells, range, index, o, start) : plain_fit(cells, range, index, o, start);
     track.orders.push_back(stated_vector(cells.orders()[o], fit, si, sensor, spin));
     collect(track.lines, fit.lines, info.sample_rate_Hz, si, spin.duration_s);
     track.knocks = std::max(track.knocks, runs_below_one(fit.weights));
