@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <malloc.h>
 
 #include <cstdio>
 #include <exception>
@@ -58,9 +59,21 @@ int run(int argc, char** argv) {
   return exit_code;
 }
 
+/// Working memory comes and goes in large pieces. Given back each time, it would have to be fetched from the kernel
+/// page by page again, which takes as long as some of the work.
+void keep_freed_memory() {
+#ifdef __GLIBC__
+  constexpr int bytes = 32 << 20;
+  mallopt(M_MMAP_THRESHOLD, bytes);
+  mallopt(M_TRIM_THRESHOLD, bytes);
+  mallopt(M_TOP_PAD, bytes / 8);
+#endif
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
+  keep_freed_memory();
   try {
     return run(argc, argv);
   } catch (const std::exception& error) {

@@ -1,7 +1,8 @@
 #include <fmt/format.h>
-#include <openssl/evp.h>
+#include <nettle/sha2.h>
 
 #include <array>
+#include <cstdint>
 #include <fstream>
 
 #include "counterspot/error.hpp"
@@ -15,17 +16,16 @@ std::string sha256_of_file(const std::filesystem::path& file) {
     throw Error(Trouble::recording, "not_found",
                 fmt::format("{}: there is no such file, or it cannot be read", file.string()), "check the name");
   }
-  using Context = std::unique_ptr<EVP_MD_CTX, decltype(&EVP_MD_CTX_free)>;
-  const Context context(EVP_MD_CTX_new(), &EVP_MD_CTX_free);
-  EVP_DigestInit_ex(context.get(), EVP_sha256(), nullptr);
+  sha256_ctx context{};
+  sha256_init(&context);
   std::array<char, 65536> block{};
   while (stream.read(block.data(), block.size()) || stream.gcount() > 0)
-    EVP_DigestUpdate(context.get(), block.data(), static_cast<std::size_t>(stream.gcount()));
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int size = 0;
-  EVP_DigestFinal_ex(context.get(), digest.data(), &size);
+    sha256_update(&context, static_cast<std::size_t>(stream.gcount()),
+                  reinterpret_cast<const std::uint8_t*>(block.data()));
+  std::array<std::uint8_t, SHA256_DIGEST_SIZE> digest{};
+  sha256_digest(&context, digest.size(), digest.data());
   std::string text;
-  for (unsigned int i = 0; i < size; ++i) text += fmt::format("{:02x}", digest[i]);
+  for (const std::uint8_t byte : digest) text += fmt::format("{:02x}", byte);
   return text;
 }
 
