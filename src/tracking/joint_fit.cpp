@@ -172,20 +172,20 @@ Normal solve(const Problem& p, const std::vector<double>& frequencies, Trend tre
 }
 
 /// The normal equations, solved, and what the rows keep.
-struct Fitted {
+struct Solved {
   Normal normal;
   std::vector<Complex> rest;
 };
 
-Fitted fit_along(const Problem& p, const std::vector<double>& frequencies) {
-  Fitted fitted{solve(p, frequencies), p.rows};
+Solved fit_along(const Problem& p, const std::vector<double>& frequencies) {
+  Solved solved{solve(p, frequencies), p.rows};
   std::vector<Complex> columns;
   for (std::size_t i = 0; i < p.size(); ++i) {
     columns_of(p, i, frequencies, Trend::none, columns);
     for (std::size_t c = 0; c < columns.size(); ++c)
-      fitted.rest[i] -= fitted.normal.solution(static_cast<Eigen::Index>(c)) * columns[c];
+      solved.rest[i] -= solved.normal.solution(static_cast<Eigen::Index>(c)) * columns[c];
   }
-  return fitted;
+  return solved;
 }
 
 /// Least squares in one frequency, the others fixed: golden section over ± 0.6 cycles in the spin.
@@ -347,21 +347,21 @@ JointFit fit_jointly(const Cells& cells, CellRange range, std::size_t sensor, st
   fit.value = start.orders[order];
   Problem p(cells, range, sensor, order, start);
   std::vector<double> frequencies;
-  Fitted fitted = fit_along(p, frequencies);
+  Solved solved = fit_along(p, frequencies);
   for (int pass = 0; pass < most_passes; ++pass) {
     const std::vector<double> before = p.weights;
-    weigh(p, fitted.rest);
-    if (p.weights != before) fitted = fit_along(p, frequencies);
-    const double line = frequencies.size() < most_lines ? find_line(p, frequencies, fitted.rest) : 0.0;
+    weigh(p, solved.rest);
+    if (p.weights != before) solved = fit_along(p, frequencies);
+    const double line = frequencies.size() < most_lines ? find_line(p, frequencies, solved.rest) : 0.0;
     if (line > 0.0) {
       frequencies.push_back(line);
       for (std::size_t l = 0; frequencies.size() > 1 && l < frequencies.size(); ++l) refine(p, frequencies, l);
-      fitted = fit_along(p, frequencies);
+      solved = fit_along(p, frequencies);
     } else if (p.weights == before) {
       break;
     }
   }
-  const auto& [normal, rest] = fitted;
+  const auto& [normal, rest] = solved;
   const bool disturbed = !frequencies.empty() || *std::min_element(p.weights.begin(), p.weights.end()) < 1.0;
   if (disturbed) fit.value += Complex(normal.solution(0), normal.solution(1));
   fit.slope = {normal.solution(2), normal.solution(3)};

@@ -71,7 +71,8 @@ bool SpinStream::read_block() {
   return !ended_;
 }
 
-/// Drops the frames before the first that a turn may still need. Moving is put off until it moves less than it frees.
+/// Drops the frames before the first that a turn may still need. Moving is put off until it moves much less than it
+/// frees.
 void SpinStream::release() {
   double first = static_cast<double>(searched_frame_);
   if (edges_) first = std::min(first, edges_->needed_from());
@@ -85,7 +86,7 @@ void SpinStream::release() {
     check_finite(checked_frame_, needed);
     checked_frame_ = needed;
   }
-  if (needed - begin_frame_ < 2 * (end_frame_ - needed)) return;
+  if (needed - begin_frame_ < 4 * (end_frame_ - needed)) return;
   const std::size_t kept = static_cast<std::size_t>(end_frame_ - needed) * channels_;
   if (kept > 0) std::memmove(buffer_.data(), frame_at(needed), kept * sizeof(double));
   begin_frame_ = needed;

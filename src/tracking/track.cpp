@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 
 #include "counterspot/error.hpp"
 #include "counterspot/tracking.hpp"
@@ -134,16 +133,10 @@ Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
   describe(result, cells, range, info.sample_rate_Hz);
   result.tach = stream.report();
   const std::vector<OrderFit> fits = fit_orders(cells, range);
-  std::vector<std::future<SensorTrack>> sensors;
   for (std::size_t s = 0; s < fits.size(); ++s) {
-    // each on a thread of its own, except the last, which this one does
-    const auto launch = s + 1 < fits.size() ? std::launch::async : std::launch::deferred;
-    sensors.push_back(std::async(launch, [&, s] {
-      return sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result, options.fit_disturbances);
-    }));
+    result.sensors.push_back(
+        sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result, options.fit_disturbances));
   }
-  if (!sensors.empty()) sensors.back().wait();
-  for (auto& sensor : sensors) result.sensors.push_back(sensor.get());
   result.warnings = recording.warnings();
   health.report(result);
   return result;
