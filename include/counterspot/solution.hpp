@@ -50,6 +50,7 @@ struct Solution {
   std::optional<double> speed_rad_s;  ///< to which all spins were brought
   std::vector<Motion> motions;        ///< of the coefficients, one a sensor
   std::vector<Track> tracks;          ///< of the recorded spins, in order
+  std::vector<SpinReading> readings;  ///< of all spins, in order, at that speed
   InfluenceSummary influence;
   Limits limits;
   Judgement judgement;

@@ -5,6 +5,8 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
+#include "counterspot/drawing_charts.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/spin_inspection.hpp"
 
@@ -17,6 +19,7 @@ struct Asked {
   std::string rig;
   std::string sample_rate;
   bool json = false;
+  PictureAsked picture;
 };
 
 Json json_of(const SpinInspection& found) {
@@ -112,6 +115,11 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const A
   RecordingOptions options;
   if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
   const SpinInspection found = inspect_recording(file, rig, options);
+  if (asked.picture) {
+    const auto again = open_recording(file, options);
+    const bool turns = rig && !found.trouble;
+    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again)), asked.picture);
+  }
   if (!asked.json) print_warnings(found.warnings);
   asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));
 }
@@ -119,6 +127,7 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const A
 int run_inspect(const Asked& asked) {
   std::optional<Rig> rig;
   if (!asked.rig.empty()) rig = read_rig(asked.rig);
+  refuse_picture_of(asked.picture, asked.files);
   if (asked.files.size() == 1) {
     print_found(asked.files[0], rig, asked);
     return 0;
@@ -147,8 +156,9 @@ void add_inspect(CLI::App& program, int& exit_code) {
   command->add_option("--rig", asked->rig, "The rig file");
   command->add_option("--sample-rate", asked->sample_rate, "Rate of a CSV without a time column, such as 51.2kHz");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  add_picture_options(*command, asked->picture, "the first turns, channel by channel,");
   command->footer(
-      "Examples:\n  counterspot inspect 00-as-found.wav\n"
+      "Examples:\n  counterspot inspect 00-as-found.wav --rig rig.toml --picture first-turns.png\n"
       "  counterspot inspect *.wav --rig rig.toml --json\n  recorder | counterspot inspect -");
   command->callback([asked, &exit_code] { exit_code = run_inspect(*asked); });
 }

@@ -10,6 +10,8 @@
 #include "commands/job_text.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
+#include "counterspot/drawing_charts.hpp"
 #include "counterspot/quality.hpp"
 
 namespace counterspot::commands {
@@ -25,6 +27,7 @@ struct Asked {
   bool json = false;
   bool csv = false;
   bool recordings = false;
+  PictureAsked picture;
 
   LogFilter filter() const {
     LogFilter filter{shaft, rig, verdict, {}, {}};
@@ -260,6 +263,7 @@ void print_trend(const std::vector<TrendLine>& lines, const std::string& by) {
 struct RatioSeries {
   std::vector<double> values;
   std::vector<std::string> jobs;
+  std::vector<TrendPoint> points;
 };
 
 RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
@@ -269,6 +273,7 @@ RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
     if (!line.worst_ratio) continue;
     series.values.push_back(*line.worst_ratio);
     series.jobs.push_back(line.name);
+    series.points.push_back({line.name, *line.worst_ratio, line.verdict});
   }
   return series;
 }
@@ -279,6 +284,7 @@ void print_trend(const Asked& asked) {
   const auto lines = trend_of(jobs, grouping);
   const RatioSeries series = ratios_of(jobs);
   const auto chart = control_chart(series.values);
+  if (asked.picture) write_picture(trend_picture(series.points, chart), asked.picture);
   if (!asked.json) {
     print_trend(lines, asked.by);
     if (!chart) return;
@@ -359,7 +365,8 @@ void add_reading(CLI::App& log, const std::shared_ptr<Asked>& asked) {
   trend->add_option("--by", asked->by, "Sorted by this")
       ->check(CLI::IsMember({"week", "rig", "family"}))
       ->capture_default_str();
-  trend->footer("Example:\n  counterspot log trend --by rig --from 2026-01-01");
+  add_picture_options(*trend, asked->picture, "the residual over the limit, job after job,");
+  trend->footer("Example:\n  counterspot log trend --by rig --from 2026-01-01 --picture trend.png");
   trend->callback([asked] { print_trend(*asked); });
 
   CLI::App* quality = add(log, "quality", "Repeatability of spins; with --shaft, the gauge study of a rig", *asked);

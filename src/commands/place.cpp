@@ -7,7 +7,9 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
 #include "counterspot/correction.hpp"
+#include "counterspot/drawing_job.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/shop_words.hpp"
 #include "counterspot/trial.hpp"
@@ -28,6 +30,7 @@ struct Asked {
   bool temporary = false;
   bool permanent = false;
   bool json = false;
+  PictureAsked picture;
 };
 
 /// All that is shown, and how.
@@ -309,6 +312,11 @@ int run_place(const Asked& asked) {
                     asked.end.empty() ? set.rig.viewing_end : asked.end,
                     asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric};
   if (!asked.json) print_warnings(solution.warnings);
+  if (asked.picture) {
+    write_picture(
+        placing_picture(set.rig, set.shaft, stock, correction.fitting.placed, shown.on_shaft(), shown.end, shown.units),
+        asked.picture);
+  }
   asked.json ? print_json(json_of(shown)) : print(text_of(shown));
   return std::max(correction.fitting.worst_ratio, correction.fitting.fixed_ratio) <= 1.0 ? 0 : 1;
 }
@@ -346,8 +354,9 @@ void add_place(CLI::App& program, int& exit_code) {
       ->check(CLI::Range(0.0, 10.0))
       ->capture_default_str();
   command->add_flag("--json", asked->json, "One JSON document for programs");
+  add_picture_options(*command, asked->picture, "the clock face of each plane");
   command->footer(
-      "Example:\n  counterspot place spins.toml --stock stock.toml\n"
+      "Example:\n  counterspot place spins.toml --stock stock.toml --picture place.png\n"
       "Exit code 0: what is shown brings the shaft within limit, by prediction; 1: it does not.");
   command->callback([asked, &exit_code] { exit_code = run_place(*asked); });
 }

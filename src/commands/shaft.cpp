@@ -4,7 +4,9 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
 #include "counterspot/assessment.hpp"
+#include "counterspot/drawing_shaft.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/shop_words.hpp"
 
@@ -19,6 +21,7 @@ struct Asked {
   std::string earlier;
   std::string units = "metric";
   bool json = false;
+  PictureAsked picture;
 };
 
 Json rpm_or_null(const std::optional<double>& speed_rad_s) {
@@ -215,6 +218,22 @@ std::string text_of(const Assessment& a, const Shaft& shaft, UnitSystem units) {
   return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, units) + cautions;
 }
 
+/// @throws Error(request, "no_readings").
+TubeView view_of(const Assessment& assessment, const Shaft& shaft, UnitSystem units) {
+  if (!assessment.straightness) {
+    throw Error(Trouble::request, "no_readings", "the shaft file has no dial readings, and the picture shows those",
+                "add a [straightness] section with stations, or leave --picture out");
+  }
+  TubeView view;
+  view.straightness = *assessment.straightness;
+  view.indicator_limit_m = assessment.indicator_limit_m;
+  view.units = units;
+  if (!shaft.supports) return view;
+  view.from_m = shaft.supports->a_m;
+  view.to_m = shaft.supports->b_m;
+  return view;
+}
+
 int run_shaft(const Asked& asked) {
   const Shaft shaft = read_shaft(asked.shaft);
   const ShaftDetails details = read_shaft_details(asked.shaft, shaft);
@@ -226,8 +245,9 @@ int run_shaft(const Asked& asked) {
   if (!asked.earlier.empty()) earlier = solve(read_spins(asked.earlier));
   if (earlier) options.earlier = &*earlier;
   const Assessment assessment = assess_shaft(shaft, details, options);
-  asked.json ? print_json(json_of(assessment, shaft))
-             : print(text_of(assessment, shaft, asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric));
+  const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
+  if (asked.picture) write_picture(straightness_picture(view_of(assessment, shaft, units)), asked.picture);
+  asked.json ? print_json(json_of(assessment, shaft)) : print(text_of(assessment, shaft, units));
   return assessment.fit_to_spin() ? 0 : 1;
 }
 
@@ -249,6 +269,7 @@ void add_shaft(CLI::App& program, int& exit_code) {
       ->check(CLI::IsMember({"metric", "inch"}))
       ->capture_default_str();
   command->add_flag("--json", asked->json, "One JSON document for programs");
+  add_picture_options(*command, asked->picture, "the dial readings along the tube");
   command->footer(
       "Example:\n  counterspot shaft shaft.toml --balancing-speed '1800 rpm' --clamp-holds '250 N'\n"
       "Exit code 0: nothing speaks against spinning it; 1: bent beyond its limit, or a speed too near a critical "

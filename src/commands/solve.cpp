@@ -6,6 +6,8 @@
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
+#include "counterspot/drawing_job.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/solution.hpp"
 
@@ -18,6 +20,7 @@ struct Asked {
   double speed_tolerance_percent = 1.0;
   bool plain = false;
   bool json = false;
+  PictureAsked picture;
 };
 
 Json known(bool is_known, double value) {
@@ -175,6 +178,8 @@ int run_solve(const Asked& asked) {
   options.tracking.fit_disturbances = !asked.plain;
   const Solution solution = solve(set, options);
   if (!asked.json) print_warnings(solution.warnings);
+  if (asked.picture)
+    write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture);
   asked.json ? print_json(json_of(solution, set)) : print(text_of(solution, set));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }
@@ -201,7 +206,10 @@ void add_solve(CLI::App& program, int& exit_code) {
       ->type_name("PERCENT");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "One JSON document for programs");
-  command->footer("Example:\n  counterspot solve spins.toml\nExit code 0: within limit; 1: not, or it cannot be said.");
+  add_picture_options(*command, asked->picture, "clock faces and unbalance vectors");
+  command->footer(
+      "Examples:\n  counterspot solve spins.toml\n  counterspot solve spins.toml --picture fit.png\nExit code 0: "
+      "within limit; 1: not, or it cannot be said.");
   command->callback([asked, &exit_code] { exit_code = run_solve(*asked); });
 }
 

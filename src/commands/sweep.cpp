@@ -4,7 +4,9 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
 #include "commands/sweep_text.hpp"
+#include "counterspot/drawing_charts.hpp"
 #include "counterspot/files.hpp"
 
 namespace counterspot::commands {
@@ -26,12 +28,18 @@ struct Asked {
   std::string frequency_step;
   bool csv = false;
   bool json = false;
+  PictureAsked picture;
 };
+
+Picture picture_of(const Sweep& result) {
+  return side_by_side({speed_picture(result), path_picture(result)}, 1);
+}
 
 /// Prints a result in the form asked for.
 template <class Result>
 void print_result(const Asked& asked, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
+  if (asked.picture) write_picture(picture_of(result), asked.picture);
   if (asked.json) {
     print_json(json_of(result));
   } else {
@@ -99,8 +107,9 @@ void add_sweep(CLI::App& program, int& exit_code) {
       ->needs(map);
   command->add_flag("--csv", asked->csv, "For a spreadsheet: one line a turn, an order, or a speed and frequency");
   command->add_flag("--json", asked->json, "JSON for programs");
+  add_picture_options(*command, asked->picture, "amplitude and phase over speed and the path of the vector, or what is asked for instead,");
   command->footer(
-      "Examples:\n  counterspot sweep run-up.wav --rig rig.toml\n"
+      "Examples:\n  counterspot sweep run-up.wav --rig rig.toml --picture run-up.png\n"
       "  counterspot sweep coast-down.wav --rig rig.toml --orders 1,2 --csv > coast-down.csv\n"
       "  counterspot sweep run-up.wav --rig rig.toml --order-spectrum\n"
       "  counterspot sweep run-up.wav --rig rig.toml --map --csv > map.csv");

@@ -242,6 +242,7 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinRead
   influence.setting = rig.setting;
   solution.influence = solve_influence(readings, names_of_planes(shaft), names_of_sensors(rig), influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);
+  solution.readings = std::move(readings);
   const Warnings& said = solution.influence.warnings;
   solution.warnings.insert(solution.warnings.end(), said.begin(), said.end());
   std::vector<Phasor> residual;

@@ -1,0 +1,39 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/drawing.hpp"
+#include "counterspot/quality.hpp"
+#include "counterspot/sweep.hpp"
+#include "counterspot/trace.hpp"
+#include "counterspot/tracking.hpp"
+#include "counterspot/words.hpp"
+
+namespace counterspot {
+
+/// Amplitude (peak, in the sensors' units) and phase lag of every sensor and order over speed, 240 × 180 mm. Sensors of
+/// different motion have their own scale each, stated with the curve. Critical speeds are marked.
+Picture speed_picture(const Sweep& sweep, const Words& words = english());
+
+/// How the vector of an order moved while the speed changed, one diagram a sensor, 150 × 150 mm each. The direction is
+/// the phase lag, clockwise from the top; speeds are written along the path.
+Picture path_picture(const Sweep& sweep, std::size_t order_index = 0, const Words& words = english());
+
+/// Channels over time, one under the other, with the edges of the tach; 240 mm wide.
+Picture trace_picture(const Trace& trace, const Words& words = english());
+
+/// One closed job on the trend.
+struct TrendPoint {
+  std::string job;
+  double ratio = 0.0;  ///< final residual over limit
+  std::optional<Verdict> verdict;
+};
+
+/// Final residual over limit, job after job, with the limit and the control chart's lines, 240 × 140 mm. A disc is
+/// within, a cross outside, an open diamond unsure.
+Picture trend_picture(const std::vector<TrendPoint>& points, const std::optional<ControlChart>& chart,
+                      const Words& words = english());
+
+}  // namespace counterspot

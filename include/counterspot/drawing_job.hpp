@@ -1,0 +1,32 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "counterspot/correction.hpp"
+#include "counterspot/drawing_shaft.hpp"
+#include "counterspot/job.hpp"
+#include "counterspot/solution.hpp"
+#include "counterspot/stock.hpp"
+
+namespace counterspot {
+
+/// A plane's face as it stands: seen from `end`, with the weights that are on the shaft.
+ClockFace face_of(const Rig& rig, const Shaft& shaft, std::size_t plane, const std::vector<FittedWeight>& on_shaft,
+                  const std::string& end);
+
+/// For every plane of a shaft: what all spins were out of balance. Coefficients as in InfluenceSummary.
+std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const Limits& limits,
+                                       const std::vector<SpinReading>& spins,
+                                       const std::vector<CoefficientEstimate>& coefficients);
+
+/// Of a solution: the faces with what to fit (nothing, if within limit), over the vectors of all spins.
+Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
+                         const std::vector<FittedWeight>& on_shaft, const Words& words = english());
+
+/// Of a choice of pieces: the faces with pieces on the shaft, pieces to fit, and where none may go.
+Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock, const std::vector<Placed>& placed,
+                        const std::vector<FittedWeight>& on_shaft, const std::string& end, UnitSystem units,
+                        const Words& words = english());
+
+}  // namespace counterspot

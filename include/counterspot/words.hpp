@@ -1,0 +1,114 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace counterspot {
+
+/// Every text of pictures and sheet in one language. Another language is one more file like src/drawing/words_en.cpp,
+/// and a line in `words_in`; a text that is left out does not compile. {} is where a number or name goes.
+struct Words {
+  const char* language;       ///< ISO 639-1
+  const char* decimal_point;  ///< "." or ","
+  const char* plane;
+  const char* seen_from;  ///< "seen from end {}"
+  const char* mark;
+  const char* turns;  ///< at the arrow of rotation
+  const char* with_rotation;
+  const char* against_rotation;
+  const char* on_shaft;
+  const char* to_fit;
+  const char* to_remove;
+  const char* removed;
+  const char* no_weight;  ///< "no weight: {}"
+  const char* nothing_here;
+  const char* limit;
+  const char* limit_of;  ///< "limit {}"
+  const char* spin;
+  const char* last_spin;
+  const char* as_found;
+  const char* larger;    ///< "{} times larger"
+  const char* where_95;  ///< "dotted: holds it in 95 of 100 cases"
+  const char* straightness;
+  const char* along_tube;
+  const char* indicator_total;
+  const char* high_side;
+  const char* press_here;
+  const char* speed;
+  const char* amplitude;
+  const char* peak;
+  const char* phase_lag;
+  const char* critical_speed;
+  const char* order;
+  const char* sensor;
+  const char* path_of_vector;
+  const char* time;
+  const char* tach_edges;
+  const char* residual_over_limit;
+  const char* job_after_job;
+  const char* within;
+  const char* outside;
+  const char* unsure;
+  const char* centre;
+  const char* control_limits;
+  const char* spectrum;
+  const char* frequency;
+  const char* map;
+  // The sheet.
+  const char* sheet_title;
+  const char* shaft;
+  const char* rig;
+  const char* job;
+  const char* opened;
+  const char* closed;
+  const char* not_closed;
+  const char* balancing_speed;
+  const char* service_speed;
+  const char* mass;
+  const char* tube;
+  const char* grade;
+  const char* limits_typed;
+  const char* place;
+  const char* support;
+  const char* as_found_column;
+  const char* residual;
+  const char* verdict;
+  const char* verdict_by;  ///< the rule
+  const char* no_final;    ///< closed or open without a final residual
+  const char* no_uncertainty;
+  const char* pieces;
+  const char* no_pieces;
+  const char* piece_mass;
+  const char* radius;
+  const char* clock;
+  const char* tape;
+  const char* shaft_angle;
+  const char* spins;
+  const char* spins_made;           ///< "{} spins"
+  const char* of_which_taken_back;  ///< "{} entries taken back"
+  const char* notes;
+  const char* recordings;
+  const char* typed_in;
+  const char* and_more;  ///< "and {} more in the log"
+  const char* balanced_by;
+  const char* inspected_by;
+  const char* date_and_signature;
+  const char* cautions;
+  const char* program;  ///< "written by {}"
+  const char* used_prior;
+  const char* ninety_five;  ///< what ± means
+};
+
+const Words& english();
+const Words& german();
+
+/// @throws Error(request, "no_such_language") that lists the languages there are.
+const Words& words_in(std::string_view language);
+
+/// The text with {} replaced.
+std::string put_in(const char* text, std::string_view what);
+
+/// A number with the language's decimal sign.
+std::string number_text(double value, int decimals, const Words& words);
+
+}  // namespace counterspot

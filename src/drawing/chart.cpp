@@ -1,0 +1,126 @@
+#include "drawing/chart.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace counterspot {
+
+namespace {
+
+constexpr double number_mm = 4.2;
+constexpr double name_mm = 4.6;
+
+}  // namespace
+
+std::vector<double> round_steps(double from, double to, int most) {
+  std::vector<double> steps;
+  const double range = to - from;
+  if (!(range > 0.0) || most < 1) return steps;
+  const double power = std::pow(10.0, std::floor(std::log10(range / most)));
+  double step = 10.0 * power;
+  for (const double factor : {5.0, 2.0, 1.0}) {
+    if (range / (factor * power) <= most) step = factor * power;
+  }
+  const double slack = 1e-9 * range;
+  for (double i = std::ceil((from - slack) / step); i * step <= to + slack; ++i) steps.push_back(i * step);
+  return steps;
+}
+
+std::string axis_number(double value, double step) {
+  const int decimals = std::clamp(static_cast<int>(std::ceil(-std::log10(std::abs(step)) - 1e-9)), 0, 9);
+  return fmt::format("{:.{}f}", value == 0.0 ? 0.0 : value, decimals);
+}
+
+std::string three_digits(double value) {
+  if (value == 0.0) return "0";
+  const int decimals = std::clamp(2 - static_cast<int>(std::floor(std::log10(std::abs(value)))), 0, 6);
+  return fmt::format("{:.{}f}", value, decimals);
+}
+
+double Axis::at(double value) const {
+  const double share = log ? std::log(value / from) / std::log(to / from) : (value - from) / (to - from);
+  return from_mm + share * (to_mm - from_mm);
+}
+
+Axis rounded_axis(double least, double most, double from_mm, double to_mm) {
+  if (!(most > least)) {
+    const double spread = std::max(1e-12, 0.5 * std::abs(most));
+    least -= spread;
+    most += spread;
+  }
+  const auto steps = round_steps(least, most, 6);
+  const double step = steps.size() > 1 ? steps[1] - steps[0] : most - least;
+  const double slack = 1e-9 * (most - least);
+  return {std::floor((least + slack) / step) * step, std::ceil((most - slack) / step) * step, from_mm, to_mm};
+}
+
+void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name) const {
+  const double left = x.from_mm;
+  const double right = x.to_mm;
+  const double bottom = y.from_mm;
+  const double top = y.to_mm;
+  const auto xs = round_steps(x.from, x.to, std::max(2, static_cast<int>((right - left) / 22.0)));
+  const auto ys = round_steps(y.from, y.to, std::max(2, static_cast<int>((bottom - top) / 11.0)));
+  for (const double value : xs) {
+    sketch.line(Role::grid, {x.at(value), bottom}, {x.at(value), top});
+    if (!x_name.empty())
+      sketch.text(Role::text, {{x.at(value), bottom + 6.5},
+                               axis_number(value, xs.size() > 1 ? xs[1] - xs[0] : value),
+                               number_mm,
+                               Anchor::middle});
+  }
+  for (const double value : ys) {
+    sketch.line(Role::grid, {left, y.at(value)}, {right, y.at(value)});
+    sketch.text(Role::text, {{left - 2.5, y.at(value) + 2.0},
+                             axis_number(value, ys.size() > 1 ? ys[1] - ys[0] : value),
+                             number_mm,
+                             Anchor::right});
+  }
+  sketch.path(Role::outline, {{left, top}, {left, bottom}, {right, bottom}});
+  if (!x_name.empty()) sketch.text(Role::text, {{right, bottom + 14.0}, x_name, name_mm, Anchor::right});
+  sketch.text(Role::text, {{left - 2.5, top - 4.0}, y_name, name_mm, Anchor::left});
+}
+
+void Chart::draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,
+                       const std::string& meaning, double largest_jump) const {
+  std::vector<Point> points;
+  const auto flush = [&] {
+    if (points.size() > 1) sketch.path(role, points, meaning);
+    points.clear();
+  };
+  for (std::size_t i = 0; i < xs.size() && i < ys.size(); ++i) {
+    const bool known = std::isfinite(xs[i]) && std::isfinite(ys[i]);
+    if (!known || (!points.empty() && std::abs(ys[i] - ys[i - 1]) > largest_jump)) flush();
+    if (known) points.push_back(at(xs[i], ys[i]));
+  }
+  flush();
+}
+
+Role series_role(std::size_t i) {
+  constexpr std::array<Role, 4> roles{Role::series_1, Role::series_2, Role::series_3, Role::series_4};
+  return roles[i % roles.size()];
+}
+
+void draw_marker(Sketch& sketch, Role role, std::size_t shape, Point at, double size_mm, Fill fill,
+                 const std::string& meaning) {
+  if (shape % 4 == 0) {
+    sketch.disc(role, at, size_mm, fill, meaning);
+    return;
+  }
+  const int corners = shape % 4 == 2 ? 3 : 4;
+  const double turned = shape % 4 == 1 ? 45.0 : 0.0;
+  std::vector<Point> points;
+  for (int i = 0; i < corners; ++i) points.push_back(on_clock(at, 1.25 * size_mm, turned + 360.0 * i / corners));
+  sketch.polygon(role, std::move(points), fill, meaning);
+}
+
+void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at) {
+  const Role role = series_role(i);
+  sketch.line(role, at, {at.x + 16.0, at.y});
+  draw_marker(sketch, role, i, {at.x + 8.0, at.y}, 1.8, Fill::solid);
+  sketch.text(Role::text, {{at.x + 19.0, at.y + 2.0}, name, 4.6});
+}
+
+}  // namespace counterspot

@@ -1,0 +1,53 @@
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "drawing/sketch.hpp"
+
+namespace counterspot {
+
+/// Round numbers that divide a range: steps of 1, 2 or 5 times a power of ten, at most `most` of them.
+std::vector<double> round_steps(double from, double to, int most);
+/// A number on an axis with as many decimals as the step needs.
+std::string axis_number(double value, double step);
+/// "0.1" … "35" in g·mm, to three digits.
+std::string three_digits(double value);
+
+/// One axis: what range of numbers goes onto what stretch of paper.
+struct Axis {
+  double from = 0.0;
+  double to = 1.0;
+  double from_mm = 0.0;
+  double to_mm = 0.0;
+  bool log = false;  ///< equal ratios, equal lengths; from > 0
+
+  double at(double value) const;
+  bool holds(double value) const { return value >= from && value <= to; }
+};
+
+/// An axis that begins and ends at round numbers. Equal or reversed ends are spread.
+Axis rounded_axis(double least, double most, double from_mm, double to_mm);
+
+/// A frame with two axes, ticks with numbers, and the names of the axes.
+struct Chart {
+  Axis x;
+  Axis y;
+
+  Point at(double x_value, double y_value) const { return {x.at(x_value), y.at(y_value)}; }
+  void draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name) const;
+  /// Left out where a value is not finite; a gap in x or y cuts the curve.
+  void draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,
+                  const std::string& meaning, double largest_jump = 1e300) const;
+};
+
+Role series_role(std::size_t i);
+/// Disc, square, triangle, diamond: by which a curve is told without its colour.
+void draw_marker(Sketch& sketch, Role role, std::size_t shape, Point at, double size_mm, Fill fill,
+                 const std::string& meaning = {});
+/// A short piece of the curve with its marker and its name.
+void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at);
+
+}  // namespace counterspot

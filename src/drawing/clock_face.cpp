@@ -1,0 +1,224 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "counterspot/drawing_shaft.hpp"
+#include "drawing/sketch.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double width_mm = 224.0;
+constexpr double height_mm = 150.0;
+constexpr Point middle{112.0, 78.0};
+constexpr double tube_mm = 36.0;  // radius
+constexpr double pad_mm = 8.0;    // height of a weight on the tube
+constexpr double pad_half_mm = 5.0;
+constexpr double tape_mm = 13.0;  // first tape over the tube, the next ones further out
+constexpr double tape_step_mm = 4.5;
+constexpr double note_mm = 4.2;
+constexpr double column_mm = 47.0;
+
+/// Words beside the face with a line to what they are about.
+struct CallOut {
+  double clock_deg = 0.0;
+  Role role = Role::text;
+  std::string first;     ///< large
+  std::string second;    ///< large
+  std::string third;     ///< small
+  double from_mm = 0.0;  ///< the leader's end, from the centre
+
+  double height() const {
+    return (first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2)) + (third.empty() ? 0.0 : note_mm + 2.2);
+  }
+  bool right() const { return clock_deg < 180.0; }
+};
+
+/// An upright box on the tube, turned to its place.
+std::vector<Point> box_at(double direction_deg, double inner_mm, double outer_mm, double half_mm) {
+  const Point in = on_clock(middle, inner_mm, direction_deg);
+  const Point out = on_clock(middle, outer_mm, direction_deg);
+  return {on_clock(in, half_mm, direction_deg - 90.0), on_clock(out, half_mm, direction_deg - 90.0),
+          on_clock(out, half_mm, direction_deg + 90.0), on_clock(in, half_mm, direction_deg + 90.0)};
+}
+
+void draw_tube(Sketch& sketch, const ClockFace& face, const Words& words) {
+  for (const double direction : {0.0, 90.0, 180.0, 270.0}) {
+    sketch.line(Role::quiet, on_clock(middle, tube_mm + 1.0, direction), on_clock(middle, tube_mm + 6.0, direction));
+    sketch.line(Role::quiet, middle, on_clock(middle, 2.5, direction));
+  }
+  sketch.disc(Role::outline, middle, tube_mm, Fill::none, "tube");
+  for (int hour = 1; hour <= 12; ++hour) {
+    const double direction = 30.0 * hour;
+    const bool quarter = hour % 3 == 0;
+    sketch.line(quarter ? Role::outline : Role::quiet, on_clock(middle, tube_mm - (quarter ? 4.0 : 2.5), direction),
+                on_clock(middle, tube_mm, direction));
+    if (!quarter) continue;
+    Point at = on_clock(middle, tube_mm - (hour == 12 ? 13.5 : 10.0), direction);
+    sketch.text(Role::text, {{at.x, at.y + 3.0}, std::to_string(hour), 6.0, Anchor::middle});
+  }
+  sketch.polygon(Role::mark, box_at(0.0, tube_mm - 7.0, tube_mm + 1.0, 2.2), Fill::solid, "mark");
+  sketch.text(Role::text, {{middle.x + 5.0, middle.y - tube_mm + 10.0}, words.mark, 3.6});
+  const bool clockwise = face.rotation == Rotation::clockwise;
+  const double turn_mm = 14.0;
+  sketch.arc(Role::rotation, {middle, turn_mm, 235.0, 485.0},
+             clockwise ? "turns clockwise" : "turns counter-clockwise");
+  const double tip_deg = clockwise ? 485.0 : 235.0;
+  sketch.arrow_head(Role::rotation, on_clock(middle, turn_mm, tip_deg + (clockwise ? 9.0 : -9.0)),
+                    tip_deg + (clockwise ? 100.0 : -100.0), 7.0);
+  sketch.text(Role::text, {{middle.x, middle.y + 9.0}, words.turns, 4.2, Anchor::middle});
+}
+
+void draw_forbidden(Sketch& sketch, const ClockFace& face, const Words& words, std::vector<CallOut>& calls) {
+  for (const ForbiddenArc& arc : face.forbidden) {
+    double from = clock_deg(arc.from_rad, face.rotation);
+    double to = clock_deg(arc.to_rad, face.rotation);
+    if (face.rotation == Rotation::clockwise) std::swap(from, to);  // shaft angles run the other way round
+    if (to < from) to += 360.0;
+    std::vector<Point> band;
+    const int steps = std::max(2, static_cast<int>((to - from) / 3.0));
+    for (int i = 0; i <= steps; ++i) band.push_back(on_clock(middle, tube_mm + pad_mm, from + (to - from) * i / steps));
+    for (int i = steps; i >= 0; --i) band.push_back(on_clock(middle, tube_mm, from + (to - from) * i / steps));
+    sketch.polygon(Role::forbidden, band, Fill::hatch, fmt::format("forbidden {:.1f} {:.1f}", from, to));
+    calls.push_back({std::fmod(0.5 * (from + to), 360.0), Role::forbidden, "", "", put_in(words.no_weight, arc.why),
+                     tube_mm + pad_mm});
+  }
+}
+
+std::string tape_words(const FacePiece& piece, const ClockFace& face, const Words& words) {
+  if (!face.outside_diameter_m)
+    return fmt::format("{} deg", number_text(degrees(wrap_positive(piece.angle_rad)), 1, words));
+  const ArcLength arc = arc_length(piece.angle_rad, *face.outside_diameter_m);
+  const char* way = arc.direction == ArcDirection::with_rotation ? words.with_rotation : words.against_rotation;
+  return tape_text(arc.length_m, face.units) + " " + way;
+}
+
+/// The tape from the mark to the weight, with a tick each centimetre (or inch).
+void draw_tape(Sketch& sketch, const FacePiece& piece, const ClockFace& face, double radius_mm) {
+  if (!face.outside_diameter_m) return;
+  const ArcLength arc = arc_length(piece.angle_rad, *face.outside_diameter_m);
+  const double there = clock_deg(piece.angle_rad, face.rotation);
+  const bool clockwise = there <= 180.0;
+  const double span = clockwise ? there : 360.0 - there;
+  if (span < 1.0) return;
+  sketch.arc(Role::tape, clockwise ? Arc{middle, radius_mm, 0.0, there} : Arc{middle, radius_mm, there, 360.0},
+             fmt::format("tape {:.1f} mm", arc.length_m * 1e3));
+  const double tick_m = face.units == UnitSystem::inch ? m_per_in : 0.010;
+  for (int i = 0; i * tick_m < arc.length_m; ++i) {
+    const double at = (clockwise ? 1.0 : -1.0) * degrees(i * tick_m / (0.5 * *face.outside_diameter_m));
+    sketch.line(Role::tape, on_clock(middle, radius_mm - (i == 0 ? 3.0 : 1.0), at),
+                on_clock(middle, radius_mm + (i == 0 ? 1.5 : 1.0), at));
+  }
+  sketch.arrow_head(Role::tape, on_clock(middle, radius_mm, there), there + (clockwise ? 90.0 : -90.0), 4.5);
+}
+
+void draw_piece(Sketch& sketch, const FacePiece& piece, const ClockFace& face, const Words& words,
+                double tape_radius_mm, std::vector<CallOut>& calls) {
+  const double there = clock_deg(piece.angle_rad, face.rotation);
+  const std::string clock = clock_position(piece.angle_rad, face.rotation).text();
+  const std::string mass = mass_text(piece.mass_kg, face.units);
+  const bool off = piece.removed || piece.state == PieceState::to_remove;
+  const double inner = off ? tube_mm - pad_mm : tube_mm + 0.6;
+  const double outer = off ? tube_mm - 0.6 : tube_mm + pad_mm;
+  if (piece.state == PieceState::on_shaft) {
+    sketch.polygon(off ? Role::to_remove : Role::on_shaft, box_at(there, inner, outer, pad_half_mm),
+                   off ? Fill::none : Fill::solid, fmt::format("on shaft {} {}", face.plane, clock));
+    calls.push_back({there, Role::quiet, "", "",
+                     fmt::format("{} {}  {}", off ? words.removed : words.on_shaft, mass, clock), outer});
+    return;
+  }
+  draw_tape(sketch, piece, face, tape_radius_mm);
+  const Role role = off ? Role::to_remove : Role::to_fit;
+  sketch.polygon(role, box_at(there, inner, outer, pad_half_mm), Fill::paper,
+                 fmt::format("{} {} {}", off ? "to remove" : "to fit", face.plane, clock));
+  calls.push_back({there, role, clock, mass, tape_words(piece, face, words), outer});
+}
+
+/// Call-outs of one side, kept apart, top to bottom as they stand round the face.
+void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
+  std::sort(calls.begin(), calls.end(), [&](const CallOut& a, const CallOut& b) {
+    return on_clock({}, 1.0, a.clock_deg).y < on_clock({}, 1.0, b.clock_deg).y;
+  });
+  constexpr double top = 24.0;
+  constexpr double bottom = height_mm - 12.0;
+  double taken = 0.0;
+  for (const CallOut& call : calls) taken += call.height() + 3.0;
+  const double shrink = std::min(1.0, (bottom - top) / std::max(taken, 1.0));
+  double left_to_place = taken * shrink;
+  double free_from = top;
+  for (const CallOut& call : calls) {
+    const double height = call.height() * shrink;
+    const double wanted = on_clock(middle, tube_mm, call.clock_deg).y - 0.5 * height;
+    double y = std::clamp(wanted, free_from, std::max(free_from, bottom - left_to_place));
+    const double x = right ? width_mm - column_mm - 2.0 : column_mm + 2.0;
+    const Anchor anchor = right ? Anchor::left : Anchor::right;
+    const double elbow = x + (right ? -2.0 : 2.0);
+    sketch.path(
+        Role::quiet,
+        {on_clock(middle, call.from_mm, call.clock_deg), {elbow, y + 0.5 * height}, {elbow, y}, {elbow, y + height}});
+    double line = y;
+    for (const std::string& large : {call.first, call.second}) {
+      if (large.empty()) continue;
+      line += (numeral_mm + 2.2) * shrink;
+      sketch.text(call.role, {{x, line - 1.1 * shrink}, large, numeral_mm * shrink, anchor, true, column_mm},
+                  "numeral");
+    }
+    if (!call.third.empty()) {
+      line += (note_mm + 2.2) * shrink;
+      sketch.text(call.role == Role::quiet ? Role::text : call.role,
+                  {{x, line - 1.1 * shrink}, call.third, note_mm * shrink, anchor, false, column_mm});
+    }
+    free_from = y + height + 3.0 * shrink;
+    left_to_place -= height + 3.0 * shrink;
+  }
+}
+
+/// The shaft from the side: which plane this is, and from where it is seen.
+void draw_side_view(Sketch& sketch, const ClockFace& face) {
+  constexpr double y = height_mm - 8.0;
+  constexpr double half = 28.0;
+  const Point a{middle.x - half, y};
+  const Point b{middle.x + half, y};
+  sketch.polygon(Role::quiet, {{a.x, y - 3.0}, {b.x, y - 3.0}, {b.x, y + 3.0}, {a.x, y + 3.0}}, Fill::none);
+  sketch.line(Role::centre_line, {a.x - 4.0, y}, {b.x + 4.0, y});
+  const double x = a.x + 2.0 * half * std::clamp(face.along, 0.0, 1.0);
+  sketch.line(Role::outline, {x, y - 5.0}, {x, y + 5.0}, "plane from the side");
+  const bool from_a = face.end == "A";
+  const double outside = from_a ? a.x - 14.0 : b.x + 14.0;
+  sketch.arrow(Role::rotation, {outside, y}, {outside + (from_a ? 9.0 : -9.0), y}, 5.0, "view from " + face.end);
+  sketch.text(Role::text, {{a.x - (from_a ? 18.0 : 6.0), y + 2.3}, "A", 4.6, Anchor::right});
+  sketch.text(Role::text, {{b.x + (from_a ? 6.0 : 18.0), y + 2.3}, "B", 4.6});
+}
+
+}  // namespace
+
+double clock_deg(double shaft_angle_rad, Rotation rotation) {
+  return degrees(wrap_positive(rotation == Rotation::counter_clockwise ? shaft_angle_rad : -shaft_angle_rad));
+}
+
+Picture clock_picture(const ClockFace& face, const Words& words) {
+  Sketch sketch(put_in(words.plane, face.plane), width_mm, height_mm);
+  sketch.text(Role::text, {{6.0, 14.0}, put_in(words.plane, face.plane), numeral_mm, Anchor::left, true, 90.0});
+  sketch.text(Role::text, {{width_mm - 6.0, 14.0}, put_in(words.seen_from, face.end), 6.5, Anchor::right, false, 80.0});
+  std::vector<CallOut> calls;
+  draw_forbidden(sketch, face, words, calls);
+  draw_tube(sketch, face, words);
+  int tapes = 0;
+  for (const FacePiece& piece : face.pieces) {
+    draw_piece(sketch, piece, face, words, tube_mm + tape_mm + tape_step_mm * std::min(tapes, 2), calls);
+    tapes += piece.state == PieceState::on_shaft ? 0 : 1;
+  }
+  for (const bool right : {false, true}) {
+    std::vector<CallOut> side;
+    std::copy_if(calls.begin(), calls.end(), std::back_inserter(side),
+                 [&](const CallOut& call) { return call.right() == right; });
+    place_side(sketch, std::move(side), right);
+  }
+  if (face.pieces.empty())
+    sketch.text(Role::quiet, {{width_mm - 6.0, 24.0}, words.nothing_here, note_mm, Anchor::right});
+  draw_side_view(sketch, face);
+  return std::move(sketch.picture());
+}
+
+}  // namespace counterspot

@@ -1,0 +1,261 @@
+// The only file that knows Cairo and Pango. It is built as a part of its own (libcounterspot_ink.so), loaded at the
+// first picture: both libraries with all theirs take the loader about 10 ms, which a program that draws nothing shall
+// not pay.
+#include <cairo-pdf.h>
+#include <cairo-svg.h>
+#include <pango/pangocairo.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <memory>
+
+#include "counterspot/drawing.hpp"
+#include "counterspot/error.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double points_per_mm = 72.0 / 25.4;
+constexpr double hatch_step_mm = 2.2;
+constexpr double hatch_line_mm = 0.35;
+constexpr double degree = 3.14159265358979323846 / 180.0;
+constexpr const char* lettering = "osifont";
+
+template <auto release>
+struct Releaser {
+  template <typename T>
+  void operator()(T* thing) const {
+    release(thing);
+  }
+};
+using Surface = std::unique_ptr<cairo_surface_t, Releaser<cairo_surface_destroy>>;
+using Canvas = std::unique_ptr<cairo_t, Releaser<cairo_destroy>>;
+using Layout = std::unique_ptr<PangoLayout, Releaser<g_object_unref>>;
+
+/// One drawing on one canvas, in millimetres.
+class Pen {
+ public:
+  Pen(cairo_t* canvas, Theme theme) : cr_(canvas), theme_(theme), layout_(pango_cairo_create_layout(canvas)) {
+    // Nothing that depends on the screen or the user's settings: no hinting, no rounding of places.
+    cairo_font_options_t* options = cairo_font_options_create();
+    cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
+    cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+    cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
+    PangoContext* context = pango_layout_get_context(layout_.get());
+    pango_cairo_context_set_font_options(context, options);
+    pango_cairo_context_set_resolution(context, 72.0);
+    pango_context_set_round_glyph_positions(context, FALSE);
+    pango_context_set_language(context, pango_language_from_string("en"));
+    cairo_font_options_destroy(options);
+    cairo_set_line_join(cr_, CAIRO_LINE_JOIN_ROUND);
+    PangoFontDescription* font = pango_font_description_new();
+    pango_font_description_set_family(font, lettering);
+    pango_font_description_set_absolute_size(font, size_ * PANGO_SCALE);
+    pango_layout_set_font_description(layout_.get(), font);
+    pango_font_description_free(font);
+    PangoRectangle ink;
+    pango_layout_set_text(layout_.get(), "H", -1);
+    pango_layout_get_extents(layout_.get(), &ink, nullptr);
+    capital_ = std::max(1, ink.height) / static_cast<double>(PANGO_SCALE);
+  }
+
+  void draw(const Shape& shape) {
+    ink_ = ink_of(shape.role, theme_);
+    std::visit([&](const auto& form) { form_of(form, shape.fill); }, shape.form);
+  }
+
+ private:
+  void colour(const std::array<double, 3>& c) { cairo_set_source_rgb(cr_, c[0], c[1], c[2]); }
+
+  /// Fills and strokes the present path.
+  void ink_path(Fill fill) {
+    if (fill == Fill::solid || fill == Fill::paper) {
+      colour(fill == Fill::solid ? ink_.colour : paper_of(theme_));
+      cairo_fill_preserve(cr_);
+    }
+    if (fill == Fill::hatch) hatch();
+    colour(ink_.colour);
+    cairo_set_line_width(cr_, ink_.line_mm);
+    cairo_set_line_cap(cr_, ink_.dashes_mm.empty() ? CAIRO_LINE_CAP_ROUND : CAIRO_LINE_CAP_BUTT);
+    cairo_set_dash(cr_, ink_.dashes_mm.data(), static_cast<int>(ink_.dashes_mm.size()), 0.0);
+    cairo_stroke(cr_);
+  }
+
+  /// Lines at 45 deg, as a section is hatched on a drawing (ISO 128-3).
+  void hatch() {
+    double x0 = 0.0;
+    double y0 = 0.0;
+    double x1 = 0.0;
+    double y1 = 0.0;
+    cairo_path_t* outline = cairo_copy_path(cr_);
+    cairo_path_extents(cr_, &x0, &y0, &x1, &y1);
+    cairo_save(cr_);
+    cairo_clip(cr_);
+    colour(ink_.colour);
+    cairo_set_line_width(cr_, hatch_line_mm);
+    cairo_set_dash(cr_, nullptr, 0, 0.0);
+    for (double c = std::floor((x0 + y0) / hatch_step_mm) * hatch_step_mm; c < x1 + y1; c += hatch_step_mm) {
+      cairo_move_to(cr_, c - y0, y0);
+      cairo_line_to(cr_, c - y1, y1);
+    }
+    cairo_stroke(cr_);
+    cairo_restore(cr_);
+    cairo_append_path(cr_, outline);
+    cairo_path_destroy(outline);
+  }
+
+  void form_of(const Path& path, Fill fill) {
+    if (path.points.empty()) return;
+    cairo_new_path(cr_);
+    for (const Point& point : path.points) cairo_line_to(cr_, point.x, point.y);
+    if (path.closed) cairo_close_path(cr_);
+    ink_path(fill);
+  }
+
+  void form_of(const Disc& disc, Fill fill) {
+    cairo_new_path(cr_);
+    cairo_arc(cr_, disc.centre.x, disc.centre.y, disc.radius_mm, 0.0, 360.0 * degree);
+    cairo_close_path(cr_);
+    ink_path(fill);
+  }
+
+  void form_of(const Arc& arc, Fill fill) {
+    cairo_new_path(cr_);
+    cairo_arc(cr_, arc.centre.x, arc.centre.y, arc.radius_mm, (arc.from_deg - 90.0) * degree,
+              (arc.to_deg - 90.0) * degree);
+    ink_path(fill);
+  }
+
+  void form_of(const Lettering& text, Fill) {
+    pango_layout_set_text(layout_.get(), text.words.c_str(), -1);
+    PangoRectangle taken;
+    pango_layout_get_extents(layout_.get(), nullptr, &taken);
+    const double width = taken.width / static_cast<double>(PANGO_SCALE);
+    double scale = text.height_mm / capital_;
+    if (text.fit_mm > 0.0 && width * scale > text.fit_mm) scale = text.fit_mm / width;
+    const double share = text.anchor == Anchor::left ? 0.0 : text.anchor == Anchor::middle ? 0.5 : 1.0;
+    cairo_save(cr_);
+    cairo_translate(cr_, text.at.x, text.at.y);
+    cairo_rotate(cr_, text.turned_deg * degree);
+    cairo_scale(cr_, scale, scale);
+    cairo_move_to(cr_, -share * width, 0.0);
+    colour(ink_.colour);
+    PangoLayoutLine* line = pango_layout_get_line_readonly(layout_.get(), 0);
+    pango_cairo_show_layout_line(cr_, line);
+    // The lettering has one weight; a heavier pen makes it bold, as it does by hand.
+    cairo_new_path(cr_);
+    cairo_move_to(cr_, -share * width, 0.0);
+    pango_cairo_layout_line_path(cr_, line);
+    cairo_set_line_width(cr_, (text.heavy ? 0.10 : 0.025) * capital_);
+    cairo_set_dash(cr_, nullptr, 0, 0.0);
+    cairo_stroke(cr_);
+    cairo_restore(cr_);
+  }
+
+  void form_of(const Shades& shades, Fill) {
+    const Surface cells(cairo_image_surface_create(CAIRO_FORMAT_RGB24, shades.columns, shades.rows));
+    unsigned char* bytes = cairo_image_surface_get_data(cells.get());
+    const int stride = cairo_image_surface_get_stride(cells.get());
+    const auto paper = paper_of(theme_);
+    cairo_surface_flush(cells.get());
+    for (int row = 0; row < shades.rows; ++row) {
+      for (int column = 0; column < shades.columns; ++column) {
+        const double share = std::clamp(
+            static_cast<double>(shades.ink[static_cast<std::size_t>(row) * shades.columns + column]), 0.0, 1.0);
+        unsigned char* cell = bytes + static_cast<std::ptrdiff_t>(row) * stride + 4 * column;
+        for (std::size_t k = 0; k < 3; ++k)
+          cell[2 - k] =
+              static_cast<unsigned char>(std::lround(255.0 * ((1.0 - share) * paper[k] + share * ink_.colour[k])));
+      }
+    }
+    cairo_surface_mark_dirty(cells.get());
+    cairo_save(cr_);
+    cairo_translate(cr_, shades.corner.x, shades.corner.y);
+    cairo_scale(cr_, shades.width_mm / shades.columns, shades.height_mm / shades.rows);
+    cairo_set_source_surface(cr_, cells.get(), 0.0, 0.0);
+    cairo_pattern_set_filter(cairo_get_source(cr_), CAIRO_FILTER_NEAREST);
+    cairo_paint(cr_);
+    cairo_restore(cr_);
+  }
+
+  cairo_t* cr_;
+  Theme theme_;
+  Layout layout_;
+  Ink ink_;
+  double size_ = 100.0;    // of the font, in its own units; scaled to what is asked
+  double capital_ = 70.0;  // height of a capital at that size
+};
+
+cairo_status_t append(void* bytes, const unsigned char* data, unsigned length) {
+  static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
+  return CAIRO_STATUS_SUCCESS;
+}
+
+Surface surface_for(const Picture& picture, const DrawingOptions& options, std::string& bytes) {
+  const double width = picture.width_mm * points_per_mm;
+  const double height = picture.height_mm * points_per_mm;
+  switch (options.format) {
+    case PictureFormat::svg: return Surface(cairo_svg_surface_create_for_stream(append, &bytes, width, height));
+    case PictureFormat::pdf: return Surface(cairo_pdf_surface_create_for_stream(append, &bytes, width, height));
+    case PictureFormat::png: break;
+  }
+  return Surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24,
+                                            static_cast<int>(std::lround(picture.width_mm * options.pixels_per_mm)),
+                                            static_cast<int>(std::lround(picture.height_mm * options.pixels_per_mm))));
+}
+
+void say_what_it_is(cairo_surface_t* pdf, const Picture& picture, std::int64_t date_unix_s) {
+  namespace chrono = std::chrono;
+  const chrono::sys_seconds time{chrono::seconds(date_unix_s)};
+  const auto day = chrono::floor<chrono::days>(time);
+  const chrono::year_month_day date(day);
+  const chrono::hh_mm_ss clock(time - day);
+  char text[40];
+  std::snprintf(text, sizeof text, "%04d-%02u-%02uT%02d:%02d:%02dZ", static_cast<int>(date.year()),
+                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
+                static_cast<int>(clock.hours().count()), static_cast<int>(clock.minutes().count()),
+                static_cast<int>(clock.seconds().count()));
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_TITLE, picture.title.c_str());
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATOR, "Counterspot");
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATE_DATE, text);
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_MOD_DATE, text);
+}
+
+void check(cairo_status_t status) {
+  if (status == CAIRO_STATUS_SUCCESS) return;
+  throw Error(Trouble::machine, "drawing_failed",
+              std::string("the picture could not be drawn: ") + cairo_status_to_string(status),
+              "ask for fewer pixels, or make room in memory");
+}
+
+}  // namespace
+
+}  // namespace counterspot
+
+extern "C" __attribute__((visibility("default"))) void counterspot_draw(const counterspot::Picture& picture,
+                                                                        const counterspot::DrawingOptions& options,
+                                                                        std::string& bytes) {
+  using namespace counterspot;
+  const Surface surface = surface_for(picture, options, bytes);
+  check(cairo_surface_status(surface.get()));
+  const bool png = options.format == PictureFormat::png;
+  if (options.format == PictureFormat::pdf) say_what_it_is(surface.get(), picture, options.date_unix_s);
+  {
+    const Canvas canvas(cairo_create(surface.get()));
+    const double scale = png ? options.pixels_per_mm : points_per_mm;
+    cairo_scale(canvas.get(), scale, scale);
+    const auto paper = paper_of(options.theme);
+    if (png || options.theme == Theme::dark) {  // printed, the paper is white by itself
+      cairo_set_source_rgb(canvas.get(), paper[0], paper[1], paper[2]);
+      cairo_paint(canvas.get());
+    }
+    Pen pen(canvas.get(), options.theme);
+    for (const Shape& shape : picture.shapes) pen.draw(shape);
+    check(cairo_status(canvas.get()));
+  }
+  if (png) check(cairo_surface_write_to_png_stream(surface.get(), append, &bytes));
+  cairo_surface_finish(surface.get());
+  check(cairo_surface_status(surface.get()));
+}

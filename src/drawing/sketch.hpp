@@ -1,0 +1,57 @@
+#pragma once
+
+#include <cmath>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "counterspot/drawing.hpp"
+#include "counterspot/rig.hpp"
+
+namespace counterspot {
+
+/// Short ways of putting shapes into a picture.
+class Sketch {
+ public:
+  Sketch(std::string title, double width_mm, double height_mm) : picture_{std::move(title), width_mm, height_mm, {}} {}
+
+  void line(Role role, Point from, Point to, std::string meaning = {}) { path(role, {from, to}, std::move(meaning)); }
+  void path(Role role, std::vector<Point> points, std::string meaning = {}) {
+    picture_.shapes.push_back({role, Path{std::move(points), false}, Fill::none, std::move(meaning)});
+  }
+  void polygon(Role role, std::vector<Point> points, Fill fill, std::string meaning = {}) {
+    picture_.shapes.push_back({role, Path{std::move(points), true}, fill, std::move(meaning)});
+  }
+  void disc(Role role, Point centre, double radius_mm, Fill fill = Fill::none, std::string meaning = {}) {
+    picture_.shapes.push_back({role, Disc{centre, radius_mm}, fill, std::move(meaning)});
+  }
+  void arc(Role role, Arc arc, std::string meaning = {}) {
+    picture_.shapes.push_back({role, arc, Fill::none, std::move(meaning)});
+  }
+  void text(Role role, Lettering lettering, std::string meaning = {}) {
+    picture_.shapes.push_back({role, std::move(lettering), Fill::none, std::move(meaning)});
+  }
+  void shades(Role role, Shades shades, std::string meaning = {}) {
+    picture_.shapes.push_back({role, std::move(shades), Fill::none, std::move(meaning)});
+  }
+  /// A filled head whose point is at `tip`, pointing clockwise from straight up by `clock_deg`.
+  void arrow_head(Role role, Point tip, double clock_deg, double size_mm, std::string meaning = {}) {
+    polygon(role, {tip, on_clock(tip, size_mm, clock_deg + 160.0), on_clock(tip, size_mm, clock_deg - 160.0)},
+            Fill::solid, std::move(meaning));
+  }
+  void arrow(Role role, Point from, Point to, double head_mm, const std::string& meaning = {}) {
+    line(role, from, to, meaning);
+    if (std::hypot(to.x - from.x, to.y - from.y) > 0.8 * head_mm) arrow_head(role, to, clock_deg_of(from, to), head_mm);
+  }
+
+  Picture& picture() { return picture_; }
+
+ private:
+  Picture picture_;
+};
+
+/// Where a shaft angle stands on the clock, in degrees clockwise from 12:00, [0, 360). It runs clockwise where the
+/// shaft is seen to turn counter-clockwise, since shaft angles count against the rotation.
+double clock_deg(double shaft_angle_rad, Rotation rotation);
+
+}  // namespace counterspot

@@ -1,0 +1,216 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/drawing_charts.hpp"
+#include "drawing/chart.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double width_mm = 240.0;
+constexpr double height_mm = 184.0;
+constexpr double left_mm = 30.0;
+constexpr double right_mm = 232.0;
+constexpr std::size_t most_points = 2000;  // more than the paper resolves
+constexpr double half_turn_deg = 180.0;
+
+/// One curve: a sensor and an order.
+struct Curve {
+  std::string name;
+  std::vector<double> amplitude;  // in the display unit, peak
+  std::vector<double> phase_deg;
+};
+
+/// Which turns are shown: all, or evenly chosen ones.
+std::vector<std::size_t> shown_points(std::size_t count) {
+  std::vector<std::size_t> shown;
+  const std::size_t step = count / most_points + 1;
+  for (std::size_t i = 0; i < count; i += step) shown.push_back(i);
+  return shown;
+}
+
+std::vector<Curve> curves_of(const Sweep& sweep, const std::vector<std::size_t>& shown, const Words& words) {
+  std::vector<Curve> curves;
+  for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
+    for (std::size_t o = 0; o < sweep.orders.size(); ++o) {
+      Curve curve;
+      curve.name = fmt::format("{}, {} {}, {}", put_in(words.sensor, sweep.sensors[s]), words.order, sweep.orders[o],
+                               display_unit(sweep.motions[s]));
+      for (const std::size_t i : shown) {
+        const Phasor z = sweep.points[i].vectors[s][o];
+        curve.amplitude.push_back(std::abs(z) / si_per_display_unit(sweep.motions[s]));
+        curve.phase_deg.push_back(direction_deg(z));
+      }
+      curves.push_back(std::move(curve));
+    }
+  }
+  return curves;
+}
+
+/// Markers at even places along the paper, so that a curve is told without its colour.
+void draw_markers(Sketch& sketch, const Chart& chart, std::size_t i, const std::vector<double>& xs,
+                  const std::vector<double>& ys) {
+  constexpr double every_mm = 28.0;
+  double last = -1e9;
+  for (std::size_t k = 0; k < xs.size(); ++k) {
+    const Point at = chart.at(xs[k], ys[k]);
+    if (std::abs(at.x - last) < every_mm) continue;
+    if (last < 0.0) {  // the curves' first markers stand side by side
+      last = at.x - every_mm + 5.0 + 7.0 * static_cast<double>(i % 4);
+      continue;
+    }
+    draw_marker(sketch, series_role(i), i, at, 1.7, Fill::solid);
+    last = at.x;
+  }
+}
+
+void draw_critical(Sketch& sketch, const Sweep& sweep, const Chart& amplitude, const Chart& phase, const Words& words) {
+  double free_x = -1e9;
+  for (const CriticalSpeed& critical : sweep.critical) {
+    const double speed = rpm(critical.speed_rad_s);
+    if (!amplitude.x.holds(speed)) continue;
+    const double x = amplitude.x.at(speed);
+    sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, phase.y.from_mm}, "critical " + critical.sensor);
+    if (x < free_x) continue;  // two sensors at one speed: once
+    sketch.text(Role::text,
+                {{x + 2.0, amplitude.y.to_mm + 6.0},
+                 fmt::format("{} {:.0f} rpm", words.critical_speed, speed),
+                 5.0,
+                 Anchor::left,
+                 true},
+                "critical speed");
+    free_x = x + 60.0;
+  }
+}
+
+}  // namespace
+
+Picture speed_picture(const Sweep& sweep, const Words& words) {
+  Sketch sketch(sweep.file, width_mm, height_mm);
+  sketch.text(Role::text, {{6.0, 11.0}, sweep.file, 6.0, Anchor::left, true, 228.0});
+  const auto shown = shown_points(sweep.points.size());
+  std::vector<double> speeds;
+  for (const std::size_t i : shown) speeds.push_back(rpm(sweep.points[i].speed_rad_s));
+  const auto curves = curves_of(sweep, shown, words);
+  double highest = 0.0;
+  for (const Curve& curve : curves)
+    for (const double value : curve.amplitude) highest = std::max(highest, value);
+  double slowest = 1e300;
+  double fastest = -1e300;
+  for (const double speed : speeds) {
+    slowest = std::min(slowest, speed);
+    fastest = std::max(fastest, speed);
+  }
+  const auto rows = static_cast<double>((curves.size() + 1) / 2);
+  const double top = 28.0 + 7.0 * rows;
+  const double split = top + 0.60 * (height_mm - 18.0 - top);
+  const Axis speed =
+      fastest > slowest ? Axis{slowest, fastest, left_mm, right_mm} : rounded_axis(slowest, fastest, left_mm, right_mm);
+  const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest, split - 14.0, top)};
+  const Chart phase{speed, {0.0, 360.0, height_mm - 18.0, split}};
+  amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak));
+  phase.draw_frame(sketch, fmt::format("{}, rpm", words.speed), fmt::format("{}, deg", words.phase_lag));
+  draw_critical(sketch, sweep, amplitude, phase, words);
+  for (std::size_t i = 0; i < curves.size(); ++i) {
+    amplitude.draw_curve(sketch, series_role(i), speeds, curves[i].amplitude, "amplitude " + curves[i].name);
+    phase.draw_curve(sketch, series_role(i), speeds, curves[i].phase_deg, "phase " + curves[i].name, half_turn_deg);
+    draw_markers(sketch, amplitude, i, speeds, curves[i].amplitude);
+    draw_markers(sketch, phase, i, speeds, curves[i].phase_deg);
+    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? left_mm : 132.0, 18.0 + 7.0 * static_cast<double>(i / 2)});
+  }
+  return std::move(sketch.picture());
+}
+
+namespace {
+
+constexpr double path_size_mm = 150.0;
+constexpr Point path_middle{75.0, 82.0};
+constexpr double path_full_mm = 52.0;
+
+/// Speeds along the path: a dot and a number at round speeds.
+void draw_speeds(Sketch& sketch, const Sweep& sweep, const std::vector<std::size_t>& shown,
+                 const std::vector<Point>& path) {
+  double slowest = 1e300;
+  double fastest = 0.0;
+  for (const std::size_t i : shown) {
+    slowest = std::min(slowest, rpm(sweep.points[i].speed_rad_s));
+    fastest = std::max(fastest, rpm(sweep.points[i].speed_rad_s));
+  }
+  std::vector<Point> taken;
+  for (const double speed : round_steps(slowest, fastest, 12)) {
+    for (std::size_t k = 1; k < shown.size(); ++k) {
+      const double before = rpm(sweep.points[shown[k - 1]].speed_rad_s);
+      const double after = rpm(sweep.points[shown[k]].speed_rad_s);
+      if ((before - speed) * (after - speed) > 0.0 || before == after) continue;
+      const Point at = path[k];
+      const auto near = [&](const Point& other) { return std::hypot(other.x - at.x, other.y - at.y) < 11.0; };
+      sketch.disc(Role::series_1, at, 1.2, Fill::solid);
+      if (std::none_of(taken.begin(), taken.end(), near)) {
+        const Point words_at = on_clock(at, 7.0, clock_deg_of(path_middle, at));
+        sketch.text(Role::text, {{words_at.x, words_at.y + 2.0}, fmt::format("{:.0f}", speed), 4.4, Anchor::middle},
+                    "speed");
+        taken.push_back(at);
+      }
+      break;
+    }
+  }
+}
+
+Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order_index, const Words& words) {
+  Sketch sketch(words.path_of_vector, path_size_mm, path_size_mm);
+  const auto shown = shown_points(sweep.points.size());
+  double largest = 0.0;
+  for (const std::size_t i : shown) largest = std::max(largest, std::abs(sweep.points[i].vectors[sensor][order_index]));
+  if (!(largest > 0.0)) largest = 1.0;
+  const double unit = si_per_display_unit(sweep.motions[sensor]);
+  sketch.text(Role::text, {{4.0, 11.0}, put_in(words.sensor, sweep.sensors[sensor]), 7.0, Anchor::left, true, 70.0});
+  sketch.text(Role::text, {{path_size_mm - 4.0, 11.0},
+                           fmt::format("{}, {} {}", words.path_of_vector, words.order, sweep.orders[order_index]),
+                           4.6,
+                           Anchor::right,
+                           false,
+                           72.0});
+  for (const double ring : round_steps(0.0, largest / unit, 3)) {
+    if (ring <= 0.0) continue;
+    sketch.disc(Role::grid, path_middle, path_full_mm * ring * unit / largest);
+    sketch.text(Role::quiet, {{path_middle.x - 1.5, path_middle.y - path_full_mm * ring * unit / largest - 1.0},
+                              three_digits(ring),
+                              3.6,
+                              Anchor::right});
+  }
+  for (int quarter = 0; quarter < 4; ++quarter) {
+    sketch.line(Role::grid, path_middle, on_clock(path_middle, path_full_mm + 1.0, 90.0 * quarter));
+    const Point at = on_clock(path_middle, path_full_mm + (quarter % 2 == 0 ? 5.0 : 9.0), 90.0 * quarter);
+    sketch.text(Role::text, {{at.x, at.y + 2.2}, std::to_string(90 * quarter), 4.6, Anchor::middle});
+  }
+  std::vector<Point> path;
+  for (const std::size_t i : shown) {
+    const Phasor z = sweep.points[i].vectors[sensor][order_index];
+    path.push_back(on_clock(path_middle, path_full_mm * std::abs(z) / largest, direction_deg(z)));
+  }
+  sketch.path(Role::series_1, path, "path " + sweep.sensors[sensor]);
+  draw_speeds(sketch, sweep, shown, path);
+  if (path.size() > 1) {
+    const std::size_t before = path.size() > 12 ? path.size() - 12 : 0;
+    sketch.arrow_head(Role::series_1, path.back(), clock_deg_of(path[before], path.back()), 5.0);
+  }
+  sketch.text(Role::quiet,
+              {{4.0, path_size_mm - 4.0},
+               fmt::format("{}, {}; rpm; {} deg", display_unit(sweep.motions[sensor]), words.peak, words.phase_lag),
+               4.2});
+  return std::move(sketch.picture());
+}
+
+}  // namespace
+
+Picture path_picture(const Sweep& sweep, std::size_t order_index, const Words& words) {
+  std::vector<Picture> sensors;
+  for (std::size_t s = 0; s < sweep.sensors.size(); ++s)
+    sensors.push_back(path_of_sensor(sweep, s, order_index, words));
+  return side_by_side(sensors, 2);
+}
+
+}  // namespace counterspot

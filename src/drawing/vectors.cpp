@@ -1,0 +1,188 @@
+#include <fmt/format.h>
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/drawing_shaft.hpp"
+#include "drawing/chart.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double width_mm = 224.0;
+constexpr double height_mm = 150.0;
+constexpr Point middle{76.0, 82.0};
+constexpr double full_mm = 54.0;  // radius of the largest vector
+constexpr Point lens_middle{182.0, 100.0};
+constexpr double lens_mm = 34.0;
+constexpr double too_small_mm = 9.0;  // a last spin shorter than this, with its limit, is shown in the lens
+constexpr std::size_t most_numbered = 9;
+
+/// A field of vectors: where its centre is and how many mm one kg·m takes.
+struct Field {
+  Point centre;
+  double mm_per_kg_m = 1.0;
+  Rotation rotation = Rotation::clockwise;
+
+  Point at(const Phasor& unbalance) const {
+    return on_clock(centre, std::abs(unbalance) * mm_per_kg_m, clock_deg(std::arg(unbalance), rotation));
+  }
+};
+
+void draw_ellipse(Sketch& sketch, const Field& field, const SpinVector& spin) {
+  if (spin.covariance.isZero(0.0)) return;
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(spin.covariance);
+  const Eigen::Matrix2d root = axes.eigenvectors() * axes.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
+  std::vector<Point> points;
+  for (int i = 0; i < 72; ++i) {
+    const double t = radians(5.0 * i);
+    const Eigen::Vector2d off = coverage_of_vector * (root * Eigen::Vector2d(std::cos(t), std::sin(t)));
+    points.push_back(field.at(spin.unbalance_kg_m + Phasor(off[0], off[1])));
+  }
+  sketch.polygon(Role::uncertainty, std::move(points), Fill::hatch, "uncertainty " + spin.label);
+}
+
+void draw_limit(Sketch& sketch, const Field& field, const VectorDiagram& diagram, double most_mm) {
+  if (!diagram.limit_kg_m) return;
+  const double radius = *diagram.limit_kg_m * field.mm_per_kg_m;
+  if (radius > 0.8 && radius <= most_mm) sketch.disc(Role::limit, field.centre, radius, Fill::none, "limit");
+}
+
+/// The last spin as a dot on a thick arrow.
+void draw_last(Sketch& sketch, const Field& field, const SpinVector& spin) {
+  const Point tip = field.at(spin.unbalance_kg_m);
+  draw_ellipse(sketch, field, spin);
+  sketch.line(Role::latest, field.centre, tip, "last " + spin.label);
+  sketch.disc(Role::latest, tip, 1.6, Fill::solid, "end of last");
+}
+
+void draw_face(Sketch& sketch, const Field& field, double full_kg_m) {
+  for (const double ring : round_steps(0.0, full_kg_m, 3)) {
+    if (ring <= 0.0) continue;
+    sketch.disc(Role::grid, field.centre, ring * field.mm_per_kg_m);
+    const Point at = on_clock(field.centre, ring * field.mm_per_kg_m, 315.0);
+    sketch.text(Role::quiet, {{at.x - 1.0, at.y - 1.0}, three_digits(in_g_mm(ring)), 3.6, Anchor::right});
+  }
+  for (int hour = 3; hour <= 12; hour += 3) {
+    const double direction = 30.0 * hour;
+    sketch.line(Role::grid, field.centre, on_clock(field.centre, full_mm, direction));
+    const Point at = on_clock(field.centre, full_mm + 5.5, direction);
+    sketch.text(Role::text, {{at.x, at.y + 2.4}, std::to_string(hour), 5.0, Anchor::middle});
+  }
+}
+
+void draw_earlier(Sketch& sketch, const Field& field, const VectorDiagram& diagram) {
+  const std::size_t count = diagram.spins.size();
+  for (std::size_t i = 0; i + 1 < count; ++i) {
+    const SpinVector& spin = diagram.spins[i];
+    const Point tip = field.at(spin.unbalance_kg_m);
+    sketch.line(Role::earlier, field.centre, tip, "earlier " + spin.label);
+    draw_marker(sketch, Role::earlier, 0, tip, 1.6, Fill::paper);
+    if (i > 0 && count > most_numbered) continue;
+    const Point at = on_clock(tip, 6.0, clock_deg_of(field.centre, tip));
+    sketch.text(Role::text, {{at.x, at.y + 2.2}, std::to_string(i + 1), 4.6, Anchor::middle});
+  }
+}
+
+double largest_kg_m(const VectorDiagram& diagram) {
+  double largest = diagram.spins.empty() ? 0.0 : diagram.limit_kg_m.value_or(0.0);
+  for (const SpinVector& spin : diagram.spins) largest = std::max(largest, std::abs(spin.unbalance_kg_m));
+  return largest > 0.0 ? largest : diagram.limit_kg_m.value_or(1e-6);
+}
+
+void draw_lens(Sketch& sketch, const Field& field, const VectorDiagram& diagram, const Words& words) {
+  const SpinVector& last = diagram.spins.back();
+  const double shown =
+      std::max({std::abs(last.unbalance_kg_m) + coverage_of_vector * std::sqrt(last.covariance.trace()),
+                diagram.limit_kg_m.value_or(0.0)});
+  if (!(shown > 0.0)) return;
+  const Field lens{lens_middle, 0.9 * lens_mm / shown, diagram.rotation};
+  sketch.line(Role::quiet, on_clock(field.centre, 2.0, clock_deg_of(field.centre, lens_middle)),
+              on_clock(lens_middle, lens_mm, clock_deg_of(lens_middle, field.centre)));
+  sketch.disc(Role::outline, lens_middle, lens_mm, Fill::paper, "lens");
+  sketch.line(Role::grid, on_clock(lens_middle, lens_mm, 0.0), on_clock(lens_middle, lens_mm, 180.0));
+  sketch.line(Role::grid, on_clock(lens_middle, lens_mm, 90.0), on_clock(lens_middle, lens_mm, 270.0));
+  draw_limit(sketch, lens, diagram, lens_mm);
+  draw_last(sketch, lens, last);
+  sketch.text(Role::quiet, {{lens_middle.x, lens_middle.y - lens_mm - 4.0},
+                            put_in(words.larger, fmt::format("{:.0f}", lens.mm_per_kg_m / field.mm_per_kg_m)),
+                            4.8,
+                            Anchor::middle,
+                            false,
+                            64.0});
+}
+
+void draw_legend(Sketch& sketch, const VectorDiagram& diagram, const Words& words) {
+  double y = height_mm - 3.0;
+  const auto row = [&](Role role, const std::string& name) {
+    sketch.line(role, {4.0, y - 1.8}, {18.0, y - 1.8});
+    sketch.text(Role::text, {{21.0, y}, name, 4.2, Anchor::left, false, 110.0});
+    y -= 6.4;
+  };
+  const std::size_t count = diagram.spins.size();
+  if (diagram.limit_kg_m)
+    row(Role::limit, put_in(words.limit_of, three_digits(in_g_mm(*diagram.limit_kg_m)) + " g·mm"));
+  if (count > 1) row(Role::earlier, fmt::format("1  {}", diagram.spins.front().label));
+  if (count > 0) row(Role::latest, fmt::format("{}  {}", count, diagram.spins.back().label));
+}
+
+}  // namespace
+
+Picture vector_picture(const VectorDiagram& diagram, const Words& words) {
+  Sketch sketch(put_in(words.plane, diagram.plane), width_mm, height_mm);
+  sketch.text(Role::text, {{4.0, 11.0}, put_in(words.plane, diagram.plane), 7.0, Anchor::left, true, 70.0});
+  sketch.text(Role::text,
+              {{width_mm - 4.0, 11.0}, put_in(words.seen_from, diagram.end), 4.8, Anchor::right, false, 70.0});
+  const double full_kg_m = largest_kg_m(diagram);
+  const Field field{middle, full_mm / full_kg_m, diagram.rotation};
+  draw_face(sketch, field, full_kg_m);
+  sketch.polygon(Role::mark,
+                 {{middle.x - 2.0, middle.y - full_mm - 2.0},
+                  {middle.x + 2.0, middle.y - full_mm - 2.0},
+                  {middle.x, middle.y - full_mm + 2.0}},
+                 Fill::solid, "mark");
+  draw_limit(sketch, field, diagram, full_mm + 0.1);
+  draw_earlier(sketch, field, diagram);
+  sketch.text(Role::quiet, {{4.0, 18.5}, "g·mm", 4.2});
+  if (!diagram.spins.empty()) {
+    const SpinVector& last = diagram.spins.back();
+    draw_last(sketch, field, last);
+    const double seen_mm =
+        std::max(std::abs(last.unbalance_kg_m), diagram.limit_kg_m.value_or(0.0)) * field.mm_per_kg_m;
+    if (diagram.spins.size() > 1 && seen_mm < 3.0 * too_small_mm) draw_lens(sketch, field, diagram, words);
+  }
+  draw_legend(sketch, diagram, words);
+  return std::move(sketch.picture());
+}
+
+std::vector<std::vector<SpinVector>> unbalance_of_spins(const std::vector<SpinReading>& spins,
+                                                        const std::vector<CoefficientEstimate>& coefficients) {
+  if (spins.empty() || spins.front().vectors.empty()) return {};
+  const auto sensors = static_cast<Eigen::Index>(spins.front().vectors.size());
+  const auto planes = static_cast<Eigen::Index>(coefficients.size()) / sensors;
+  Eigen::MatrixXcd alpha(sensors, planes);
+  for (Eigen::Index s = 0; s < sensors; ++s)
+    for (Eigen::Index p = 0; p < planes; ++p)
+      alpha(s, p) = coefficients[static_cast<std::size_t>(s * planes + p)].value;
+  const Eigen::MatrixXcd inverse = alpha.completeOrthogonalDecomposition().pseudoInverse();
+  std::vector<std::vector<SpinVector>> found(static_cast<std::size_t>(planes));
+  for (const SpinReading& spin : spins) {
+    for (Eigen::Index p = 0; p < planes; ++p) {
+      SpinVector vector{spin.label, {}, Eigen::Matrix2d::Zero()};
+      for (Eigen::Index s = 0; s < sensors; ++s) {
+        const Phasor g = inverse(p, s);
+        const auto i = static_cast<std::size_t>(s);
+        vector.unbalance_kg_m += g * spin.vectors[i];
+        Eigen::Matrix2d turn;
+        turn << g.real(), -g.imag(), g.imag(), g.real();
+        vector.covariance += turn * spin.covariances[i] * turn.transpose();
+      }
+      found[static_cast<std::size_t>(p)].push_back(vector);
+    }
+  }
+  return found;
+}
+
+}  // namespace counterspot
