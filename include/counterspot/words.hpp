@@ -20,8 +20,7 @@ struct Words {
   const char* to_fit;
   const char* to_remove;
   const char* removed;
-  const char* no_weight;  ///< "no weight: {}"
-  const char* nothing_here;
+  const char* no_weight;
   const char* limit;
   const char* limit_of;  ///< "limit {}"
   const char* spin;

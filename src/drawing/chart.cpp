@@ -62,7 +62,7 @@ void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::str
   const double bottom = y.from_mm;
   const double top = y.to_mm;
   const auto xs = round_steps(x.from, x.to, std::max(2, static_cast<int>((right - left) / 22.0)));
-  const auto ys = round_steps(y.from, y.to, std::max(2, static_cast<int>((bottom - top) / 11.0)));
+  const auto ys = round_steps(y.from, y.to, std::max(3, static_cast<int>((bottom - top) / 9.0)));
   for (const double value : xs) {
     sketch.line(Role::grid, {x.at(value), bottom}, {x.at(value), top});
     if (!x_name.empty())
@@ -80,7 +80,7 @@ void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::str
   }
   sketch.path(Role::outline, {{left, top}, {left, bottom}, {right, bottom}});
   if (!x_name.empty()) sketch.text(Role::text, {{right, bottom + 14.0}, x_name, name_mm, Anchor::right});
-  sketch.text(Role::text, {{left - 2.5, top - 4.0}, y_name, name_mm, Anchor::left});
+  sketch.text(Role::text, {{4.0, top - 5.0}, y_name, name_mm, Anchor::left});
 }
 
 void Chart::draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,

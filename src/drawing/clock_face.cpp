@@ -17,7 +17,7 @@ constexpr double pad_mm = 8.0;    // height of a weight on the tube
 constexpr double pad_half_mm = 5.0;
 constexpr double tape_mm = 13.0;  // first tape over the tube, the next ones further out
 constexpr double tape_step_mm = 4.5;
-constexpr double note_mm = 4.2;
+constexpr double note_mm = 4.6;
 constexpr double column_mm = 47.0;
 
 /// Words beside the face with a line to what they are about.
@@ -70,7 +70,7 @@ void draw_tube(Sketch& sketch, const ClockFace& face, const Words& words) {
   sketch.text(Role::text, {{middle.x, middle.y + 9.0}, words.turns, 4.2, Anchor::middle});
 }
 
-void draw_forbidden(Sketch& sketch, const ClockFace& face, const Words& words, std::vector<CallOut>& calls) {
+void draw_forbidden(Sketch& sketch, const ClockFace& face, std::vector<CallOut>& calls) {
   for (const ForbiddenArc& arc : face.forbidden) {
     double from = clock_deg(arc.from_rad, face.rotation);
     double to = clock_deg(arc.to_rad, face.rotation);
@@ -81,8 +81,7 @@ void draw_forbidden(Sketch& sketch, const ClockFace& face, const Words& words, s
     for (int i = 0; i <= steps; ++i) band.push_back(on_clock(middle, tube_mm + pad_mm, from + (to - from) * i / steps));
     for (int i = steps; i >= 0; --i) band.push_back(on_clock(middle, tube_mm, from + (to - from) * i / steps));
     sketch.polygon(Role::forbidden, band, Fill::hatch, fmt::format("forbidden {:.1f} {:.1f}", from, to));
-    calls.push_back({std::fmod(0.5 * (from + to), 360.0), Role::forbidden, "", "", put_in(words.no_weight, arc.why),
-                     tube_mm + pad_mm});
+    calls.push_back({std::fmod(0.5 * (from + to), 360.0), Role::forbidden, "", "", arc.why, tube_mm + pad_mm});
   }
 }
 
@@ -124,8 +123,7 @@ void draw_piece(Sketch& sketch, const FacePiece& piece, const ClockFace& face, c
   if (piece.state == PieceState::on_shaft) {
     sketch.polygon(off ? Role::to_remove : Role::on_shaft, box_at(there, inner, outer, pad_half_mm),
                    off ? Fill::none : Fill::solid, fmt::format("on shaft {} {}", face.plane, clock));
-    calls.push_back({there, Role::quiet, "", "",
-                     fmt::format("{} {}  {}", off ? words.removed : words.on_shaft, mass, clock), outer});
+    calls.push_back({there, Role::quiet, "", "", clock + "   " + mass, outer});
     return;
   }
   draw_tape(sketch, piece, face, tape_radius_mm);
@@ -141,7 +139,7 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
     return on_clock({}, 1.0, a.clock_deg).y < on_clock({}, 1.0, b.clock_deg).y;
   });
   constexpr double top = 24.0;
-  constexpr double bottom = height_mm - 12.0;
+  constexpr double bottom = height_mm - 20.0;
   double taken = 0.0;
   for (const CallOut& call : calls) taken += call.height() + 3.0;
   const double shrink = std::min(1.0, (bottom - top) / std::max(taken, 1.0));
@@ -174,6 +172,28 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
   }
 }
 
+/// What solid, open and hatched boxes mean, as far as there are any.
+void draw_legend(Sketch& sketch, const ClockFace& face, const Words& words) {
+  const auto any = [&](PieceState state, bool off) {
+    return std::any_of(face.pieces.begin(), face.pieces.end(), [&](const FacePiece& piece) {
+      return piece.state == state && (piece.removed || state == PieceState::to_remove) == off;
+    });
+  };
+  const auto row = [&](bool right, double y, Role role, Fill fill, const char* name) {
+    const double x = right ? width_mm - column_mm - 2.0 : 4.0;
+    sketch.polygon(role, {{x, y - 5.0}, {x + 6.0, y - 5.0}, {x + 6.0, y}, {x, y}}, fill);
+    sketch.text(Role::text, {{x + 9.0, y - 0.4}, name, note_mm, Anchor::left, false, column_mm - 10.0});
+  };
+  constexpr double low = height_mm - 4.0;
+  constexpr double high = low - 8.5;
+  const bool taken_off = any(PieceState::on_shaft, true);
+  if (any(PieceState::on_shaft, false) || !taken_off) row(false, low, Role::on_shaft, Fill::solid, words.on_shaft);
+  if (taken_off) row(false, high, Role::to_remove, Fill::none, words.removed);
+  if (!face.forbidden.empty()) row(true, low, Role::forbidden, Fill::hatch, words.no_weight);
+  if (any(PieceState::to_fit, false)) row(true, high, Role::to_fit, Fill::paper, words.to_fit);
+  if (any(PieceState::to_remove, true)) row(true, high, Role::to_remove, Fill::paper, words.to_remove);
+}
+
 /// The shaft from the side: which plane this is, and from where it is seen.
 void draw_side_view(Sketch& sketch, const ClockFace& face) {
   constexpr double y = height_mm - 8.0;
@@ -202,7 +222,7 @@ Picture clock_picture(const ClockFace& face, const Words& words) {
   sketch.text(Role::text, {{6.0, 14.0}, put_in(words.plane, face.plane), numeral_mm, Anchor::left, true, 90.0});
   sketch.text(Role::text, {{width_mm - 6.0, 14.0}, put_in(words.seen_from, face.end), 6.5, Anchor::right, false, 80.0});
   std::vector<CallOut> calls;
-  draw_forbidden(sketch, face, words, calls);
+  draw_forbidden(sketch, face, calls);
   draw_tube(sketch, face, words);
   int tapes = 0;
   for (const FacePiece& piece : face.pieces) {
@@ -215,8 +235,7 @@ Picture clock_picture(const ClockFace& face, const Words& words) {
                  [&](const CallOut& call) { return call.right() == right; });
     place_side(sketch, std::move(side), right);
   }
-  if (face.pieces.empty())
-    sketch.text(Role::quiet, {{width_mm - 6.0, 24.0}, words.nothing_here, note_mm, Anchor::right});
+  draw_legend(sketch, face, words);
   draw_side_view(sketch, face);
   return std::move(sketch.picture());
 }

@@ -69,8 +69,7 @@ Picture trace_picture(const Trace& trace, const Words& words) {
       sketch.line(Role::centre_line, {x, top}, {x, top + strip_mm - 16.0}, "edge");
       sketch.polygon(Role::mark, {{x - 2.0, top - 4.0}, {x + 2.0, top - 4.0}, {x, top}}, Fill::solid);
     }
-    sketch.path(channel.tach ? Role::series_2 : Role::series_1, envelope(channel, trace, chart),
-                "samples " + channel.name);
+    sketch.path(Role::series_1, envelope(channel, trace, chart), "samples " + channel.name);
   }
   return std::move(sketch.picture());
 }

@@ -74,15 +74,39 @@ void draw_face(Sketch& sketch, const Field& field, double full_kg_m) {
 }
 
 void draw_earlier(Sketch& sketch, const Field& field, const VectorDiagram& diagram) {
-  const std::size_t count = diagram.spins.size();
-  for (std::size_t i = 0; i + 1 < count; ++i) {
+  for (std::size_t i = 0; i + 1 < diagram.spins.size(); ++i) {
     const SpinVector& spin = diagram.spins[i];
     const Point tip = field.at(spin.unbalance_kg_m);
     sketch.line(Role::earlier, field.centre, tip, "earlier " + spin.label);
     draw_marker(sketch, Role::earlier, 0, tip, 1.6, Fill::paper);
-    if (i > 0 && count > most_numbered) continue;
-    const Point at = on_clock(tip, 6.0, clock_deg_of(field.centre, tip));
-    sketch.text(Role::text, {{at.x, at.y + 2.2}, std::to_string(i + 1), 4.6, Anchor::middle});
+  }
+}
+
+/// The spins' numbers at the ends of their vectors; ends that lie together share one label.
+void draw_numbers(Sketch& sketch, const Field& field, const VectorDiagram& diagram) {
+  constexpr double together_mm = 6.0;
+  std::vector<std::pair<Point, std::string>> labels;
+  for (std::size_t i = 0; i < diagram.spins.size(); ++i) {
+    const bool numbered = diagram.spins.size() <= most_numbered || i == 0 || i + 1 == diagram.spins.size();
+    const Point tip = field.at(diagram.spins[i].unbalance_kg_m);
+    if (!numbered || std::hypot(tip.x - field.centre.x, tip.y - field.centre.y) < together_mm) continue;
+    const auto near = [&](const auto& label) {
+      return std::hypot(label.first.x - tip.x, label.first.y - tip.y) < together_mm;
+    };
+    const auto label = std::find_if(labels.begin(), labels.end(), near);
+    if (label == labels.end()) {
+      labels.emplace_back(tip, std::to_string(i + 1));
+    } else {
+      label->second += fmt::format(",{}", i + 1);
+    }
+  }
+  for (const auto& [tip, numbers] : labels) {
+    const double direction = clock_deg_of(field.centre, tip);
+    const Point at = on_clock(tip, 5.0, direction);
+    const Anchor anchor = direction > 20.0 && direction < 160.0    ? Anchor::left
+                          : direction > 200.0 && direction < 340.0 ? Anchor::right
+                                                                   : Anchor::middle;
+    sketch.text(Role::text, {{at.x, at.y + 2.2}, numbers, 4.6, anchor});
   }
 }
 
@@ -145,6 +169,7 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words) {
                  Fill::solid, "mark");
   draw_limit(sketch, field, diagram, full_mm + 0.1);
   draw_earlier(sketch, field, diagram);
+  draw_numbers(sketch, field, diagram);
   sketch.text(Role::quiet, {{4.0, 18.5}, "g·mm", 4.2});
   if (!diagram.spins.empty()) {
     const SpinVector& last = diagram.spins.back();
