@@ -21,6 +21,10 @@ namespace counterspot {
 /// Numerals that the operator acts on: 16 minutes of arc at two metres, the least that ISO 9241-303 has for reading.
 inline constexpr double numeral_mm = 9.3;
 
+/// Whole: by itself on a wall or a screen. Small: on a sheet, beside a table that says the rest; pieces and spins then
+/// carry the numbers of their rows.
+enum class Detail { whole, small };
+
 enum class PieceState { on_shaft, to_fit, to_remove };
 
 /// One weight on a clock face.
@@ -29,6 +33,7 @@ struct FacePiece {
   double mass_kg = 0.0;    ///< ≥ 0; of metal to remove or removed too
   double angle_rad = 0.0;  ///< shaft angle
   bool removed = false;    ///< metal taken off (on_shaft) or to take off
+  int number = 0;          ///< of its row in a table
 };
 
 /// One plane of the shaft, seen from one end.
@@ -43,8 +48,8 @@ struct ClockFace {
   UnitSystem units = UnitSystem::metric;
 };
 
-/// Where to put the weights of one plane, 224 × 150 mm.
-Picture clock_picture(const ClockFace& face, const Words& words = english());
+/// Where to put the weights of one plane, 224 × 150 mm; small 120 × 128 mm.
+Picture clock_picture(const ClockFace& face, const Words& words = english(), Detail detail = Detail::whole);
 
 /// What was out of balance at one plane in one spin.
 struct SpinVector {
@@ -64,9 +69,9 @@ struct VectorDiagram {
 /// The region that holds the end of a vector in 95 of 100 cases: the ellipse of k = 2.45 (JCGM 102:2011, 6.5.2.3).
 inline constexpr double coverage_of_vector = 2.45;
 
-/// Unbalance of all spins at one plane, with limit circle and the last spin's ellipse, 224 × 150 mm. If the last spin
-/// is too small to be seen, a lens shows it with the limit, larger.
-Picture vector_picture(const VectorDiagram& diagram, const Words& words = english());
+/// Unbalance of all spins at one plane, with limit circle and the last spin's ellipse, 224 × 150 mm; small 160 × 160
+/// mm. If the last spin is too small to be seen, a lens shows it with the limit, larger.
+Picture vector_picture(const VectorDiagram& diagram, const Words& words = english(), Detail detail = Detail::whole);
 
 /// What every spin of a set was out of balance at every plane: α⁺ Z_k, [plane][spin], with the reading's own covariance
 /// carried through. @param coefficients as in InfluenceSummary.

@@ -2,9 +2,9 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <cmath>
 #include <cstdio>
+
+#include "counterspot/words.hpp"
 
 namespace counterspot::commands {
 
@@ -36,9 +36,7 @@ void print_warnings(const Warnings& warnings) {
 }
 
 std::string measured(double value, double expanded_uncertainty) {
-  if (!(expanded_uncertainty > 0.0)) return fmt::format("{:.4g}", value);
-  int places = std::clamp(1 - static_cast<int>(std::floor(std::log10(expanded_uncertainty))), 0, 9);
-  return fmt::format("{:.{}f} ± {:.{}f}", value, places, expanded_uncertainty, places);
+  return measured_text(value, expanded_uncertainty, english());
 }
 
 Json to_json(const Warnings& warnings) {

@@ -56,31 +56,38 @@ Axis rounded_axis(double least, double most, double from_mm, double to_mm) {
   return {std::floor((least + slack) / step) * step, std::ceil((most - slack) / step) * step, from_mm, to_mm};
 }
 
+namespace {
+
+std::vector<double> numbers_on(const Axis& axis, double mm_each, int least) {
+  if (axis.step <= 0.0)
+    return round_steps(axis.from, axis.to,
+                       std::max(least, static_cast<int>(std::abs(axis.to_mm - axis.from_mm) / mm_each)));
+  std::vector<double> numbers;
+  for (double value = axis.from; value <= axis.to + 1e-9; value += axis.step) numbers.push_back(value);
+  return numbers;
+}
+
+}  // namespace
+
 void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name) const {
-  const double left = x.from_mm;
-  const double right = x.to_mm;
-  const double bottom = y.from_mm;
-  const double top = y.to_mm;
-  const auto xs = round_steps(x.from, x.to, std::max(2, static_cast<int>((right - left) / 22.0)));
-  const auto ys = round_steps(y.from, y.to, std::max(3, static_cast<int>((bottom - top) / 9.0)));
+  const auto xs = numbers_on(x, 22.0, 2);
+  const auto ys = numbers_on(y, 9.0, 3);
+  const auto step = [](const std::vector<double>& numbers) {
+    return numbers.size() > 1 ? numbers[1] - numbers[0] : 1.0;
+  };
   for (const double value : xs) {
-    sketch.line(Role::grid, {x.at(value), bottom}, {x.at(value), top});
-    if (!x_name.empty())
-      sketch.text(Role::text, {{x.at(value), bottom + 6.5},
-                               axis_number(value, xs.size() > 1 ? xs[1] - xs[0] : value),
-                               number_mm,
-                               Anchor::middle});
+    sketch.line(Role::grid, {x.at(value), y.from_mm}, {x.at(value), y.to_mm});
+    if (x_name.empty()) continue;
+    sketch.text(Role::text, {{x.at(value), y.from_mm + 6.5}, axis_number(value, step(xs)), number_mm, Anchor::middle});
   }
   for (const double value : ys) {
-    sketch.line(Role::grid, {left, y.at(value)}, {right, y.at(value)});
-    sketch.text(Role::text, {{left - 2.5, y.at(value) + 2.0},
-                             axis_number(value, ys.size() > 1 ? ys[1] - ys[0] : value),
-                             number_mm,
-                             Anchor::right});
+    sketch.line(Role::grid, {x.from_mm, y.at(value)}, {x.to_mm, y.at(value)});
+    sketch.text(Role::text,
+                {{x.from_mm - 2.5, y.at(value) + 2.0}, axis_number(value, step(ys)), number_mm, Anchor::right});
   }
-  sketch.path(Role::outline, {{left, top}, {left, bottom}, {right, bottom}});
-  if (!x_name.empty()) sketch.text(Role::text, {{right, bottom + 14.0}, x_name, name_mm, Anchor::right});
-  sketch.text(Role::text, {{4.0, top - 5.0}, y_name, name_mm, Anchor::left});
+  sketch.path(Role::outline, {{x.from_mm, y.to_mm}, {x.from_mm, y.from_mm}, {x.to_mm, y.from_mm}});
+  if (!x_name.empty()) sketch.text(Role::text, {{x.to_mm, y.from_mm + 14.0}, x_name, name_mm, Anchor::right});
+  sketch.text(Role::text, {{4.0, y.to_mm - 5.0}, y_name, name_mm, Anchor::left});
 }
 
 void Chart::draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,

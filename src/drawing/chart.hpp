@@ -22,7 +22,8 @@ struct Axis {
   double to = 1.0;
   double from_mm = 0.0;
   double to_mm = 0.0;
-  bool log = false;  ///< equal ratios, equal lengths; from > 0
+  bool log = false;   ///< equal ratios, equal lengths; from > 0
+  double step = 0.0;  ///< of the numbers on it; 0: round ones
 
   double at(double value) const;
   bool holds(double value) const { return value >= from && value <= to; }

@@ -217,7 +217,37 @@ double clock_deg(double shaft_angle_rad, Rotation rotation) {
   return degrees(wrap_positive(rotation == Rotation::counter_clockwise ? shaft_angle_rad : -shaft_angle_rad));
 }
 
-Picture clock_picture(const ClockFace& face, const Words& words) {
+namespace {
+
+/// The face alone, its pieces numbered as the parts of an assembly drawing are.
+Picture small_clock(const ClockFace& face, const Words& words) {
+  Sketch drawn("", width_mm, height_mm);
+  std::vector<CallOut> calls;
+  draw_forbidden(drawn, face, calls);
+  draw_tube(drawn, face, words);
+  for (const FacePiece& piece : face.pieces) {
+    draw_piece(drawn, piece, face, words, tube_mm + tape_mm, calls);
+    const double there = clock_deg(piece.angle_rad, face.rotation);
+    const Point balloon = on_clock(middle, tube_mm + 15.0, there);
+    drawn.disc(Role::quiet, balloon, 5.6, Fill::paper);
+    drawn.text(Role::text, {{balloon.x, balloon.y + 3.0}, std::to_string(piece.number), 6.0, Anchor::middle, true, 9.0},
+               "row");
+  }
+  constexpr double small_width_mm = 120.0;
+  constexpr double small_height_mm = 128.0;
+  Picture small{put_in(words.plane, face.plane), small_width_mm, small_height_mm, {}};
+  put(small, drawn.picture(), {0.5 * small_width_mm - middle.x, 70.0 - middle.y});
+  const Lettering title{{3.0, 9.0}, small.title, 8.0, Anchor::left, true, 62.0};
+  small.shapes.push_back({Role::text, title, Fill::none});
+  const Lettering end{{small_width_mm - 3.0, 9.0}, put_in(words.seen_from, face.end), 5.0, Anchor::right, false, 50.0};
+  small.shapes.push_back({Role::text, end, Fill::none});
+  return small;
+}
+
+}  // namespace
+
+Picture clock_picture(const ClockFace& face, const Words& words, Detail detail) {
+  if (detail == Detail::small) return small_clock(face, words);
   Sketch sketch(put_in(words.plane, face.plane), width_mm, height_mm);
   sketch.text(Role::text, {{6.0, 14.0}, put_in(words.plane, face.plane), numeral_mm, Anchor::left, true, 90.0});
   sketch.text(Role::text, {{width_mm - 6.0, 14.0}, put_in(words.seen_from, face.end), 6.5, Anchor::right, false, 80.0});

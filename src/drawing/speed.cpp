@@ -10,10 +10,10 @@ namespace counterspot {
 
 namespace {
 
-constexpr double width_mm = 240.0;
-constexpr double height_mm = 184.0;
+constexpr double width_mm = 300.0;
+constexpr double height_mm = 190.0;
 constexpr double left_mm = 30.0;
-constexpr double right_mm = 232.0;
+constexpr double right_mm = 290.0;
 constexpr std::size_t most_points = 2000;  // more than the paper resolves
 constexpr double half_turn_deg = 180.0;
 
@@ -68,29 +68,31 @@ void draw_markers(Sketch& sketch, const Chart& chart, std::size_t i, const std::
 }
 
 void draw_critical(Sketch& sketch, const Sweep& sweep, const Chart& amplitude, const Chart& phase, const Words& words) {
-  double free_x = -1e9;
+  double y = amplitude.y.to_mm + 6.5;
   for (const CriticalSpeed& critical : sweep.critical) {
     const double speed = rpm(critical.speed_rad_s);
     if (!amplitude.x.holds(speed)) continue;
     const double x = amplitude.x.at(speed);
-    sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, phase.y.from_mm}, "critical " + critical.sensor);
-    if (x < free_x) continue;  // two sensors at one speed: once
+    const bool right = x < 0.5 * (left_mm + right_mm);
+    sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, amplitude.y.from_mm}, "critical " + critical.sensor);
+    sketch.line(Role::centre_line, {x, phase.y.to_mm}, {x, phase.y.from_mm});
     sketch.text(Role::text,
-                {{x + 2.0, amplitude.y.to_mm + 6.0},
-                 fmt::format("{} {:.0f} rpm", words.critical_speed, speed),
+                {{x + (right ? 2.0 : -2.0), y},
+                 fmt::format("{} {} {:.0f} rpm", critical.sensor, words.critical_speed, speed),
                  5.0,
-                 Anchor::left,
+                 right ? Anchor::left : Anchor::right,
                  true},
                 "critical speed");
-    free_x = x + 60.0;
+    y += 8.0;
   }
 }
 
 }  // namespace
 
 Picture speed_picture(const Sweep& sweep, const Words& words) {
-  Sketch sketch(sweep.file, width_mm, height_mm);
-  sketch.text(Role::text, {{6.0, 11.0}, sweep.file, 6.0, Anchor::left, true, 228.0});
+  const std::string name = sweep.file.substr(sweep.file.find_last_of('/') + 1);
+  Sketch sketch(name, width_mm, height_mm);
+  sketch.text(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 228.0});
   const auto shown = shown_points(sweep.points.size());
   std::vector<double> speeds;
   for (const std::size_t i : shown) speeds.push_back(rpm(sweep.points[i].speed_rad_s));
@@ -110,7 +112,7 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
   const Axis speed =
       fastest > slowest ? Axis{slowest, fastest, left_mm, right_mm} : rounded_axis(slowest, fastest, left_mm, right_mm);
   const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest, split - 14.0, top)};
-  const Chart phase{speed, {0.0, 360.0, height_mm - 18.0, split}};
+  const Chart phase{speed, {0.0, 360.0, height_mm - 18.0, split, false, 90.0}};
   amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak));
   phase.draw_frame(sketch, fmt::format("{}, rpm", words.speed), fmt::format("{}, deg", words.phase_lag));
   draw_critical(sketch, sweep, amplitude, phase, words);
@@ -119,7 +121,7 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
     phase.draw_curve(sketch, series_role(i), speeds, curves[i].phase_deg, "phase " + curves[i].name, half_turn_deg);
     draw_markers(sketch, amplitude, i, speeds, curves[i].amplitude);
     draw_markers(sketch, phase, i, speeds, curves[i].phase_deg);
-    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? left_mm : 132.0, 18.0 + 7.0 * static_cast<double>(i / 2)});
+    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(i / 2)});
   }
   return std::move(sketch.picture());
 }
@@ -127,7 +129,7 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
 namespace {
 
 constexpr double path_size_mm = 150.0;
-constexpr Point path_middle{75.0, 82.0};
+constexpr Point path_middle{75.0, 80.0};
 constexpr double path_full_mm = 52.0;
 
 /// Speeds along the path: a dot and a number at round speeds.
@@ -149,9 +151,13 @@ void draw_speeds(Sketch& sketch, const Sweep& sweep, const std::vector<std::size
       const auto near = [&](const Point& other) { return std::hypot(other.x - at.x, other.y - at.y) < 11.0; };
       sketch.disc(Role::series_1, at, 1.2, Fill::solid);
       if (std::none_of(taken.begin(), taken.end(), near)) {
-        const Point words_at = on_clock(at, 7.0, clock_deg_of(path_middle, at));
-        sketch.text(Role::text, {{words_at.x, words_at.y + 2.0}, fmt::format("{:.0f}", speed), 4.4, Anchor::middle},
-                    "speed");
+        const double along = clock_deg_of(path[k - 1], at);
+        const Point words_at = on_clock(at, 4.0, along + 90.0);
+        const bool right = words_at.x > at.x;
+        sketch.text(
+            Role::text,
+            {{words_at.x, words_at.y + 2.0}, fmt::format("{:.0f}", speed), 4.4, right ? Anchor::left : Anchor::right},
+            "speed");
         taken.push_back(at);
       }
       break;

@@ -48,8 +48,9 @@ Axis range_of(const TraceChannel& channel, double bottom, double top) {
 
 Picture trace_picture(const Trace& trace, const Words& words) {
   const double height_mm = 24.0 + strip_mm * static_cast<double>(trace.channels.size()) + 14.0;
-  Sketch sketch(trace.file, width_mm, height_mm);
-  sketch.text(Role::text, {{6.0, 11.0}, trace.file, 6.0, Anchor::left, true, 140.0});
+  const std::string name = trace.file.substr(trace.file.find_last_of('/') + 1);
+  Sketch sketch(name, width_mm, height_mm);
+  sketch.text(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 140.0});
   if (!trace.edges_s.empty())
     sketch.text(Role::quiet, {{right_mm, 11.0}, words.tach_edges, 4.6, Anchor::right, false, 80.0});
   const std::size_t count = trace.channels.empty() ? 0 : trace.channels.front().samples.size();

@@ -11,14 +11,22 @@ namespace counterspot {
 
 namespace {
 
-constexpr double width_mm = 224.0;
-constexpr double height_mm = 150.0;
 constexpr Point middle{76.0, 82.0};
 constexpr double full_mm = 54.0;  // radius of the largest vector
-constexpr Point lens_middle{182.0, 100.0};
-constexpr double lens_mm = 34.0;
+
 constexpr double too_small_mm = 9.0;  // a last spin shorter than this, with its limit, is shown in the lens
 constexpr std::size_t most_numbered = 9;
+
+/// What differs between the whole picture and the small one.
+struct Layout {
+  double width_mm = 224.0;
+  double height_mm = 150.0;
+  Point lens{182.0, 100.0};
+  double lens_mm = 34.0;
+  double letters = 1.0;  ///< times as large
+};
+constexpr Layout whole{};
+constexpr Layout small{164.0, 160.0, {138.0, 135.0}, 22.0, 1.6};
 
 /// A field of vectors: where its centre is and how many mm one kg·m takes.
 struct Field {
@@ -58,18 +66,19 @@ void draw_last(Sketch& sketch, const Field& field, const SpinVector& spin) {
   sketch.disc(Role::latest, tip, 1.6, Fill::solid, "end of last");
 }
 
-void draw_face(Sketch& sketch, const Field& field, double full_kg_m) {
+void draw_face(Sketch& sketch, const Layout& layout, const Field& field, double full_kg_m) {
   for (const double ring : round_steps(0.0, full_kg_m, 3)) {
     if (ring <= 0.0) continue;
     sketch.disc(Role::grid, field.centre, ring * field.mm_per_kg_m);
     const Point at = on_clock(field.centre, ring * field.mm_per_kg_m, 315.0);
-    sketch.text(Role::quiet, {{at.x - 1.0, at.y - 1.0}, three_digits(in_g_mm(ring)), 3.6, Anchor::right});
+    sketch.text(Role::quiet,
+                {{at.x - 1.0, at.y - 1.0}, three_digits(in_g_mm(ring)), 3.6 * layout.letters, Anchor::right});
   }
   for (int hour = 3; hour <= 12; hour += 3) {
     const double direction = 30.0 * hour;
     sketch.line(Role::grid, field.centre, on_clock(field.centre, full_mm, direction));
-    const Point at = on_clock(field.centre, full_mm + 5.5, direction);
-    sketch.text(Role::text, {{at.x, at.y + 2.4}, std::to_string(hour), 5.0, Anchor::middle});
+    const Point at = on_clock(field.centre, full_mm + 5.5 * layout.letters, direction);
+    sketch.text(Role::text, {{at.x, at.y + 2.4}, std::to_string(hour), 5.0 * layout.letters, Anchor::middle});
   }
 }
 
@@ -83,7 +92,7 @@ void draw_earlier(Sketch& sketch, const Field& field, const VectorDiagram& diagr
 }
 
 /// The spins' numbers at the ends of their vectors; ends that lie together share one label.
-void draw_numbers(Sketch& sketch, const Field& field, const VectorDiagram& diagram) {
+void draw_numbers(Sketch& sketch, const Layout& layout, const Field& field, const VectorDiagram& diagram) {
   constexpr double together_mm = 6.0;
   std::vector<std::pair<Point, std::string>> labels;
   for (std::size_t i = 0; i < diagram.spins.size(); ++i) {
@@ -106,7 +115,7 @@ void draw_numbers(Sketch& sketch, const Field& field, const VectorDiagram& diagr
     const Anchor anchor = direction > 20.0 && direction < 160.0    ? Anchor::left
                           : direction > 200.0 && direction < 340.0 ? Anchor::right
                                                                    : Anchor::middle;
-    sketch.text(Role::text, {{at.x, at.y + 2.2}, numbers, 4.6, anchor});
+    sketch.text(Role::text, {{at.x, at.y + 2.2}, numbers, 4.6 * layout.letters, anchor});
   }
 }
 
@@ -116,7 +125,10 @@ double largest_kg_m(const VectorDiagram& diagram) {
   return largest > 0.0 ? largest : diagram.limit_kg_m.value_or(1e-6);
 }
 
-void draw_lens(Sketch& sketch, const Field& field, const VectorDiagram& diagram, const Words& words) {
+void draw_lens(Sketch& sketch, const Layout& layout, const Field& field, const VectorDiagram& diagram,
+               const Words& words) {
+  const Point lens_middle = layout.lens;
+  const double lens_mm = layout.lens_mm;
   const SpinVector& last = diagram.spins.back();
   const double shown =
       std::max({std::abs(last.unbalance_kg_m) + coverage_of_vector * std::sqrt(last.covariance.trace()),
@@ -138,8 +150,8 @@ void draw_lens(Sketch& sketch, const Field& field, const VectorDiagram& diagram,
                             64.0});
 }
 
-void draw_legend(Sketch& sketch, const VectorDiagram& diagram, const Words& words) {
-  double y = height_mm - 3.0;
+void draw_legend(Sketch& sketch, const Layout& layout, const VectorDiagram& diagram, const Words& words) {
+  double y = layout.height_mm - 3.0;
   const auto row = [&](Role role, const std::string& name) {
     sketch.line(role, {4.0, y - 1.8}, {18.0, y - 1.8});
     sketch.text(Role::text, {{21.0, y}, name, 4.2, Anchor::left, false, 110.0});
@@ -154,14 +166,18 @@ void draw_legend(Sketch& sketch, const VectorDiagram& diagram, const Words& word
 
 }  // namespace
 
-Picture vector_picture(const VectorDiagram& diagram, const Words& words) {
-  Sketch sketch(put_in(words.plane, diagram.plane), width_mm, height_mm);
-  sketch.text(Role::text, {{4.0, 11.0}, put_in(words.plane, diagram.plane), 7.0, Anchor::left, true, 70.0});
-  sketch.text(Role::text,
-              {{width_mm - 4.0, 11.0}, put_in(words.seen_from, diagram.end), 4.8, Anchor::right, false, 70.0});
+Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail detail) {
+  const Layout& layout = detail == Detail::whole ? whole : small;
+  Sketch sketch(put_in(words.plane, diagram.plane), layout.width_mm, layout.height_mm);
+  if (detail == Detail::whole) {
+    sketch.text(Role::text, {{4.0, 11.0}, put_in(words.plane, diagram.plane), 7.0, Anchor::left, true, 70.0});
+    sketch.text(Role::text,
+                {{layout.width_mm - 4.0, 11.0}, put_in(words.seen_from, diagram.end), 4.8, Anchor::right, false, 70.0});
+    draw_legend(sketch, layout, diagram, words);
+  }
   const double full_kg_m = largest_kg_m(diagram);
   const Field field{middle, full_mm / full_kg_m, diagram.rotation};
-  draw_face(sketch, field, full_kg_m);
+  draw_face(sketch, layout, field, full_kg_m);
   sketch.polygon(Role::mark,
                  {{middle.x - 2.0, middle.y - full_mm - 2.0},
                   {middle.x + 2.0, middle.y - full_mm - 2.0},
@@ -169,16 +185,13 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words) {
                  Fill::solid, "mark");
   draw_limit(sketch, field, diagram, full_mm + 0.1);
   draw_earlier(sketch, field, diagram);
-  draw_numbers(sketch, field, diagram);
-  sketch.text(Role::quiet, {{4.0, 18.5}, "g·mm", 4.2});
-  if (!diagram.spins.empty()) {
-    const SpinVector& last = diagram.spins.back();
-    draw_last(sketch, field, last);
-    const double seen_mm =
-        std::max(std::abs(last.unbalance_kg_m), diagram.limit_kg_m.value_or(0.0)) * field.mm_per_kg_m;
-    if (diagram.spins.size() > 1 && seen_mm < 3.0 * too_small_mm) draw_lens(sketch, field, diagram, words);
-  }
-  draw_legend(sketch, diagram, words);
+  draw_numbers(sketch, layout, field, diagram);
+  sketch.text(Role::quiet, {{4.0, detail == Detail::whole ? 18.5 : 9.0}, "g·mm", 4.2 * layout.letters});
+  if (diagram.spins.empty()) return std::move(sketch.picture());
+  const SpinVector& last = diagram.spins.back();
+  draw_last(sketch, field, last);
+  const double seen_mm = std::max(std::abs(last.unbalance_kg_m), diagram.limit_kg_m.value_or(0.0)) * field.mm_per_kg_m;
+  if (diagram.spins.size() > 1 && seen_mm < 3.0 * too_small_mm) draw_lens(sketch, layout, field, diagram, words);
   return std::move(sketch.picture());
 }
 

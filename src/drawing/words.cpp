@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "counterspot/error.hpp"
 
 namespace counterspot {
@@ -21,11 +24,22 @@ std::string put_in(const char* text, std::string_view what) {
   return result;
 }
 
-std::string number_text(double value, int decimals, const Words& words) {
-  std::string text = fmt::format("{:.{}f}", value, decimals);
-  const auto point = text.find('.');
-  if (point != std::string::npos) text.replace(point, 1, words.decimal_point);
+std::string with_decimal_sign(std::string text, const Words& words) {
+  for (std::size_t i = 1; i + 1 < text.size(); ++i) {
+    const auto digit = [&](std::size_t at) { return text[at] >= '0' && text[at] <= '9'; };
+    if (text[i] == '.' && digit(i - 1) && digit(i + 1)) text.replace(i, 1, words.decimal_point);
+  }
   return text;
+}
+
+std::string number_text(double value, int decimals, const Words& words) {
+  return with_decimal_sign(fmt::format("{:.{}f}", value, decimals), words);
+}
+
+std::string measured_text(double value, double expanded_uncertainty, const Words& words) {
+  if (!(expanded_uncertainty > 0.0)) return with_decimal_sign(fmt::format("{:.4g}", value), words);
+  const int places = std::clamp(1 - static_cast<int>(std::floor(std::log10(expanded_uncertainty))), 0, 9);
+  return with_decimal_sign(fmt::format("{:.{}f} ± {:.{}f}", value, places, expanded_uncertainty, places), words);
 }
 
 }  // namespace counterspot

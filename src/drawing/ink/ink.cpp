@@ -78,8 +78,9 @@ class Pen {
     if (fill == Fill::hatch) hatch();
     colour(ink_.colour);
     cairo_set_line_width(cr_, ink_.line_mm);
-    cairo_set_line_cap(cr_, ink_.dashes_mm.empty() ? CAIRO_LINE_CAP_ROUND : CAIRO_LINE_CAP_BUTT);
-    cairo_set_dash(cr_, ink_.dashes_mm.data(), static_cast<int>(ink_.dashes_mm.size()), 0.0);
+    const bool dashed = !ink_.dashes_mm.empty() && fill != Fill::solid;
+    cairo_set_line_cap(cr_, dashed ? CAIRO_LINE_CAP_BUTT : CAIRO_LINE_CAP_ROUND);
+    cairo_set_dash(cr_, ink_.dashes_mm.data(), dashed ? static_cast<int>(ink_.dashes_mm.size()) : 0, 0.0);
     cairo_stroke(cr_);
   }
 
