@@ -92,6 +92,7 @@ struct Shape {
   Role role = Role::outline;
   std::variant<Path, Disc, Arc, Lettering, Shades> form;
   Fill fill = Fill::none;
+  double pen = 1.0;          ///< times the role's line: smaller in a picture within another
   std::string meaning = {};  ///< what it stands for, such as "to fit A 8:55"; for those who ask the picture
 };
 
@@ -107,7 +108,7 @@ Point on_clock(Point centre, double radius_mm, double clock_deg);
 /// The direction of a point seen from a centre, clockwise from straight up, [0, 360).
 double clock_deg_of(Point centre, Point point);
 
-/// Puts a picture into another: its upper left corner at `corner`, everything made larger by `scale`.
+/// Puts a picture into another: its upper left corner at `corner`, everything, lines too, made larger by `scale`.
 void put(Picture& into, const Picture& picture, Point corner, double scale = 1.0);
 
 /// Pictures side by side (and in rows of `columns`), as one.

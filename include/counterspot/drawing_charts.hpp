@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "counterspot/drawing.hpp"
+#include "counterspot/order_spectrum.hpp"
 #include "counterspot/quality.hpp"
 #include "counterspot/sweep.hpp"
 #include "counterspot/trace.hpp"
@@ -23,6 +24,14 @@ Picture path_picture(const Sweep& sweep, std::size_t order_index = 0, const Word
 
 /// Channels over time, one under the other, with the edges of the tach; 240 mm wide.
 Picture trace_picture(const Trace& trace, const Words& words = english());
+
+/// What every sensor's movement consists of, by order: a line each, heights in equal ratios over four decades under the
+/// highest; 240 mm wide. Whole orders are numbered.
+Picture order_spectrum_picture(const OrderSpectra& spectra, const Words& words = english());
+
+/// Amplitude over speed and frequency, one map a sensor, 240 × 150 mm each: the darker (on dark, the lighter), the
+/// larger, in equal ratios over three decades. Orders 1 to 4 are drawn in as lines.
+Picture map_picture(const SpeedFrequencyMaps& maps, const Words& words = english());
 
 /// One closed job on the trend.
 struct TrendPoint {

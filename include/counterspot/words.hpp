@@ -52,7 +52,7 @@ struct Words {
   const char* control_limits;
   const char* spectrum;
   const char* frequency;
-  const char* map;
+  const char* map_scale;  ///< "darker is more: {} to {}"
   // The sheet.
   const char* sheet_title;
   const char* shaft;
@@ -86,6 +86,7 @@ struct Words {
   const char* spins_made;           ///< "{} spins"
   const char* of_which_taken_back;  ///< "{} entries taken back"
   const char* notes;
+  const char* remarks;  ///< over lines to write on by hand
   const char* recordings;
   const char* typed_in;
   const char* and_more;  ///< "and {} more in the log"

@@ -17,6 +17,7 @@ void add_shaft(CLI::App& program, int& exit_code);
 void add_job(CLI::App& program, int& exit_code);
 void add_batch(CLI::App& program, int& exit_code);
 void add_log(CLI::App& program, int& exit_code);
+void add_sheet(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
 
 }  // namespace counterspot::commands

@@ -35,6 +35,14 @@ Picture picture_of(const Sweep& result) {
   return side_by_side({speed_picture(result), path_picture(result)}, 1);
 }
 
+Picture picture_of(const OrderSpectra& result) {
+  return order_spectrum_picture(result);
+}
+
+Picture picture_of(const SpeedFrequencyMaps& result) {
+  return map_picture(result);
+}
+
 /// Prints a result in the form asked for.
 template <class Result>
 void print_result(const Asked& asked, const Result& result) {
@@ -107,7 +115,8 @@ void add_sweep(CLI::App& program, int& exit_code) {
       ->needs(map);
   command->add_flag("--csv", asked->csv, "For a spreadsheet: one line a turn, an order, or a speed and frequency");
   command->add_flag("--json", asked->json, "JSON for programs");
-  add_picture_options(*command, asked->picture, "amplitude and phase over speed and the path of the vector, or what is asked for instead,");
+  add_picture_options(*command, asked->picture,
+                      "amplitude and phase over speed and the path of the vector, or what is asked for instead,");
   command->footer(
       "Examples:\n  counterspot sweep run-up.wav --rig rig.toml --picture run-up.png\n"
       "  counterspot sweep coast-down.wav --rig rig.toml --orders 1,2 --csv > coast-down.csv\n"

@@ -9,15 +9,15 @@ namespace counterspot {
 
 namespace {
 
-constexpr double width_mm = 224.0;
-constexpr double height_mm = 150.0;
-constexpr Point middle{112.0, 78.0};
+constexpr double face_width_mm = 224.0;
+constexpr double face_height_mm = 150.0;
+constexpr Point face_middle{112.0, 78.0};
 constexpr double tube_mm = 36.0;  // radius
 constexpr double pad_mm = 8.0;    // height of a weight on the tube
 constexpr double pad_half_mm = 5.0;
 constexpr double tape_mm = 13.0;  // first tape over the tube, the next ones further out
 constexpr double tape_step_mm = 4.5;
-constexpr double note_mm = 4.6;
+constexpr double face_note_mm = 4.6;
 constexpr double column_mm = 47.0;
 
 /// Words beside the face with a line to what they are about.
@@ -30,44 +30,46 @@ struct CallOut {
   double from_mm = 0.0;  ///< the leader's end, from the centre
 
   double height() const {
-    return (first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2)) + (third.empty() ? 0.0 : note_mm + 2.2);
+    return (first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2)) + (third.empty() ? 0.0 : face_note_mm + 2.2);
   }
   bool right() const { return clock_deg < 180.0; }
 };
 
 /// An upright box on the tube, turned to its place.
 std::vector<Point> box_at(double direction_deg, double inner_mm, double outer_mm, double half_mm) {
-  const Point in = on_clock(middle, inner_mm, direction_deg);
-  const Point out = on_clock(middle, outer_mm, direction_deg);
+  const Point in = on_clock(face_middle, inner_mm, direction_deg);
+  const Point out = on_clock(face_middle, outer_mm, direction_deg);
   return {on_clock(in, half_mm, direction_deg - 90.0), on_clock(out, half_mm, direction_deg - 90.0),
           on_clock(out, half_mm, direction_deg + 90.0), on_clock(in, half_mm, direction_deg + 90.0)};
 }
 
 void draw_tube(Sketch& sketch, const ClockFace& face, const Words& words) {
   for (const double direction : {0.0, 90.0, 180.0, 270.0}) {
-    sketch.line(Role::quiet, on_clock(middle, tube_mm + 1.0, direction), on_clock(middle, tube_mm + 6.0, direction));
-    sketch.line(Role::quiet, middle, on_clock(middle, 2.5, direction));
+    sketch.line(Role::quiet, on_clock(face_middle, tube_mm + 1.0, direction),
+                on_clock(face_middle, tube_mm + 6.0, direction));
+    sketch.line(Role::quiet, face_middle, on_clock(face_middle, 2.5, direction));
   }
-  sketch.disc(Role::outline, middle, tube_mm, Fill::none, "tube");
+  sketch.disc(Role::outline, face_middle, tube_mm, Fill::none, "tube");
   for (int hour = 1; hour <= 12; ++hour) {
     const double direction = 30.0 * hour;
     const bool quarter = hour % 3 == 0;
-    sketch.line(quarter ? Role::outline : Role::quiet, on_clock(middle, tube_mm - (quarter ? 4.0 : 2.5), direction),
-                on_clock(middle, tube_mm, direction));
+    sketch.line(quarter ? Role::outline : Role::quiet,
+                on_clock(face_middle, tube_mm - (quarter ? 4.0 : 2.5), direction),
+                on_clock(face_middle, tube_mm, direction));
     if (!quarter) continue;
-    Point at = on_clock(middle, tube_mm - (hour == 12 ? 13.5 : 10.0), direction);
+    Point at = on_clock(face_middle, tube_mm - (hour == 12 ? 13.5 : 10.0), direction);
     sketch.text(Role::text, {{at.x, at.y + 3.0}, std::to_string(hour), 6.0, Anchor::middle});
   }
   sketch.polygon(Role::mark, box_at(0.0, tube_mm - 7.0, tube_mm + 1.0, 2.2), Fill::solid, "mark");
-  sketch.text(Role::text, {{middle.x + 5.0, middle.y - tube_mm + 10.0}, words.mark, 3.6});
+  sketch.text(Role::text, {{face_middle.x + 5.0, face_middle.y - tube_mm + 10.0}, words.mark, 3.6});
   const bool clockwise = face.rotation == Rotation::clockwise;
   const double turn_mm = 14.0;
-  sketch.arc(Role::rotation, {middle, turn_mm, 235.0, 485.0},
+  sketch.arc(Role::rotation, {face_middle, turn_mm, 235.0, 485.0},
              clockwise ? "turns clockwise" : "turns counter-clockwise");
   const double tip_deg = clockwise ? 485.0 : 235.0;
-  sketch.arrow_head(Role::rotation, on_clock(middle, turn_mm, tip_deg + (clockwise ? 9.0 : -9.0)),
+  sketch.arrow_head(Role::rotation, on_clock(face_middle, turn_mm, tip_deg + (clockwise ? 9.0 : -9.0)),
                     tip_deg + (clockwise ? 100.0 : -100.0), 7.0);
-  sketch.text(Role::text, {{middle.x, middle.y + 9.0}, words.turns, 4.2, Anchor::middle});
+  sketch.text(Role::text, {{face_middle.x, face_middle.y + 9.0}, words.turns, 4.2, Anchor::middle});
 }
 
 void draw_forbidden(Sketch& sketch, const ClockFace& face, std::vector<CallOut>& calls) {
@@ -78,8 +80,9 @@ void draw_forbidden(Sketch& sketch, const ClockFace& face, std::vector<CallOut>&
     if (to < from) to += 360.0;
     std::vector<Point> band;
     const int steps = std::max(2, static_cast<int>((to - from) / 3.0));
-    for (int i = 0; i <= steps; ++i) band.push_back(on_clock(middle, tube_mm + pad_mm, from + (to - from) * i / steps));
-    for (int i = steps; i >= 0; --i) band.push_back(on_clock(middle, tube_mm, from + (to - from) * i / steps));
+    for (int i = 0; i <= steps; ++i)
+      band.push_back(on_clock(face_middle, tube_mm + pad_mm, from + (to - from) * i / steps));
+    for (int i = steps; i >= 0; --i) band.push_back(on_clock(face_middle, tube_mm, from + (to - from) * i / steps));
     sketch.polygon(Role::forbidden, band, Fill::hatch, fmt::format("forbidden {:.1f} {:.1f}", from, to));
     calls.push_back({std::fmod(0.5 * (from + to), 360.0), Role::forbidden, "", "", arc.why, tube_mm + pad_mm});
   }
@@ -101,15 +104,16 @@ void draw_tape(Sketch& sketch, const FacePiece& piece, const ClockFace& face, do
   const bool clockwise = there <= 180.0;
   const double span = clockwise ? there : 360.0 - there;
   if (span < 1.0) return;
-  sketch.arc(Role::tape, clockwise ? Arc{middle, radius_mm, 0.0, there} : Arc{middle, radius_mm, there, 360.0},
+  sketch.arc(Role::tape,
+             clockwise ? Arc{face_middle, radius_mm, 0.0, there} : Arc{face_middle, radius_mm, there, 360.0},
              fmt::format("tape {:.1f} mm", arc.length_m * 1e3));
   const double tick_m = face.units == UnitSystem::inch ? m_per_in : 0.010;
   for (int i = 0; i * tick_m < arc.length_m; ++i) {
     const double at = (clockwise ? 1.0 : -1.0) * degrees(i * tick_m / (0.5 * *face.outside_diameter_m));
-    sketch.line(Role::tape, on_clock(middle, radius_mm - (i == 0 ? 3.0 : 1.0), at),
-                on_clock(middle, radius_mm + (i == 0 ? 1.5 : 1.0), at));
+    sketch.line(Role::tape, on_clock(face_middle, radius_mm - (i == 0 ? 3.0 : 1.0), at),
+                on_clock(face_middle, radius_mm + (i == 0 ? 1.5 : 1.0), at));
   }
-  sketch.arrow_head(Role::tape, on_clock(middle, radius_mm, there), there + (clockwise ? 90.0 : -90.0), 4.5);
+  sketch.arrow_head(Role::tape, on_clock(face_middle, radius_mm, there), there + (clockwise ? 90.0 : -90.0), 4.5);
 }
 
 void draw_piece(Sketch& sketch, const FacePiece& piece, const ClockFace& face, const Words& words,
@@ -139,7 +143,7 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
     return on_clock({}, 1.0, a.clock_deg).y < on_clock({}, 1.0, b.clock_deg).y;
   });
   constexpr double top = 24.0;
-  constexpr double bottom = height_mm - 20.0;
+  constexpr double bottom = face_height_mm - 20.0;
   double taken = 0.0;
   for (const CallOut& call : calls) taken += call.height() + 3.0;
   const double shrink = std::min(1.0, (bottom - top) / std::max(taken, 1.0));
@@ -147,14 +151,15 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
   double free_from = top;
   for (const CallOut& call : calls) {
     const double height = call.height() * shrink;
-    const double wanted = on_clock(middle, tube_mm, call.clock_deg).y - 0.5 * height;
+    const double wanted = on_clock(face_middle, tube_mm, call.clock_deg).y - 0.5 * height;
     double y = std::clamp(wanted, free_from, std::max(free_from, bottom - left_to_place));
-    const double x = right ? width_mm - column_mm - 2.0 : column_mm + 2.0;
+    const double x = right ? face_width_mm - column_mm - 2.0 : column_mm + 2.0;
     const Anchor anchor = right ? Anchor::left : Anchor::right;
     const double elbow = x + (right ? -2.0 : 2.0);
-    sketch.path(
-        Role::quiet,
-        {on_clock(middle, call.from_mm, call.clock_deg), {elbow, y + 0.5 * height}, {elbow, y}, {elbow, y + height}});
+    sketch.path(Role::quiet, {on_clock(face_middle, call.from_mm, call.clock_deg),
+                              {elbow, y + 0.5 * height},
+                              {elbow, y},
+                              {elbow, y + height}});
     double line = y;
     for (const std::string& large : {call.first, call.second}) {
       if (large.empty()) continue;
@@ -163,9 +168,9 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
                   "numeral");
     }
     if (!call.third.empty()) {
-      line += (note_mm + 2.2) * shrink;
+      line += (face_note_mm + 2.2) * shrink;
       sketch.text(call.role == Role::quiet ? Role::text : call.role,
-                  {{x, line - 1.1 * shrink}, call.third, note_mm * shrink, anchor, false, column_mm});
+                  {{x, line - 1.1 * shrink}, call.third, face_note_mm * shrink, anchor, false, column_mm});
     }
     free_from = y + height + 3.0 * shrink;
     left_to_place -= height + 3.0 * shrink;
@@ -180,11 +185,11 @@ void draw_legend(Sketch& sketch, const ClockFace& face, const Words& words) {
     });
   };
   const auto row = [&](bool right, double y, Role role, Fill fill, const char* name) {
-    const double x = right ? width_mm - column_mm - 2.0 : 4.0;
+    const double x = right ? face_width_mm - column_mm - 2.0 : 4.0;
     sketch.polygon(role, {{x, y - 5.0}, {x + 6.0, y - 5.0}, {x + 6.0, y}, {x, y}}, fill);
-    sketch.text(Role::text, {{x + 9.0, y - 0.4}, name, note_mm, Anchor::left, false, column_mm - 10.0});
+    sketch.text(Role::text, {{x + 9.0, y - 0.4}, name, face_note_mm, Anchor::left, false, column_mm - 10.0});
   };
-  constexpr double low = height_mm - 4.0;
+  constexpr double low = face_height_mm - 4.0;
   constexpr double high = low - 8.5;
   const bool taken_off = any(PieceState::on_shaft, true);
   if (any(PieceState::on_shaft, false) || !taken_off) row(false, low, Role::on_shaft, Fill::solid, words.on_shaft);
@@ -196,10 +201,10 @@ void draw_legend(Sketch& sketch, const ClockFace& face, const Words& words) {
 
 /// The shaft from the side: which plane this is, and from where it is seen.
 void draw_side_view(Sketch& sketch, const ClockFace& face) {
-  constexpr double y = height_mm - 8.0;
+  constexpr double y = face_height_mm - 8.0;
   constexpr double half = 28.0;
-  const Point a{middle.x - half, y};
-  const Point b{middle.x + half, y};
+  const Point a{face_middle.x - half, y};
+  const Point b{face_middle.x + half, y};
   sketch.polygon(Role::quiet, {{a.x, y - 3.0}, {b.x, y - 3.0}, {b.x, y + 3.0}, {a.x, y + 3.0}}, Fill::none);
   sketch.line(Role::centre_line, {a.x - 4.0, y}, {b.x + 4.0, y});
   const double x = a.x + 2.0 * half * std::clamp(face.along, 0.0, 1.0);
@@ -221,14 +226,14 @@ namespace {
 
 /// The face alone, its pieces numbered as the parts of an assembly drawing are.
 Picture small_clock(const ClockFace& face, const Words& words) {
-  Sketch drawn("", width_mm, height_mm);
+  Sketch drawn("", face_width_mm, face_height_mm);
   std::vector<CallOut> calls;
   draw_forbidden(drawn, face, calls);
   draw_tube(drawn, face, words);
   for (const FacePiece& piece : face.pieces) {
     draw_piece(drawn, piece, face, words, tube_mm + tape_mm, calls);
     const double there = clock_deg(piece.angle_rad, face.rotation);
-    const Point balloon = on_clock(middle, tube_mm + 15.0, there);
+    const Point balloon = on_clock(face_middle, tube_mm + 15.0, there);
     drawn.disc(Role::quiet, balloon, 5.6, Fill::paper);
     drawn.text(Role::text, {{balloon.x, balloon.y + 3.0}, std::to_string(piece.number), 6.0, Anchor::middle, true, 9.0},
                "row");
@@ -236,11 +241,11 @@ Picture small_clock(const ClockFace& face, const Words& words) {
   constexpr double small_width_mm = 120.0;
   constexpr double small_height_mm = 128.0;
   Picture small{put_in(words.plane, face.plane), small_width_mm, small_height_mm, {}};
-  put(small, drawn.picture(), {0.5 * small_width_mm - middle.x, 70.0 - middle.y});
+  put(small, drawn.picture(), {0.5 * small_width_mm - face_middle.x, 70.0 - face_middle.y});
   const Lettering title{{3.0, 9.0}, small.title, 8.0, Anchor::left, true, 62.0};
-  small.shapes.push_back({Role::text, title, Fill::none});
+  small.shapes.push_back({Role::text, title});
   const Lettering end{{small_width_mm - 3.0, 9.0}, put_in(words.seen_from, face.end), 5.0, Anchor::right, false, 50.0};
-  small.shapes.push_back({Role::text, end, Fill::none});
+  small.shapes.push_back({Role::text, end});
   return small;
 }
 
@@ -248,9 +253,10 @@ Picture small_clock(const ClockFace& face, const Words& words) {
 
 Picture clock_picture(const ClockFace& face, const Words& words, Detail detail) {
   if (detail == Detail::small) return small_clock(face, words);
-  Sketch sketch(put_in(words.plane, face.plane), width_mm, height_mm);
+  Sketch sketch(put_in(words.plane, face.plane), face_width_mm, face_height_mm);
   sketch.text(Role::text, {{6.0, 14.0}, put_in(words.plane, face.plane), numeral_mm, Anchor::left, true, 90.0});
-  sketch.text(Role::text, {{width_mm - 6.0, 14.0}, put_in(words.seen_from, face.end), 6.5, Anchor::right, false, 80.0});
+  sketch.text(Role::text,
+              {{face_width_mm - 6.0, 14.0}, put_in(words.seen_from, face.end), 6.5, Anchor::right, false, 80.0});
   std::vector<CallOut> calls;
   draw_forbidden(sketch, face, calls);
   draw_tube(sketch, face, words);

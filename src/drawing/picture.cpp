@@ -50,6 +50,7 @@ void put(Picture& into, const Picture& picture, Point corner, double scale) {
   const Moved moved{corner, scale};
   for (Shape shape : picture.shapes) {
     std::visit([&](auto& form) { moved.apply(form); }, shape.form);
+    shape.pen *= scale;
     into.shapes.push_back(std::move(shape));
   }
 }

@@ -10,10 +10,10 @@ namespace counterspot {
 
 namespace {
 
-constexpr double width_mm = 300.0;
-constexpr double height_mm = 190.0;
-constexpr double left_mm = 30.0;
-constexpr double right_mm = 290.0;
+constexpr double speed_width_mm = 300.0;
+constexpr double speed_height_mm = 190.0;
+constexpr double speed_left_mm = 30.0;
+constexpr double speed_right_mm = 290.0;
 constexpr std::size_t most_points = 2000;  // more than the paper resolves
 constexpr double half_turn_deg = 180.0;
 
@@ -73,7 +73,7 @@ void draw_critical(Sketch& sketch, const Sweep& sweep, const Chart& amplitude, c
     const double speed = rpm(critical.speed_rad_s);
     if (!amplitude.x.holds(speed)) continue;
     const double x = amplitude.x.at(speed);
-    const bool right = x < 0.5 * (left_mm + right_mm);
+    const bool right = x < 0.5 * (speed_left_mm + speed_right_mm);
     sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, amplitude.y.from_mm}, "critical " + critical.sensor);
     sketch.line(Role::centre_line, {x, phase.y.to_mm}, {x, phase.y.from_mm});
     sketch.text(Role::text,
@@ -91,7 +91,7 @@ void draw_critical(Sketch& sketch, const Sweep& sweep, const Chart& amplitude, c
 
 Picture speed_picture(const Sweep& sweep, const Words& words) {
   const std::string name = sweep.file.substr(sweep.file.find_last_of('/') + 1);
-  Sketch sketch(name, width_mm, height_mm);
+  Sketch sketch(name, speed_width_mm, speed_height_mm);
   sketch.text(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 228.0});
   const auto shown = shown_points(sweep.points.size());
   std::vector<double> speeds;
@@ -108,11 +108,11 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
   }
   const auto rows = static_cast<double>((curves.size() + 1) / 2);
   const double top = 28.0 + 7.0 * rows;
-  const double split = top + 0.60 * (height_mm - 18.0 - top);
-  const Axis speed =
-      fastest > slowest ? Axis{slowest, fastest, left_mm, right_mm} : rounded_axis(slowest, fastest, left_mm, right_mm);
+  const double split = top + 0.60 * (speed_height_mm - 18.0 - top);
+  const Axis speed = fastest > slowest ? Axis{slowest, fastest, speed_left_mm, speed_right_mm}
+                                       : rounded_axis(slowest, fastest, speed_left_mm, speed_right_mm);
   const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest, split - 14.0, top)};
-  const Chart phase{speed, {0.0, 360.0, height_mm - 18.0, split, false, 90.0}};
+  const Chart phase{speed, {0.0, 360.0, speed_height_mm - 18.0, split, false, 90.0}};
   amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak));
   phase.draw_frame(sketch, fmt::format("{}, rpm", words.speed), fmt::format("{}, deg", words.phase_lag));
   draw_critical(sketch, sweep, amplitude, phase, words);
@@ -121,7 +121,7 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
     phase.draw_curve(sketch, series_role(i), speeds, curves[i].phase_deg, "phase " + curves[i].name, half_turn_deg);
     draw_markers(sketch, amplitude, i, speeds, curves[i].amplitude);
     draw_markers(sketch, phase, i, speeds, curves[i].phase_deg);
-    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(i / 2)});
+    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? speed_left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(i / 2)});
   }
   return std::move(sketch.picture());
 }
@@ -183,7 +183,7 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
     if (ring <= 0.0) continue;
     sketch.disc(Role::grid, path_middle, path_full_mm * ring * unit / largest);
     sketch.text(Role::quiet, {{path_middle.x - 1.5, path_middle.y - path_full_mm * ring * unit / largest - 1.0},
-                              three_digits(ring),
+                              fmt::format("{:.4g}", ring),
                               3.6,
                               Anchor::right});
   }

@@ -10,9 +10,9 @@ namespace counterspot {
 
 namespace {
 
-constexpr double width_mm = 240.0;
-constexpr double left_mm = 34.0;
-constexpr double right_mm = 232.0;
+constexpr double time_width_mm = 240.0;
+constexpr double time_left_mm = 34.0;
+constexpr double time_right_mm = 232.0;
 constexpr double strip_mm = 46.0;
 constexpr int most_columns = 1500;  // more than the paper resolves
 
@@ -49,14 +49,14 @@ Axis range_of(const TraceChannel& channel, double bottom, double top) {
 Picture trace_picture(const Trace& trace, const Words& words) {
   const double height_mm = 24.0 + strip_mm * static_cast<double>(trace.channels.size()) + 14.0;
   const std::string name = trace.file.substr(trace.file.find_last_of('/') + 1);
-  Sketch sketch(name, width_mm, height_mm);
+  Sketch sketch(name, time_width_mm, height_mm);
   sketch.text(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 140.0});
   if (!trace.edges_s.empty())
-    sketch.text(Role::quiet, {{right_mm, 11.0}, words.tach_edges, 4.6, Anchor::right, false, 80.0});
+    sketch.text(Role::quiet, {{time_right_mm, 11.0}, words.tach_edges, 4.6, Anchor::right, false, 80.0});
   const std::size_t count = trace.channels.empty() ? 0 : trace.channels.front().samples.size();
   const double begin_ms = 1e3 * trace.begin_s;
-  const Axis time{begin_ms, begin_ms + 1e3 * std::max(1.0, static_cast<double>(count)) / trace.sample_rate_Hz, left_mm,
-                  right_mm};
+  const Axis time{begin_ms, begin_ms + 1e3 * std::max(1.0, static_cast<double>(count)) / trace.sample_rate_Hz,
+                  time_left_mm, time_right_mm};
   for (std::size_t c = 0; c < trace.channels.size(); ++c) {
     const TraceChannel& channel = trace.channels[c];
     const double top = 28.0 + strip_mm * static_cast<double>(c);
@@ -66,7 +66,7 @@ Picture trace_picture(const Trace& trace, const Words& words) {
                      channel.unit.empty() ? channel.name : fmt::format("{}, {}", channel.name, channel.unit));
     for (const double edge_s : trace.edges_s) {
       const double x = time.at(1e3 * edge_s);
-      if (x > right_mm + 0.1 || x < left_mm - 0.1) continue;
+      if (x > time_right_mm + 0.1 || x < time_left_mm - 0.1) continue;
       sketch.line(Role::centre_line, {x, top}, {x, top + strip_mm - 16.0}, "edge");
       sketch.polygon(Role::mark, {{x - 2.0, top - 4.0}, {x + 2.0, top - 4.0}, {x, top}}, Fill::solid);
     }
@@ -99,7 +99,7 @@ void draw_level(Sketch& sketch, Role role, const Chart& chart, double ratio, con
 }
 
 void draw_trend_key(Sketch& sketch, const Words& words) {
-  double x = left_mm;
+  double x = time_left_mm;
   for (const auto& [verdict, name] :
        {std::pair{Verdict::within, words.within}, {Verdict::outside, words.outside}, {Verdict::unsure, words.unsure}}) {
     draw_point(sketch, {"", 0.0, verdict}, {x, 21.0});
@@ -112,13 +112,13 @@ void draw_trend_key(Sketch& sketch, const Words& words) {
 
 Picture trend_picture(const std::vector<TrendPoint>& points, const std::optional<ControlChart>& control,
                       const Words& words) {
-  Sketch sketch(words.residual_over_limit, width_mm, trend_height_mm);
+  Sketch sketch(words.residual_over_limit, time_width_mm, trend_height_mm);
   sketch.text(Role::text, {{6.0, 12.0}, words.residual_over_limit, 6.5, Anchor::left, true, 170.0});
   draw_trend_key(sketch, words);
   double highest = 1.1;
   for (const TrendPoint& point : points) highest = std::max(highest, point.ratio);
   if (control) highest = std::max(highest, control->upper);
-  const Chart chart{{0.5, std::max(1.5, static_cast<double>(points.size()) + 0.5), left_mm, 196.0},
+  const Chart chart{{0.5, std::max(1.5, static_cast<double>(points.size()) + 0.5), time_left_mm, 196.0},
                     rounded_axis(0.0, 105.0 * highest, trend_height_mm - 18.0, 36.0)};
   chart.draw_frame(sketch, words.job_after_job, "%");
   if (control) {

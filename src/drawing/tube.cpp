@@ -9,10 +9,10 @@ namespace counterspot {
 
 namespace {
 
-constexpr double width_mm = 240.0;
-constexpr double height_mm = 156.0;
-constexpr double left_mm = 30.0;
-constexpr double right_mm = 228.0;
+constexpr double view_width_mm = 240.0;
+constexpr double view_height_mm = 156.0;
+constexpr double view_left_mm = 30.0;
+constexpr double view_right_mm = 228.0;
 constexpr double tube_y_mm = 136.0;
 
 /// A dial's reading to a hundredth of a millimetre, or a thousandth of an inch.
@@ -56,9 +56,9 @@ void draw_press(Sketch& sketch, const TubeView& view, const Axis& along, const W
 }  // namespace
 
 Picture straightness_picture(const TubeView& view, const Words& words) {
-  Sketch sketch(words.straightness, width_mm, height_mm);
+  Sketch sketch(words.straightness, view_width_mm, view_height_mm);
   sketch.text(Role::text, {{6.0, 12.0}, words.straightness, 7.0, Anchor::left, true});
-  sketch.text(Role::text, {{width_mm - 6.0, 12.0},
+  sketch.text(Role::text, {{view_width_mm - 6.0, 12.0},
                            view.rotation ? put_in(words.seen_from, view.end) : words.shaft_angle,
                            4.8,
                            Anchor::right});
@@ -70,11 +70,11 @@ Picture straightness_picture(const TubeView& view, const Words& words) {
     most = std::max(most, 1e3 * station.position_m);
     highest = std::max(highest, station.indicator_total_m);
   }
-  const Chart chart{{least, most, left_mm, right_mm}, rounded_axis(0.0, 1.15e3 * highest, 88.0, 30.0)};
+  const Chart chart{{least, most, view_left_mm, view_right_mm}, rounded_axis(0.0, 1.15e3 * highest, 88.0, 30.0)};
   chart.draw_frame(sketch, std::string(words.along_tube) + ", mm", std::string(words.indicator_total) + ", mm");
   const double limit_y = chart.y.at(1e3 * view.indicator_limit_m);
-  sketch.line(Role::limit, {left_mm, limit_y}, {right_mm, limit_y}, "limit");
-  sketch.text(Role::limit, {{right_mm, limit_y - 1.8},
+  sketch.line(Role::limit, {view_left_mm, limit_y}, {view_right_mm, limit_y}, "limit");
+  sketch.text(Role::limit, {{view_right_mm, limit_y - 1.8},
                             put_in(words.limit_of, dial_words(view.indicator_limit_m, view.units)),
                             4.6,
                             Anchor::right});
@@ -89,7 +89,7 @@ Picture straightness_picture(const TubeView& view, const Words& words) {
                 {{x, y - 2.0}, dial_words(station.indicator_total_m, view.units), 4.6, Anchor::middle, beyond});
     draw_side(sketch, station, view, {x, tube_y_mm});
   }
-  sketch.text(Role::quiet, {{6.0, tube_y_mm + 2.0}, words.high_side, 4.2, Anchor::left, false, left_mm - 8.0});
+  sketch.text(Role::quiet, {{6.0, tube_y_mm + 2.0}, words.high_side, 4.2, Anchor::left, false, view_left_mm - 8.0});
   draw_press(sketch, view, chart.x, words);
   return std::move(sketch.picture());
 }

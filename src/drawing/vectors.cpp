@@ -11,22 +11,23 @@ namespace counterspot {
 
 namespace {
 
-constexpr Point middle{76.0, 82.0};
-constexpr double full_mm = 54.0;  // radius of the largest vector
+constexpr Point field_middle{76.0, 82.0};
+constexpr double field_full_mm = 54.0;  // radius of the largest vector
 
 constexpr double too_small_mm = 9.0;  // a last spin shorter than this, with its limit, is shown in the lens
 constexpr std::size_t most_numbered = 9;
+constexpr double least_magnification = 1.5;  // a lens that shows less is not drawn
 
 /// What differs between the whole picture and the small one.
-struct Layout {
+struct FieldLayout {
   double width_mm = 224.0;
   double height_mm = 150.0;
   Point lens{182.0, 100.0};
   double lens_mm = 34.0;
   double letters = 1.0;  ///< times as large
 };
-constexpr Layout whole{};
-constexpr Layout small{164.0, 160.0, {138.0, 135.0}, 22.0, 1.6};
+constexpr FieldLayout whole_field{};
+constexpr FieldLayout small_field{164.0, 160.0, {138.0, 135.0}, 22.0, 1.6};
 
 /// A field of vectors: where its centre is and how many mm one kg·m takes.
 struct Field {
@@ -66,18 +67,19 @@ void draw_last(Sketch& sketch, const Field& field, const SpinVector& spin) {
   sketch.disc(Role::latest, tip, 1.6, Fill::solid, "end of last");
 }
 
-void draw_face(Sketch& sketch, const Layout& layout, const Field& field, double full_kg_m) {
+void draw_face(Sketch& sketch, const FieldLayout& layout, const Field& field, double full_kg_m) {
   for (const double ring : round_steps(0.0, full_kg_m, 3)) {
     if (ring <= 0.0) continue;
     sketch.disc(Role::grid, field.centre, ring * field.mm_per_kg_m);
     const Point at = on_clock(field.centre, ring * field.mm_per_kg_m, 315.0);
     sketch.text(Role::quiet,
-                {{at.x - 1.0, at.y - 1.0}, three_digits(in_g_mm(ring)), 3.6 * layout.letters, Anchor::right});
+                {{at.x - 1.0, at.y - 1.0}, fmt::format("{:.4g}", in_g_mm(ring)), 3.6 * layout.letters, Anchor::right});
   }
   for (int hour = 3; hour <= 12; hour += 3) {
     const double direction = 30.0 * hour;
-    sketch.line(Role::grid, field.centre, on_clock(field.centre, full_mm, direction));
-    const Point at = on_clock(field.centre, full_mm + 5.5 * layout.letters, direction);
+    sketch.line(Role::grid, field.centre, on_clock(field.centre, field_full_mm, direction));
+    const Point at =
+        on_clock(field.centre, field_full_mm + 8.0 * layout.letters + (hour % 6 == 0 ? 0.0 : 6.0), direction);
     sketch.text(Role::text, {{at.x, at.y + 2.4}, std::to_string(hour), 5.0 * layout.letters, Anchor::middle});
   }
 }
@@ -92,7 +94,7 @@ void draw_earlier(Sketch& sketch, const Field& field, const VectorDiagram& diagr
 }
 
 /// The spins' numbers at the ends of their vectors; ends that lie together share one label.
-void draw_numbers(Sketch& sketch, const Layout& layout, const Field& field, const VectorDiagram& diagram) {
+void draw_numbers(Sketch& sketch, const FieldLayout& layout, const Field& field, const VectorDiagram& diagram) {
   constexpr double together_mm = 6.0;
   std::vector<std::pair<Point, std::string>> labels;
   for (std::size_t i = 0; i < diagram.spins.size(); ++i) {
@@ -125,7 +127,7 @@ double largest_kg_m(const VectorDiagram& diagram) {
   return largest > 0.0 ? largest : diagram.limit_kg_m.value_or(1e-6);
 }
 
-void draw_lens(Sketch& sketch, const Layout& layout, const Field& field, const VectorDiagram& diagram,
+void draw_lens(Sketch& sketch, const FieldLayout& layout, const Field& field, const VectorDiagram& diagram,
                const Words& words) {
   const Point lens_middle = layout.lens;
   const double lens_mm = layout.lens_mm;
@@ -135,6 +137,7 @@ void draw_lens(Sketch& sketch, const Layout& layout, const Field& field, const V
                 diagram.limit_kg_m.value_or(0.0)});
   if (!(shown > 0.0)) return;
   const Field lens{lens_middle, 0.9 * lens_mm / shown, diagram.rotation};
+  if (lens.mm_per_kg_m < least_magnification * field.mm_per_kg_m) return;
   sketch.line(Role::quiet, on_clock(field.centre, 2.0, clock_deg_of(field.centre, lens_middle)),
               on_clock(lens_middle, lens_mm, clock_deg_of(lens_middle, field.centre)));
   sketch.disc(Role::outline, lens_middle, lens_mm, Fill::paper, "lens");
@@ -142,15 +145,17 @@ void draw_lens(Sketch& sketch, const Layout& layout, const Field& field, const V
   sketch.line(Role::grid, on_clock(lens_middle, lens_mm, 90.0), on_clock(lens_middle, lens_mm, 270.0));
   draw_limit(sketch, lens, diagram, lens_mm);
   draw_last(sketch, lens, last);
-  sketch.text(Role::quiet, {{lens_middle.x, lens_middle.y - lens_mm - 4.0},
-                            put_in(words.larger, fmt::format("{:.0f}", lens.mm_per_kg_m / field.mm_per_kg_m)),
-                            4.8,
-                            Anchor::middle,
-                            false,
-                            64.0});
+  sketch.text(
+      Role::quiet,
+      {{lens_middle.x, lens_middle.y - lens_mm - 4.0},
+       put_in(words.larger, with_decimal_sign(fmt::format("{:.1f}", lens.mm_per_kg_m / field.mm_per_kg_m), words)),
+       4.8,
+       Anchor::middle,
+       false,
+       64.0});
 }
 
-void draw_legend(Sketch& sketch, const Layout& layout, const VectorDiagram& diagram, const Words& words) {
+void draw_legend(Sketch& sketch, const FieldLayout& layout, const VectorDiagram& diagram, const Words& words) {
   double y = layout.height_mm - 3.0;
   const auto row = [&](Role role, const std::string& name) {
     sketch.line(role, {4.0, y - 1.8}, {18.0, y - 1.8});
@@ -167,7 +172,7 @@ void draw_legend(Sketch& sketch, const Layout& layout, const VectorDiagram& diag
 }  // namespace
 
 Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail detail) {
-  const Layout& layout = detail == Detail::whole ? whole : small;
+  const FieldLayout& layout = detail == Detail::whole ? whole_field : small_field;
   Sketch sketch(put_in(words.plane, diagram.plane), layout.width_mm, layout.height_mm);
   if (detail == Detail::whole) {
     sketch.text(Role::text, {{4.0, 11.0}, put_in(words.plane, diagram.plane), 7.0, Anchor::left, true, 70.0});
@@ -176,14 +181,14 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail 
     draw_legend(sketch, layout, diagram, words);
   }
   const double full_kg_m = largest_kg_m(diagram);
-  const Field field{middle, full_mm / full_kg_m, diagram.rotation};
+  const Field field{field_middle, field_full_mm / full_kg_m, diagram.rotation};
   draw_face(sketch, layout, field, full_kg_m);
   sketch.polygon(Role::mark,
-                 {{middle.x - 2.0, middle.y - full_mm - 2.0},
-                  {middle.x + 2.0, middle.y - full_mm - 2.0},
-                  {middle.x, middle.y - full_mm + 2.0}},
+                 {{field_middle.x - 2.0, field_middle.y - field_full_mm - 2.0},
+                  {field_middle.x + 2.0, field_middle.y - field_full_mm - 2.0},
+                  {field_middle.x, field_middle.y - field_full_mm + 2.0}},
                  Fill::solid, "mark");
-  draw_limit(sketch, field, diagram, full_mm + 0.1);
+  draw_limit(sketch, field, diagram, field_full_mm + 0.1);
   draw_earlier(sketch, field, diagram);
   draw_numbers(sketch, layout, field, diagram);
   sketch.text(Role::quiet, {{4.0, detail == Detail::whole ? 18.5 : 9.0}, "g·mm", 4.2 * layout.letters});

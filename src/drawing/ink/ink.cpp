@@ -20,6 +20,7 @@ namespace {
 constexpr double points_per_mm = 72.0 / 25.4;
 constexpr double hatch_step_mm = 2.2;
 constexpr double hatch_line_mm = 0.35;
+constexpr double least_line_mm = 0.13;  // the thinnest pen of ISO 128-2
 constexpr double degree = 3.14159265358979323846 / 180.0;
 constexpr const char* lettering = "osifont";
 
@@ -63,6 +64,9 @@ class Pen {
 
   void draw(const Shape& shape) {
     ink_ = ink_of(shape.role, theme_);
+    pen_ = shape.pen;
+    ink_.line_mm = std::max(least_line_mm, ink_.line_mm * pen_);
+    for (double& dash : ink_.dashes_mm) dash *= pen_;
     std::visit([&](const auto& form) { form_of(form, shape.fill); }, shape.form);
   }
 
@@ -94,10 +98,11 @@ class Pen {
     cairo_path_extents(cr_, &x0, &y0, &x1, &y1);
     cairo_save(cr_);
     cairo_clip(cr_);
+    const double step = hatch_step_mm * pen_;
     colour(ink_.colour);
-    cairo_set_line_width(cr_, hatch_line_mm);
+    cairo_set_line_width(cr_, std::max(least_line_mm, hatch_line_mm * pen_));
     cairo_set_dash(cr_, nullptr, 0, 0.0);
-    for (double c = std::floor((x0 + y0) / hatch_step_mm) * hatch_step_mm; c < x1 + y1; c += hatch_step_mm) {
+    for (double c = std::floor((x0 + y0) / step) * step; c < x1 + y1; c += step) {
       cairo_move_to(cr_, c - y0, y0);
       cairo_line_to(cr_, c - y1, y1);
     }
@@ -145,14 +150,18 @@ class Pen {
     colour(ink_.colour);
     PangoLayoutLine* line = pango_layout_get_line_readonly(layout_.get(), 0);
     pango_cairo_show_layout_line(cr_, line);
-    // The lettering has one weight; a heavier pen makes it bold, as it does by hand.
+    if (text.heavy) press_harder(line, -share * width);
+    cairo_restore(cr_);
+  }
+
+  /// The lettering has one weight; a heavier pen makes it bold, as it does by hand.
+  void press_harder(PangoLayoutLine* line, double from) {
     cairo_new_path(cr_);
-    cairo_move_to(cr_, -share * width, 0.0);
+    cairo_move_to(cr_, from, 0.0);
     pango_cairo_layout_line_path(cr_, line);
-    cairo_set_line_width(cr_, (text.heavy ? 0.10 : 0.025) * capital_);
+    cairo_set_line_width(cr_, 0.10 * capital_);
     cairo_set_dash(cr_, nullptr, 0, 0.0);
     cairo_stroke(cr_);
-    cairo_restore(cr_);
   }
 
   void form_of(const Shades& shades, Fill) {
@@ -185,6 +194,7 @@ class Pen {
   Theme theme_;
   Layout layout_;
   Ink ink_;
+  double pen_ = 1.0;
   double size_ = 100.0;    // of the font, in its own units; scaled to what is asked
   double capital_ = 70.0;  // height of a capital at that size
 };

@@ -1,0 +1,86 @@
+#include "counterspot/sheet.hpp"
+
+#include <algorithm>
+#include <memory>
+
+#include "commands/command.hpp"
+#include "commands/log_place.hpp"
+#include "commands/output.hpp"
+#include "commands/picture.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string log;
+  std::string job;
+  std::string out;
+  std::string language = "en";
+  std::string paper = "a4";
+  std::string units = "metric";
+  bool json = false;
+};
+
+/// A job's name as a file's: "PS-1042/1" becomes "PS-1042-1.pdf".
+std::string file_for(std::string job) {
+  std::replace(job.begin(), job.end(), '/', '-');
+  return job + ".pdf";
+}
+
+bool is_html(const std::string& file) {
+  return file.ends_with(".html") || file.ends_with(".htm");
+}
+
+PictureFormat page_format(const std::string& file) {
+  try {
+    return picture_format(file);
+  } catch (const Error& error) {
+    throw Error(error.trouble(), error.code(), error.what(), "end the name in .pdf, .svg, .png or .html");
+  }
+}
+
+void write_sheet(const Asked& asked) {
+  const std::string file = asked.out.empty() ? file_for(asked.job) : asked.out;
+  const Words& words = words_in(asked.language);
+  DrawingOptions options;
+  if (!is_html(file)) options.format = page_format(file);
+  const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
+  const Sheet sheet = sheet_of(open_log(asked.log, false).job(asked.job), units);
+  if (asked.json) {
+    print(sheet_json(sheet) + "\n");
+    return;
+  }
+  options.date_unix_s = sheet.date_unix_s;
+  options.pixels_per_mm = 8.0;
+  const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
+  write_bytes(file,
+              is_html(file) ? sheet_html(sheet, words, units) : draw(sheet_page(sheet, words, units, paper), options));
+  print(file + ": the balance sheet of " + sheet.job + "\n");
+}
+
+}  // namespace
+
+void add_sheet(CLI::App& program, int& exit_code) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command =
+      program.add_subcommand("sheet", "The balance sheet of a job: one page for the customer and the file");
+  add_log_option(*command, asked->log);
+  command->add_option("job", asked->job, "The job's name, as 'log list' shows it")->required();
+  command->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: the job's name with .pdf)");
+  command->add_option("--language", asked->language, "en or de")->capture_default_str();
+  command->add_option("--paper", asked->paper, "a4 or letter")
+      ->check(CLI::IsMember({"a4", "letter"}))
+      ->capture_default_str();
+  command->add_option("--units", asked->units, "Tape and scale: metric or inch (to 1/16)")
+      ->check(CLI::IsMember({"metric", "inch"}))
+      ->capture_default_str();
+  command->add_flag("--json", asked->json, "One JSON document on standard output instead");
+  command->footer("Example:\n  counterspot sheet PS-1042/1 --out PS-1042.pdf --language de");
+  command->callback([asked, &exit_code] {
+    write_sheet(*asked);
+    exit_code = 0;
+  });
+}
+
+}  // namespace counterspot::commands

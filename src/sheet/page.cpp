@@ -1,0 +1,290 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "drawing/sketch.hpp"
+#include "sheet/text.hpp"
+
+namespace counterspot {
+
+namespace {
+
+// Lettering by ISO 3098-1: 2.5 mm is the least for reading on paper, 3.5 mm for values, 7 mm for titles.
+constexpr double small_mm = 2.0;
+constexpr double body_mm = 2.5;
+constexpr double value_mm = 3.0;
+constexpr double line_mm = 4.4;  // from base line to base line of the body
+constexpr double row_mm = 5.2;   // of a table
+constexpr double least_row_mm = 3.2;
+constexpr double inset_mm = 3.0;  // from the frame to words
+constexpr double foot_mm = 31.0;  // title block
+constexpr double least_picture_mm = 44.0;
+
+/// The page as it fills, from the top.
+struct Page {
+  Sketch sketch;
+  double left = 0.0;
+  double right = 0.0;
+  double top = 0.0;
+  double bottom = 0.0;
+  double y = 0.0;
+
+  double width() const { return right - left; }
+};
+
+Page empty_page(const Sheet& sheet, const Words& words, Paper paper) {
+  const double width = paper == Paper::a4 ? 210.0 : 215.9;
+  const double height = paper == Paper::a4 ? 297.0 : 279.4;
+  Page page{Sketch(fmt::format("{} {}", words.sheet_title, sheet.job), width, height),
+            20.0,
+            width - 10.0,
+            10.0,
+            height - 10.0,
+            10.0};
+  page.sketch.polygon(
+      Role::on_shaft,
+      {{page.left, page.top}, {page.right, page.top}, {page.right, page.bottom}, {page.left, page.bottom}}, Fill::none,
+      "frame");
+  page.left += inset_mm;
+  page.right -= inset_mm;
+  return page;
+}
+
+/// The verdict in a frame that tells it from across the room: heavy and whole, crossed, or broken.
+void draw_verdict(Page& page, const Sheet& sheet, const Words& words) {
+  const double left = page.right - 62.0;
+  const std::vector<Point> box{
+      {left, page.top + 3.0}, {page.right, page.top + 3.0}, {page.right, page.top + 19.0}, {left, page.top + 19.0}};
+  const bool outside = sheet.verdict == Verdict::outside;
+  page.sketch.polygon(sheet.verdict == Verdict::within ? Role::latest
+                      : outside                        ? Role::limit
+                                                       : Role::earlier,
+                      box, Fill::none, "verdict frame");
+  if (outside) {
+    page.sketch.line(Role::limit, box[0], {left + 5.0, page.top + 19.0});
+    page.sketch.line(Role::limit, {page.right - 5.0, page.top + 3.0}, box[2]);
+  }
+  page.sketch.text(
+      outside ? Role::limit : Role::text,
+      {{0.5 * (left + page.right), page.top + 14.5}, verdict_words(sheet, words), 7.0, Anchor::middle, true, 48.0},
+      "verdict");
+}
+
+void draw_head(Page& page, const Sheet& sheet, const Words& words) {
+  page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.sheet_title, 7.0, Anchor::left, true, 100.0});
+  page.sketch.text(Role::text,
+                   {{page.left, page.top + 18.0}, sheet.job, 4.5, Anchor::left, false, page.width() - 68.0});
+  draw_verdict(page, sheet, words);
+  page.y = page.top + 23.0;
+}
+
+void draw_facts(Page& page, const Sheet& sheet, const Words& words) {
+  const auto facts = facts_of(sheet, words);
+  const std::size_t rows = (facts.size() + 1) / 2;
+  const double column = 0.5 * page.width();
+  for (std::size_t i = 0; i < facts.size(); ++i) {
+    const double x = page.left + (i < rows ? 0.0 : column);
+    const double y = page.y + line_mm * static_cast<double>(i % rows + 1);
+    page.sketch.text(Role::quiet, {{x, y}, facts[i].first, body_mm, Anchor::left, false, 32.0});
+    page.sketch.text(Role::text, {{x + 34.0, y}, facts[i].second, value_mm, Anchor::left, false, column - 36.0});
+  }
+  page.y += line_mm * static_cast<double>(rows) + 3.0;
+}
+
+/// @param edges where columns begin, as shares of the width. @param heavy a column written heavier.
+void draw_table(Page& page, const std::vector<Row>& rows, const std::vector<double>& edges, std::size_t heavy,
+                double row_height) {
+  const double letters = std::min(value_mm, 0.62 * row_height);
+  page.sketch.line(Role::quiet, {page.left, page.y}, {page.right, page.y});
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    page.y += row_height;
+    for (std::size_t c = 0; c < rows[r].size(); ++c) {
+      const double from = page.left + edges[c] * page.width();
+      const double to = c + 1 < edges.size() ? page.left + edges[c + 1] * page.width() : page.right;
+      page.sketch.text(r == 0 ? Role::quiet : Role::text, {{from, page.y - 0.30 * row_height},
+                                                           rows[r][c],
+                                                           r == 0 ? std::min(body_mm, letters) : letters,
+                                                           Anchor::left,
+                                                           r > 0 && c == heavy,
+                                                           to - from - 1.5});
+    }
+    page.sketch.line(r == 0 ? Role::quiet : Role::grid, {page.left, page.y}, {page.right, page.y});
+  }
+  page.y += 1.5;
+}
+
+void draw_sentence(Page& page, Role role, const std::string& words, double letters_mm = body_mm) {
+  page.y += line_mm;
+  page.sketch.text(role, {{page.left, page.y - 1.0}, words, letters_mm, Anchor::left, false, page.width()});
+}
+
+/// Cuts a text into lines of so many letters at blanks. Counts UTF-8 letters.
+std::vector<std::string> wrapped(const std::string& text, std::size_t letters) {
+  std::vector<std::string> lines(1);
+  std::size_t used = 0;
+  for (std::size_t i = 0; i < text.size();) {
+    const std::size_t end = std::min(text.find(' ', i), text.size());
+    const std::string word = text.substr(i, end - i);
+    const auto length = static_cast<std::size_t>(std::count_if(
+        word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    if (used > 0 && used + 1 + length > letters) {
+      lines.emplace_back();
+      used = 0;
+    }
+    lines.back() += (used > 0 ? " " : "") + word;
+    used += length + 1;
+    i = end + 1;
+  }
+  return lines;
+}
+
+constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
+
+std::vector<std::string> note_lines(const Page& page, const Sheet& sheet, const Words& words, std::size_t most) {
+  std::vector<std::string> lines;
+  const auto letters = static_cast<std::size_t>(page.width() / (letter_share * small_mm));
+  for (const std::string& note : notes_of(sheet, words))
+    for (const std::string& line : wrapped("· " + note, letters)) lines.push_back(line);
+  if (lines.size() <= most) return lines;
+  const std::size_t left_out = lines.size() - most + 1;
+  lines.resize(most - 1);
+  lines.push_back(put_in(words.and_more, std::to_string(left_out)));
+  return lines;
+}
+
+/// Recordings in columns: a few with all digits, many with the first sixteen (the log has the rest).
+struct Recordings {
+  std::size_t columns = 1;
+  std::size_t digits = 64;
+  std::size_t rows = 0;
+  double row_height = 3.6;
+};
+Recordings recordings_layout(std::size_t count) {
+  if (count <= 8) return {1, 64, count, 3.6};
+  const std::size_t columns = count <= 24 ? 2 : 3;
+  return {columns, 16, (count + columns - 1) / columns, 3.2};
+}
+
+void draw_recordings(Page& page, const Sheet& sheet, const Words& words) {
+  const Recordings layout = recordings_layout(sheet.spins.size());
+  draw_sentence(page, Role::quiet, words.recordings);
+  const double column = page.width() / static_cast<double>(layout.columns);
+  for (std::size_t i = 0; i < sheet.spins.size(); ++i) {
+    const SheetSpin& spin = sheet.spins[i];
+    const double x = page.left + column * static_cast<double>(i / layout.rows);
+    const double y = page.y + layout.row_height * static_cast<double>(i % layout.rows + 1) - 0.8;
+    const double digits_mm = layout.digits == 64 ? 100.0 : 27.0;
+    page.sketch.text(Role::text,
+                     {{x, y}, spin_words(spin, words), small_mm, Anchor::left, false, column - digits_mm - 4.0});
+    std::string digits = spin.sha256.substr(0, layout.digits);
+    if (digits.size() < spin.sha256.size()) digits += "…";
+    page.sketch.text(Role::text, {{x + column - 2.0, y}, digits, small_mm, Anchor::right, false, digits_mm});
+  }
+  page.y += layout.row_height * static_cast<double>(layout.rows) + 1.0;
+}
+
+/// Room that is left is ruled, to be written on by hand.
+void draw_remarks(Page& page, double from, double to, const Words& words) {
+  constexpr double ruled_mm = 8.0;
+  constexpr double least_mm = 20.0;
+  if (to - from < least_mm) return;
+  page.sketch.text(Role::quiet, {{page.left, from + 6.0}, words.remarks, body_mm});
+  for (double y = from + 6.0 + ruled_mm; y < to - 1.0; y += ruled_mm)
+    page.sketch.line(Role::grid, {page.left, y}, {page.right, y});
+}
+
+/// Faces and vectors, as large as the room that is left allows: two rows, or one.
+void draw_pictures(Page& page, const Sheet& sheet, const Words& words, double room_mm) {
+  std::vector<Picture> faces;
+  std::vector<Picture> vectors;
+  for (const ClockFace& face : sheet.faces) faces.push_back(clock_picture(face, words, Detail::small));
+  for (const VectorDiagram& diagram : sheet.diagrams) vectors.push_back(vector_picture(diagram, words, Detail::small));
+  const auto planes = static_cast<double>(faces.size());
+  const double stacked = std::min(page.width() / planes, 0.5 * room_mm);
+  const double in_line = std::min(0.5 * page.width() / planes, room_mm);
+  const bool two_rows = stacked > in_line;
+  const double size = two_rows ? stacked : in_line;
+  const double cell = page.width() / (two_rows ? planes : 2.0 * planes);
+  for (std::size_t p = 0; p < faces.size(); ++p) {
+    const auto place = [&](const Picture& picture, double column, double row) {
+      const double scale = size / std::max(picture.width_mm, picture.height_mm);
+      put(page.sketch.picture(), picture,
+          {page.left + cell * column + 0.5 * (cell - scale * picture.width_mm), page.y + size * row}, scale);
+    };
+    const auto column = static_cast<double>(p);
+    place(faces[p], two_rows ? column : 2.0 * column, 0.0);
+    if (p < vectors.size()) place(vectors[p], two_rows ? column : 2.0 * column + 1.0, two_rows ? 1.0 : 0.0);
+  }
+  const double taken = two_rows ? 2.0 * size : size;
+  draw_remarks(page, page.y + taken, page.y + room_mm, words);
+  page.y += room_mm;
+}
+
+void draw_signature(Page& page, double left, double right, double top, const char* who, const Words& words) {
+  page.sketch.polygon(Role::quiet, {{left, top}, {right, top}, {right, page.bottom}, {left, page.bottom}}, Fill::none,
+                      "signature");
+  page.sketch.text(Role::quiet, {{left + 2.0, top + 4.5}, who, body_mm, Anchor::left, false, right - left - 4.0});
+  page.sketch.line(Role::quiet, {left + 3.0, page.bottom - 5.5}, {right - 3.0, page.bottom - 5.5}, "signature line");
+  page.sketch.text(
+      Role::quiet,
+      {{left + 3.0, page.bottom - 2.0}, words.date_and_signature, small_mm, Anchor::left, false, right - left - 6.0});
+}
+
+void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
+  const double top = page.bottom - foot_mm;
+  page.sketch.line(Role::on_shaft, {page.left - inset_mm, top}, {page.right + inset_mm, top});
+  const auto letters = static_cast<std::size_t>(page.width() / (letter_share * small_mm));
+  double y = top;
+  for (const std::string& line : wrapped(words.cautions, letters)) {
+    y += 3.4;
+    page.sketch.text(Role::text, {{page.left, y}, line, small_mm, Anchor::left, false, page.width()});
+  }
+  const double boxes = y + 2.0;
+  const double third = (page.width() + 2.0 * inset_mm) / 3.0;
+  const double left = page.left - inset_mm;
+  draw_signature(page, left, left + third, boxes, words.balanced_by, words);
+  draw_signature(page, left + third, left + 2.0 * third, boxes, words.inspected_by, words);
+  const double x = left + 2.0 * third;
+  page.sketch.line(Role::quiet, {x, boxes}, {page.right + inset_mm, boxes});
+  page.sketch.text(Role::text, {{x + 2.0, boxes + 6.0}, words.sheet_title, 3.5, Anchor::left, true, third - 4.0});
+  page.sketch.text(Role::text, {{x + 2.0, boxes + 12.0}, sheet.job, 3.5, Anchor::left, false, third - 4.0});
+  page.sketch.text(
+      Role::quiet,
+      {{x + 2.0, page.bottom - 2.0}, put_in(words.program, sheet.program), small_mm, Anchor::left, false, third - 4.0});
+}
+
+}  // namespace
+
+Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Paper paper) {
+  Page page = empty_page(sheet, words, paper);
+  draw_head(page, sheet, words);
+  draw_facts(page, sheet, words);
+  if (!sheet.places.empty()) draw_table(page, places_table(sheet, words), {0.0, 0.24, 0.42, 0.66, 0.82}, 2, row_mm);
+  for (const std::string& sentence : rule_words(sheet, words)) draw_sentence(page, Role::quiet, sentence);
+  page.y += 1.5;
+
+  const auto notes = note_lines(page, sheet, words, 7);
+  const Recordings recordings = recordings_layout(sheet.spins.size());
+  const double below = (notes.empty() ? 0.0 : line_mm + 3.4 * static_cast<double>(notes.size())) + line_mm +
+                       recordings.row_height * static_cast<double>(recordings.rows) + 3.0 + foot_mm;
+  const auto pieces = pieces_table(sheet, words, units);
+  const double room_for_table = page.bottom - page.y - below - least_picture_mm - 8.0;
+  const double row_height = std::clamp(room_for_table / static_cast<double>(pieces.size()), least_row_mm, row_mm);
+  draw_sentence(page, Role::text,
+                sheet.pieces.empty() ? fmt::format("{}: {}", words.pieces, words.no_pieces) : words.pieces);
+  page.y += 0.8;
+  if (!sheet.pieces.empty()) draw_table(page, pieces, {0.0, 0.05, 0.16, 0.36, 0.45, 0.76, 0.89}, 2, row_height);
+
+  draw_pictures(page, sheet, words, std::max(20.0, page.bottom - page.y - below));
+  if (!notes.empty()) draw_sentence(page, Role::quiet, words.notes);
+  for (const std::string& line : notes) {
+    page.y += 3.4;
+    page.sketch.text(Role::text, {{page.left, page.y - 0.8}, line, small_mm, Anchor::left, false, page.width()});
+  }
+  draw_recordings(page, sheet, words);
+  draw_foot(page, sheet, words);
+  return std::move(page.sketch.picture());
+}
+
+}  // namespace counterspot

@@ -1,0 +1,149 @@
+#include "counterspot/sheet.hpp"
+
+#include <algorithm>
+
+#include "counterspot/learning.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr std::string_view support_word = "support ";
+
+std::string without_folders(const std::string& path) {
+  return path.substr(path.find_last_of('/') + 1);
+}
+
+/// The finding that stands: of the close; of an open job, of its last spin.
+const Finding* standing_finding(const Job& job, const JobState& state) {
+  for (const Event& event : job.events) {
+    if (state.closing != event.number) continue;
+    const auto& closed = std::get<Closed>(event.what);
+    return closed.finding ? &*closed.finding : nullptr;
+  }
+  if (!state.final_spin()) return nullptr;
+  const auto& finding = state.spins.back().spun.finding;
+  return finding ? &*finding : nullptr;
+}
+
+/// What each plane and support had as found, [held's order]; empty entries where it is not known.
+std::vector<std::optional<double>> as_found_of(const Finding& finding, const Shaft& shaft, const Limits& limits,
+                                               const std::optional<Solution>& solution, const JobState& state) {
+  std::vector<std::optional<double>> values(finding.held.size());
+  std::vector<Phasor> first;
+  if (solution) {
+    for (const PlaneUnbalance& plane : solution->influence.planes) first.push_back(plane.as_found_kg_m);
+  } else if (!state.spins.empty() && state.spins.front().fitted.empty() && state.spins.front().spun.finding) {
+    for (const PlaneFinding& plane : state.spins.front().spun.finding->planes) first.push_back(plane.residual_kg_m);
+  }
+  if (first.size() != shaft.planes.size()) return values;
+  const auto count = static_cast<Eigen::Index>(2 * first.size());
+  const Judgement judgement = judge(shaft, limits, first, Eigen::MatrixXd::Zero(count, count));
+  for (std::size_t i = 0; i < values.size(); ++i)
+    for (const Held& held : judgement.held)
+      if (held.place == finding.held[i].place) values[i] = held.residual_kg_m;
+  return values;
+}
+
+void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solution>& solution,
+                  const JobState& state) {
+  sheet.verdict = finding.verdict;
+  sheet.used_prior = finding.used_prior;
+  const auto as_found = as_found_of(finding, sheet.shaft, sheet.limits, solution, state);
+  for (std::size_t i = 0; i < finding.held.size(); ++i) {
+    const Held& held = finding.held[i];
+    const bool support = held.place.starts_with(support_word);
+    sheet.places.push_back({support ? held.place.substr(support_word.size()) : held.place, support, as_found[i],
+                            held.residual_kg_m, held.u_residual_kg_m, held.limit_kg_m, held.verdict});
+  }
+}
+
+/// Vectors of all spins: by the job's own coefficients, or as they were kept spin by spin.
+std::vector<VectorDiagram> diagrams_of_job(const Sheet& sheet, const std::optional<Solution>& solution,
+                                           const JobState& state, const Finding* finding) {
+  std::vector<VectorDiagram> diagrams;
+  if (solution) {
+    diagrams = diagrams_of(sheet.rig, sheet.shaft, sheet.limits, solution->readings, solution->influence.coefficients);
+  } else {
+    for (std::size_t p = 0; p < sheet.shaft.planes.size(); ++p) {
+      diagrams.push_back({sheet.shaft.planes[p].name, sheet.rig.viewing_end, sheet.rig.rotation, {}, {}});
+      for (const PlaneLimit& limit : sheet.limits.planes)
+        if (limit.name == diagrams[p].plane) diagrams[p].limit_kg_m = limit.limit_kg_m;
+      for (const StandingSpin& spin : state.spins) {
+        if (!spin.spun.finding || p >= spin.spun.finding->planes.size()) continue;
+        const PlaneFinding& plane = spin.spun.finding->planes[p];
+        diagrams[p].spins.push_back({spin.spun.label, plane.residual_kg_m, plane.covariance});
+      }
+    }
+  }
+  for (std::size_t p = 0; finding != nullptr && p < diagrams.size() && p < finding->planes.size(); ++p) {
+    if (diagrams[p].spins.empty()) continue;
+    diagrams[p].spins.back().unbalance_kg_m = finding->planes[p].residual_kg_m;  // the one that was kept
+    diagrams[p].spins.back().covariance = finding->planes[p].covariance;
+  }
+  return diagrams;
+}
+
+void take_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
+  const auto tube = sheet.shaft.tube ? std::optional(sheet.shaft.tube->outside_diameter_m) : std::nullopt;
+  for (std::size_t p = 0; p < sheet.shaft.planes.size(); ++p) {
+    ClockFace face = face_of(sheet.rig, sheet.shaft, p, state.on_shaft, sheet.rig.viewing_end);
+    face.units = units;
+    std::size_t on_face = 0;
+    for (const FittedWeight& weight : state.on_shaft) {
+      if (static_cast<std::size_t>(weight.plane) != p) continue;
+      const int number = static_cast<int>(sheet.pieces.size()) + 1;
+      face.pieces[on_face++].number = number;
+      sheet.pieces.push_back({number, sheet.shaft.planes[p].name, weight,
+                              spot_at(wrap_positive(weight.angle_rad), sheet.rig.rotation, tube)});
+    }
+    sheet.faces.push_back(std::move(face));
+  }
+}
+
+void add_note(std::vector<std::string>& notes, const std::string& note) {
+  if (!note.empty() && std::find(notes.begin(), notes.end(), note) == notes.end()) notes.push_back(note);
+}
+
+void take_notes(Sheet& sheet, const Job& job, const JobState& state) {
+  for (const Event& event : job.events) {
+    if (const auto* back = std::get_if<TakenBack>(&event.what)) {
+      add_note(sheet.notes, back->reason);
+      ++sheet.taken_back;
+    }
+    if (const auto* closed = std::get_if<Closed>(&event.what); closed != nullptr && state.closing == event.number)
+      add_note(sheet.notes, closed->reason);
+  }
+  for (const StandingSpin& spin : state.spins)
+    for (const SaidWarning& warning : spin.spun.warnings) add_note(sheet.notes, warning.message);
+}
+
+}  // namespace
+
+Sheet sheet_of(const Job& job, UnitSystem units) {
+  const JobState state = state_of(job.events);
+  Sheet sheet;
+  sheet.job = job.name;
+  sheet.program = job.events.empty() ? job.program : job.events.back().program;
+  sheet.opened_unix_s = job.opened_unix_s;
+  sheet.date_unix_s = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
+  if (state.closing) sheet.closed_unix_s = job.events[static_cast<std::size_t>(*state.closing - 1)].at_unix_s;
+  sheet.rig = job.rig();
+  sheet.shaft = job.shaft();
+  sheet.limits = limits_of(sheet.shaft);
+  for (const StandingSpin& spin : state.spins) {
+    const int number = static_cast<int>(sheet.spins.size()) + 1;
+    sheet.spins.push_back(
+        {number, spin.spun.label, spin.spun.speed_rad_s, without_folders(spin.spun.recording), spin.spun.sha256});
+    if (spin.spun.speed_rad_s) sheet.balancing_speed_rad_s = spin.spun.speed_rad_s;
+  }
+  const Analysis own = analyse(job, std::nullopt);
+  const Finding* finding = standing_finding(job, state);
+  if (finding != nullptr) take_finding(sheet, *finding, own.solution, state);
+  take_pieces(sheet, state, units);
+  take_notes(sheet, job, state);
+  sheet.diagrams = diagrams_of_job(sheet, own.solution, state, finding);
+  return sheet;
+}
+
+}  // namespace counterspot

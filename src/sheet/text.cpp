@@ -1,0 +1,114 @@
+#include "sheet/text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "counterspot/log.hpp"
+
+namespace counterspot {
+
+namespace {
+
+/// "2026-11-25 13:05 UTC".
+std::string date_words(std::int64_t unix_s) {
+  const std::string text = utc_text(unix_s);
+  return text.substr(0, 10) + " " + text.substr(11, 5) + " UTC";
+}
+
+const char* verdict_word(Verdict verdict, const Words& words) {
+  switch (verdict) {
+    case Verdict::within: return words.within;
+    case Verdict::outside: return words.outside;
+    case Verdict::unsure: return words.unsure;
+  }
+  return "";
+}
+
+std::string speed_words(double speed_rad_s) {
+  return fmt::format("{:.0f} rpm", rpm(speed_rad_s));
+}
+
+}  // namespace
+
+std::vector<std::pair<std::string, std::string>> facts_of(const Sheet& sheet, const Words& words) {
+  std::vector<std::pair<std::string, std::string>> facts;
+  const Shaft& shaft = sheet.shaft;
+  facts.emplace_back(words.shaft, shaft.id);
+  facts.emplace_back(words.rig, sheet.rig.name);
+  facts.emplace_back(words.opened, date_words(sheet.opened_unix_s));
+  facts.emplace_back(words.closed, sheet.closed_unix_s ? date_words(*sheet.closed_unix_s) : words.not_closed);
+  if (sheet.balancing_speed_rad_s) facts.emplace_back(words.balancing_speed, speed_words(*sheet.balancing_speed_rad_s));
+  if (shaft.service_speed_rad_s) facts.emplace_back(words.service_speed, speed_words(*shaft.service_speed_rad_s));
+  if (shaft.mass_kg) facts.emplace_back(words.mass, number_text(*shaft.mass_kg, 2, words) + " kg");
+  if (shaft.tube) {
+    facts.emplace_back(
+        words.tube, with_decimal_sign(fmt::format("{:.1f} × {:.1f} × {:.0f} mm", shaft.tube->outside_diameter_m * 1e3,
+                                                  shaft.tube->wall_m * 1e3, shaft.tube->length_m * 1e3),
+                                      words));
+  }
+  facts.emplace_back(words.grade, sheet.limits.grade.empty() ? words.limits_typed : sheet.limits.grade);
+  facts.emplace_back(words.spins, std::to_string(sheet.spins.size()));
+  return facts;
+}
+
+std::vector<Row> places_table(const Sheet& sheet, const Words& words) {
+  std::vector<Row> rows{{words.place, std::string(words.as_found_column) + ", g·mm",
+                         std::string(words.residual) + ", g·mm", std::string(words.limit) + ", g·mm", words.verdict}};
+  for (const SheetPlace& place : sheet.places) {
+    rows.push_back(
+        {put_in(place.support ? words.support : words.plane, place.name),
+         place.as_found_kg_m ? fmt::format("{:.0f}", in_g_mm(*place.as_found_kg_m)) : "–",
+         measured_text(in_g_mm(place.residual_kg_m), in_g_mm(coverage_factor * place.u_residual_kg_m), words),
+         fmt::format("{:.0f}", in_g_mm(place.limit_kg_m)), verdict_word(place.verdict, words)});
+  }
+  return rows;
+}
+
+std::vector<Row> pieces_table(const Sheet& sheet, const Words& words, UnitSystem units) {
+  std::vector<Row> rows{
+      {"", put_in(words.plane, ""), words.piece_mass, words.clock, words.tape, words.shaft_angle, words.radius}};
+  for (const SheetPiece& piece : sheet.pieces) {
+    const double kg = piece.weight.mass_kg;
+    std::string tape = "–";
+    if (piece.spot.arc) {
+      const bool with = piece.spot.arc->direction == ArcDirection::with_rotation;
+      tape = with_decimal_sign(tape_text(piece.spot.arc->length_m, units), words) + " " +
+             (with ? words.with_rotation : words.against_rotation);
+    }
+    rows.push_back(
+        {std::to_string(piece.number), piece.plane,
+         with_decimal_sign(mass_text(std::abs(kg), units), words) + (kg < 0.0 ? std::string(", ") + words.removed : ""),
+         piece.spot.clock.text(), tape, number_text(degrees(piece.spot.angle_rad), 1, words) + " deg",
+         number_text(piece.weight.radius_m * 1e3, 1, words) + " mm"});
+  }
+  return rows;
+}
+
+std::string verdict_words(const Sheet& sheet, const Words& words) {
+  return sheet.verdict ? verdict_word(*sheet.verdict, words) : words.no_final;
+}
+
+std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
+  std::vector<std::string> sentences{words.verdict_by};
+  const bool known = std::all_of(sheet.places.begin(), sheet.places.end(),
+                                 [](const SheetPlace& place) { return place.u_residual_kg_m > 0.0; });
+  std::string second = known ? words.ninety_five : words.no_uncertainty;
+  if (sheet.used_prior) second += std::string("; ") + words.used_prior;
+  if (!sheet.closed_unix_s) second += std::string("; ") + words.not_closed;
+  sentences.push_back(second);
+  return sentences;
+}
+
+std::vector<std::string> notes_of(const Sheet& sheet, const Words& words) {
+  std::vector<std::string> notes;
+  if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
+  notes.insert(notes.end(), sheet.notes.begin(), sheet.notes.end());
+  return notes;
+}
+
+std::string spin_words(const SheetSpin& spin, const Words& words) {
+  return fmt::format("{}  {}   {}", spin.number, spin.label, spin.file.empty() ? words.typed_in : spin.file);
+}
+
+}  // namespace counterspot

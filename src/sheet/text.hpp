@@ -1,0 +1,29 @@
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "counterspot/sheet.hpp"
+
+namespace counterspot {
+
+/// What page and HTML say, in words; so that they say the same.
+
+using Row = std::vector<std::string>;
+
+/// A name and a value each.
+std::vector<std::pair<std::string, std::string>> facts_of(const Sheet& sheet, const Words& words);
+
+/// The first row names the columns.
+std::vector<Row> places_table(const Sheet& sheet, const Words& words);
+std::vector<Row> pieces_table(const Sheet& sheet, const Words& words, UnitSystem units);
+
+std::string verdict_words(const Sheet& sheet, const Words& words);
+/// By which rule, and what is to be known of the numbers: a sentence each.
+std::vector<std::string> rule_words(const Sheet& sheet, const Words& words);
+std::vector<std::string> notes_of(const Sheet& sheet, const Words& words);
+/// "3 as found  00-as-found.flac"
+std::string spin_words(const SheetSpin& spin, const Words& words);
+
+}  // namespace counterspot

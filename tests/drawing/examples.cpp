@@ -1,0 +1,172 @@
+#include "examples.hpp"
+
+#include <cmath>
+
+namespace counterspot::test {
+
+ClockFace example_face() {
+  ClockFace face;
+  face.plane = "B";
+  face.end = "A";
+  face.rotation = Rotation::counter_clockwise;
+  face.outside_diameter_m = 0.0762;
+  face.along = 0.95;
+  face.pieces = {{PieceState::on_shaft, 0.015, 0.0},
+                 {PieceState::to_fit, 0.0262, radians(135.0)},
+                 {PieceState::to_remove, 0.0021, radians(300.0), true}};
+  face.forbidden = {{radians(250.0), radians(285.0), "yoke ear"}};
+  return face;
+}
+
+VectorDiagram example_vectors() {
+  Eigen::Matrix2d covariance;
+  covariance << 4e-10, 1e-10, 1e-10, 2e-10;
+  return {"A",
+          "A",
+          Rotation::counter_clockwise,
+          343e-6,
+          {{"as found", phasor_at(1800e-6, radians(40.0)), covariance},
+           {"trial at A", phasor_at(1400e-6, radians(87.0)), covariance},
+           {"trial at B", phasor_at(1300e-6, radians(140.0)), covariance},
+           {"corrected", phasor_at(120e-6, radians(200.0)), covariance}}};
+}
+
+Sweep example_sweep() {
+  Sweep sweep;
+  sweep.file = "run-up.wav";
+  sweep.sensors = {"A", "B"};
+  sweep.motions = {Motion::velocity, Motion::velocity};
+  sweep.orders = {1};
+  for (int i = 0; i <= 300; ++i) {
+    const double speed = rad_per_s(600.0 + 8.0 * i);
+    SweepPoint point{0.1 * i, speed, {}};
+    for (const double natural_rpm : {1500.0, 2100.0}) {
+      const double r = speed / rad_per_s(natural_rpm);
+      point.vectors.push_back({2e-3 * std::conj(r * r / Phasor(1.0 - r * r, 0.1 * r))});
+    }
+    sweep.points.push_back(point);
+  }
+  CriticalSpeed critical;
+  critical.sensor = "A";
+  critical.speed_rad_s = rad_per_s(1500.0);
+  sweep.critical = {critical};
+  return sweep;
+}
+
+Trace example_trace() {
+  Trace trace{"as-found.wav", 5000.0, 0.010, {{"A", "m/s2", {}, false}, {"tach", "V", {}, true}}, {}};
+  for (int i = 0; i < 800; ++i) {
+    const double turn = i / 200.0;
+    trace.channels[0].samples.push_back(2.0 * std::cos(turn_rad * turn - 0.8));
+    trace.channels[1].samples.push_back(std::fmod(turn, 1.0) < 0.05 ? 5.0 : 0.0);
+  }
+  for (int k = 0; k <= 4; ++k) trace.edges_s.push_back(0.010 + 0.040 * k);
+  return trace;
+}
+
+OrderSpectra example_spectra() {
+  OrderSpectra spectra;
+  spectra.file = "as-found.wav";
+  spectra.slowest_rad_s = rad_per_s(1799.0);
+  spectra.fastest_rad_s = rad_per_s(1801.0);
+  for (const char* name : {"A", "B"}) {
+    OrderSpectrum spectrum{name, Motion::velocity, 0.1, 0.15, {}};
+    for (int i = 0; i <= 100; ++i) {
+      const double order = 0.1 * i;
+      const double line = order == 1.0 || i == 10 ? 6e-3 : i == 20 ? 1.2e-3 : i == 40 ? 2e-4 : 0.0;
+      spectrum.amplitudes.push_back(line + 4e-6 * (1.0 + std::sin(7.0 * i) * 0.5));
+    }
+    spectra.sensors.push_back(spectrum);
+  }
+  return spectra;
+}
+
+SpeedFrequencyMaps example_maps() {
+  SpeedFrequencyMaps maps;
+  maps.file = "run-up.wav";
+  SpeedFrequencyMap map;
+  map.sensor = "A";
+  map.motion = Motion::velocity;
+  map.frequency_step_Hz = 1.0;
+  map.lines = 200;
+  for (int r = 0; r < 120; ++r) {
+    const double turns_s = 10.0 + 0.4 * r;
+    map.times_s.push_back(0.5 * r);
+    map.speeds_rad_s.push_back(turn_rad * turns_s);
+    for (std::size_t line = 0; line < map.lines; ++line) {
+      double value = 2e-6;
+      for (int order = 1; order <= 3; ++order)
+        value += 4e-3 / (order * order) * std::exp(-std::pow(static_cast<double>(line) - order * turns_s, 2) / 4.0);
+      value += 1e-3 * std::exp(-std::pow(static_cast<double>(line) - 100.0, 2) / 2.0);
+      map.amplitudes.push_back(static_cast<float>(value));
+    }
+  }
+  maps.sensors = {map};
+  return maps;
+}
+
+TubeView example_tube() {
+  TubeView view;
+  for (int i = 0; i < 5; ++i) {
+    StationFit station;
+    station.position_m = 0.1 + 0.3 * i;
+    station.indicator_total_m = 1e-4 * (1.0 + 0.6 * i * (4 - i));
+    station.bow_m = phasor_at(0.5 * station.indicator_total_m, radians(100.0 + 10.0 * i));
+    view.straightness.stations.push_back(station);
+  }
+  view.straightness.straighten = Straightening{0.7, radians(120.0), 1.7e-4};
+  view.to_m = 1.42;
+  view.rotation = Rotation::counter_clockwise;
+  return view;
+}
+
+std::vector<TrendPoint> example_trend() {
+  std::vector<TrendPoint> points;
+  for (int i = 0; i < 24; ++i) {
+    const double ratio = 0.45 + 0.3 * std::sin(1.7 * i) + (i == 17 ? 0.7 : 0.0);
+    points.push_back({"PS-" + std::to_string(1000 + i), ratio,
+                      ratio > 1.0   ? Verdict::outside
+                      : ratio > 0.7 ? Verdict::unsure
+                                    : Verdict::within});
+  }
+  return points;
+}
+
+std::vector<std::pair<std::string, Picture>> example_pictures() {
+  std::vector<double> ratios;
+  for (const TrendPoint& point : example_trend()) ratios.push_back(point.ratio);
+  return {{"clock", clock_picture(example_face())},
+          {"vectors", vector_picture(example_vectors())},
+          {"speed", speed_picture(example_sweep())},
+          {"path", path_picture(example_sweep())},
+          {"trace", trace_picture(example_trace())},
+          {"orders", order_spectrum_picture(example_spectra())},
+          {"map", map_picture(example_maps())},
+          {"tube", straightness_picture(example_tube())},
+          {"trend", trend_picture(example_trend(), control_chart(ratios))}};
+}
+
+std::vector<Shape> shapes_meaning(const Picture& picture, const std::string& begin) {
+  std::vector<Shape> found;
+  for (const Shape& shape : picture.shapes)
+    if (shape.meaning.starts_with(begin)) found.push_back(shape);
+  return found;
+}
+
+std::vector<Lettering> words_meaning(const Picture& picture, const std::string& meaning) {
+  std::vector<Lettering> found;
+  for (const Shape& shape : picture.shapes) {
+    const auto* words = std::get_if<Lettering>(&shape.form);
+    if (words != nullptr && shape.meaning == meaning) found.push_back(*words);
+  }
+  return found;
+}
+
+Point middle_of(const Shape& shape) {
+  const auto& points = std::get<Path>(shape.form).points;
+  Point sum;
+  for (const Point& point : points) sum = {sum.x + point.x, sum.y + point.y};
+  return {sum.x / static_cast<double>(points.size()), sum.y / static_cast<double>(points.size())};
+}
+
+}  // namespace counterspot::test
