@@ -26,8 +26,8 @@ TEST_CASE("numbers on an axis are round, within it, and no more than asked for")
 TEST_CASE("a critical speed is marked where the amplitude passes it") {
   const Sweep sweep = example_sweep();
   const Picture picture = speed_picture(sweep);
-  const auto& mark = std::get<Path>(shapes_meaning(picture, "critical A").at(0).form).points;
-  const auto& curve = std::get<Path>(shapes_meaning(picture, "amplitude sensor A").at(0).form).points;
+  const auto mark = std::get<Path>(shapes_meaning(picture, "critical A").at(0).form).points;
+  const auto curve = std::get<Path>(shapes_meaning(picture, "amplitude sensor A").at(0).form).points;
   const std::size_t at = 112;  // 600 rpm + 112.5 · 8 rpm = 1500 rpm lies between points 112 and 113
   CHECK(mark[0].x > curve[at].x);
   CHECK(mark[0].x < curve[at + 1].x);
@@ -35,10 +35,10 @@ TEST_CASE("a critical speed is marked where the amplitude passes it") {
 
 TEST_CASE("the phase lag of a single resonance goes from 0 to 180 deg, and is drawn through 90 at the critical speed") {
   const Picture picture = speed_picture(example_sweep());
-  const auto& phase = std::get<Path>(shapes_meaning(picture, "phase sensor A").at(0).form).points;
+  const auto phase = std::get<Path>(shapes_meaning(picture, "phase sensor A").at(0).form).points;
   // By pencil: at Ω = ω_n the lag is 90 deg (rotating unbalance, any vibrations textbook), a quarter of the axis of
   // 360.
-  const auto& frame = std::get<Path>(shapes_meaning(picture, "critical A").at(0).form).points;
+  const auto frame = std::get<Path>(shapes_meaning(picture, "critical A").at(0).form).points;
   REQUIRE(frame.size() == 2);
   CHECK(phase.front().y > phase.back().y);  // lag grows upwards
   const double full = 360.0 * (phase.front().y - phase.back().y) /
@@ -59,9 +59,9 @@ TEST_CASE("a phase that passes 360 deg does not draw a line across the chart") {
 
 TEST_CASE("order lines of a map lie where k times the speed is") {
   const Picture picture = map_picture(example_maps());
-  const auto& map = std::get<Shades>(shapes_meaning(picture, "map A").at(0).form);
+  const auto map = std::get<Shades>(shapes_meaning(picture, "map A").at(0).form);
   for (int order = 1; order <= 3; ++order) {
-    const auto& line = std::get<Path>(shapes_meaning(picture, "order " + std::to_string(order)).at(0).form).points;
+    const auto line = std::get<Path>(shapes_meaning(picture, "order " + std::to_string(order)).at(0).form).points;
     // The ridge of the map at the lower end of the line: the cell with the most ink near it.
     const auto column = static_cast<int>((line[0].x - map.corner.x) / map.width_mm * map.columns);
     const std::size_t bottom = static_cast<std::size_t>(map.rows - 1) * map.columns;
@@ -73,7 +73,7 @@ TEST_CASE("order lines of a map lie where k times the speed is") {
 
 TEST_CASE("a spectrum's highest line stands at its order") {
   const Picture picture = order_spectrum_picture(example_spectra());
-  const auto& curve = std::get<Path>(shapes_meaning(picture, "spectrum A").at(0).form).points;
+  const auto curve = std::get<Path>(shapes_meaning(picture, "spectrum A").at(0).form).points;
   const auto highest = std::min_element(curve.begin(), curve.end(), [](Point a, Point b) { return a.y < b.y; });
   const double share = (highest->x - curve.front().x) / (curve.back().x - curve.front().x);
   CHECK(0.1 + share * 9.9 == Approx(1.0));  // lines 1 to 100 stand at orders 0.1 to 10
