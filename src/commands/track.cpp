@@ -7,6 +7,8 @@
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
+#include "counterspot/drawing_charts.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/tolerance.hpp"
 #include "counterspot/tracking.hpp"
@@ -25,6 +27,7 @@ struct Asked {
   bool budget = false;
   bool plain = false;
   bool json = false;
+  PictureAsked picture;
 };
 
 /// How amplitudes are shown: in what motion, and as peak, rms or peak-to-peak.
@@ -191,12 +194,25 @@ int track_one_of_many(const std::string& file, const Rig& rig, const Asked& aske
   }
 }
 
+/// What the spin consists of, by order, up to the highest order asked for or 10.
+void draw_orders(const std::string& file, const Rig& rig, const Asked& asked) {
+  RecordingOptions recording_options;
+  recording_options.sample_rate_Hz = rig.sample_rate_Hz;
+  OrderSpectrumOptions options;
+  options.highest_order =
+      std::max(options.highest_order, 1.0 + *std::max_element(asked.orders.begin(), asked.orders.end()));
+  write_picture(order_spectrum_picture(order_spectra(*open_recording(file, recording_options), rig, options)),
+                asked.picture);
+}
+
 int run_track(const Asked& asked) {
+  refuse_picture_of(asked.picture, asked.files);
   const Rig rig = read_rig(asked.rig);
   const TrackOptions options = options_of(asked);
   const Shown how = shown_as(asked.shown_as);
   if (asked.files.size() == 1) {
     Track track = track_file(asked.files[0], rig, options);
+    if (asked.picture) draw_orders(asked.files[0], rig, asked);
     if (!asked.json) print_warnings(track.warnings);
     asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
     return 0;
@@ -232,8 +248,9 @@ void add_track(CLI::App& program, int& exit_code) {
   command->add_flag("--budget", asked->budget, "Show where the uncertainty comes from (standard uncertainties)");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  add_picture_options(*command, asked->picture, "what the spin consists of, by order,");
   command->footer(
-      "Examples:\n  counterspot track 00-as-found.wav --rig rig.toml\n"
+      "Examples:\n  counterspot track 00-as-found.wav --rig rig.toml --picture orders.png\n"
       "  counterspot track *.wav --rig rig.toml --orders 1,2 --as velocity-rms --json");
   command->callback([asked, &exit_code] { exit_code = run_track(*asked); });
 }

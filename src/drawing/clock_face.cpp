@@ -196,7 +196,7 @@ void draw_legend(Sketch& sketch, const ClockFace& face, const Words& words) {
   if (taken_off) row(false, high, Role::to_remove, Fill::none, words.removed);
   if (!face.forbidden.empty()) row(true, low, Role::forbidden, Fill::hatch, words.no_weight);
   if (any(PieceState::to_fit, false)) row(true, high, Role::to_fit, Fill::paper, words.to_fit);
-  if (any(PieceState::to_remove, true)) row(true, high, Role::to_remove, Fill::paper, words.to_remove);
+  if (any(PieceState::to_remove, true)) row(true, high - 8.5, Role::to_remove, Fill::paper, words.to_remove);
 }
 
 /// The shaft from the side: which plane this is, and from where it is seen.

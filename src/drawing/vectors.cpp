@@ -27,7 +27,7 @@ struct FieldLayout {
   double letters = 1.0;  ///< times as large
 };
 constexpr FieldLayout whole_field{};
-constexpr FieldLayout small_field{164.0, 160.0, {138.0, 135.0}, 22.0, 1.6};
+constexpr FieldLayout small_field{164.0, 160.0, {142.0, 137.0}, 20.0, 1.6};
 
 /// A field of vectors: where its centre is and how many mm one kg·m takes.
 struct Field {

@@ -51,30 +51,80 @@ Page empty_page(const Sheet& sheet, const Words& words, Paper paper) {
   return page;
 }
 
-/// The verdict in a frame that tells it from across the room: heavy and whole, crossed, or broken.
+/// Cuts a text into lines of so many letters at blanks. Counts UTF-8 letters.
+std::vector<std::string> wrapped(const std::string& text, std::size_t letters) {
+  std::vector<std::string> lines(1);
+  std::size_t used = 0;
+  for (std::size_t i = 0; i < text.size();) {
+    const std::size_t end = std::min(text.find(' ', i), text.size());
+    const std::string word = text.substr(i, end - i);
+    const auto length = static_cast<std::size_t>(std::count_if(
+        word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    if (used > 0 && used + 1 + length > letters) {
+      lines.emplace_back();
+      used = 0;
+    }
+    lines.back() += (used > 0 ? " " : "") + word;
+    used += length + 1;
+    i = end + 1;
+  }
+  return lines;
+}
+
+constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
+
+/// Words that must be read whole: in the largest letters of which so many lines fit, the last resort being narrower
+/// ones.
+/// @param y the base line if it is one line.
+void draw_whole(Sketch& sketch, Role role, Point at, const std::string& words, double width_mm, double letters_mm,
+                std::size_t most_lines) {
+  std::vector<std::string> lines{words};
+  double letters = letters_mm;
+  const auto fits = [&](std::size_t count) {
+    return static_cast<double>(count) <= width_mm / (letter_share * letters);
+  };
+  if (!fits(words.size())) {
+    for (; letters > small_mm; letters -= 0.25) {
+      lines = wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * letters)));
+      if (lines.size() <= most_lines && 1.25 * letters * static_cast<double>(lines.size()) <= 1.25 * letters_mm + 1.5)
+        break;
+    }
+    lines = wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * letters)));
+  }
+  const double up = 0.5 * 1.3 * letters * static_cast<double>(lines.size() - 1);
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    sketch.text(
+        role,
+        {{at.x, at.y - up + 1.3 * letters * static_cast<double>(i)}, lines[i], letters, Anchor::left, false, width_mm});
+}
+
+/// The verdict in a frame that tells it from across the room: heavy and whole, hatched as what is forbidden, or broken.
 void draw_verdict(Page& page, const Sheet& sheet, const Words& words) {
   const double left = page.right - 62.0;
   const std::vector<Point> box{
       {left, page.top + 3.0}, {page.right, page.top + 3.0}, {page.right, page.top + 19.0}, {left, page.top + 19.0}};
   const bool outside = sheet.verdict == Verdict::outside;
   page.sketch.polygon(sheet.verdict == Verdict::within ? Role::latest
-                      : outside                        ? Role::limit
+                      : outside                        ? Role::forbidden
                                                        : Role::earlier,
-                      box, Fill::none, "verdict frame");
+                      box, outside ? Fill::hatch : Fill::none, "verdict frame");
   if (outside) {
-    page.sketch.line(Role::limit, box[0], {left + 5.0, page.top + 19.0});
-    page.sketch.line(Role::limit, {page.right - 5.0, page.top + 3.0}, box[2]);
+    page.sketch.polygon(Role::forbidden,
+                        {{left + 4.0, page.top + 6.0},
+                         {page.right - 4.0, page.top + 6.0},
+                         {page.right - 4.0, page.top + 16.0},
+                         {left + 4.0, page.top + 16.0}},
+                        Fill::paper);
   }
   page.sketch.text(
-      outside ? Role::limit : Role::text,
-      {{0.5 * (left + page.right), page.top + 14.5}, verdict_words(sheet, words), 7.0, Anchor::middle, true, 48.0},
+      outside ? Role::forbidden : Role::text,
+      {{0.5 * (left + page.right), page.top + 14.3}, verdict_words(sheet, words), 6.5, Anchor::middle, true, 48.0},
       "verdict");
 }
 
 void draw_head(Page& page, const Sheet& sheet, const Words& words) {
   page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.sheet_title, 7.0, Anchor::left, true, 100.0});
-  page.sketch.text(Role::text,
-                   {{page.left, page.top + 18.0}, sheet.job, 4.5, Anchor::left, false, page.width() - 68.0});
+  draw_whole(page.sketch, Role::text, {page.left, page.top + 18.0}, sheet.job, page.width() - 68.0, 4.5, 2);
   draw_verdict(page, sheet, words);
   page.y = page.top + 23.0;
 }
@@ -87,7 +137,7 @@ void draw_facts(Page& page, const Sheet& sheet, const Words& words) {
     const double x = page.left + (i < rows ? 0.0 : column);
     const double y = page.y + line_mm * static_cast<double>(i % rows + 1);
     page.sketch.text(Role::quiet, {{x, y}, facts[i].first, body_mm, Anchor::left, false, 32.0});
-    page.sketch.text(Role::text, {{x + 34.0, y}, facts[i].second, value_mm, Anchor::left, false, column - 36.0});
+    draw_whole(page.sketch, Role::text, {x + 34.0, y}, facts[i].second, column - 36.0, value_mm, 2);
   }
   page.y += line_mm * static_cast<double>(rows) + 3.0;
 }
@@ -118,28 +168,6 @@ void draw_sentence(Page& page, Role role, const std::string& words, double lette
   page.y += line_mm;
   page.sketch.text(role, {{page.left, page.y - 1.0}, words, letters_mm, Anchor::left, false, page.width()});
 }
-
-/// Cuts a text into lines of so many letters at blanks. Counts UTF-8 letters.
-std::vector<std::string> wrapped(const std::string& text, std::size_t letters) {
-  std::vector<std::string> lines(1);
-  std::size_t used = 0;
-  for (std::size_t i = 0; i < text.size();) {
-    const std::size_t end = std::min(text.find(' ', i), text.size());
-    const std::string word = text.substr(i, end - i);
-    const auto length = static_cast<std::size_t>(std::count_if(
-        word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-    if (used > 0 && used + 1 + length > letters) {
-      lines.emplace_back();
-      used = 0;
-    }
-    lines.back() += (used > 0 ? " " : "") + word;
-    used += length + 1;
-    i = end + 1;
-  }
-  return lines;
-}
-
-constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
 
 std::vector<std::string> note_lines(const Page& page, const Sheet& sheet, const Words& words, std::size_t most) {
   std::vector<std::string> lines;
@@ -248,7 +276,7 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
   const double x = left + 2.0 * third;
   page.sketch.line(Role::quiet, {x, boxes}, {page.right + inset_mm, boxes});
   page.sketch.text(Role::text, {{x + 2.0, boxes + 6.0}, words.sheet_title, 3.5, Anchor::left, true, third - 4.0});
-  page.sketch.text(Role::text, {{x + 2.0, boxes + 12.0}, sheet.job, 3.5, Anchor::left, false, third - 4.0});
+  draw_whole(page.sketch, Role::text, {x + 2.0, boxes + 13.0}, sheet.job, third - 4.0, 3.5, 3);
   page.sketch.text(
       Role::quiet,
       {{x + 2.0, page.bottom - 2.0}, put_in(words.program, sheet.program), small_mm, Anchor::left, false, third - 4.0});

@@ -73,7 +73,7 @@ std::vector<Row> pieces_table(const Sheet& sheet, const Words& words, UnitSystem
     std::string tape = "–";
     if (piece.spot.arc) {
       const bool with = piece.spot.arc->direction == ArcDirection::with_rotation;
-      tape = with_decimal_sign(tape_text(piece.spot.arc->length_m, units), words) + " " +
+      tape = with_decimal_sign(tape_text(piece.spot.arc->length_m, units), words) + ", " +
              (with ? words.with_rotation : words.against_rotation);
     }
     rows.push_back(

@@ -123,7 +123,7 @@ TubeView example_tube() {
 std::vector<TrendPoint> example_trend() {
   std::vector<TrendPoint> points;
   for (int i = 0; i < 24; ++i) {
-    const double ratio = 0.45 + 0.3 * std::sin(1.7 * i) + (i == 17 ? 0.7 : 0.0);
+    const double ratio = 0.45 + 0.3 * std::sin(1.7 * i) + (i == 17 ? 0.9 : 0.0);
     points.push_back({"PS-" + std::to_string(1000 + i), ratio,
                       ratio > 1.0   ? Verdict::outside
                       : ratio > 0.7 ? Verdict::unsure
