@@ -72,30 +72,31 @@ std::vector<std::string> wrapped(const std::string& text, std::size_t letters) {
 }
 
 constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
+constexpr double line_pitch = 1.3;     // from base line to base line, in heights of a letter
 
-/// Words that must be read whole: in the largest letters of which so many lines fit, the last resort being narrower
-/// ones.
-/// @param y the base line if it is one line.
-void draw_whole(Sketch& sketch, Role role, Point at, const std::string& words, double width_mm, double letters_mm,
-                std::size_t most_lines) {
+/// How many lines words take in the smallest letters, if one line of larger ones does not do.
+std::size_t lines_of(const std::string& words, double width_mm, double letters_mm) {
+  if (static_cast<double>(words.size()) <= width_mm / (letter_share * letters_mm)) return 1;
+  return wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * small_mm))).size();
+}
+
+/// Words that must be read whole: in the largest letters, up to `letters_mm`, whose lines fit into the room.
+/// @param middle the base line if it is one line; several are centred about it.
+void draw_whole(Sketch& sketch, Point middle, const std::string& words, double width_mm, double room_mm,
+                double letters_mm) {
   std::vector<std::string> lines{words};
   double letters = letters_mm;
-  const auto fits = [&](std::size_t count) {
-    return static_cast<double>(count) <= width_mm / (letter_share * letters);
-  };
-  if (!fits(words.size())) {
-    for (; letters > small_mm; letters -= 0.25) {
+  if (lines_of(words, width_mm, letters_mm) > 1) {
+    do {
+      letters = std::max(small_mm, letters - 0.25);
       lines = wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * letters)));
-      if (lines.size() <= most_lines && 1.25 * letters * static_cast<double>(lines.size()) <= 1.25 * letters_mm + 1.5)
-        break;
-    }
-    lines = wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * letters)));
+    } while (letters > small_mm && line_pitch * letters * static_cast<double>(lines.size()) > room_mm);
   }
-  const double up = 0.5 * 1.3 * letters * static_cast<double>(lines.size() - 1);
-  for (std::size_t i = 0; i < lines.size(); ++i)
-    sketch.text(
-        role,
-        {{at.x, at.y - up + 1.3 * letters * static_cast<double>(i)}, lines[i], letters, Anchor::left, false, width_mm});
+  const double up = 0.5 * line_pitch * letters * static_cast<double>(lines.size() - 1);
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    const double y = middle.y - up + line_pitch * letters * static_cast<double>(i);
+    sketch.text(Role::text, {{middle.x, y}, lines[i], letters, Anchor::left, false, width_mm});
+  }
 }
 
 /// The verdict in a frame that tells it from across the room: heavy and whole, hatched as what is forbidden, or broken.
@@ -124,7 +125,7 @@ void draw_verdict(Page& page, const Sheet& sheet, const Words& words) {
 
 void draw_head(Page& page, const Sheet& sheet, const Words& words) {
   page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.sheet_title, 7.0, Anchor::left, true, 100.0});
-  draw_whole(page.sketch, Role::text, {page.left, page.top + 18.0}, sheet.job, page.width() - 68.0, 4.5, 2);
+  draw_whole(page.sketch, {page.left, page.top + 18.0}, sheet.job, page.width() - 68.0, 8.0, 4.5);
   draw_verdict(page, sheet, words);
   page.y = page.top + 23.0;
 }
@@ -133,13 +134,22 @@ void draw_facts(Page& page, const Sheet& sheet, const Words& words) {
   const auto facts = facts_of(sheet, words);
   const std::size_t rows = (facts.size() + 1) / 2;
   const double column = 0.5 * page.width();
-  for (std::size_t i = 0; i < facts.size(); ++i) {
-    const double x = page.left + (i < rows ? 0.0 : column);
-    const double y = page.y + line_mm * static_cast<double>(i % rows + 1);
-    page.sketch.text(Role::quiet, {{x, y}, facts[i].first, body_mm, Anchor::left, false, 32.0});
-    draw_whole(page.sketch, Role::text, {x + 34.0, y}, facts[i].second, column - 36.0, value_mm, 2);
+  const double value_width = column - 36.0;
+  for (std::size_t row = 0; row < rows; ++row) {
+    double height = line_mm;
+    for (std::size_t i = row; i < facts.size(); i += rows) {
+      const auto lines = static_cast<double>(lines_of(facts[i].second, value_width, value_mm));
+      height = std::max(height, line_pitch * small_mm * lines + 1.5);
+    }
+    const double y = page.y + 0.5 * height + 0.5 * value_mm;
+    for (std::size_t i = row; i < facts.size(); i += rows) {
+      const double x = page.left + (i < rows ? 0.0 : column);
+      page.sketch.text(Role::quiet, {{x, y}, facts[i].first, body_mm, Anchor::left, false, 32.0});
+      draw_whole(page.sketch, {x + 34.0, y}, facts[i].second, value_width, height, value_mm);
+    }
+    page.y += height;
   }
-  page.y += line_mm * static_cast<double>(rows) + 3.0;
+  page.y += 3.0;
 }
 
 /// @param edges where columns begin, as shares of the width. @param heavy a column written heavier.
@@ -276,7 +286,7 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
   const double x = left + 2.0 * third;
   page.sketch.line(Role::quiet, {x, boxes}, {page.right + inset_mm, boxes});
   page.sketch.text(Role::text, {{x + 2.0, boxes + 6.0}, words.sheet_title, 3.5, Anchor::left, true, third - 4.0});
-  draw_whole(page.sketch, Role::text, {x + 2.0, boxes + 13.0}, sheet.job, third - 4.0, 3.5, 3);
+  draw_whole(page.sketch, {x + 2.0, boxes + 13.0}, sheet.job, third - 4.0, 10.0, 3.5);
   page.sketch.text(
       Role::quiet,
       {{x + 2.0, page.bottom - 2.0}, put_in(words.program, sheet.program), small_mm, Anchor::left, false, third - 4.0});
