@@ -5,6 +5,14 @@
 #include "counterspot/drawing.hpp"
 #include "counterspot/error.hpp"
 
+#ifdef __SANITIZE_ADDRESS__
+/// Fontconfig keeps what it has found to the end and does not tidy up then. Nothing of ours is in its frames.
+extern "C" const char* __lsan_default_suppressions();  // NOLINT(bugprone-reserved-identifier): the sanitizer's name
+extern "C" const char* __lsan_default_suppressions() {
+  return "leak:libfontconfig.so\n";
+}
+#endif
+
 namespace counterspot {
 
 namespace {

@@ -106,8 +106,8 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
     slowest = std::min(slowest, speed);
     fastest = std::max(fastest, speed);
   }
-  const auto rows = static_cast<double>((curves.size() + 1) / 2);
-  const double top = 28.0 + 7.0 * rows;
+  const std::size_t rows = (curves.size() + 1) / 2;
+  const double top = 28.0 + 7.0 * static_cast<double>(rows);
   const double split = top + 0.60 * (speed_height_mm - 18.0 - top);
   const Axis speed = fastest > slowest ? Axis{slowest, fastest, speed_left_mm, speed_right_mm}
                                        : rounded_axis(slowest, fastest, speed_left_mm, speed_right_mm);
@@ -121,7 +121,8 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
     phase.draw_curve(sketch, series_role(i), speeds, curves[i].phase_deg, "phase " + curves[i].name, half_turn_deg);
     draw_markers(sketch, amplitude, i, speeds, curves[i].amplitude);
     draw_markers(sketch, phase, i, speeds, curves[i].phase_deg);
-    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? speed_left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(i / 2)});
+    const std::size_t row = i / 2;
+    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? speed_left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(row)});
   }
   return std::move(sketch.picture());
 }

@@ -210,8 +210,10 @@ void draw_recordings(Page& page, const Sheet& sheet, const Words& words) {
   const double column = page.width() / static_cast<double>(layout.columns);
   for (std::size_t i = 0; i < sheet.spins.size(); ++i) {
     const SheetSpin& spin = sheet.spins[i];
-    const double x = page.left + column * static_cast<double>(i / layout.rows);
-    const double y = page.y + layout.row_height * static_cast<double>(i % layout.rows + 1) - 0.8;
+    const std::size_t in_column = i / layout.rows;
+    const std::size_t in_row = i % layout.rows;
+    const double x = page.left + column * static_cast<double>(in_column);
+    const double y = page.y + layout.row_height * static_cast<double>(in_row + 1) - 0.8;
     const double digits_mm = layout.digits == 64 ? 100.0 : 27.0;
     page.sketch.text(Role::text,
                      {{x, y}, spin_words(spin, words), small_mm, Anchor::left, false, column - digits_mm - 4.0});
