@@ -26,7 +26,8 @@ struct KnownJob {
 KnownJob known_job(const Log& log, Job job);
 
 /// A recorded spin, measured by the job's rig, not yet in the log. @throws Error as open_recording and track do.
-/// @param file "-" is standard input, which has no hash. @param shaft for its joints, if order 2 is large.
+/// @param file "-" is standard input, whose bytes are hashed as they are read. @param shaft for its joints, if order 2
+/// is large.
 Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaft& shaft);
 
 /// What a spin is called if nobody names it: "as found", "spin 2", …

@@ -66,7 +66,7 @@ struct Spun {
   std::int64_t revolutions = 0;  ///< 0: typed in
   double duration_s = 0.0;
   std::string recording;  ///< its path; empty: typed in
-  std::string sha256;     ///< of the recording, 64 hexadecimal digits; empty: typed in, or from a pipe
+  std::string sha256;     ///< of the recording, 64 hexadecimal digits; empty: typed in
   std::vector<SaidWarning> warnings;
   std::optional<Finding> finding;  ///< empty while the spins do not suffice
 };

@@ -63,6 +63,9 @@ class Log {
   /// @throws Error(request, …) "no_log" (no such file, and `create` is false), "log_too_new" (of a later program),
   /// "not_a_log".
   static Log open(const std::string& place, bool create);
+  /// The same of a log that there is, only to read; also where neither the file nor its folder can be written. If what
+  /// was last written still waits in a file beside it (`-wal`), that one must be there and readable too.
+  static Log open_to_read(const std::string& place);
   Log(Log&&) noexcept;
   Log& operator=(Log&&) noexcept;
   ~Log();

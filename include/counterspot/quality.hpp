@@ -73,4 +73,30 @@ std::optional<GaugeStudy> gauge_study(const std::vector<std::vector<Phasor>>& mo
 /// `plane` the index of the plane. Uses the residuals found at the time of each spin.
 std::vector<std::vector<Phasor>> mountings_of(const std::vector<Job>& jobs, std::size_t plane);
 
+/// One sensor's coefficients from job to job on one rig with one family of shafts: what drifts is the rig.
+struct CoefficientTrend {
+  std::string rig;
+  std::string family;
+  std::string sensor;
+  std::vector<std::string> jobs;  ///< oldest first
+  /// How each job's readings answered to changes of its weights, against the mean coefficients ᾱ of the first jobs: the
+  /// slope of Z over Σ_p ᾱ_p·W_p. 1 if nothing changed; 0.9: the sensor shows a tenth less.
+  std::vector<Phasor> ratios;
+  double band = 0.0;  ///< |q − 1| of a rig that has not changed stays under it, but for one job in a thousand
+  std::vector<std::size_t> beyond;  ///< of the jobs after the first ones
+  std::optional<std::size_t>
+      since;  ///< where the jobs begin that are all beyond, up to the last, if they are two or more
+};
+
+/// Of how many jobs the band is found.
+inline constexpr std::size_t first_jobs_of_band = 8;
+
+/// Jobs with two spins or more whose weights stand out of the noise, at speeds within 2 % of the first such job's;
+/// groups with more than `first_jobs_of_band` of them. Assumption: within a family coefficients scatter from shaft to
+/// shaft by chance, alike in both parts of q. With s² = Σ|q − 1|²/(2(n − 1)) over the first n, |q − 1|²/(2s²(1 + 1/n))
+/// follows F (s² no less than the rig's setting uncertainty makes) with 2 and ν = 2(n − 1) degrees of freedom, whose
+/// upper tail is closed, P(F > f) = (1 + 2f/ν)^(−ν/2).
+/// @param jobs oldest first, as Log::for_each_job gives them.
+std::vector<CoefficientTrend> coefficient_trends(const std::vector<Job>& jobs);
+
 }  // namespace counterspot

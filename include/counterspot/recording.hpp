@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -30,10 +31,15 @@ struct RecordingInfo {
   double start_time_s = 0.0;           ///< time of frame 0 (CSV time column); 0 in audio files
 };
 
+/// Is shown bytes of standard input as they are read, in order and each once (perhaps on another thread, which is over
+/// when the recording is destroyed).
+using ByteWatch = std::function<void(std::span<const char>)>;
+
 struct RecordingOptions {
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
   double time_tolerance =
       0.01;  ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
+  ByteWatch watch_input;   ///< standard input is then read as a pipe, even if it is a file
   bool read_ahead = true;  ///< read CSV and FLAC ahead on other threads; they are more work to read than to use
 };
 
@@ -79,6 +85,10 @@ class Recording {
 /// @throws Error(recording, …) "not_found", "unreadable", "no_data", "no_sample_rate", "bad_header", "uneven_time",
 ///         "short_data"; Error(request, "bad_sample_rate").
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options = {});
+
+/// What stands on standard input behind a recording that was read from there (a WAV's notes after its samples), for
+/// those who watched its bytes. Call it when the recording is destroyed. @throws Error(machine, "read_failed").
+void read_rest_of_input(const ByteWatch& watch);
 
 /// 0-based index of a channel. @throws Error(request, "no_such_channel") that lists the channels there are.
 std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, const std::string& what_for);

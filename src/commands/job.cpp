@@ -171,12 +171,12 @@ void take_back(const Asked& asked) {
 }
 
 void show_next(const Asked& asked) {
-  const Log log = open_log(asked.log, false);
+  const Log log = log_to_read(asked.log);
   print_next(known_job(log, chosen_job(log, asked.job)), asked.json);
 }
 
 void show_job(const Asked& asked) {
-  const Log log = open_log(asked.log, false);
+  const Log log = log_to_read(asked.log);
   const Job job = chosen_job(log, asked.job);
   print(asked.json ? job_to_json_line(job) + "\n" : text_of(job));
 }

@@ -73,7 +73,7 @@ Json json_of(const JobLine& line) {
 }
 
 void print_list(const Asked& asked) {
-  const auto lines = open_log(asked.log, false).list(asked.filter());
+  const auto lines = log_to_read(asked.log).list(asked.filter());
   for (const JobLine& line : lines) {
     if (asked.json) {
       print_json(json_of(line));
@@ -88,7 +88,7 @@ void print_list(const Asked& asked) {
 
 /// One job by its name, or all jobs of a shaft.
 void print_jobs(const Asked& asked) {
-  const Log log = open_log(asked.log, false);
+  const Log log = log_to_read(asked.log);
   std::vector<std::string> names;
   if (log.has_job(asked.what)) names.push_back(asked.what);
   if (names.empty()) {
@@ -120,7 +120,7 @@ void write_out(const std::string& file, const std::function<void(std::ostream&)>
 }
 
 void export_jobs(const Asked& asked) {
-  const Log log = open_log(asked.log, false);
+  const Log log = log_to_read(asked.log);
   write_out(asked.file, [&](std::ostream& stream) {
     if (asked.csv) stream << csv_head();
     log.for_each_job(asked.filter(),
@@ -171,12 +171,12 @@ void import_jobs(const Asked& asked) {
 }
 
 void back_up(const Asked& asked) {
-  open_log(asked.log, false).back_up(asked.file);
+  log_to_read(asked.log).back_up(asked.file);
   asked.json ? print_json({{"backup", asked.file}}) : print(fmt::format("{}: the backup is complete.\n", asked.file));
 }
 
 void restore(const Asked& asked) {
-  const Log backup = Log::open(asked.file, false);
+  const Log backup = Log::open_to_read(asked.file);
   const CheckReport report = backup.check();
   if (!report.faults.empty()) {
     throw Error(Trouble::machine, "log_damaged", fmt::format("{}: {}", asked.file, report.faults.front()),
@@ -211,7 +211,7 @@ void check_recordings(const Log& log, CheckReport& report, int& seen, int& gone)
 }
 
 int check_log(const Asked& asked) {
-  const Log log = open_log(asked.log, false);
+  const Log log = log_to_read(asked.log);
   CheckReport report = log.check();
   int seen = 0;
   int gone = 0;
@@ -279,7 +279,7 @@ RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
 }
 
 void print_trend(const Asked& asked) {
-  const auto jobs = open_log(asked.log, false).list(asked.filter());
+  const auto jobs = log_to_read(asked.log).list(asked.filter());
   const Grouping grouping = asked.by == "week" ? Grouping::week : asked.by == "rig" ? Grouping::rig : Grouping::family;
   const auto lines = trend_of(jobs, grouping);
   const RatioSeries series = ratios_of(jobs);
@@ -333,12 +333,46 @@ void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) 
   }
 }
 
+Json json_of(const CoefficientTrend& trend) {
+  Json beyond = Json::array();
+  for (std::size_t i : trend.beyond) beyond.push_back(trend.jobs[i]);
+  const Phasor now = trend.ratios.back();
+  return {{"coefficients_of_sensor", trend.sensor},
+          {"rig", trend.rig},
+          {"family", trend.family},
+          {"jobs", trend.jobs.size()},
+          {"band_percent", 100.0 * trend.band},
+          {"beyond", beyond},
+          {"left_band_since", trend.since ? Json(trend.jobs[*trend.since]) : Json(nullptr)},
+          {"last_size_percent", 100.0 * std::abs(now)},
+          {"last_turn_deg", degrees(std::arg(now))}};
+}
+
+std::string text_of(const CoefficientTrend& trend) {
+  std::string text = fmt::format("sensor {} on {}, {}: ", trend.sensor, trend.rig, trend.family);
+  const std::string band = fmt::format("band ±{:.0f} % about the mean of the first {} of {} jobs", 100.0 * trend.band,
+                                       first_jobs_of_band, trend.jobs.size());
+  if (!trend.since) {
+    text += fmt::format("coefficients hold ({}", band);
+    for (std::size_t i : trend.beyond) text += "; beyond it once, " + trend.jobs[i];
+    return text + ")\n";
+  }
+  const Phasor now = trend.ratios.back();
+  return text +
+         fmt::format(
+             "coefficients have LEFT THEIR BAND since {} ({}): now {:.0f} % of their size, turned by {:.0f} deg; "
+             "check bolts, sensors, cables and bearings of the rig\n",
+             trend.jobs[*trend.since], band, 100.0 * std::abs(now), degrees(std::arg(now)));
+}
+
 void print_quality(const Asked& asked) {
   std::vector<Job> jobs;
-  open_log(asked.log, false).for_each_job(asked.filter(), [&](const Job& job) { jobs.push_back(job); });
+  log_to_read(asked.log).for_each_job(asked.filter(), [&](const Job& job) { jobs.push_back(job); });
   const auto sensors = repeatability_of(jobs);
   print_repeatability(sensors, asked.json);
   if (sensors.empty() && !asked.json) print("No spin of these jobs was repeated with the same weights on.\n");
+  for (const CoefficientTrend& trend : coefficient_trends(jobs))
+    asked.json ? print_json(json_of(trend)) : print(text_of(trend));
   if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked.json);
 }
 
@@ -369,7 +403,8 @@ void add_reading(CLI::App& log, const std::shared_ptr<Asked>& asked) {
   trend->footer("Example:\n  counterspot log trend --by rig --from 2026-01-01 --picture trend.png");
   trend->callback([asked] { print_trend(*asked); });
 
-  CLI::App* quality = add(log, "quality", "Repeatability of spins; with --shaft, the gauge study of a rig", *asked);
+  CLI::App* quality = add(
+      log, "quality", "Repeatability of spins, drift of the rig's coefficients; with --shaft, the gauge study", *asked);
   add_filter_options(*quality, *asked);
   quality->footer(
       "For a gauge study spin one shaft that stays as it is: a job for each mounting, several spins in each.\n"

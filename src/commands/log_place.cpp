@@ -45,6 +45,10 @@ Log open_log(const std::string& place, bool create) {
   return Log::open(place.empty() ? users_log(create) : place, create);
 }
 
+Log log_to_read(const std::string& place) {
+  return Log::open_to_read(place.empty() ? users_log(false) : place);
+}
+
 std::int64_t now_unix_s() {
   const auto now = std::chrono::system_clock::now();
   return std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();

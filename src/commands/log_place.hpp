@@ -14,6 +14,9 @@ void add_log_option(CLI::App& command, std::string& place);
 /// @param place what `--log` said; empty: the user's own log, whose folder is made if `create`.
 Log open_log(const std::string& place, bool create);
 
+/// The same log only to be read, also where it cannot be written.
+Log log_to_read(const std::string& place);
+
 std::int64_t now_unix_s();
 std::string program_name();  ///< "counterspot 0.1.0": what entries are signed with
 

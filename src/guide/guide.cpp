@@ -9,6 +9,7 @@
 #include "counterspot/placement.hpp"
 #include "counterspot/recording.hpp"
 #include "counterspot/tracking.hpp"
+#include "log/sha256.hpp"
 
 namespace counterspot {
 
@@ -47,10 +48,13 @@ KnownJob known_job(const Log& log, Job job) {
 }
 
 Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaft& shaft) {
+  Sha256 hash_of_input;
+  const bool piped = file == "-";
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
-  auto recording = open_recording(file, options);
-  Track tracked = track(*recording, rig, with_order_2());
+  if (piped) options.watch_input = [&](std::span<const char> bytes) { hash_of_input.add(bytes); };
+  Track tracked = track(*open_recording(file, options), rig, with_order_2());
+  if (piped) read_rest_of_input(options.watch_input);
   if (auto joints = joints_and_order_2(tracked.warnings, shaft)) tracked.warnings.push_back(std::move(*joints));
   Spun spun;
   for (const SensorTrack& sensor : tracked.sensors) {
@@ -63,9 +67,8 @@ Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaf
   spun.duration_s = tracked.duration_s;
   for (const Warning& warning : tracked.warnings)
     spun.warnings.push_back({warning_code(warning.code), warning.sensor.value_or(""), warning.message});
-  const bool piped = file == "-";
   spun.recording = piped ? "standard input" : std::filesystem::absolute(file).lexically_normal().string();
-  if (!piped) spun.sha256 = sha256_of_file(file);
+  spun.sha256 = piped ? hash_of_input.text() : sha256_of_file(file);
   return spun;
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <soci/sqlite3/soci-sqlite3.h>
 
+#include <cctype>
 #include <filesystem>
 
 namespace counterspot {
@@ -73,6 +74,32 @@ void open_sqlite(Log::Database& database, bool create) {
   database.sql << "PRAGMA journal_mode=WAL", soci::into(mode);
 }
 
+/// SQLite's URI of a file (https://sqlite.org/uri.html).
+std::string uri_of(const std::string& file, std::string_view how) {
+  std::string uri = "file:";
+  for (char c : file) {
+    const bool plain =
+        std::isalnum(static_cast<unsigned char>(c)) != 0 || std::string_view("/._-~").find(c) != std::string_view::npos;
+    uri += plain ? std::string(1, c) : fmt::format("%{:02X}", static_cast<unsigned char>(c));
+  }
+  return uri + "?" + std::string(how);
+}
+
+/// Opening does not touch the file; the first query does.
+void open_to_read(Log::Database& database, std::string_view how) {
+  database.sql.close();
+  database.sql.open(soci::sqlite3, fmt::format("db={} timeout={}", in_quotes(uri_of(database.place, how)),
+                                               seconds_to_wait_for_another_program));
+  int tables = 0;
+  database.sql << "SELECT count(*) FROM sqlite_master", soci::into(tables);
+}
+
+bool work_waits_beside(const std::string& file) {
+  std::error_code none;
+  const auto size = std::filesystem::file_size(file + "-wal", none);
+  return !none && size > 0;
+}
+
 Error unreachable(const std::string& place, const char* words) {
   return machine("log_unreachable", fmt::format("{}: the log cannot be reached: {}", place, words),
                  "check the path or the address and that the server runs");
@@ -89,6 +116,13 @@ void open_postgresql(Log::Database& database, const std::string& address) {
   database.sql << "SET client_min_messages = warning";
 }
 
+/// PostgreSQL's own words when a file cannot grow (SQLSTATE 53100), as far as the server speaks English; in another
+/// language they are shown as they are.
+bool server_is_full(std::string_view words) {
+  return words.find("No space left on device") != std::string_view::npos ||
+         words.find("Check free disk space") != std::string_view::npos;
+}
+
 /// An address as it may be shown: without a password.
 std::string shown(const std::string& address) {
   auto name = address.find("://");
@@ -103,6 +137,11 @@ std::string shown(const std::string& address) {
 Error translated(const soci::soci_error& error, const std::string& place) {
   if (const auto* sqlite = dynamic_cast<const soci::sqlite3_soci_error*>(&error))
     return translated(sqlite->result(), error.what(), place);
+  if (server_is_full(error.what()))
+    return machine(
+        "log_full",
+        fmt::format("{}: the server's disk is full; what was in the log before is safe ({})", place, error.what()),
+        "free some space on the server and enter the last step again");
   if (error.get_error_category() == soci::soci_error::connection_error || !place.starts_with("postgres"))
     return unreachable(place, error.what());
   if (error.get_error_category() == soci::soci_error::no_privilege)
@@ -146,6 +185,25 @@ std::unique_ptr<Log::Database> connect(const std::string& place, bool create) {
     if (database->sqlite) return open_sqlite(*database, create);
     open_postgresql(*database, place);
   });
+  return database;
+}
+
+std::unique_ptr<Log::Database> connect_to_read(const std::string& file) {
+  static const int uris =
+      sqlite_api::sqlite3_config(SQLITE_CONFIG_URI, 1);  // before the first use, or built in (Debian)
+  (void)uris;
+  auto database = std::make_unique<Log::Database>();
+  database->place = file;
+  try {
+    open_to_read(*database, "mode=ro");
+  } catch (const soci::soci_error&) {
+    if (work_waits_beside(file)) {
+      throw machine("log_read_only",
+                    fmt::format("{}: what was last written waits in {}-wal, and cannot be taken over here", file, file),
+                    "copy the log with both files beside it to where you may write, and name the copy");
+    }
+    guarded(file, [&] { open_to_read(*database, "immutable=1"); });  // nobody can write here, so nothing changes
+  }
   return database;
 }
 

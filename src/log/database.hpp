@@ -63,6 +63,12 @@ auto guarded(const std::string& place, Work work) {
 
 std::unique_ptr<Log::Database> connect(const std::string& place, bool create);
 
+/// A file that cannot be written. @throws Error(machine, "log_read_only") if even reading would need to write.
+std::unique_ptr<Log::Database> connect_to_read(const std::string& file);
+
+/// For a log that is only read. @throws Error(request, …) "log_too_new", "log_too_old".
+void refuse_other_schema(const Log::Database& database);
+
 /// Brings the database to `schema_version`, from nothing or from an earlier one, or refuses a later one.
 void bring_to_present_schema(const Log::Database& database, bool create);
 

@@ -1,5 +1,4 @@
 #include <fmt/format.h>
-#include <nettle/sha2.h>
 
 #include <array>
 #include <cstdint>
@@ -7,8 +6,25 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/log.hpp"
+#include "log/sha256.hpp"
 
 namespace counterspot {
+
+Sha256::Sha256() {
+  sha256_init(&context_);
+}
+
+void Sha256::add(std::span<const char> bytes) {
+  sha256_update(&context_, bytes.size(), reinterpret_cast<const std::uint8_t*>(bytes.data()));
+}
+
+std::string Sha256::text() {
+  std::array<std::uint8_t, SHA256_DIGEST_SIZE> digest{};
+  sha256_digest(&context_, digest.size(), digest.data());
+  std::string text;
+  for (const std::uint8_t byte : digest) text += fmt::format("{:02x}", byte);
+  return text;
+}
 
 std::string sha256_of_file(const std::filesystem::path& file) {
   std::ifstream stream(file, std::ios::binary);
@@ -16,17 +32,11 @@ std::string sha256_of_file(const std::filesystem::path& file) {
     throw Error(Trouble::recording, "not_found",
                 fmt::format("{}: there is no such file, or it cannot be read", file.string()), "check the name");
   }
-  sha256_ctx context{};
-  sha256_init(&context);
+  Sha256 hash;
   std::array<char, 65536> block{};
   while (stream.read(block.data(), block.size()) || stream.gcount() > 0)
-    sha256_update(&context, static_cast<std::size_t>(stream.gcount()),
-                  reinterpret_cast<const std::uint8_t*>(block.data()));
-  std::array<std::uint8_t, SHA256_DIGEST_SIZE> digest{};
-  sha256_digest(&context, digest.size(), digest.data());
-  std::string text;
-  for (const std::uint8_t byte : digest) text += fmt::format("{:02x}", byte);
-  return text;
+    hash.add({block.data(), static_cast<std::size_t>(stream.gcount())});
+  return hash.text();
 }
 
 }  // namespace counterspot

@@ -191,6 +191,17 @@ Log Log::open(const std::string& place, bool create) {
   return Log(std::move(database));
 }
 
+Log Log::open_to_read(const std::string& place) {
+  try {
+    return open(place, false);
+  } catch (const Error& error) {
+    if (error.code() != "log_read_only") throw;
+  }
+  auto database = connect_to_read(place);
+  guarded(database->place, [&] { refuse_other_schema(*database); });
+  return Log(std::move(database));
+}
+
 Job Log::open_job(const Opening& opening) {
   Job job{new_uid(),
           "",

@@ -7,7 +7,9 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <utility>
 
+#include "counterspot/learning.hpp"
 #include "counterspot/solution.hpp"
 
 namespace counterspot {
@@ -98,6 +100,93 @@ void pool(const std::vector<const StandingSpin*>& run, std::map<std::string, Poo
   }
 }
 
+/// What one job says of its rig: its spins, and what was on the shaft in each. Also two spins say something.
+struct JobOnRig {
+  const Job* job = nullptr;
+  std::vector<SpinReading> spins;
+};
+
+bool same_speed(const JobOnRig& one, const JobOnRig& other) {
+  constexpr double alike = 0.02;
+  const double speed = other.spins.front().speed_rad_s.value_or(0.0);
+  return std::abs(one.spins.front().speed_rad_s.value_or(0.0) - speed) <= alike * speed;
+}
+
+/// How this sensor answered to changes of weights, against coefficients ᾱ: the slope of Z over Σ_p ᾱ_p·W_p, Z_0 free.
+/// Empty if the changes do not stand out of the readings' noise.
+std::optional<Phasor> answer_against(const CoefficientPrior& mean, const JobOnRig& job, std::size_t sensor,
+                                     std::size_t planes) {
+  constexpr double clear = 10.0;  // changes over the standard uncertainty of a reading
+  std::vector<Phasor> expected;
+  Phasor mean_expected;
+  Phasor mean_read;
+  double variance = 0.0;
+  const auto n = static_cast<double>(job.spins.size());
+  for (const SpinReading& spin : job.spins) {
+    Phasor sum;
+    for (const FittedWeight& weight : spin.fitted) {
+      const auto at = static_cast<Eigen::Index>(2 * (sensor * planes + static_cast<std::size_t>(weight.plane)));
+      sum += Phasor(mean.mean(at), mean.mean(at + 1)) * weight.unbalance_kg_m();
+    }
+    expected.push_back(sum);
+    mean_expected += sum / n;
+    mean_read += spin.vectors[sensor] / n;
+    variance += 0.5 * spin.covariances[sensor].trace() / n;
+  }
+  Phasor product;
+  double square = 0.0;
+  for (std::size_t k = 0; k < expected.size(); ++k) {
+    product += std::conj(expected[k] - mean_expected) * (job.spins[k].vectors[sensor] - mean_read);
+    square += std::norm(expected[k] - mean_expected);
+  }
+  if (square <= clear * clear * variance || square == 0.0) return std::nullopt;
+  return product / square;
+}
+
+/// @param setting of a piece: what one spin must be expected to scatter by, however alike the first ones were.
+double band_of(const std::vector<Phasor>& first, const SettingUncertainty& setting) {
+  constexpr double beyond_by_chance = 1e-3;
+  const auto n = static_cast<double>(first.size());
+  double sum = 0.0;
+  for (const Phasor& ratio : first) sum += std::norm(ratio - 1.0);
+  const double freedom = 2.0 * (n - 1.0);
+  const double least = 0.5 * (setting.mass_fraction * setting.mass_fraction + setting.angle_rad * setting.angle_rad);
+  const double f = freedom / 2.0 * (std::pow(beyond_by_chance, -2.0 / freedom) - 1.0);
+  return std::sqrt(2.0 * f * (1.0 + 1.0 / n) * std::max(sum / freedom, least));
+}
+
+/// Jobs of one rig with shafts of one family at one speed, oldest first.
+std::optional<CoefficientTrend> trend_of_sensor(const std::vector<JobOnRig>& jobs, const CoefficientPrior& mean,
+                                                std::size_t sensor, std::size_t planes) {
+  CoefficientTrend trend;
+  for (const JobOnRig& job : jobs) {
+    const auto ratio = answer_against(mean, job, sensor, planes);
+    if (!ratio) continue;
+    trend.jobs.push_back(job.job->name);
+    trend.ratios.push_back(*ratio);
+  }
+  const std::size_t count = trend.ratios.size();
+  if (count <= first_jobs_of_band) return std::nullopt;
+  trend.band =
+      band_of({trend.ratios.begin(), trend.ratios.begin() + first_jobs_of_band}, jobs.front().job->rig().setting);
+  auto is_beyond = [&](std::size_t j) { return std::abs(trend.ratios[j] - 1.0) > trend.band; };
+  for (std::size_t j = first_jobs_of_band; j < count; ++j)
+    if (is_beyond(j)) trend.beyond.push_back(j);
+  std::size_t begin = count;
+  while (begin > first_jobs_of_band && is_beyond(begin - 1)) --begin;
+  if (count - begin >= 2) trend.since = begin;
+  return trend;
+}
+
+/// The mean coefficients of the first jobs, also if most of them are two spins only.
+std::optional<FamilyPrior> mean_of_first(const std::vector<JobOnRig>& jobs) {
+  std::vector<Job> newest_first;
+  for (std::size_t j = 0; j < first_jobs_of_band; ++j) newest_first.insert(newest_first.begin(), *jobs[j].job);
+  Job another = *jobs.front().job;  // no job learns from itself
+  another.uid.clear();
+  return prior_from(newest_first, another);
+}
+
 }  // namespace
 
 std::string iso_week(std::int64_t unix_s) {
@@ -178,6 +267,36 @@ std::optional<GaugeStudy> gauge_study(const std::vector<std::vector<Phasor>>& mo
   study.mount_kg_m = std::sqrt(mount);
   study.total_kg_m = std::sqrt(mean_within + mount);
   return study;
+}
+
+std::vector<CoefficientTrend> coefficient_trends(const std::vector<Job>& jobs) {
+  std::map<std::pair<std::string, std::string>, std::vector<JobOnRig>> groups;
+  for (const Job& job : jobs) {
+    JobOnRig on_rig{&job, readings_of(state_of(job.events))};
+    if (on_rig.spins.size() < 2) continue;
+    std::vector<JobOnRig>& group = groups[{job.rig().name, family_of(job.shaft())}];
+    const bool fits =
+        group.empty() || (same_speed(on_rig, group.front()) &&
+                          on_rig.spins.front().vectors.size() == group.front().spins.front().vectors.size());
+    if (fits) group.push_back(std::move(on_rig));
+  }
+  std::vector<CoefficientTrend> trends;
+  for (const auto& [names, group] : groups) {
+    if (group.size() <= first_jobs_of_band) continue;
+    const auto mean = mean_of_first(group);
+    if (!mean) continue;
+    const Rig rig = group.front().job->rig();
+    const std::size_t planes = group.front().job->shaft().planes.size();
+    for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
+      auto trend = trend_of_sensor(group, mean->coefficients, s, planes);
+      if (!trend) continue;
+      trend->rig = names.first;
+      trend->family = names.second;
+      trend->sensor = rig.sensors[s].name;
+      trends.push_back(std::move(*trend));
+    }
+  }
+  return trends;
 }
 
 std::vector<std::vector<Phasor>> mountings_of(const std::vector<Job>& jobs, std::size_t plane) {

@@ -116,6 +116,17 @@ void refuse_if_too_new(const Log::Database& database, int version) {
 
 }  // namespace
 
+void refuse_other_schema(const Log::Database& database) {
+  const int version = version_of(database);
+  refuse_if_too_new(database, version);
+  if (version == schema_version) return;
+  throw Error(
+      Trouble::request, "log_too_old",
+      fmt::format("{}: this log has version {}, and cannot be brought to version {} because it cannot be written",
+                  database.place, version, schema_version),
+      "copy it to where you may write, and name the copy");
+}
+
 void bring_to_present_schema(const Log::Database& database, bool create) {
   int version = version_of(database);
   refuse_if_too_new(database, version);

@@ -68,10 +68,11 @@ Descriptor::~Descriptor() {
   if (number_ > standard_input) ::close(number_);
 }
 
-ByteSource::ByteSource(const std::filesystem::path& path)
+ByteSource::ByteSource(const std::filesystem::path& path, ByteWatch watch)
     : name_(path == "-" ? "standard input" : path.string()),
       descriptor_(path == "-" ? Descriptor(standard_input) : open_file(path, name_)),
-      size_(size_of(descriptor_.number(), name_)) {}
+      watch_(path == "-" ? std::move(watch) : ByteWatch{}),
+      size_(watch_ ? std::nullopt : size_of(descriptor_.number(), name_)) {}
 
 std::size_t ByteSource::read_descriptor(std::span<char> bytes) {
   std::size_t done = 0;
@@ -85,6 +86,7 @@ std::size_t ByteSource::read_descriptor(std::span<char> bytes) {
     if (got == 0) break;
     done += static_cast<std::size_t>(got);
   }
+  if (watch_ && done > 0) watch_(bytes.first(done));
   return done;
 }
 
@@ -122,8 +124,16 @@ void ByteSource::spool() {
   }
   ::lseek(copy.number(), 0, SEEK_SET);
   descriptor_ = std::move(copy);
+  watch_ = {};
   size_ = total;
   head_given_ = head_.size();
+}
+
+void read_rest_of_input(const ByteWatch& watch) {
+  ByteSource rest("-", watch);
+  std::vector<char> block(head_bytes);
+  while (rest.read(block) > 0) {
+  }
 }
 
 }  // namespace counterspot

@@ -7,6 +7,8 @@
 #include <string>
 #include <string_view>
 
+#include "counterspot/recording.hpp"
+
 namespace counterspot {
 
 /// An open file descriptor that closes itself, except standard input.
@@ -30,7 +32,8 @@ class ByteSource {
  public:
   /// `path` as the person named it; "-" is standard input.
   /// @throws Error(recording, …) "not_found", "unreadable" (a folder, no permission).
-  explicit ByteSource(const std::filesystem::path& path);
+  /// @param watch of standard input, which then counts as a pipe; empty: none.
+  explicit ByteSource(const std::filesystem::path& path, ByteWatch watch = {});
 
   const std::string& name() const { return name_; }           ///< for messages
   std::optional<std::int64_t> size() const { return size_; }  ///< of a regular file; empty for a pipe
@@ -52,6 +55,7 @@ class ByteSource {
 
   std::string name_;
   Descriptor descriptor_;
+  ByteWatch watch_;  ///< of standard input, until it is spooled
   std::optional<std::int64_t> size_;
   std::string head_;
   std::size_t head_given_ = 0;  ///< how much of the head `read` has handed out

@@ -15,7 +15,7 @@ std::span<const double> Recording::next(std::size_t most_frames) {
 }
 
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {
-  ByteSource source(path);
+  ByteSource source(path, options.watch_input);
   const std::string_view format = audio_format(source.head());
   if (format.empty()) return open_csv(std::move(source), options);
   const bool compressed = format == "FLAC";  // other samples are sooner fetched than handed from core to core

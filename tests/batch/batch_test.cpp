@@ -6,6 +6,7 @@
 #include <catch2/catch.hpp>
 #include <chrono>
 #include <cmath>
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 #include <set>
 #include <sstream>
@@ -138,6 +139,27 @@ TEST_CASE("parts for several machines come to the whole, without overlap") {
   CHECK(runs.results().size() == 7);
   CHECK(files.size() == 7);
   for (const char* wrong : {"0/3", "4/3", "1", "a/b"}) CHECK(runs.run({"--part", wrong}).exit_code == 2);
+}
+
+TEST_CASE("the documented line for GNU parallel does what it says, here on one machine") {
+  const std::string page = read_file(source_file("tools/batch/README.md"));
+  const auto begin = page.find("parallel --sshloginfile");
+  REQUIRE(begin != std::string::npos);
+  const std::string line = page.substr(begin, page.find("```", begin) - begin);
+  const Runs runs(20);
+  write_file(runs.folder / "machines", ":\n");  // parallel's word for this machine, without ssh
+  write_file(runs.folder / "run.sh",
+             "export HOME=\"$PWD\" PATH='" + program_path().parent_path().string() + "':\"$PATH\"\n" + line);
+  const std::string folder = runs.folder.path().string();
+  REQUIRE(std::system(("cd '" + folder + "' && sh run.sh > said 2>&1").c_str()) == 0);
+  std::set<std::string> files;
+  int lines = 0;
+  for (int part = 1; part <= 16; ++part) {
+    std::istringstream results(read_file(runs.folder / fmt::format("tracks-{}.jsonl", part)));
+    for (std::string each; std::getline(results, each); ++lines) files.insert(Json::parse(each)["file"]);
+  }
+  CHECK(lines == 20);
+  CHECK(files.size() == 20);
 }
 
 TEST_CASE("a file that does not hold results is not written to") {

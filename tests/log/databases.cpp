@@ -1,12 +1,16 @@
 #include "databases.hpp"
 
 #include <fmt/format.h>
+#include <signal.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <chrono>
 #include <cstdlib>
 #include <filesystem>
+#include <fstream>
 #include <stdexcept>
+#include <thread>
 
 namespace counterspot::test {
 
@@ -35,13 +39,45 @@ PostgresServer::PostgresServer() : tools_(tools_of_server()) {
   const std::string data = (folder_ / "data").string();
   run_as_server_user(
       fmt::format("{}/initdb -D {} -A trust -U shop -E UTF8 --locale=C --no-instructions", tools_, data));
-  run_as_server_user(fmt::format("{}/pg_ctl -D {} -w -t 60 -l {}/server.log -o \"-k {} -c listen_addresses=''\" start",
-                                 tools_, data, folder_.path().string(), folder_.path().string()));
+  start();
+}
+
+void PostgresServer::start() const {
+  // After a kill the server's other processes take a moment to end, and until then it will not start.
+  for (int attempt = 0;; ++attempt) {
+    try {
+      return run_as_server_user(
+          fmt::format("{0}/pg_ctl -D {1}/data -w -t 60 -l {1}/server.log -o \"-k {1} -c listen_addresses=''\" start",
+                      tools_, folder_.path().string()));
+    } catch (const std::exception&) {
+      if (attempt == 100) throw;
+      std::this_thread::sleep_for(std::chrono::milliseconds(100));
+    }
+  }
+}
+
+void PostgresServer::start_if_down() const {
+  try {
+    run_as_server_user(fmt::format("{}/pg_ctl -D {}/data status", tools_, folder_.path().string()));
+  } catch (const std::exception&) {
+    start();
+  }
+}
+
+void PostgresServer::kill_hard() const {
+  std::ifstream file(folder_ / "data/postmaster.pid");
+  pid_t first = 0;
+  if (!(file >> first) || first <= 1 || kill(first, SIGKILL) != 0)
+    throw std::runtime_error("the server is not there to be killed");
+}
+
+void PostgresServer::stop_at_once() const {
+  run_as_server_user(fmt::format("{}/pg_ctl -D {}/data -m immediate stop", tools_, folder_.path().string()));
 }
 
 PostgresServer::~PostgresServer() {
   try {
-    run_as_server_user(fmt::format("{}/pg_ctl -D {}/data -m immediate stop", tools_, folder_.path().string()));
+    stop_at_once();
   } catch (const std::exception&) {  // the test has said what there was to say
   }
 }
@@ -73,6 +109,13 @@ void run_sql(const std::string& place, const std::string& statement) {
   const bool server = place.starts_with("postgresql:");
   const std::string line = server ? fmt::format("psql -q '{}' -c \"{}\"", place, statement)
                                   : fmt::format("sqlite3 '{}' \"{}\"", place, statement);
+  if (std::system(line.c_str()) != 0) throw std::runtime_error("this was not done: " + line);
+}
+
+void load_sql(const std::string& place, const std::filesystem::path& file) {
+  const bool server = place.starts_with("postgresql:");
+  const std::string line = server ? fmt::format("psql -q -v ON_ERROR_STOP=1 '{}' -f '{}'", place, file.string())
+                                  : fmt::format("sqlite3 '{}' < '{}'", place, file.string());
   if (std::system(line.c_str()) != 0) throw std::runtime_error("this was not done: " + line);
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <filesystem>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,14 @@ class PostgresServer {
 
   /// A new, empty database.
   std::string new_database();
+
+  /// As a power cut does it: SIGKILL to the server's first process, whose others then end by themselves.
+  void kill_hard() const;
+  /// "Immediate" shutdown: no checkpoint, no farewell.
+  void stop_at_once() const;
+  /// Again, after either; recovers by itself.
+  void start() const;
+  void start_if_down() const;
   static PostgresServer& shared();
 
  private:
@@ -44,6 +53,8 @@ class Place {
 
 /// Reaches past the log into its database.
 void run_sql(const std::string& place, const std::string& statement);
+/// The same of a file of statements, into an empty database.
+void load_sql(const std::string& place, const std::filesystem::path& file);
 void set_schema_version(const std::string& place, int version);
 
 inline constexpr std::int64_t some_day = 1764072000;  // 2025-11-25T12:00:00Z

@@ -191,6 +191,22 @@ TEST_CASE("a log of a later program is refused and left alone; version 1 is take
   CHECK(Log::open(place.text(), false).list().empty());
 }
 
+TEST_CASE("a log that an earlier version wrote is read entry for entry, and goes on") {
+  // tests/log/versions/N.*: dumps of a log of schema N as program versions of its time made it, and what they exported.
+  ON_BOTH_DATABASES;
+  for (const char* version : {"1"}) {
+    const std::string stem = std::string("tests/log/versions/") + version;
+    load_sql(place.text(), source_file(stem + (kind == Kind::sqlite ? ".sqlite.sql" : ".postgresql.sql")));
+    Log log = Log::open(place.text(), false);
+    std::string exported;
+    log.for_each_job({}, [&](const Job& job) { exported += job_to_json_line(job) + "\n"; });
+    CHECK(exported == read_file(source_file(stem + ".jsonl")));
+    CHECK(log.check().faults.empty());
+    CHECK(log.append(log.job("MC-0417/2"), Fitted{}, program, some_day).events.size() == 4);
+    CHECK(whole_job(log, opening_of()).events.size() == 6);
+  }
+}
+
 TEST_CASE("a check finds what someone changed behind the log's back") {
   ON_BOTH_DATABASES;
   Log log = Log::open(place.text(), true);

@@ -1,5 +1,8 @@
 #include <fcntl.h>
+#include <fmt/format.h>
+#include <sched.h>
 #include <signal.h>
+#include <sys/mount.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -16,6 +19,7 @@
 #include "counterspot/error.hpp"
 #include "counterspot/log.hpp"
 #include "databases.hpp"
+#include "processes.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
@@ -24,130 +28,7 @@ namespace {
 
 const std::string program = "counterspot 0.1.0";
 
-/// Runs `work` in a process of its own. What it writes to the pipe can be read when it has ended.
-class Process {
- public:
-  explicit Process(const std::function<int(int pipe)>& work) {
-    int ends[2];
-    if (pipe(ends) != 0) throw std::runtime_error("no pipe");
-    id_ = fork();
-    if (id_ < 0) throw std::runtime_error("no process");
-    if (id_ == 0) {
-      close(ends[0]);
-      int code = 99;
-      try {
-        code = work(ends[1]);
-      } catch (const std::exception& error) {
-        (void)!write(2, error.what(), std::string(error.what()).size());
-      }
-      _exit(code);
-    }
-    close(ends[1]);
-    read_end_ = ends[0];
-  }
-  ~Process() { close(read_end_); }
-  Process(const Process&) = delete;
-  Process& operator=(const Process&) = delete;
-
-  void kill_now() const { kill(id_, SIGKILL); }
-  /// Its exit code, or 128 and the signal.
-  int wait_for() {
-    char block[4096];
-    for (ssize_t n = 0; (n = read(read_end_, block, sizeof block)) > 0;) said_.append(block, n);
-    int status = 0;
-    waitpid(id_, &status, 0);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
-  }
-  const std::string& said() const { return said_; }
-
- private:
-  pid_t id_ = -1;
-  int read_end_ = -1;
-  std::string said_;
-};
-
-void say(int pipe, const std::string& line) {
-  if (write(pipe, line.data(), line.size()) != static_cast<ssize_t>(line.size())) _exit(98);
-}
-
-Job job_to_go_on_with(Log& log, int turn) {
-  const auto open = log.list({"", "", "open", {}, {}});
-  if (!open.empty()) return log.job(open.front().name);
-  return log.open_job(opening_of("PS-" + std::to_string(turn % 7), some_day + turn));
-}
-
-What what_comes_next(const Job& job) {
-  switch (job.events.size() % 7) {
-    case 0: return spin_of("as found");
-    case 1: return Fitted{{{0, 0.015, 0.039, 0.1}, {1, 0.01, 0.039, 2.0}}};
-    case 2: return spin_of("trial");
-    case 3: return TakenBack{static_cast<int>(job.events.size()), "slipped"};
-    case 4: return Fitted{{{0, 0.015, 0.039, 0.1}}};
-    case 5: return spin_of("as it goes");
-    default: return Closed{6, finding_within(), ""};
-  }
-}
-
-/// Works on the log until it is killed, and says each thing only when the log has acknowledged it.
-int work_without_end(const std::string& place, int turn, int pipe) {
-  Log log = Log::open(place, true);
-  for (;;) {
-    Job job = job_to_go_on_with(log, turn);
-    if (job.events.empty()) say(pipe, job.name + " 0\n");
-    job = log.append(job, what_comes_next(job), program, some_day + turn);
-    say(pipe, job.name + " " + std::to_string(job.events.size()) + "\n");
-  }
-}
-
-/// The highest entry acknowledged of each job.
-using Acknowledged = std::map<std::string, std::size_t>;
-
-void note(const std::string& said, Acknowledged& acknowledged) {
-  std::istringstream lines(said);
-  std::string name;
-  for (std::size_t number = 0; lines >> name >> number;) acknowledged[name] = std::max(acknowledged[name], number);
-}
-
-std::string lost(const Log& log, const Acknowledged& acknowledged) {
-  for (const auto& [name, number] : acknowledged) {
-    if (!log.has_job(name) || log.job(name).events.size() < number) return name + " " + std::to_string(number);
-  }
-  return "";
-}
-
 }  // namespace
-
-TEST_CASE("after 500 kills at random moments everything acknowledged is there, and the job goes on") {
-  const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
-  const int kills = kind == Kind::sqlite ? 500 : 100;  // a server of its own does not die with the program
-  CAPTURE(kind == Kind::sqlite ? "SQLite" : "PostgreSQL");
-  const Place place(kind);
-  std::mt19937 random(20261125);
-  std::uniform_real_distribution<double> part(0.0, 1.0);
-  double longest_s = 0.04;  // follows the machine, so that about every other worker gets to say something
-  Acknowledged acknowledged;
-  int during_work = 0;
-  for (int turn = 0; turn < kills; ++turn) {
-    Process worker([&](int pipe) { return work_without_end(place.text(), turn, pipe); });
-    std::this_thread::sleep_for(std::chrono::duration<double>(longest_s * part(random)));
-    worker.kill_now();
-    REQUIRE(worker.wait_for() == 128 + SIGKILL);
-    Acknowledged now;
-    note(worker.said(), now);
-    note(worker.said(), acknowledged);
-    during_work += now.empty() ? 0 : 1;
-    longest_s = std::clamp(longest_s * (now.empty() ? 1.3 : 0.8), 0.005, 2.0);
-    if (acknowledged.empty()) continue;  // killed before the first word
-    const Log log = Log::open(place.text(), false);
-    REQUIRE(lost(log, now).empty());
-  }
-  CHECK(during_work > kills / 4);  // after the first word and before the last
-  Log log = Log::open(place.text(), false);
-  CHECK(lost(log, acknowledged).empty());
-  CHECK(log.check().faults.empty());
-  Job job = job_to_go_on_with(log, kills);
-  CHECK_NOTHROW(log.append(job, what_comes_next(job), program, some_day));
-}
 
 TEST_CASE("four programs write at once, each its own jobs and all of them one") {
   const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
@@ -190,7 +71,94 @@ TEST_CASE("four programs write at once, each its own jobs and all of them one") 
   CHECK(log.check().faults.empty());
 }
 
-TEST_CASE("on a full disk the log says so and keeps what it had") {
+namespace {
+
+/// For this process and its children alone: a disk of so many bytes at the folder. False where that is not allowed.
+bool mount_small_disk(const std::filesystem::path& folder, const char* size) {
+  const int own = geteuid() == 0 ? CLONE_NEWNS : CLONE_NEWNS | CLONE_NEWUSER;
+  return unshare(own) == 0 && mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) == 0 &&
+         mount("tmpfs", folder.c_str(), "tmpfs", 0, size) == 0;
+}
+
+constexpr int no_such_right = 77;
+
+/// Works until the disk is full, and says what was acknowledged and what the log said then. Makes room, sees whether
+/// all is there, and goes on.
+int fill_the_disk(const std::string& place, const std::function<void()>& take_space,
+                  const std::function<void()>& make_room, int pipe) {
+  std::string before;
+  Acknowledged acknowledged;
+  {
+    Log log = Log::open(place, true);
+    before = job_to_json_line(whole_job(log, opening_of("PS-1")));
+    take_space();
+    try {
+      for (int i = 2; i < 5000; ++i) acknowledged[whole_job(log, opening_of("PS-" + std::to_string(i))).name] = 6;
+      return 90;
+    } catch (const Error& error) {
+      say(pipe, fmt::format("{} {} {}\n", static_cast<int>(error.trouble()), error.code(), error.what()));
+    }
+  }
+  make_room();
+  Log log = Log::open(place, false);
+  if (!lost(log, acknowledged).empty() || acknowledged.empty()) return 91;
+  if (job_to_json_line(log.job("PS-1/1")) != before) return 92;
+  if (!log.check().faults.empty()) return 93;
+  whole_job(log, opening_of("PS-after"));
+  return 0;
+}
+
+/// A file that takes space, and whose removal makes room.
+void take(const std::filesystem::path& file, std::size_t bytes) {
+  write_file(file, std::string(bytes, 'x'));
+}
+
+}  // namespace
+
+TEST_CASE("on a disk that is full the log says so, keeps what it had, and goes on when there is room") {
+  const TemporaryFolder folder;
+  Process worker([&](int pipe) {
+    if (!mount_small_disk(folder.path(), "size=1m")) return no_such_right;
+    return fill_the_disk((folder / "log.db").string(), [&] { take(folder / "ballast", 300000); },
+                         [&] { std::filesystem::remove(folder / "ballast"); }, pipe);
+  });
+  const int code = worker.wait_for();
+  if (code == no_such_right) {
+    WARN("not run: this machine lets nobody mount a small disk");
+    return;
+  }
+  CHECK(code == 0);
+  CHECK(worker.said().starts_with("4 log_full "));
+  CHECK(worker.said().find("the disk is full; what was in the log before is safe") != std::string::npos);
+}
+
+TEST_CASE("on a full disk under PostgreSQL the log says so, keeps what it had, and goes on when there is room") {
+  const TemporaryFolder folder;
+  Process worker([&](int pipe) {
+    if (!mount_small_disk(folder.path(), "size=90m,mode=777")) return no_such_right;
+    setenv("TMPDIR", folder.path().c_str(), 1);
+    PostgresServer server;
+    const auto room = [&] { return std::filesystem::space(folder.path()).available; };
+    return fill_the_disk(
+        server.new_database(), [&] { take(folder / "ballast", room() - 400000); },
+        [&] {
+          std::filesystem::remove(folder / "ballast");
+          server.start_if_down();
+        },
+        pipe);
+  });
+  const int code = worker.wait_for();
+  if (code == no_such_right) {
+    WARN("not run: this machine lets nobody mount a small disk");
+    return;
+  }
+  CAPTURE(worker.said());
+  CHECK(code == 0);
+  CHECK(worker.said().starts_with("4 log_full "));
+  CHECK(worker.said().find("the server's disk is full; what was in the log before is safe") != std::string::npos);
+}
+
+TEST_CASE("where no file may grow the log says so and keeps what it had") {
   const TemporaryFolder folder;
   const std::string place = (folder / "log.db").string();
   std::string before;
@@ -254,7 +222,65 @@ TEST_CASE("in a folder that may only be read the log says so and keeps what it h
   });
   CHECK(worker.wait_for() == 4);
   CHECK(worker.said() == "log_read_only: " + place + ": the log or its folder cannot be written");
+  Process reader([&](int pipe) {
+    if (geteuid() == 0 && setuid(65534) != 0) return 97;
+    const Log log = Log::open_to_read(place);
+    say(pipe, fmt::format("{} {}", log.list().size(), log.job("PS-1/1").events.size()));
+    return 0;
+  });
+  CHECK(reader.wait_for() == 0);
+  CHECK(reader.said() == "1 6");
   fs::permissions(folder.path(), fs::perms(0755));
   fs::permissions(place, fs::perms(0644));
   CHECK(job_to_json_line(Log::open(place, false).job("PS-1/1")) == before);
+}
+
+TEST_CASE("a log whose last work waits beside it is not read half where it cannot be written") {
+  namespace fs = std::filesystem;
+  const TemporaryFolder folder;
+  const TemporaryFolder copy;
+  {
+    Log log = Log::open((folder / "log.db").string(), true);
+    whole_job(log, opening_of("PS-1"));
+    for (const char* part : {"log.db", "log.db-wal"})
+      fs::copy_file(folder / part, copy / part);  // as a crash leaves it
+  }
+  fs::permissions(copy / "log.db", fs::perms(0444));
+  fs::permissions(copy / "log.db-wal", fs::perms(0444));
+  fs::permissions(copy.path(), fs::perms(0555));
+  Process reader([&](int pipe) {
+    if (geteuid() == 0 && setuid(65534) != 0) return 97;
+    try {
+      say(pipe, fmt::format("{} jobs", Log::open_to_read((copy / "log.db").string()).list().size()));
+      return 0;
+    } catch (const Error& error) {
+      say(pipe, error.code() + ": " + error.remedy());
+      return static_cast<int>(error.trouble());
+    }
+  });
+  CHECK(reader.wait_for() == 4);
+  CHECK(reader.said() ==
+        "log_read_only: copy the log with both files beside it to where you may write, and name the copy");
+  fs::permissions(copy.path(), fs::perms(0755));
+}
+
+TEST_CASE("who may only read a PostgreSQL log can list it, and is told when writing") {
+  const std::string place = PostgresServer::shared().new_database();
+  {
+    Log log = Log::open(place, true);
+    whole_job(log, opening_of("PS-1"));
+  }
+  run_sql(place, "CREATE ROLE guest LOGIN; GRANT SELECT ON ALL TABLES IN SCHEMA public TO guest");
+  std::string as_guest = place;
+  as_guest.replace(as_guest.find("user=shop"), 9, "user=guest");
+  Log log = Log::open_to_read(as_guest);
+  CHECK(log.list().size() == 1);
+  CHECK(log.job("PS-1/1").events.size() == 6);
+  try {
+    log.open_job(opening_of("PS-2"));
+    FAIL("a guest wrote");
+  } catch (const Error& error) {
+    CHECK(error.code() == "log_read_only");
+    CHECK(error.trouble() == Trouble::machine);
+  }
 }

@@ -1,7 +1,10 @@
 // The program itself: a whole job with typed vectors, then everything the log can do with it.
 #include <fmt/format.h>
+#include <sndfile.h>
 
 #include <catch2/catch.hpp>
+#include <cstdlib>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "counterspot/influence.hpp"
@@ -18,6 +21,7 @@ namespace {
 struct Bench {
   TemporaryFolder folder;
   std::string log = (folder / "shop.db").string();
+  double gain_of_a = 1.0;
   std::array<Phasor, 2> shaft{phasor_at(900e-6, radians(40.0)), phasor_at(600e-6, radians(250.0))};
 
   Bench() {
@@ -38,7 +42,8 @@ struct Bench {
   Json spin(const std::array<Phasor, 2>& on) const {
     std::vector<std::string> arguments = {"job", "spin", "--speed", "1800 rpm"};
     for (std::size_t s = 0; s < 2; ++s) {
-      const Phasor reading = 20.0 * (shaft[s] + on[s]) + 4.0 * (shaft[1 - s] + on[1 - s]);  // m/s
+      const Phasor reading =
+          (s == 0 ? gain_of_a : 1.0) * (20.0 * (shaft[s] + on[s]) + 4.0 * (shaft[1 - s] + on[1 - s]));  // m/s
       arguments.insert(arguments.end(), {"--vector", fmt::format("{}={:.6f} mm/s @ {:.4f} deg ± 0.01 mm/s", "AB"[s],
                                                                  1e3 * std::abs(reading), direction_deg(reading))});
     }
@@ -74,6 +79,22 @@ struct Bench {
   }
 };
 
+/// The same samples as 16-bit WAV, and a chunk behind them.
+void write_wav_with_notes(const std::filesystem::path& from, const std::string& to) {
+  SF_INFO info{};
+  SNDFILE* in = sf_open(from.c_str(), SFM_READ, &info);
+  REQUIRE(in != nullptr);
+  std::vector<short> samples(static_cast<std::size_t>(info.frames * info.channels));
+  sf_readf_short(in, samples.data(), info.frames);
+  sf_close(in);
+  info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16;
+  SNDFILE* out = sf_open(to.c_str(), SFM_WRITE, &info);
+  REQUIRE(out != nullptr);
+  REQUIRE(sf_write_short(out, samples.data(), static_cast<sf_count_t>(samples.size())) > 0);
+  sf_close(out);
+  std::ofstream(to, std::ios::binary | std::ios::app) << std::string("note\x10\0\0\0", 8) << "sixteen letters.";
+}
+
 }  // namespace
 
 TEST_CASE("the program leads a shaft to within limit, and the second shaft like it in half the spins") {
@@ -105,6 +126,57 @@ TEST_CASE("the program leads a shaft to within limit, and the second shaft like 
   const Ran check = run_program({"log", "check", "--log", restored});
   CHECK(check.exit_code == 0);
   CHECK(check.out.find("sound") != std::string::npos);
+}
+
+TEST_CASE("the operator is told at the spin, and in the quality report, when the rig is not as it was") {
+  Bench bench;
+  for (int i = 0; i < 9; ++i) bench.whole_job();
+  const std::string before = bench.run({"log", "quality"}).out;
+  CHECK(before.find("sensor A on bay 2") != std::string::npos);
+  CHECK(before.find("coefficients hold") != std::string::npos);
+  bench.gain_of_a = 0.5;  // a sensor that has come loose
+  bool said = false;
+  for (int i = 0; i < 2; ++i) {
+    bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+    bench.spin({});
+    const FittedWeight piece{0, 0.02, 0.039, 0.0};
+    bench.json({"job", "fit", "A 20 g @ 0 deg"});
+    const Json next = bench.spin({piece.unbalance_kg_m(), 0.0});
+    for (const Json& warning : next["warnings"]) said = said || warning["code"] == "out_of_band";
+    bench.run({"job", "close", "--reason", "the rig is looked at"});
+  }
+  CHECK(said);
+  const std::string after = bench.run({"log", "quality"}).out;
+  CHECK(after.find("coefficients have LEFT THEIR BAND since PS-1042/10") != std::string::npos);
+  CHECK(after.find("now 50 % of their size") != std::string::npos);
+}
+
+TEST_CASE("a piped spin has the hash of what came through the pipe") {
+  const TemporaryFolder folder;
+  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac", "csv/00-as-found.csv"})
+    if (std::filesystem::exists(source_file(std::string("data/") + name)))
+      std::filesystem::copy_file(source_file(std::string("data/") + name),
+                                 folder / std::filesystem::path(name).filename());
+  auto run = [&](const std::vector<std::string>& arguments, const std::string& input) {
+    std::vector<std::string> all = arguments;
+    all.insert(all.end(), {"--log", "log.db"});
+    return run_program(all, input, folder.path());
+  };
+  REQUIRE(run({"job", "open", "shaft.toml", "--rig", "rig.toml"}, "/dev/null").exit_code == 0);
+  const std::string recording = (folder / "00-as-found.flac").string();
+  REQUIRE(run({"job", "spin", "-"}, recording).exit_code == 0);
+  // And through a real pipe, with bytes behind the samples that no reader of samples needs.
+  const std::string wav = (folder / "spin.wav").string();
+  write_wav_with_notes(folder / "00-as-found.flac", wav);
+  const std::string line = "cat '" + wav + "' | '" + program_path().string() + "' job spin - --log '" +
+                           (folder / "log.db").string() + "' > /dev/null 2> '" + (folder / "said").string() + "'";
+  const int status = std::system(line.c_str());
+  CAPTURE(read_file(folder / "said"));
+  REQUIRE(status == 0);
+  const Job job = Log::open((folder / "log.db").string(), false).job("MC-0417/1");
+  REQUIRE(job.events.size() == 2);
+  CHECK(std::get<Spun>(job.events[0].what).sha256 == sha256_of_file(recording));
+  CHECK(std::get<Spun>(job.events[1].what).sha256 == sha256_of_file(wav));
 }
 
 TEST_CASE("every instruction that asks for a weight or a spin carries the cautions, the close does not") {

@@ -1,6 +1,10 @@
 #include "counterspot/quality.hpp"
 
+#include <fmt/format.h>
+
+#include <array>
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <random>
 
 #include "databases.hpp"
@@ -86,6 +90,108 @@ TEST_CASE("repeatability is the scatter of spins with the same weights on, and o
   CHECK(found[0].sensor == "A");
   CHECK(found[0].deviation_si == Approx(0.1));
   CHECK(found[0].degrees_of_freedom == 2);
+}
+
+TEST_CASE("a gauge study of the GUM's ten days comes out as printed") {
+  // JCGM 100:2008, H.5, Table H.9 (means and deviations of five readings a day, from memory; recomputed: s_a² of the
+  // means (57 µV)², within s_b = 85 µV, between days s_B = 43 µV as printed). Both parts hold the same numbers.
+  const std::array<double, 10> mean_uV = {172, 116, 13, 144, 106, 31, 60, 125, 163, 41};
+  const std::array<double, 10> deviation_uV = {60, 77, 111, 101, 67, 93, 80, 73, 88, 86};
+  std::vector<std::vector<Phasor>> days;
+  for (std::size_t d = 0; d < mean_uV.size(); ++d) {
+    std::vector<Phasor> day;
+    for (double k : {-2.0, -1.0, 0.0, 1.0, 2.0}) {  // of deviation √2.5
+      const double value = mean_uV[d] + deviation_uV[d] * k / std::sqrt(2.5);
+      day.emplace_back(value, value);
+    }
+    days.push_back(day);
+  }
+  const auto study = gauge_study(days);
+  REQUIRE(study);
+  CHECK(study->repeat_kg_m == Approx(85.0).margin(0.5));
+  CHECK(study->mount_kg_m == Approx(43.0).margin(0.5));
+}
+
+namespace {
+
+/// A job of a family whose coefficients scatter by 3 % from shaft to shaft, on a rig whose sensor A shows `gain` of
+/// what it did. `learned`: only as found and a correction at both planes, as the tenth shaft is balanced.
+Job job_on_rig(int number, double gain, bool learned, std::mt19937& random) {
+  std::normal_distribution<double> normal;
+  auto about = [&](double size) { return size * Phasor(1.0 + 0.03 * normal(random), 0.03 * normal(random)); };
+  const std::array<Phasor, 4> alpha = {gain * about(20.0), gain * about(4.0), about(4.0), about(20.0)};
+  std::array<Phasor, 2> on = {phasor_at(900e-6, 6.0 * normal(random)), phasor_at(700e-6, 6.0 * normal(random))};
+  Job job;
+  job.uid = fmt::format("{:032}", number);
+  job.name = fmt::format("PS-{}/1", number);
+  job.rig_text = rig_toml();
+  job.shaft_text = shaft_toml();
+  auto add = [&](What what) {
+    job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)});
+  };
+  auto spin = [&](const std::vector<FittedWeight>& fitted) {
+    std::array<Phasor, 2> all = on;
+    for (const FittedWeight& w : fitted)  // set to 1 % and 1 deg
+      all[static_cast<std::size_t>(w.plane)] +=
+          w.unbalance_kg_m() * Phasor(1.0 + 0.01 * normal(random), 0.017 * normal(random));
+    Spun spun;
+    spun.label = "spin";
+    spun.speed_rad_s = rad_per_s(1800.0);
+    for (std::size_t s = 0; s < 2; ++s) {
+      const Phasor noise = 2e-5 * Phasor(normal(random), normal(random));
+      spun.readings.push_back({s == 0 ? "A" : "B", Motion::acceleration,
+                               alpha[2 * s] * all[0] + alpha[2 * s + 1] * all[1] + noise,
+                               4e-10 * Eigen::Matrix2d::Identity()});
+    }
+    add(Fitted{fitted});
+    add(spun);
+  };
+  spin({});
+  if (!learned) spin({{0, 0.015, 0.039, 0.3}});
+  if (!learned) spin({{1, 0.015, 0.039, 1.3}});
+  spin({{0, std::abs(on[0]) / 0.039, 0.039, std::arg(-on[0])}, {1, std::abs(on[1]) / 0.039, 0.039, std::arg(-on[1])}});
+  return job;
+}
+
+}  // namespace
+
+TEST_CASE("a rig that drifts is found out by its coefficients, at the sensor that drifts") {
+  std::mt19937 random(5);
+  std::vector<Job> jobs;
+  double gain = 1.0;
+  for (int i = 0; i < 40; ++i) {
+    if (i >= 12) gain *= 0.985;  // a mounting that works loose: 1.5 % a shaft
+    jobs.push_back(job_on_rig(i, gain, i > 2, random));
+  }
+  const auto trends = coefficient_trends(jobs);
+  REQUIRE(trends.size() == 2);
+  CHECK(trends[0].sensor == "A");
+  REQUIRE(trends[0].since);
+  CHECK(*trends[0].since >= 12);
+  CHECK(*trends[0].since <= 30);                                          // by then a quarter is gone
+  CHECK(std::abs(trends[0].ratios.back()) == Approx(gain).margin(0.12));  // three deviations of 3 % and of the weights
+  CHECK(trends[1].sensor == "B");
+  CHECK_FALSE(trends[1].since);
+  CHECK(trends[1].beyond.size() <= 1);
+}
+
+TEST_CASE("a rig that does not drift is left in peace") {
+  std::mt19937 random(6);
+  std::size_t judged = 0;
+  std::size_t beyond = 0;
+  for (int rig = 0; rig < 60; ++rig) {
+    std::vector<Job> jobs;
+    for (int i = 0; i < 18; ++i) jobs.push_back(job_on_rig(i, 1.0, i > 2, random));
+    for (const CoefficientTrend& trend : coefficient_trends(jobs)) {
+      CHECK_FALSE(trend.since);
+      judged += trend.ratios.size() - first_jobs_of_band;
+      beyond += trend.beyond.size();
+    }
+  }
+  fmt::print("coefficients of a rig that does not drift: {} of {} judged beyond their band\n", beyond, judged);
+  CHECK(judged == 60 * 2 * 10);
+  // One in a thousand is 1.2; the jobs of one rig share its band, so that false alarms come in groups.
+  CHECK(beyond <= 8);
 }
 
 TEST_CASE("a gauge study tells the scatter of spins from that of mountings") {
