@@ -11,6 +11,10 @@ extern "C" const char* __lsan_default_suppressions();  // NOLINT(bugprone-reserv
 extern "C" const char* __lsan_default_suppressions() {
   return "leak:libfontconfig.so\n";
 }
+extern "C" const char* __lsan_default_options();  // NOLINT(bugprone-reserved-identifier)
+extern "C" const char* __lsan_default_options() {
+  return "print_suppressions=0";
+}
 #endif
 
 namespace counterspot {
