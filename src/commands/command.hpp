@@ -18,6 +18,7 @@ void add_job(CLI::App& program, int& exit_code);
 void add_batch(CLI::App& program, int& exit_code);
 void add_log(CLI::App& program, int& exit_code);
 void add_sheet(CLI::App& program, int& exit_code);
+void add_record(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
 
 }  // namespace counterspot::commands

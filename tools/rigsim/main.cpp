@@ -7,6 +7,7 @@
 
 #include "counterspot/error.hpp"
 #include "rigsim/dynamics.hpp"
+#include "rigsim/live.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"
 #include "rigsim/write.hpp"
@@ -29,6 +30,7 @@ struct Wanted {
   std::vector<int> lost, doubled;
   std::vector<double> knocks_s;
   std::string out;
+  rigsim::LiveOptions live;
 };
 
 rigsim::Scenario scenario_of(const Wanted& wanted) {
@@ -116,11 +118,27 @@ void add_spin_options(CLI::App& command, Wanted& wanted) {
   command.add_option("--knock", wanted.knocks_s, "times (s) at which somebody knocks against pedestal A");
 }
 
+void add_live(CLI::App& app, Wanted& wanted) {
+  CLI::App* live = app.add_subcommand("live", "run the rig in real time and write what the recorder gives, s32le");
+  add_shaft_options(*live, wanted);
+  live->add_option("--control", wanted.live.control, "file with lines 'drive on', 'fitted A: 15 g @ 0 deg'");
+  live->add_option("--out", wanted.live.out, "a named pipe or file; - is standard output")->capture_default_str();
+  live->add_option("--seconds", wanted.live.seconds, "stop after so long; 0: go on")->capture_default_str();
+  live->add_option("--run-up", wanted.live.run_up_s, "seconds from rest to speed")->capture_default_str();
+  live->add_option("--seed", wanted.seed, "of noise, and of how weights are set")->capture_default_str();
+  live->add_flag("--wav", wanted.live.wav, "24-bit WAV of open length instead of bare samples");
+}
+
 void carry_out(const CLI::App& app, const Wanted& wanted) {
   rigsim::Scenario scenario = scenario_of(wanted);
   if (app.got_subcommand("truth")) print_truth(scenario, spin_of(scenario, wanted));
   if (app.got_subcommand("spin")) {
     rigsim::write_recording(wanted.out, rigsim::simulate(scenario.rig, scenario.shaft, spin_of(scenario, wanted)));
+  }
+  if (app.got_subcommand("live")) {
+    rigsim::LiveOptions live = wanted.live;
+    live.seed = wanted.seed;
+    rigsim::run_live(scenario, live);
   }
   if (app.got_subcommand("files")) {
     write_text(wanted.out + "/rig.toml", rigsim::rig_toml(scenario));
@@ -140,6 +158,7 @@ int run(int argc, char** argv) {
   CLI::App* files = app.add_subcommand("files", "write rig.toml, rig-csv.toml and shaft.toml into a folder");
   add_shaft_options(*files, wanted);
   files->add_option("--out", wanted.out, "the folder")->required();
+  add_live(app, wanted);
   try {
     app.parse(argc, argv);
     carry_out(app, wanted);

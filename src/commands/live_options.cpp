@@ -1,0 +1,25 @@
+#include "commands/live_options.hpp"
+
+#include "counterspot/units.hpp"
+
+namespace counterspot::commands {
+
+void add_live_options(CLI::App& command, LiveAsked& asked) {
+  command.add_option("--rate", asked.rate, "Samples a second of a device or of raw samples, as in \"51.2 kHz\"");
+  command.add_option("--channels", asked.channels, "How many it has, the tach's among them")->capture_default_str();
+  command.add_option("--format", asked.format,
+                     "Of raw samples: s16le, s24le, s32le (else), f32le; of a device: its best");
+}
+
+LiveOptions live_options_of(const LiveAsked& asked) {
+  LiveOptions options;
+  if (!asked.rate.empty()) {
+    options.sample_rate_Hz = parse_quantity(asked.rate, Dimension::frequency);
+    options.csv_rate_Hz = options.sample_rate_Hz;
+  }
+  if (!asked.format.empty()) options.format = raw_format_named(asked.format);
+  options.channels = asked.channels;
+  return options;
+}
+
+}  // namespace counterspot::commands

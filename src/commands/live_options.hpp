@@ -1,0 +1,24 @@
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <string>
+
+#include "counterspot/capture.hpp"
+
+namespace counterspot::commands {
+
+/// What is typed about a live source.
+struct LiveAsked {
+  std::string rate, format;
+  int channels = 3;
+};
+
+inline constexpr const char* source_words =
+    "alsa:NAME (a sound device), raw:PATH (samples without header from a named pipe; raw:- is standard input), "
+    "play:FILE "
+    "(a recording at real speed), or - for WAV or CSV on standard input";
+
+void add_live_options(CLI::App& command, LiveAsked& asked);
+LiveOptions live_options_of(const LiveAsked& asked);
+
+}  // namespace counterspot::commands

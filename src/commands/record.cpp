@@ -1,0 +1,173 @@
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cmath>
+#include <csignal>
+#include <cstdio>
+#include <fstream>
+#include <memory>
+
+#include "commands/command.hpp"
+#include "commands/live_options.hpp"
+#include "commands/log_place.hpp"
+#include "commands/output.hpp"
+#include "counterspot/capture.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/live_tracking.hpp"
+#include "counterspot/log.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string source, file, rig, seconds;
+  LiveAsked live;
+  bool json = false;
+};
+
+/// A handler may touch nothing else.
+volatile std::sig_atomic_t interrupted = 0;  // NOLINT(cppcoreguidelines-avoid-non-const-global-variables)
+
+/// Passes every block on to the file and the screen on its way to the tracker.
+class Taken final : public Recording {
+ public:
+  Taken(LiveRecording& live, RecordingWriter& file, double seconds)
+      : live_(live),
+        file_(file),
+        most_frames_(seconds > 0.0 ? static_cast<std::int64_t>(std::llround(seconds * live.info().sample_rate_Hz))
+                                   : std::int64_t{1} << 60),
+        peaks_(live.info().channels.size(), 0.0),
+        recent_peaks_(peaks_) {}
+
+  const RecordingInfo& info() const override { return live_.info(); }
+  Warnings warnings() const override { return live_.warnings(); }
+
+  std::size_t read(std::span<double> interleaved) override {
+    const auto left = static_cast<std::size_t>(most_frames_ - file_.frames());
+    if (interrupted != 0 || left == 0) return 0;
+    const std::size_t channels = peaks_.size();
+    const std::size_t got = live_.read(interleaved.first(std::min(interleaved.size() / channels, left) * channels));
+    const auto taken = interleaved.first(got * channels);
+    file_.write(taken);
+    for (std::size_t i = 0; i < taken.size(); ++i) {
+      recent_peaks_[i % channels] = std::max(recent_peaks_[i % channels], std::abs(taken[i]));
+      peaks_[i % channels] = std::max(peaks_[i % channels], std::abs(taken[i]));
+    }
+    show_now_and_then();
+    return got;
+  }
+
+  void reading(const LiveReading& now) { now_ = now; }
+  const std::vector<double>& peaks() const { return peaks_; }
+
+ private:
+  void show_now_and_then() {
+    const double seconds = static_cast<double>(file_.frames()) / info().sample_rate_Hz;
+    if (isatty(STDERR_FILENO) == 0 || seconds < shown_s_ + 0.2) return;
+    shown_s_ = seconds;
+    std::string line = fmt::format("\r{:7.1f} s", seconds);
+    if (now_.at_s > 0.0) line += fmt::format("  {:6.1f} rpm", rpm(now_.speed_rad_s));
+    for (std::size_t c = 0; c < recent_peaks_.size(); ++c)
+      line += fmt::format("  {}: {:6.3g}", c + 1, recent_peaks_[c]);
+    if (live_.overrun_count() > 0) line += fmt::format("  LOST SAMPLES {} times", live_.overrun_count());
+    fmt::print(stderr, "{}   ", line);
+    std::fill(recent_peaks_.begin(), recent_peaks_.end(), 0.0);
+  }
+
+  LiveRecording& live_;
+  RecordingWriter& file_;
+  std::int64_t most_frames_;
+  std::vector<double> peaks_, recent_peaks_;
+  LiveReading now_;
+  double shown_s_ = 0.0;
+};
+
+Json json_of(const Asked& asked, const Taken& taken, const LiveRecording& live, std::int64_t frames) {
+  Json gaps = Json::array();
+  for (const Overrun& gap : live.overruns())
+    gaps.push_back({{"at_frame", gap.at_frame}, {"lost_frames", gap.lost_frames ? Json(*gap.lost_frames) : Json()}});
+  Json peaks = Json::array();
+  for (const double peak : taken.peaks()) peaks.push_back(peak);
+  return {{"file", asked.file},
+          {"source", live.info().name},
+          {"format", live.info().format},
+          {"sample_rate_hz", live.info().sample_rate_Hz},
+          {"frames", frames},
+          {"duration_s", static_cast<double>(frames) / live.info().sample_rate_Hz},
+          {"channel_peaks", peaks},
+          {"overruns", live.overrun_count()},
+          {"gaps", gaps},
+          {"ended", utc_text(now_unix_s())},
+          {"program", program_name()}};
+}
+
+std::string summary(const Json& notes) {
+  std::string text = fmt::format("{}   {:.2f} s, {} frames at {:g} Hz from {} ({})\n", notes["file"].get<std::string>(),
+                                 notes["duration_s"].get<double>(), notes["frames"].get<std::int64_t>(),
+                                 notes["sample_rate_hz"].get<double>(), notes["source"].get<std::string>(),
+                                 notes["format"].get<std::string>());
+  int channel = 0;
+  for (const auto& peak : notes["channel_peaks"])
+    text += fmt::format("  channel {}  largest {:.4g}\n", ++channel, peak.get<double>());
+  return text + (notes["overruns"] == 0 ? "  no samples lost\n" : "");
+}
+
+void keep_notes(const Asked& asked, const Json& notes) {
+  std::ofstream file(asked.file + ".json");
+  file << notes.dump(1) << "\n";
+  if (!file.flush())
+    throw Error(Trouble::machine, "disk", asked.file + ".json cannot be written", "make room on the disk");
+}
+
+void take(Taken& taken, const Asked& asked) {
+  if (!asked.rig.empty()) {
+    follow(taken, read_rig(asked.rig), [&](const LiveReading& now) { taken.reading(now); });
+  }
+  while (!taken.next(4096).empty()) {
+  }
+}
+
+void record(const Asked& asked) {
+  const double seconds = asked.seconds.empty() ? 0.0 : parse_quantity(asked.seconds, Dimension::time);
+  if (!asked.rig.empty()) read_rig(asked.rig);
+  auto live = open_live(asked.source, live_options_of(asked.live));
+  RecordingWriter file(asked.file, live->info());
+  Taken taken(*live, file, seconds);
+  std::signal(SIGINT, [](int) { interrupted = 1; });
+  std::signal(SIGTERM, [](int) { interrupted = 1; });
+  take(taken, asked);
+  live->stop();
+  if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "\n");
+  file.close();
+  const Json notes = json_of(asked, taken, *live, file.frames());
+  keep_notes(asked, notes);
+  asked.json ? print_json(notes) : print(summary(notes));
+  if (live->overrun_count() == 0) return;
+  throw Error(Trouble::recording, "overrun",
+              fmt::format("{}: samples were lost {} times; where, stands in {}.json", asked.file, live->overrun_count(),
+                          asked.file),
+              "record again; a disk or a machine that is busy with other work is the usual reason");
+}
+
+}  // namespace
+
+void add_record(CLI::App& program, int& /*exit_code*/) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command = program.add_subcommand("record", "Record from a sound device, a pipe or standard input");
+  command->add_option("source", asked->source, source_words)->required();
+  command->add_option("file", asked->file, "Where to: .flac, .w64, .rf64 or .wav (.csv from a CSV)")->required();
+  command->add_option("--seconds", asked->seconds, "How long, as in \"10 s\"; else until the end or Ctrl-C");
+  command->add_option("--rig", asked->rig, "The rig's file: shows the speed while recording");
+  command->add_flag("--json", asked->json, "One JSON document for programs; the same goes to FILE.json always");
+  add_live_options(*command, asked->live);
+  command->footer(
+      "Example:\n  counterspot record alsa:hw:1 spin.w64 --rate \"51.2 kHz\" --channels 3 --rig rig.toml --seconds "
+      "\"10 "
+      "s\"\nExit code 3: samples were lost; the file holds what came, FILE.json says where the gaps are.\n\n" +
+      std::string(cautions));
+  command->callback([asked] { record(*asked); });
+}
+
+}  // namespace counterspot::commands

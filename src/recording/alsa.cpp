@@ -1,0 +1,138 @@
+#include <alsa/asoundlib.h>
+#include <fmt/format.h>
+
+#include <array>
+#include <cerrno>
+#include <cmath>
+
+#include "counterspot/error.hpp"
+#include "recording/live_reader.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr unsigned buffer_us = 500'000;  // what the device holds for us while the machine does something else
+
+struct Offer {
+  RawFormat format;
+  snd_pcm_format_t code;
+};
+constexpr std::array<Offer, 4> best_first = {{{RawFormat::s32le, SND_PCM_FORMAT_S32_LE},
+                                              {RawFormat::s24le, SND_PCM_FORMAT_S24_3LE},
+                                              {RawFormat::f32le, SND_PCM_FORMAT_FLOAT_LE},
+                                              {RawFormat::s16le, SND_PCM_FORMAT_S16_LE}}};
+
+struct ClosePcm {
+  void operator()(snd_pcm_t* pcm) const { snd_pcm_close(pcm); }
+};
+using Pcm = std::unique_ptr<snd_pcm_t, ClosePcm>;
+
+struct FreeParameters {
+  void operator()(snd_pcm_hw_params_t* parameters) const { snd_pcm_hw_params_free(parameters); }
+};
+
+Error refusal(const std::string& device, const std::string& what, int result) {
+  return {Trouble::machine, "no_device",
+          fmt::format("the sound device '{}' {}: {}", device, what, snd_strerror(result)),
+          "see 'arecord -L' for the names, and check rate, channels, and that no other program holds it"};
+}
+
+class AlsaReader final : public LiveReader {
+ public:
+  AlsaReader(std::string device, const LiveOptions& options) : device_(std::move(device)) {
+    snd_pcm_t* opened = nullptr;
+    const int result = snd_pcm_open(&opened, device_.c_str(), SND_PCM_STREAM_CAPTURE, 0);
+    if (result < 0) throw refusal(device_, "cannot be opened", result);
+    pcm_.reset(opened);
+    set_up(options);
+    info_ = raw_info("alsa:" + device_, "ALSA", format_, options);
+    frame_bytes_ = bytes_of(format_) * info_.channels.size();
+  }
+
+  const RecordingInfo& info() const override { return info_; }
+  bool can_wait() const override { return false; }
+
+  std::size_t read(std::span<double> interleaved, const std::stop_token& stop) override {
+    lost_ = false;
+    const std::size_t channels = info_.channels.size();
+    bytes_.resize(interleaved.size() / channels * frame_bytes_);
+    while (!stop.stop_requested()) {
+      if (snd_pcm_wait(pcm_.get(), look_up_ms) == 0) continue;
+      const snd_pcm_sframes_t got = snd_pcm_readi(pcm_.get(), bytes_.data(), interleaved.size() / channels);
+      if (got == -EAGAIN) continue;
+      if (got == 0 || got == -ENODATA) return 0;
+      if (got < 0) {
+        recover(static_cast<int>(got));
+        continue;
+      }
+      const auto frames = static_cast<std::size_t>(got);
+      decode_raw({bytes_.data(), frames * frame_bytes_}, format_, interleaved.first(frames * channels));
+      return frames;
+    }
+    return 0;
+  }
+
+  bool lost_some(std::optional<std::int64_t>& frames) override {
+    frames.reset();  // ALSA does not say
+    return lost_;
+  }
+
+ private:
+  void check(int result, const char* what) const {
+    if (result < 0) throw refusal(device_, what, result);
+  }
+
+  void set_up(const LiveOptions& options) {
+    snd_pcm_hw_params_t* raw = nullptr;
+    check(snd_pcm_hw_params_malloc(&raw), "cannot be asked what it offers");
+    const std::unique_ptr<snd_pcm_hw_params_t, FreeParameters> parameters(raw);
+    snd_pcm_t* pcm = pcm_.get();
+    check(snd_pcm_hw_params_any(pcm, raw), "offers nothing");
+    check(snd_pcm_hw_params_set_rate_resample(pcm, raw, 0), "cannot leave its rate as it is");
+    check(snd_pcm_hw_params_set_access(pcm, raw, SND_PCM_ACCESS_RW_INTERLEAVED), "does not give interleaved samples");
+    choose_format(raw, options);
+    check(snd_pcm_hw_params_set_channels(pcm, raw, static_cast<unsigned>(options.channels)),
+          "does not have that many channels");
+    check(snd_pcm_hw_params_set_rate(pcm, raw, static_cast<unsigned>(std::lround(options.sample_rate_Hz)), 0),
+          "does not run at that rate");
+    unsigned longest_us = buffer_us;
+    int direction = 0;
+    snd_pcm_hw_params_set_buffer_time_near(pcm, raw, &longest_us, &direction);  // as near as it can: no matter if not
+    check(snd_pcm_hw_params(pcm, raw), "cannot be set up");
+    check(snd_pcm_start(pcm), "does not start");
+  }
+
+  void choose_format(snd_pcm_hw_params_t* raw, const LiveOptions& options) {
+    for (const Offer& offer : best_first) {
+      if (options.format && *options.format != offer.format) continue;
+      if (snd_pcm_hw_params_test_format(pcm_.get(), raw, offer.code) != 0) continue;
+      check(snd_pcm_hw_params_set_format(pcm_.get(), raw, offer.code), "does not give that format");
+      format_ = offer.format;
+      return;
+    }
+    throw refusal(device_, "has no format that can be used", -EINVAL);
+  }
+
+  void recover(int result) {
+    lost_ = true;
+    check(snd_pcm_recover(pcm_.get(), result, 1), "failed while recording");
+    snd_pcm_start(pcm_.get());
+  }
+
+  std::string device_;
+  Pcm pcm_;
+  RawFormat format_ = RawFormat::s32le;
+  RecordingInfo info_;
+  std::size_t frame_bytes_ = 1;
+  std::vector<char> bytes_;
+  bool lost_ = false;
+};
+
+}  // namespace
+
+std::unique_ptr<LiveReader> open_alsa(const std::string& device, const LiveOptions& options) {
+  return std::make_unique<AlsaReader>(device, options);
+}
+
+}  // namespace counterspot

@@ -1,0 +1,202 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <condition_variable>
+#include <deque>
+#include <exception>
+#include <mutex>
+#include <thread>
+#include <utility>
+
+#include "counterspot/capture.hpp"
+#include "counterspot/error.hpp"
+#include "recording/live_reader.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double block_s = 0.02;
+constexpr std::size_t overruns_kept = 1000;
+
+struct LiveBlock {
+  std::vector<double> samples;
+  bool gap = false;                         ///< samples are missing before these
+  std::optional<std::int64_t> lost_frames;  ///< how many, if known
+};
+
+/// The thread that captures and the one that reads share the queue and the notes, both under one mutex; the reader's
+/// present block is its own.
+class QueuedLive final : public LiveRecording {
+ public:
+  QueuedLive(std::unique_ptr<LiveReader> source, const LiveOptions& options)
+      : source_(std::move(source)), info_(source_->info()), channels_(info_.channels.size()) {
+    block_frames_ = std::max<std::size_t>(1, static_cast<std::size_t>(info_.sample_rate_Hz * block_s));
+    most_waiting_ = std::max(static_cast<std::size_t>(options.queue_s * info_.sample_rate_Hz), block_frames_);
+    capturing_ = std::jthread([this](const std::stop_token& stop) { capture(stop); });
+  }
+
+  const RecordingInfo& info() const override { return info_; }
+
+  std::size_t read(std::span<double> interleaved) override {
+    const auto part = next(interleaved.size() / channels_);
+    std::copy(part.begin(), part.end(), interleaved.begin());
+    return part.size() / channels_;
+  }
+
+  std::span<const double> next(std::size_t most_frames) override {
+    if (used_ == present_.samples.size() && !take_block()) return {};
+    const std::size_t count = std::min(most_frames * channels_, present_.samples.size() - used_);
+    const std::span<const double> part(present_.samples.data() + used_, count);
+    used_ += count;
+    return part;
+  }
+
+  Warnings warnings() const override {
+    const std::scoped_lock lock(mutex_);
+    Warnings list = source_warnings_;
+    if (count_ > 0) {
+      list.push_back({WarningCode::overrun, std::nullopt,
+                      fmt::format("{}: samples were lost {} times while recording; angles are not to be trusted across "
+                                  "a gap, so record again",
+                                  info_.name, count_)});
+    }
+    return list;
+  }
+
+  std::vector<Overrun> overruns() const override {
+    const std::scoped_lock lock(mutex_);
+    return overruns_;
+  }
+  std::int64_t overrun_count() const override {
+    const std::scoped_lock lock(mutex_);
+    return count_;
+  }
+  std::int64_t frames_captured() const override {
+    const std::scoped_lock lock(mutex_);
+    return captured_;
+  }
+  void stop() override { capturing_.request_stop(); }
+
+ private:
+  bool take_block() {
+    std::unique_lock lock(mutex_);
+    changed_.wait(lock, [this] { return !queue_.empty() || ended_; });
+    if (queue_.empty()) {
+      if (trouble_) std::rethrow_exception(std::exchange(trouble_, nullptr));
+      return false;
+    }
+    present_ = std::move(queue_.front());
+    queue_.pop_front();
+    const std::size_t frames = present_.samples.size() / channels_;
+    waiting_ -= frames;
+    if (present_.gap) {
+      ++count_;
+      if (overruns_.size() < overruns_kept) overruns_.push_back({handed_out_, present_.lost_frames});
+    }
+    handed_out_ += static_cast<std::int64_t>(frames);
+    used_ = 0;
+    changed_.notify_all();
+    return true;
+  }
+
+  void capture(const std::stop_token& stop) {
+    try {
+      LiveBlock block;
+      while (fill(block, stop)) hand_over(block, stop);
+    } catch (...) {
+      const std::scoped_lock lock(mutex_);
+      trouble_ = std::current_exception();
+    }
+    const std::scoped_lock lock(mutex_);
+    ended_ = true;
+    changed_.notify_all();
+  }
+
+  bool fill(LiveBlock& block, const std::stop_token& stop) {
+    block.samples.resize(block_frames_ * channels_);
+    const std::size_t frames = source_->read(block.samples, stop);
+    block.samples.resize(frames * channels_);
+    std::optional<std::int64_t> lost;
+    block.gap = source_->lost_some(lost);
+    block.lost_frames = lost;
+    return frames > 0;
+  }
+
+  void hand_over(LiveBlock& block, const std::stop_token& stop) {
+    const std::size_t frames = block.samples.size() / channels_;
+    std::unique_lock lock(mutex_);
+    captured_ += static_cast<std::int64_t>(frames);
+    source_warnings_ = source_->warnings();
+    auto has_room = [&] { return waiting_ + frames <= most_waiting_ || queue_.empty(); };
+    if (source_->can_wait() && !changed_.wait(lock, stop, has_room)) return;
+    if (!has_room()) {
+      dropped_ += static_cast<std::int64_t>(frames);
+      return;
+    }
+    if (dropped_ > 0) {
+      block.gap = true;
+      block.lost_frames = dropped_ + block.lost_frames.value_or(0);
+      dropped_ = 0;
+    }
+    waiting_ += frames;
+    queue_.push_back(std::move(block));
+    block = {};
+    changed_.notify_all();
+  }
+
+  std::unique_ptr<LiveReader> source_;  // of the capturing thread
+  const RecordingInfo info_;
+  const std::size_t channels_;
+  std::size_t block_frames_ = 1;
+  std::size_t most_waiting_ = 1;
+
+  LiveBlock present_;  // of the reader
+  std::size_t used_ = 0;
+
+  mutable std::mutex mutex_;  // all below
+  std::condition_variable_any changed_;
+  std::deque<LiveBlock> queue_;
+  std::size_t waiting_ = 0;   // frames in the queue
+  std::int64_t dropped_ = 0;  // frames since the last block that found room
+  std::int64_t captured_ = 0;
+  std::int64_t handed_out_ = 0;
+  std::int64_t count_ = 0;
+  std::vector<Overrun> overruns_;
+  Warnings source_warnings_;
+  bool ended_ = false;
+  std::exception_ptr trouble_;
+  std::jthread capturing_;  // last: ends before what it uses
+};
+
+void check(const LiveOptions& options) {
+  if (!(options.sample_rate_Hz > 0.0 && options.sample_rate_Hz <= 1e7) || !(options.pace > 0.0)) {
+    throw Error(Trouble::request, "bad_sample_rate", "the sample rate must be above 0 and at most 10 MHz",
+                "give it with its unit, as in --rate \"51.2 kHz\"");
+  }
+  if (options.channels < 1 || options.channels > 64) {
+    throw Error(Trouble::request, "bad_channels", fmt::format("{} channels cannot be recorded", options.channels),
+                "give 1 to 64, the tach's among them");
+  }
+}
+
+std::unique_ptr<LiveReader> reader_of(const std::string& source, const LiveOptions& options) {
+  auto rest = [&](std::size_t length) { return source.substr(length); };
+  if (source.starts_with("alsa:")) return open_alsa(rest(5), options);
+  if (source.starts_with("raw:")) return open_raw(rest(4), options);
+  if (source.starts_with("play:")) return open_paced(rest(5), options);
+  if (source.empty()) {
+    throw Error(Trouble::request, "bad_source", "no source of samples is named",
+                "name one, as in alsa:hw:1, raw:rig.pipe, play:spin.wav, or - for standard input");
+  }
+  return open_as_it_comes(source, options);
+}
+
+}  // namespace
+
+std::unique_ptr<LiveRecording> open_live(const std::string& source, const LiveOptions& options) {
+  check(options);
+  return std::make_unique<QueuedLive>(reader_of(source, options), options);
+}
+
+}  // namespace counterspot

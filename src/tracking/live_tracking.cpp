@@ -1,0 +1,168 @@
+#include "counterspot/live_tracking.hpp"
+
+#include <deque>
+
+#include "counterspot/error.hpp"
+#include "tracking/budget.hpp"
+#include "tracking/cells.hpp"
+#include "tracking/joint_fit.hpp"
+#include "tracking/order_fit.hpp"
+#include "tracking/spin_stream.hpp"
+
+namespace counterspot {
+namespace {
+
+constexpr std::size_t least_turns = 4;
+constexpr double speed_window_s = 0.2;
+
+/// A part of the live recording: it ends with it, or when no turn was seen for a while.
+class Stretch final : public Recording {
+ public:
+  Stretch(Recording& inner, double patience_s)
+      : inner_(inner), patience_(static_cast<std::int64_t>(patience_s * inner.info().sample_rate_Hz)) {}
+
+  const RecordingInfo& info() const override { return inner_.info(); }
+  std::size_t read(std::span<double> interleaved) override {
+    if (frames_ - last_turn_ > patience_) return 0;
+    const std::size_t got = inner_.read(interleaved);
+    over_ = got == 0;
+    frames_ += static_cast<std::int64_t>(got);
+    return got;
+  }
+  void turned() { last_turn_ = frames_; }
+  bool over() const { return over_; }
+  std::int64_t frames() const { return frames_; }
+
+ private:
+  Recording& inner_;
+  std::int64_t patience_;
+  std::int64_t frames_ = 0;
+  std::int64_t last_turn_ = 0;
+  bool over_ = false;
+};
+
+/// What is kept of a turn: its place and its sums, as a collection of one cell would need them.
+struct KeptTurn {
+  TurnOfSamples turn;
+  TurnSums sums;
+};
+
+class Follower {
+ public:
+  Follower(Recording& recording, const Rig& rig, const std::function<void(const LiveReading&)>& on_reading,
+           const LiveTrackingOptions& options)
+      : recording_(recording),
+        rig_(rig),
+        on_reading_(on_reading),
+        options_(options),
+        rate_Hz_(recording.info().sample_rate_Hz) {
+    for (const Sensor& sensor : rig.sensors)
+      channels_.push_back(find_channel(recording.info(), sensor.channel, "sensor " + sensor.name));
+  }
+
+  void run() {
+    for (bool over = false; !over;) {
+      Stretch stretch(recording_, options_.patience_s);
+      try {
+        follow_stretch(stretch);
+      } catch (const Error& error) {
+        if (error.code() != "no_tach") throw;
+      }
+      over = stretch.over();
+      before_ += stretch.frames();
+      if (!over) stand();
+    }
+  }
+
+ private:
+  void follow_stretch(Stretch& stretch) {
+    SpinStream stream(stretch, rig_.tach, channels_, block_frames());
+    turns_.clear();
+    next_frame_ = 0.0;
+    while (const auto turn = stream.next()) {
+      stretch.turned();
+      add(*turn);
+      if (turn->turn.end_frame < next_frame_) continue;
+      next_frame_ = turn->turn.end_frame + options_.every_s * rate_Hz_;
+      on_reading_(reading(stream));
+    }
+  }
+
+  std::size_t block_frames() const { return std::max<std::size_t>(1, static_cast<std::size_t>(0.02 * rate_Hz_)); }
+
+  void stand() const {
+    const double now_s = static_cast<double>(before_) / rate_Hz_;
+    LiveReading reading;
+    reading.at_s = reading.newest_s = now_s;
+    on_reading_(reading);
+  }
+
+  void add(const TurnOfSamples& turn) {
+    KeptTurn kept{turn, {}};
+    sum_turn(turn.frames, std::array{1}, kept.sums);
+    kept.turn.frames.data = nullptr;  // only its place is used later
+    // A stretch in which the shaft was lost from sight parts what is before from what is behind.
+    if (!turns_.empty() && turns_.back().turn.turn.end_frame != turn.turn.begin_frame) turns_.clear();
+    turns_.push_back(std::move(kept));
+    const double oldest = turn.turn.end_frame - options_.window_s * rate_Hz_;
+    while (turns_.size() > least_turns && turns_.front().turn.turn.begin_frame < oldest) turns_.pop_front();
+  }
+
+  double speed_rad_s() const {
+    const Turn& newest = turns_.back().turn.turn;
+    std::size_t first = turns_.size() - 1;
+    while (first > 0 && newest.end_frame - turns_[first].turn.turn.begin_frame < speed_window_s * rate_Hz_) --first;
+    const Turn& oldest = turns_[first].turn.turn;
+    return (newest.end_angle_rad - oldest.begin_angle_rad) / (newest.end_frame - oldest.begin_frame) * rate_Hz_;
+  }
+
+  LiveReading reading(const SpinStream& stream) const {
+    LiveReading now;
+    const Turn& newest = turns_.back().turn.turn;
+    now.at_s = (static_cast<double>(before_) + newest.end_frame) / rate_Hz_;
+    now.newest_s = static_cast<double>(before_ + stream.frames_read()) / rate_Hz_;
+    now.speed_rad_s = speed_rad_s();
+    if (turns_.size() < least_turns) return now;
+    now.revolutions = static_cast<std::int64_t>(turns_.size());
+    now.sensors = vectors(now, stream.report());
+    return now;
+  }
+
+  std::vector<LiveReading::Sensor> vectors(const LiveReading& now, const TachReport& tach) const {
+    Cells cells({1}, channels_);
+    for (const KeptTurn& kept : turns_)
+      cells.add(kept.turn, kept.sums, padded_channels(recording_.info().channels.size()));
+    const CellRange range{0, cells.size()};
+    const std::vector<OrderFit> fits = fit_orders(cells, range);
+    Track spin;
+    spin.speed_rad_s = now.speed_rad_s;
+    spin.revolutions = now.revolutions;
+    spin.tach = tach;
+    std::vector<LiveReading::Sensor> sensors;
+    for (std::size_t s = 0; s < fits.size(); ++s) {
+      const MotionUnit scale = sensor_scale(recording_.info(), rig_.sensors[s]);
+      OrderVector vector = stated_vector(1, plain_fit(range, 0, fits[s]), scale.si_per_unit, rig_.sensors[s], spin);
+      sensors.push_back({rig_.sensors[s].name, scale.motion, std::move(vector)});
+    }
+    return sensors;
+  }
+
+  Recording& recording_;
+  const Rig& rig_;
+  const std::function<void(const LiveReading&)>& on_reading_;
+  LiveTrackingOptions options_;
+  double rate_Hz_;
+  std::vector<std::size_t> channels_;
+  std::deque<KeptTurn> turns_;
+  double next_frame_ = 0.0;
+  std::int64_t before_ = 0;  // frames of the stretches before
+};
+
+}  // namespace
+
+void follow(Recording& recording, const Rig& rig, const std::function<void(const LiveReading&)>& on_reading,
+            const LiveTrackingOptions& options) {
+  Follower(recording, rig, on_reading, options).run();
+}
+
+}  // namespace counterspot

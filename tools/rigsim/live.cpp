@@ -1,0 +1,236 @@
+#include "rigsim/live.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <chrono>
+#include <cmath>
+#include <csignal>
+#include <fstream>
+#include <functional>
+#include <sstream>
+#include <stdexcept>
+#include <thread>
+
+#include "rigsim/random.hpp"
+#include "rigsim/simulate.hpp"
+
+namespace rigsim {
+
+namespace {
+
+using Clock = std::chrono::steady_clock;
+constexpr double block_s = 0.02;
+constexpr double look_s = 0.05;
+constexpr double stretch_s = 30.0;     // simulated at a time while the drive holds its speed
+constexpr double rest_rad_s = 0.02;    // the simulation's shaft never quite stops
+constexpr double setting_mass = 0.01;  // what an operator's hands do, one standard deviation
+constexpr double setting_rad = 0.01745;
+
+struct Control {
+  bool drive = false;
+  double speed_rad_s = 0.0;
+  std::vector<std::string> fitted;
+  bool operator==(const Control&) const = default;
+};
+
+Control read_control(const std::string& file, const Scenario& scenario) {
+  Control control;
+  control.speed_rad_s = scenario.balancing_rad_s;
+  std::ifstream lines(file);
+  for (std::string line; std::getline(lines, line);) {
+    if (line.empty()) continue;
+    const std::string rest = line.substr(std::min(line.size(), line.find(' ') + 1));
+    if (line.starts_with("drive ")) {
+      control.drive = rest == "on";
+    } else if (line.starts_with("speed ")) {
+      control.speed_rad_s = counterspot::parse_quantity(rest, counterspot::Dimension::speed);
+    } else if (line.starts_with("fitted ")) {
+      control.fitted.push_back(rest);
+    } else {
+      throw std::runtime_error(fmt::format("{}: '{}' is neither drive, speed nor fitted", file, line));
+    }
+  }
+  return control;
+}
+
+/// "A: 15 g @ 0 deg", as it really sits.
+UnbalanceSlice piece_as_set(const Scenario& scenario, const std::string& text, std::uint64_t seed) {
+  const auto colon = text.find(':');
+  const auto at = text.find('@');
+  for (const PlaneTruth& plane : scenario.planes) {
+    if (colon == std::string::npos || at == std::string::npos || text.substr(0, colon) != plane.name) continue;
+    Random hands(seed ^ std::hash<std::string>{}(text), 77);
+    const double mass_kg =
+        counterspot::parse_quantity(text.substr(colon + 1, at - colon - 1), counterspot::Dimension::mass);
+    const double angle_rad = counterspot::parse_quantity(text.substr(at + 1), counterspot::Dimension::angle);
+    return piece_at(plane, mass_kg * (1.0 + setting_mass * hands.normal()), angle_rad + setting_rad * hands.normal());
+  }
+  throw std::runtime_error(fmt::format("'{}' does not read like \"A: 15 g @ 0 deg\"", text));
+}
+
+/// Writes to a pipe whose reader may come and go; while nobody reads a named pipe the samples are lost, as on a real
+/// rig.
+class Output {
+ public:
+  explicit Output(std::string path) : path_(std::move(path)) { std::signal(SIGPIPE, SIG_IGN); }
+  ~Output() { close(); }
+  Output(const Output&) = delete;
+  Output& operator=(const Output&) = delete;
+  Output(Output&&) = delete;
+  Output& operator=(Output&&) = delete;
+
+  void write(const std::string& bytes) {
+    if (number_ < 0 && !open()) return;
+    for (std::size_t done = 0; done < bytes.size();) {
+      const ssize_t put = ::write(number_, bytes.data() + done, bytes.size() - done);
+      if (put < 0 && errno == EINTR) continue;
+      if (put < 0) return lose();
+      done += static_cast<std::size_t>(put);
+    }
+  }
+
+ private:
+  bool open() {
+    number_ = path_ == "-" ? 1 : ::open(path_.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | O_NONBLOCK, 0644);
+    if (number_ < 0 && errno != ENXIO) throw std::runtime_error(path_ + " cannot be written");
+    if (number_ > 1) ::fcntl(number_, F_SETFL, ::fcntl(number_, F_GETFL) & ~O_NONBLOCK);
+    return number_ >= 0;
+  }
+  void lose() {
+    if (path_ == "-") throw std::runtime_error("nobody reads any more");
+    close();
+  }
+  void close() {
+    if (number_ > 1) ::close(number_);
+    number_ = -1;
+  }
+
+  std::string path_;
+  int number_ = -1;
+};
+
+class LiveRig {
+ public:
+  LiveRig(const Scenario& scenario, const LiveOptions& options) : scenario_(scenario), options_(options) {
+    control_.speed_rad_s = scenario.balancing_rad_s;
+    plan({rest_rad_s, {}, 0.0, 0.3, 0.0, 1.0}, stretch_s);
+  }
+
+  void obey(const Control& control) {
+    if (control == control_) return;
+    const double speed = speed_now();
+    const bool weights = control.fitted != control_.fitted;
+    if (weights && speed > 1.0) return;  // nobody touches a shaft that turns: it is looked at again when it stands
+    const bool drive = control.drive != control_.drive || control.speed_rad_s != control_.speed_rad_s;
+    control_ = control;
+    if (drive || weights) change_speed(speed);
+  }
+
+  std::string next_block() {
+    const auto frames = static_cast<std::size_t>(block_s * recorded_.sample_rate_Hz);
+    if (used_ + frames > recorded_.channels.front().volts.size()) go_on();
+    std::string bytes;
+    for (std::size_t i = used_; i < used_ + frames; ++i) {
+      for (const RecordedChannel& channel : recorded_.channels)
+        add(bytes, std::ldexp(channel.volts[i] / recorded_.full_scale_V, 31));
+    }
+    used_ += frames;
+    return bytes;
+  }
+
+  std::string header() const { return options_.wav ? wav_header() : ""; }
+  double block_seconds() const { return block_s; }
+
+ private:
+  void add(std::string& bytes, double code) const {
+    const auto word =
+        static_cast<std::uint32_t>(static_cast<std::int32_t>(std::clamp(code, -2147483648.0, 2147483647.0)));
+    for (unsigned shift = options_.wav ? 8 : 0; shift < 32; shift += 8)
+      bytes += static_cast<char>(word >> shift & 0xFF);
+  }
+
+  double time_now_s() const { return static_cast<double>(used_) / recorded_.sample_rate_Hz; }
+  double speed_now() const { return SpeedCurve(spin_.speed).at(time_now_s()).speed_rad_s; }
+
+  void change_speed(double from_rad_s) {
+    const double to = control_.drive ? control_.speed_rad_s : rest_rad_s;
+    SpeedPlan speed;
+    speed.start_rad_s = std::max(from_rad_s, rest_rad_s);
+    speed.start_angle_rad = SpeedCurve(spin_.speed).at(time_now_s()).angle_rad;
+    if (std::abs(to - speed.start_rad_s) > rest_rad_s) speed.stretches.push_back({options_.run_up_s, to});
+    plan(speed, options_.run_up_s + stretch_s);
+  }
+
+  /// The same state goes on when what was simulated is used up.
+  void go_on() {
+    SpeedPlan speed;
+    const Turning turning = SpeedCurve(spin_.speed).at(time_now_s());
+    speed.start_rad_s = std::max(turning.speed_rad_s, rest_rad_s);
+    speed.start_angle_rad = turning.angle_rad;
+    plan(speed, stretch_s);
+  }
+
+  void plan(const SpeedPlan& speed, double duration_s) {
+    spin_ = {};
+    spin_.speed = speed;
+    spin_.duration_s = duration_s;
+    spin_.seed = options_.seed * 1000 + ++count_;
+    for (const std::string& text : control_.fitted)
+      spin_.fitted.push_back(piece_as_set(scenario_, text, options_.seed));
+    recorded_ = simulate(scenario_.rig, scenario_.shaft, spin_);
+    used_ = 0;
+  }
+
+  /// RIFF/WAVE with the sizes left open, as a recorder writes to a pipe.
+  std::string wav_header() const {
+    const auto channels = static_cast<std::uint32_t>(recorded_.channels.size());
+    const auto rate = static_cast<std::uint32_t>(recorded_.sample_rate_Hz);
+    std::string text = "RIFF\xFF\xFF\xFF\xFFWAVEfmt ";
+    auto put = [&](std::uint32_t value, unsigned bytes) {
+      for (unsigned i = 0; i < bytes; ++i) text += static_cast<char>(value >> 8 * i & 0xFF);
+    };
+    put(16, 4);
+    put(1, 2);
+    put(channels, 2);
+    put(rate, 4);
+    put(rate * channels * 3, 4);
+    put(channels * 3, 2);
+    put(24, 2);
+    return text + "data\xFF\xFF\xFF\xFF";
+  }
+
+  const Scenario& scenario_;
+  LiveOptions options_;
+  Control control_;
+  SpinTruth spin_;
+  Recorded recorded_;
+  std::size_t used_ = 0;
+  std::uint64_t count_ = 0;
+};
+
+}  // namespace
+
+void run_live(const Scenario& scenario, const LiveOptions& options) {
+  LiveRig rig(scenario, options);
+  Output output(options.out);
+  output.write(rig.header());
+  const Clock::time_point begin = Clock::now();
+  double told_s = 0.0;
+  double looked_s = -look_s;
+  while (options.seconds == 0.0 || told_s < options.seconds) {
+    if (told_s >= looked_s + look_s && !options.control.empty()) {
+      rig.obey(read_control(options.control, scenario));
+      looked_s = told_s;
+    }
+    output.write(rig.next_block());
+    told_s += rig.block_seconds();
+    std::this_thread::sleep_until(begin +
+                                  std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(told_s)));
+  }
+}
+
+}  // namespace rigsim

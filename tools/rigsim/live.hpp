@@ -1,0 +1,30 @@
+#pragma once
+
+#include <string>
+
+#include "rigsim/scenario.hpp"
+
+namespace rigsim {
+
+/// The simulated rig as a process that runs in real time: it reads what the operator did from a small text file, looked
+/// at twenty times a second, and writes what the recorder gives, 32-bit samples, little-endian, interleaved.
+///
+///   drive on            (or off: the shaft coasts to a stop)
+///   speed 1620 rpm      (optional; else the scenario's balancing speed)
+///   fitted A: 15 g @ 0 deg
+///
+/// What is really on the shaft differs from what the file says as an operator's work does (1 % of mass and 1 deg, one
+/// standard deviation), each piece always in the same way. Weights are changed only while the shaft stands.
+struct LiveOptions {
+  std::string control;    ///< the file; no file is a drive that is off and nothing fitted
+  std::string out = "-";  ///< a file, a named pipe, or "-", standard output
+  double run_up_s = 3.0;  ///< from rest to speed, and back
+  double seconds = 0.0;   ///< stop after this long; 0: go on
+  bool wav = false;       ///< with the header of a WAV of open length, 24 bit
+  std::uint64_t seed = 1;
+};
+
+/// @throws std::runtime_error for a control file that cannot be understood or an output that cannot be written.
+void run_live(const Scenario& scenario, const LiveOptions& options);
+
+}  // namespace rigsim
