@@ -19,6 +19,7 @@ void add_batch(CLI::App& program, int& exit_code);
 void add_log(CLI::App& program, int& exit_code);
 void add_sheet(CLI::App& program, int& exit_code);
 void add_record(CLI::App& program, int& exit_code);
+void add_console(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
 
 }  // namespace counterspot::commands

@@ -46,6 +46,7 @@ int run(int argc, char** argv) {
   commands::add_log(program, exit_code);
   commands::add_sheet(program, exit_code);
   commands::add_record(program, exit_code);
+  commands::add_console(program, exit_code);
   commands::add_completion(program, exit_code);
   try {
     refuse_unknown_command(program, argc, argv);

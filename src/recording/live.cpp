@@ -54,14 +54,7 @@ class QueuedLive final : public LiveRecording {
 
   Warnings warnings() const override {
     const std::scoped_lock lock(mutex_);
-    Warnings list = source_warnings_;
-    if (count_ > 0) {
-      list.push_back({WarningCode::overrun, std::nullopt,
-                      fmt::format("{}: samples were lost {} times while recording; angles are not to be trusted across "
-                                  "a gap, so record again",
-                                  info_.name, count_)});
-    }
-    return list;
+    return source_warnings_;
   }
 
   std::vector<Overrun> overruns() const override {

@@ -1,0 +1,95 @@
+#include "counterspot/console.hpp"
+
+#include <fmt/format.h>
+
+#include <csignal>
+#include <cstdio>
+#include <memory>
+#include <random>
+
+#include "commands/command.hpp"
+#include "commands/live_options.hpp"
+#include "commands/log_place.hpp"
+#include "commands/output.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string log, rig, shafts, recordings, source, speed, seconds, practice, token;
+  std::string address = "127.0.0.1";
+  int port = 4810;
+  LiveAsked live;
+};
+
+std::string fresh_token() {
+  std::random_device chance;  // the kernel's, on Linux
+  std::string token;
+  for (int i = 0; i < 4; ++i) token += fmt::format("{:08x}", chance());
+  return token;
+}
+
+ConsoleOptions options_of(const Asked& asked) {
+  ConsoleOptions options;
+  options.rig_file = asked.rig;
+  options.shafts_folder = asked.shafts;
+  options.recordings_folder = asked.recordings;
+  options.source = asked.source;
+  options.live = live_options_of(asked.live);
+  if (!asked.speed.empty()) options.first_speed_rad_s = parse_quantity(asked.speed, Dimension::speed);
+  if (!asked.seconds.empty()) options.spin_s = parse_quantity(asked.seconds, Dimension::time);
+  options.address = asked.address;
+  options.port = asked.port;
+  options.token = asked.token == "new" ? fresh_token() : asked.token;
+  options.practice_control = asked.practice;
+  options.program = program_name();
+  return options;
+}
+
+void serve(const Asked& asked) {
+  sigset_t ends;
+  sigemptyset(&ends);
+  for (const int signal : {SIGINT, SIGTERM}) sigaddset(&ends, signal);
+  pthread_sigmask(SIG_BLOCK, &ends, nullptr);  // before any thread, so that none of them takes it
+  std::signal(SIGPIPE, SIG_IGN);
+  const ConsoleOptions options = options_of(asked);
+  const Console console(open_log(asked.log, true), options);
+  print(fmt::format("The page is at {}\nCtrl-C ends it.\n", console.url()));
+  std::fflush(stdout);
+  if (!options.token.empty()) {
+    print_warning(
+        "others can reach this address; whoever has the token can enter what is fitted, and the connection is "
+        "not encrypted");
+  }
+  int signal = 0;
+  sigwait(&ends, &signal);
+}
+
+}  // namespace
+
+void add_console(CLI::App& program, int& /*exit_code*/) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* command = program.add_subcommand("console", "The page at the rig, one instruction at a time");
+  command->add_option("--rig", asked->rig, "The rig's file")->required();
+  command->add_option("--source", asked->source,
+                      std::string("Live samples: ") + source_words + "; without it recordings are brought to the page");
+  add_live_options(*command, asked->live);
+  command->add_option("--shafts", asked->shafts, "A folder of shaft files to choose from");
+  command->add_option("--recordings", asked->recordings, "The folder where spins are kept")->required();
+  command->add_option("--speed", asked->speed, "Of a job's first spin, as in \"1620 rpm\"");
+  command->add_option("--seconds", asked->seconds, "How long a spin is recorded (10 s)");
+  add_log_option(*command, asked->log);
+  command->add_option("--address", asked->address, "A numeric address; other than loopback only with --token")
+      ->capture_default_str();
+  command->add_option("--port", asked->port, "0: any free one")->capture_default_str();
+  command->add_option("--token", asked->token, "What a screen must show once; 'new' makes one");
+  command->add_option("--practice", asked->practice, "Control file of the simulated rig, which the page then runs");
+  command->footer(
+      "Example:\n  counterspot console --rig rig.toml --source alsa:hw:1 --rate \"51.2 kHz\" --shafts . --recordings "
+      "spins --speed \"1620 rpm\"\n\n" +
+      std::string(cautions));
+  command->callback([asked] { serve(*asked); });
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <httplib.h>
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+namespace counterspot {
+
+/// Why a request is not answered.
+struct Refusal {
+  int status = 403;
+  std::string code, message, remedy;
+};
+
+/// Who may ask what.
+struct Gate {
+  std::string address;  ///< numeric, as bound
+  int port = 0;
+  std::string token;  ///< empty: none is asked for
+  std::uint64_t most_upload_bytes = 0;
+
+  bool loopback() const;
+  /// Looks at the head of a request, before any of its body is read.
+  std::optional<Refusal> refuse(const httplib::Request& request) const;
+  bool shows_token(const httplib::Request& request) const;
+
+ private:
+  bool knows_host(const std::string& host) const;
+  std::optional<Refusal> refuse_deed(const httplib::Request& request) const;
+};
+
+bool is_loopback(const std::string& address);
+bool is_numeric_address(const std::string& address);
+
+inline constexpr std::uint64_t most_request_bytes = 64 * 1024;  ///< of anything but an upload
+inline constexpr const char* upload_path = "/api/upload";
+
+}  // namespace counterspot

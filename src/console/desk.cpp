@@ -1,0 +1,345 @@
+#include "console/desk.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+#include <fstream>
+#include <sstream>
+
+#include "console/words.hpp"
+#include "counterspot/error.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/quality.hpp"
+
+namespace counterspot {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+std::int64_t now_unix_s() {
+  const auto now = std::chrono::system_clock::now();
+  return std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
+}
+
+std::string whole_text(const fs::path& file) {
+  std::ifstream stream(file, std::ios::binary);
+  std::ostringstream text;
+  text << stream.rdbuf();
+  return text.str();
+}
+
+std::string whole_path(const fs::path& file) {
+  return fs::absolute(file).lexically_normal().string();
+}
+
+/// A name for a file, whatever a job is called.
+std::string file_name_of(std::string text) {
+  for (char& c : text) {
+    const bool plain = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-';
+    if (!plain) c = '-';
+  }
+  return text;
+}
+
+std::string text_at(const Json& said, const char* key) {
+  const auto found = said.find(key);
+  if (found == said.end() || !found->is_string()) {
+    throw Error(Trouble::request, "bad_request", fmt::format("the request has no text '{}'", key),
+                "load the page again");
+  }
+  return found->get<std::string>();
+}
+
+/// What is offered as shafts: name and path of every *.toml in the folder.
+std::vector<fs::path> shaft_files(const fs::path& folder) {
+  std::vector<fs::path> files;
+  std::error_code trouble;
+  if (folder.empty()) return files;
+  for (const fs::directory_entry& entry : fs::directory_iterator(folder, trouble))
+    if (entry.path().extension() == ".toml") files.push_back(entry.path());
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+std::optional<Shaft> shaft_in(const fs::path& file) {
+  try {
+    return read_shaft(file);
+  } catch (const Error&) {  // a rig, a stock, a list of spins: no shaft
+    return std::nullopt;
+  }
+}
+
+}  // namespace
+
+Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish)
+    : options_(options),
+      rig_text_(whole_text(options.rig_file)),
+      rig_(read_rig(options.rig_file)),
+      wish_(std::move(wish)),
+      log_(std::move(log)) {
+  // After a restart the work goes on with the open job that was worked on last.
+  std::int64_t newest = -1;
+  for (const JobLine& line : log_.list({"", "", "open", {}, {}})) {
+    const Job job = log_.job(line.name);
+    const std::int64_t touched = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
+    if (touched <= newest) continue;
+    newest = touched;
+    chosen_ = line.name;
+  }
+  settle();
+}
+
+const KnownJob* Desk::current() {
+  if (!chosen_) return nullptr;
+  // The command line may have added to the job meanwhile.
+  Job job = log_.job(*chosen_);
+  if (!known_ || known_->job.name != job.name || known_->job.events.size() != job.events.size()) became(std::move(job));
+  return &*known_;
+}
+
+void Desk::became(Job job) {
+  known_ = known_job(log_, std::move(job));
+  ++serial_;
+  wish_(wish_of(*known_));
+}
+
+void Desk::settle() {
+  known_.reset();
+  ++serial_;
+  if (current() == nullptr) {
+    Wish nothing;
+    nothing.serial = serial_;
+    wish_(nothing);
+  }
+  write_practice();
+}
+
+Wish Desk::wish_of(const KnownJob& known) {
+  const StepKind kind = known.next().kind;
+  Wish wish;
+  wish.serial = serial_;
+  wish.spin = kind == StepKind::spin || kind == StepKind::spin_as_found || kind == StepKind::spin_again;
+  wish.stand = !wish.spin && kind != StepKind::nothing;
+  wish.seconds = kind == StepKind::spin_again ? 2.0 * options_.spin_s : options_.spin_s;
+  const Assessment assessment = assessment_of(known.job.shaft());
+  wish.safe_rad_s = assessment.safe_speed_rad_s;
+  const JobState state = state_of(known.job.events);
+  std::optional<double> speed = options_.first_speed_rad_s;
+  if (!state.spins.empty() && state.spins.front().spun.speed_rad_s) speed = state.spins.front().spun.speed_rad_s;
+  wish.low_rad_s = speed ? 0.993 * *speed : rad_per_s(200.0);
+  wish.high_rad_s = speed ? 1.007 * *speed : wish.safe_rad_s.value_or(rad_per_s(10000.0));
+  wish.file = options_.recordings_folder /
+              fmt::format("{}-{}-{}", file_name_of(known.job.name), known.job.events.size() + 1, now_unix_s());
+  return wish;
+}
+
+void Desk::check_seen(const Json& said) {
+  const KnownJob* known = current();
+  const auto entries = said.find("entries");
+  const bool same = known != nullptr && entries != said.end() && entries->is_number_integer() &&
+                    entries->get<std::size_t>() == known->job.events.size() && text_at(said, "job") == known->job.name;
+  if (!same) {
+    throw Error(Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
+                "look at what is asked now");
+  }
+}
+
+void Desk::open(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  Opening opening{whole_path(options_.rig_file), rig_text_, "", "", options_.program, now_unix_s()};
+  if (said.contains("file")) {
+    const std::string name = text_at(said, "file");
+    for (const fs::path& file : shaft_files(options_.shafts_folder)) {
+      if (file.filename() != name) continue;
+      opening.shaft_file = whole_path(file);
+      opening.shaft_text = whole_text(file);
+    }
+    if (opening.shaft_file.empty())
+      throw Error(Trouble::request, "not_found", "this shaft is not in the folder any more", "choose another");
+  } else {
+    opening.shaft_text = shaft_text_of(said);
+    opening.shaft_file = "typed at the rig";
+    read_shaft_text(opening.shaft_text, opening.shaft_file);
+  }
+  chosen_ = log_.open_job(opening).name;
+  settle();
+}
+
+void Desk::choose(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  chosen_ = log_.job(text_at(said, "job")).name;
+  settle();
+}
+
+void Desk::fit(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  check_seen(said);
+  const Shaft shaft = known_->job.shaft();
+  std::vector<FittedWeight> pieces = state_of(known_->job.events).on_shaft;
+  if (said.value("all", false)) pieces.clear();
+  const auto list = said.find("pieces");
+  if (list == said.end() || !list->is_array())
+    throw Error(Trouble::request, "bad_request", "the request lists no pieces", "load the page again");
+  for (const Json& piece : *list)
+    pieces.push_back(parse_piece(piece.is_string() ? piece.get<std::string>() : "", rig_, shaft));
+  became(log_.append(known_->job, Fitted{pieces}, options_.program, now_unix_s()));
+  write_practice();
+}
+
+void Desk::take_back(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  check_seen(said);
+  const TakenBack back{said.value("number", 0), text_at(said, "reason")};
+  became(log_.append(known_->job, back, options_.program, now_unix_s()));
+  write_practice();
+}
+
+void Desk::close(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  check_seen(said);
+  const Closed closed = closing_of(*known_, said.value("reason", ""));
+  became(log_.append(known_->job, closed, options_.program, now_unix_s()));
+  write_practice();
+}
+
+/// Nobody waits at the desk while a recording is read.
+Spun Desk::measured(const fs::path& recording) {
+  std::optional<Shaft> shaft;
+  {
+    const std::scoped_lock lock(mutex_);
+    if (const KnownJob* known = current()) shaft = known->job.shaft();
+  }
+  if (!shaft) throw Error(Trouble::request, "no_such_job", "no job is open", "open a shaft first");
+  return measured_spin(recording, rig_, *shaft);
+}
+
+void Desk::add_spin(const fs::path& recording, const std::string& label, const std::string& job,
+                    std::optional<int> seen) {
+  Spun spun = measured(recording);
+  const std::scoped_lock lock(mutex_);
+  const KnownJob* known = current();
+  if (known == nullptr || known->job.name != job || (seen && *seen != static_cast<int>(known->job.events.size()))) {
+    throw Error(Trouble::request, "job_moved_on", "the job went on while this spin was measured",
+                "look at what is asked now");
+  }
+  enter(std::move(spun), label);
+}
+
+void Desk::add_recorded(std::uint64_t serial, const fs::path& recording) {
+  Spun spun = measured(recording);
+  const std::scoped_lock lock(mutex_);
+  const KnownJob* known = current();
+  if (known == nullptr || serial_ != serial) {
+    throw Error(Trouble::request, "job_moved_on", "the job went on while this spin was measured",
+                "look at what is asked now");
+  }
+  enter(std::move(spun), "");
+}
+
+void Desk::enter(Spun spun, const std::string& label) {
+  spun.label = label.empty() ? usual_label(known_->job) : label;
+  spun.finding = finding_with(log_, known_->job, spun);
+  became(log_.append(known_->job, spun, options_.program, now_unix_s()));
+}
+
+void Desk::wish_again() {
+  const std::scoped_lock lock(mutex_);
+  ++serial_;
+  if (known_) wish_(wish_of(*known_));
+}
+
+void Desk::practice(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  drive_ = said.value("drive", false);
+  write_practice();
+}
+
+/// What the simulated rig is to do, in its own words; replaced as a whole, so that it never reads half of it.
+void Desk::write_practice() {
+  if (options_.practice_control.empty()) return;
+  std::string text = drive_ ? "drive on\n" : "drive off\n";
+  if (options_.first_speed_rad_s) text += fmt::format("speed {:.1f} rpm\n", rpm(*options_.first_speed_rad_s));
+  if (known_) {
+    const Shaft shaft = known_->job.shaft();
+    for (const FittedWeight& piece : state_of(known_->job.events).on_shaft) {
+      text +=
+          fmt::format("fitted {}: {:.4f} g @ {:.3f} deg\n", shaft.planes.at(static_cast<std::size_t>(piece.plane)).name,
+                      piece.mass_kg * 1e3, degrees(piece.angle_rad));
+    }
+  }
+  const fs::path fresh = options_.practice_control.string() + ".new";
+  std::ofstream(fresh, std::ios::binary) << text;
+  std::error_code ignored;
+  fs::rename(fresh, options_.practice_control, ignored);
+}
+
+Json Desk::now(UnitSystem units) {
+  const std::scoped_lock lock(mutex_);
+  const KnownJob* known = current();
+  Json screen = known != nullptr ? screen_of(*known, units) : Json{{"job", nullptr}, {"step", "start"}};
+  screen["serial"] = serial_;
+  screen["rig"] = rig_.name;
+  screen["practice"] = !options_.practice_control.empty();
+  screen["drive"] = drive_;
+  screen["live"] = !options_.source.empty();
+  return screen;
+}
+
+Json Desk::screen_of(const KnownJob& known, UnitSystem units) {
+  Json screen = Json::parse(next_step_json(known));
+  add_words(screen, known, wish_of(known), units);
+  return screen;
+}
+
+Json Desk::shafts() {
+  const std::scoped_lock lock(mutex_);
+  Json list = Json::array();
+  for (const fs::path& file : shaft_files(options_.shafts_folder)) {
+    if (const auto shaft = shaft_in(file))
+      list.push_back({{"file", file.filename().string()}, {"id", shaft->id}, {"words", family_of(*shaft)}});
+  }
+  return list;
+}
+
+Json Desk::jobs() {
+  const std::scoped_lock lock(mutex_);
+  Json list = Json::array();
+  for (const JobLine& line : log_.list()) list.push_back(words_of(line));
+  return list;
+}
+
+Json Desk::history(const std::string& name, UnitSystem units) {
+  const std::scoped_lock lock(mutex_);
+  return words_of(log_.job(name), units);
+}
+
+Json Desk::trends() {
+  const std::scoped_lock lock(mutex_);
+  const std::vector<JobLine> lines = log_.list();
+  return {{"week", words_of(trend_of(lines, Grouping::week))},
+          {"rig", words_of(trend_of(lines, Grouping::rig))},
+          {"family", words_of(trend_of(lines, Grouping::family))}};
+}
+
+Json Desk::health(const StationView& live) {
+  std::vector<Job> jobs;
+  {
+    const std::scoped_lock lock(mutex_);
+    log_.for_each_job({"", rig_.name, "", {}, {}}, [&](const Job& job) { jobs.push_back(job); });
+  }
+  return words_of_health(live, rig_, jobs);
+}
+
+Json Desk::look_at(const fs::path& recording, const std::string& name) const {
+  RecordingOptions reading;
+  reading.sample_rate_Hz = rig_.sample_rate_Hz;
+  return words_of(inspect_recording(recording, rig_, reading), name);
+}
+
+Json json_of(const Error& error) {
+  return {{"code", error.code()}, {"message", error.what()}, {"remedy", error.remedy()}};
+}
+
+}  // namespace counterspot

@@ -1,0 +1,81 @@
+#pragma once
+
+#include <functional>
+#include <mutex>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+
+#include "console/station.hpp"
+#include "counterspot/assessment.hpp"
+#include "counterspot/console.hpp"
+#include "counterspot/error.hpp"
+#include "counterspot/guide.hpp"
+#include "counterspot/shop_words.hpp"
+
+namespace counterspot {
+
+using Json = nlohmann::ordered_json;
+
+/// The job side of the console: every question and every deed of the page as one JSON document. Everything is said in
+/// words and numbers ready to show; the page computes nothing. One mutex around all of it.
+class Desk {
+ public:
+  /// @param wish is told what the rig is wanted for, whenever that changes.
+  Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish);
+
+  Json now(UnitSystem units);
+  Json jobs();
+  Json history(const std::string& job, UnitSystem units);
+  Json trends();
+  Json health(const StationView& live);
+  Json shafts();
+
+  /// Deeds. Each carries how many entries the page had seen; if more have come since, it is refused ("job_moved_on").
+  void open(const Json& said);
+  void choose(const Json& said);
+  void fit(const Json& said);
+  void take_back(const Json& said);
+  void close(const Json& said);
+  void practice(const Json& said);
+  Json look_at(const std::filesystem::path& recording, const std::string& name) const;  ///< takes no mutex
+  void add_spin(const std::filesystem::path& recording, const std::string& label, const std::string& job,
+                std::optional<int> seen);
+
+  /// The station's recording, made for the job's state of that serial. @throws Error(request, "job_moved_on").
+  void add_recorded(std::uint64_t serial, const std::filesystem::path& recording);
+  /// The last spin was not taken: the same is wanted again.
+  void wish_again();
+
+  const Rig& rig() const { return rig_; }
+
+ private:
+  const KnownJob* current();
+  void settle();
+  void became(Job job);
+  Spun measured(const std::filesystem::path& recording);
+  void enter(Spun spun, const std::string& label);
+  Wish wish_of(const KnownJob& known);
+  void check_seen(const Json& said);
+  void write_practice();
+  Json screen_of(const KnownJob& known, UnitSystem units);
+
+  ConsoleOptions options_;  // never changed
+  std::string rig_text_;
+  Rig rig_;
+  std::function<void(const Wish&)> wish_;
+
+  std::mutex mutex_;  // all below
+  Log log_;
+  std::optional<std::string> chosen_;
+  std::optional<KnownJob> known_;
+  std::uint64_t serial_ = 0;
+  bool drive_ = false;
+};
+
+/// One event of the live stream.
+Json live_event(const StationView& view, const Rig& rig, UnitSystem units);
+
+Json json_of(const Error& error);
+
+}  // namespace counterspot

@@ -1,0 +1,385 @@
+'use strict';
+// Shows what the program says and sends what the operator says. It works nothing out.
+
+const at = (id) => document.getElementById(id);
+const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', stream: null, heard: 0 };
+
+function element(kind, text, settings = {}) {
+  const made = Object.assign(document.createElement(kind), settings);
+  if (text !== undefined && text !== null) made.textContent = text;
+  return made;
+}
+
+function put(id, text) { if (at(id).textContent !== text) at(id).textContent = text; }
+function show(id, yes) { at(id).hidden = !yes; }
+
+async function ask(path, said) {
+  const address = path + (path.includes('?') ? '&' : '?') + 'units=' + state.units;
+  const settings = said === undefined ? {} :
+    { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/json' }, body: JSON.stringify(said) };
+  const response = await fetch(address, settings);
+  const document = await response.json();
+  if (!response.ok) throw new Error(document.message + '. ' + document.remedy + '.');
+  return document;
+}
+
+async function act(path, said) {
+  put('trouble', '');
+  try {
+    take(await ask(path, said));
+    view('work');
+    return true;
+  } catch (trouble) {
+    put('trouble', trouble.message);
+    show('work', true);
+    refresh();
+    return false;
+  }
+}
+
+async function refresh() {
+  try { take(await ask('/api/now')); } catch (trouble) { put('trouble', trouble.message); }
+}
+
+function take(now) {
+  const changed = !state.now || state.now.serial !== now.serial || state.now.job !== now.job;
+  state.now = now;
+  drawWork(changed);
+}
+
+// ---- the live stream ----
+function listen() {
+  if (state.stream) state.stream.close();
+  state.stream = new EventSource('/api/live?units=' + state.units);
+  state.stream.onmessage = (event) => {
+    state.live = JSON.parse(event.data);
+    state.heard = Date.now();
+    show('lost', false);
+    if (!state.now || state.live.serial !== state.now.serial) refresh(); else drawLive();
+  };
+  state.stream.onerror = () => show('lost', true);
+}
+// A tablet that slept, or a program that was started again: begin anew.
+setInterval(() => {
+  if (Date.now() - state.heard > 5000) { state.heard = Date.now(); listen(); refresh(); }
+}, 1000);
+document.addEventListener('visibilitychange', () => { if (!document.hidden) { listen(); refresh(); } });
+
+// ---- the present job ----
+const spins = ['spin_as_found', 'spin', 'spin_again'];
+const fits = ['fit_trial', 'fit_correction'];
+
+function verdictWords(result) {
+  const kind = { within: 'good', outside: 'bad', unsure: 'unsure' };
+  const rows = result.map((each) => {
+    const row = element('tr');
+    row.append(element('td', each.place), element('td', each.residual), element('td', 'limit ' + each.limit),
+      element('td', each.verdict, { className: kind[each.verdict] }));
+    return row;
+  });
+  return table(['Place', 'Residual', '', ''], rows, 'Residual unbalance at the last spin');
+}
+
+function table(heads, rows, words) {
+  const box = element('div', null, { className: 'scroll', tabIndex: 0 });
+  box.setAttribute('role', 'region');
+  box.setAttribute('aria-label', words);
+  const made = element('table');
+  made.append(element('caption', words, { className: 'quiet' }));
+  const head = element('tr');
+  heads.forEach((text) => head.append(text ? element('th', text, { scope: 'col' }) : element('td')));
+  const top = element('thead');
+  const body = element('tbody');
+  top.append(head);
+  body.append(...rows);
+  made.append(top, body);
+  box.append(made);
+  return box;
+}
+
+function field(words, name, value, settings = {}) {
+  const label = element('label', words);
+  label.append(element('input', null, Object.assign({ name, value: value || '', type: 'text' }, settings)));
+  return label;
+}
+
+function pieceBox(piece, index) {
+  const box = element('fieldset');
+  box.append(element('legend', 'Plane ' + piece.plane));
+  if (piece.mass) box.append(element('p', piece.mass + ' at ' + piece.clock, { className: 'ask' }));
+  if (piece.face) box.append(element('img', null, { className: 'face', src: piece.face, alt: 'Clock face: ' + piece.clock }));
+  box.append(element('p', 'Seen from end ' + piece.seen_from + ', the mark at 12:00. ' + piece.place + ', radius ' +
+    piece.radius + (piece.pull ? '. It pulls with ' + piece.pull + '.' : '.'), { className: 'quiet' }));
+  const pair = element('div', null, { className: 'pair' });
+  pair.append(field('Really fitted', 'mass-' + index, piece.mass), field('At (clock or deg)', 'place-' + index, piece.clock));
+  box.append(pair);
+  box.dataset.plane = piece.plane;
+  return box;
+}
+
+function drawFit() {
+  const now = state.now;
+  const form = at('fit');
+  form.replaceChildren(...now.fit.map(pieceBox));
+  if (now.on.length > 0) {
+    const tick = element('label', null, { className: 'tick' });
+    tick.append(element('input', null, { type: 'checkbox', name: 'all' }),
+      element('span', 'All that was on before came off: ' + now.on.map((each) => each.plane + ' ' + each.mass + ' at ' + each.clock).join(', ')));
+    form.append(tick);
+  }
+  form.append(element('button', 'It is on the shaft', { className: 'main', id: 'fitted' }));
+}
+
+function drawWork(changed) {
+  const now = state.now;
+  put('where', (now.job || 'No job') + ' · ' + now.rig);
+  show('practice', now.practice);
+  put('drive', now.drive ? 'Stop the drive' : 'Start the drive');
+  if (!now.job) {
+    put('title', 'Open a shaft');
+    ['number', 'gauge', 'fit', 'progress'].forEach((id) => show(id, false));
+    at('result').replaceChildren();
+    ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
+    button('Choose the shaft', () => view('open'));
+    return;
+  }
+  if (changed) {
+    at('result').replaceChildren(...(now.result.length ? [verdictWords(now.result)] : []),
+      ...now.why.map((text) => element('p', text)));
+    drawFit();
+  }
+  if (now.spin_trouble) put('trouble', now.spin_trouble);
+  put('cautions', now.cautions || '');
+  drawLive();
+}
+
+function button(words, deed) {
+  show('go', Boolean(words));
+  put('go', words || '');
+  at('go').onclick = deed;
+}
+
+let told = '';
+function title(words) {
+  put('title', words);
+  if (told !== words && state.view === 'work') at('title').focus({ preventScroll: true });
+  if (told !== words) at('title').scrollIntoView({ block: 'nearest' });
+  told = words;
+}
+
+function drawLive() {
+  const now = state.now;
+  const live = state.live;
+  if (!now || !now.job || !live) return;
+  const spinning = spins.includes(now.step);
+  const stop = live.stop_first;
+  const fit = fits.includes(now.step) && !stop;
+  document.body.classList.toggle('too-fast', live.phase === 'too_fast');
+  title(stop ? 'Stop the rig' : now.title);
+  put('said', spinning || stop || live.trouble ? live.said : '');
+  show('number', spinning || stop || (now.percent !== undefined && !fit));
+  if (spinning || stop) { put('value', live.speed); put('unit', 'rpm'); }
+  else if (now.percent !== undefined) { put('value', String(now.percent)); put('unit', '% of the limit'); }
+  show('gauge', spinning);
+  put('band', spinning ? now.band.words + '; ' + now.band.safe : '');
+  if (spinning) {
+    const gauge = live.gauge;
+    at('gauge-band').setAttribute('x', gauge.band_from); at('gauge-band').setAttribute('width', gauge.band_width);
+    at('gauge-danger').setAttribute('x', gauge.danger_from); at('gauge-danger').setAttribute('width', gauge.danger_width);
+    at('gauge-now').setAttribute('x', gauge.now);
+  }
+  show('progress', live.phase === 'recording');
+  at('progress').value = live.progress;
+  show('fit', fit);
+  show('result', !spinning && !stop);
+  show('cautions', !(now.step === 'nothing'));
+  if (now.step === 'close' && !stop) button('Close the job', () => act('/api/close', seen()));
+  else if (now.step === 'nothing') button('Print the sheet', () => view('job').then(() => window.print()));
+  else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
+  else button('');
+  drawSenses(live, spinning);
+}
+
+function drawSenses(live, spinning) {
+  const box = at('senses');
+  const wanted = spinning ? live.levels.length : 0;
+  if (box.childElementCount !== wanted + (wanted ? 1 : 0)) {
+    box.replaceChildren(...(wanted ? live.levels.map((each) => {
+      const row = element('div', null, { className: 'level' });
+      const meter = element('meter', null, { min: 0, max: 1, high: 0.9 });
+      meter.setAttribute('aria-label', 'Level of ' + each.name);
+      row.append(element('span', each.name), meter);
+      return row;
+    }).concat(element('p', '', { className: 'quiet' })) : []));
+  }
+  if (!wanted) return;
+  live.levels.forEach((each, i) => { box.children[i].querySelector('meter').value = each.fraction; });
+  const words = live.order_1.join('; ');
+  if (box.lastElementChild.textContent !== words) box.lastElementChild.textContent = words;
+}
+
+function seen() { return { job: state.now.job, entries: state.now.entries }; }
+
+at('fit').addEventListener('submit', (event) => {
+  event.preventDefault();
+  const form = event.target;
+  const pieces = [...form.querySelectorAll('fieldset')].map((box, i) =>
+    [box.dataset.plane, form.elements['mass-' + i].value.trim(), form.elements['place-' + i].value.trim()])
+    .filter((each) => each[1] !== '').map((each) => each[0] + ' ' + each[1] + ' @ ' + each[2]);
+  act('/api/fit', Object.assign(seen(), { pieces, all: Boolean(form.elements.all && form.elements.all.checked) }));
+});
+
+at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
+
+// ---- the other pages ----
+const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, health: healthPage, upload: uploadPage };
+
+async function view(name, what) {
+  state.view = name;
+  show('menu', false);
+  at('menu-button').setAttribute('aria-expanded', 'false');
+  show('work', name === 'work');
+  show('other', name !== 'work');
+  if (name === 'work') { drawWork(true); return; }
+  const heading = element('h1', '', { tabIndex: -1 });
+  try {
+    const parts = await pages[name](heading, what);
+    at('other').replaceChildren(heading, ...parts);
+  } catch (trouble) {
+    at('other').replaceChildren(heading, element('p', trouble.message, { className: 'bad' }));
+  }
+  heading.focus();
+}
+
+async function openPage(heading) {
+  heading.textContent = 'Which shaft?';
+  const shafts = await ask('/api/shafts');
+  const list = element('ul', null, { className: 'plain' });
+  shafts.forEach((shaft) => {
+    const item = element('li');
+    item.append(element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => act('/api/open', { file: shaft.file }) }));
+    list.append(item);
+  });
+  const form = element('form', null, { autocomplete: 'off' });
+  const asked = [['Shaft number', 'id', ''], ['Mass', 'mass', '14.6 kg'], ['Service speed', 'service_speed', '3200 rpm'],
+    ['Grade', 'grade', 'G16'], ['Tube outside diameter', 'outside_diameter', '76.2 mm'], ['Wall', 'wall', '2.1 mm'],
+    ['Tube length', 'length', '1.42 m'], ['Support A to support B', 'span', '1500 mm'],
+    ['Support A to centre of mass, if not the middle', 'center_of_mass', ''], ['Support A to plane A', 'position_a', '70 mm'],
+    ['Support A to plane B', 'position_b', '1430 mm'], ['Radius of the weights', 'radius', '39 mm']];
+  asked.forEach(([words, name, example]) => form.append(field(words, name, '', { placeholder: example })));
+  form.append(element('button', 'Open this shaft', { className: 'main' }));
+  form.addEventListener('submit', (event) => { event.preventDefault(); act('/api/open', Object.fromEntries(new FormData(form))); });
+  return [list, element('h2', 'A shaft that is not in the list'), element('p', 'Every quantity with its unit.', { className: 'quiet' }), form];
+}
+
+async function jobsPage(heading) {
+  heading.textContent = 'All jobs';
+  const jobs = await ask('/api/jobs');
+  const rows = jobs.map((job) => {
+    const row = element('tr');
+    const name = element('td');
+    name.append(element('button', job.job, { type: 'button', onclick: () => view('job', job.job) }));
+    row.append(name, element('td', job.closed ? 'closed ' + job.closed : 'open since ' + job.opened), element('td', job.spins + ' spins'),
+      element('td', job.verdict ? job.verdict + ', ' + job.percent + ' % of limit' : ''));
+    if (!job.closed) {
+      const go = element('td');
+      go.append(element('button', 'Go on with it', { type: 'button', onclick: () => act('/api/choose', { job: job.job }) }));
+      row.append(go);
+    } else row.append(element('td', ''));
+    return row;
+  });
+  return [table(['Job', 'State', 'Spins', 'Result', ''], rows, 'Newest first')];
+}
+
+async function jobPage(heading, name) {
+  const wanted = name || (state.now && state.now.job);
+  heading.textContent = wanted || 'No job';
+  if (!wanted) return [];
+  const job = await ask('/api/job?job=' + encodeURIComponent(wanted));
+  const entries = job.entries.map((entry) => {
+    const part = element('article', null, { className: entry.counts ? '' : 'gone' });
+    part.append(element('h2', entry.number + '. ' + entry.heading), element('p', entry.at, { className: 'quiet' }),
+      ...entry.lines.map((line) => element('p', line)));
+    if (entry.may_be_taken_back && state.now && state.now.job === job.job) {
+      const form = element('form');
+      form.append(field('Why it does not count', 'reason', ''), element('button', 'Take entry ' + entry.number + ' back'));
+      form.addEventListener('submit', (event) => {
+        event.preventDefault();
+        act('/api/back', Object.assign(seen(), { number: entry.number, reason: form.elements.reason.value }));
+      });
+      part.append(form);
+    }
+    return part;
+  });
+  return [element('p', 'Shaft ' + job.shaft + ', rig ' + job.rig + ', opened ' + job.opened), ...entries,
+    element('button', 'Print the sheet', { type: 'button', onclick: () => window.print() })];
+}
+
+async function trendsPage(heading) {
+  heading.textContent = 'Trends';
+  const trends = await ask('/api/trends');
+  const part = (words, lines) => [element('h2', words), table(['', 'Closed', 'Within', 'Yield', 'Spins', 'Final residual'],
+    lines.map((line) => {
+      const row = element('tr');
+      row.append(...[line.group, line.closed, line.within, line.yield, line.spins, line.residual].map((text) => element('td', String(text))));
+      return row;
+    }), 'Medians of closed jobs by ' + words.toLowerCase())];
+  return [...part('Week', trends.week), ...part('Rig', trends.rig), ...part('Kind of shaft', trends.family)];
+}
+
+async function healthPage(heading) {
+  heading.textContent = 'Rig health';
+  const health = await ask('/api/health');
+  return health.lines.map((line) => element('p', line));
+}
+
+async function uploadPage(heading) {
+  heading.textContent = 'Bring a recording';
+  const form = element('form');
+  form.append(field('WAV, FLAC or CSV', 'file', undefined, { type: 'file', accept: '.wav,.flac,.w64,.csv', required: true }));
+  const use = element('select', null, { name: 'as' });
+  use.append(element('option', 'Look at it only', { value: 'look' }));
+  if (state.now && state.now.job && spins.includes(state.now.step)) use.append(element('option', 'It is the spin that is asked for', { value: 'spin' }));
+  const label = element('label', 'What is it');
+  label.append(use);
+  const result = element('div');
+  result.setAttribute('role', 'status');
+  form.append(label, element('button', 'Send it', { className: 'main' }));
+  form.addEventListener('submit', async (event) => {
+    event.preventDefault();
+    result.replaceChildren(element('p', 'sending'));
+    const as = use.value === 'spin' ? '&as=spin&job=' + encodeURIComponent(state.now.job) : '';
+    try {
+      const response = await fetch('/api/upload?units=' + state.units + as,
+        { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/octet-stream' }, body: form.elements.file.files[0] });
+      const told = await response.json();
+      if (!response.ok) throw new Error(told.message + '. ' + told.remedy + '.');
+      const lines = told.lines.concat(told.vectors.map((each) => each.words), told.warnings);
+      if (told.trouble) lines.push(told.trouble.message + '. ' + told.trouble.remedy + '.');
+      result.replaceChildren(...lines.map((line) => element('p', line)));
+      if (told.entered) { await refresh(); view('work'); }
+    } catch (trouble) {
+      result.replaceChildren(element('p', trouble.message, { className: 'bad' }));
+    }
+  });
+  return [form, result];
+}
+
+// ---- the frame ----
+at('menu-button').onclick = () => {
+  const open = at('menu').hidden;
+  show('menu', open);
+  at('menu-button').setAttribute('aria-expanded', String(open));
+};
+at('menu').addEventListener('click', (event) => { if (event.target.dataset.view) view(event.target.dataset.view); });
+function unitsButton() { put('units', state.units === 'metric' ? 'g, mm' : 'oz, in'); at('units').setAttribute('aria-label', 'Units: ' + at('units').textContent + '. Change'); }
+at('units').onclick = () => {
+  state.units = state.units === 'metric' ? 'inch' : 'metric';
+  localStorage.setItem('units', state.units);
+  unitsButton();
+  listen();
+  refresh().then(() => { if (state.now && state.now.job) drawWork(true); });
+};
+unitsButton();
+refresh();
+listen();

@@ -1,0 +1,199 @@
+#include "console/station.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+#include "counterspot/error.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double steady_for_s = 2.0;
+constexpr double steady_within = 0.005;
+constexpr double levels_every_s = 0.2;
+
+}  // namespace
+
+const char* phase_name(Phase phase) {
+  switch (phase) {
+    case Phase::idle: return "idle";
+    case Phase::spin_up: return "spin_up";
+    case Phase::hold: return "hold";
+    case Phase::too_fast: return "too_fast";
+    case Phase::recording: return "recording";
+    case Phase::measuring: return "measuring";
+  }
+  return "idle";
+}
+
+/// Shows every block to the station on its way to the tracker.
+class Station::Tee final : public Recording {
+ public:
+  explicit Tee(Station& station) : station_(station) {}
+  const RecordingInfo& info() const override { return station_.live_->info(); }
+  std::size_t read(std::span<double> interleaved) override {
+    const std::size_t got = station_.live_->read(interleaved);
+    station_.take(interleaved.first(got * info().channels.size()));
+    return got;
+  }
+
+ private:
+  Station& station_;
+};
+
+Station::Station(const std::string& source, const LiveOptions& options, Rig rig, Recorded recorded)
+    : rig_(std::move(rig)), recorded_(std::move(recorded)) {
+  if (source.empty()) return;
+  live_ = open_live(source, options);
+  for (const Sensor& sensor : rig_.sensors)
+    shown_channels_.push_back(find_channel(live_->info(), sensor.channel, "sensor " + sensor.name));
+  if (rig_.tach.channel) shown_channels_.push_back(find_channel(live_->info(), *rig_.tach.channel, "the tach"));
+  peaks_.assign(shown_channels_.size(), 0.0);
+  view_.source = source;
+  thread_ = std::jthread([this] { run(); });
+}
+
+Station::~Station() {
+  if (live_) live_->stop();
+}
+
+void Station::run() {
+  std::string trouble = "the live source has ended";
+  try {
+    Tee tee(*this);
+    follow(tee, rig_, [this](const LiveReading& reading) { watch(reading); });
+  } catch (const Error& error) {
+    trouble = std::string(error.what()) + "; " + error.remedy();
+  }
+  give_up();
+  tell([&](StationView& view) {
+    view.trouble = trouble;
+    view.phase = Phase::idle;
+    view.reading = {};
+  });
+}
+
+void Station::tell(const std::function<void(StationView&)>& change) {
+  const std::scoped_lock lock(mutex_);
+  change(view_);
+  ++view_.news;
+  changed_.notify_all();
+}
+
+void Station::wish(const Wish& wish) {
+  tell([&](StationView& view) {
+    view.wish = wish;
+    if (!wish.spin && view.phase != Phase::idle) view.phase = Phase::idle;
+  });
+}
+
+StationView Station::view() const {
+  const std::scoped_lock lock(mutex_);
+  return view_;
+}
+
+StationView Station::wait_for_news(std::uint64_t news, double seconds) const {
+  std::unique_lock lock(mutex_);
+  changed_.wait_for(lock, std::chrono::duration<double>(seconds), [&] { return view_.news != news; });
+  return view_;
+}
+
+void Station::take(std::span<const double> samples) {
+  const std::size_t channels = live_->info().channels.size();
+  for (std::size_t i = 0; i < samples.size(); i += channels)
+    for (std::size_t c = 0; c < shown_channels_.size(); ++c)
+      peaks_[c] = std::max(peaks_[c], std::abs(samples[i + shown_channels_[c]]));
+  frames_since_levels_ += static_cast<std::int64_t>(samples.size() / channels);
+  if (static_cast<double>(frames_since_levels_) >= levels_every_s * live_->info().sample_rate_Hz) {
+    tell([&](StationView& view) {
+      view.levels = peaks_;
+      view.frames_captured = live_->frames_captured();
+      view.overruns = live_->overrun_count();
+    });
+    peaks_.assign(peaks_.size(), 0.0);
+    frames_since_levels_ = 0;
+  }
+  if (writer_) write(samples);
+}
+
+/// One reading of the tracker: what the job wants decides what is done with it.
+void Station::watch(const LiveReading& reading) {
+  const Wish wish = view().wish;
+  if (reading.speed_rad_s == 0.0) speeds_.clear();
+  speeds_.push_back({reading.at_s, reading.speed_rad_s});
+  while (speeds_.front().at_s < reading.at_s - steady_for_s) speeds_.pop_front();
+  const bool wanted = wish.spin && wish.serial != done_serial_;
+  const bool too_fast = wish.safe_rad_s && reading.speed_rad_s > *wish.safe_rad_s;
+  if (writer_ && (!wanted || too_fast || wish.serial != recording_wish_.serial || !steady(wish))) give_up();
+  if (!writer_ && wanted && !too_fast && steady(wish)) begin_recording(wish);
+  const bool in_band = reading.speed_rad_s >= wish.low_rad_s && reading.speed_rad_s <= wish.high_rad_s;
+  tell([&](StationView& view) {
+    view.reading = reading;
+    if (view.wish.serial != wish.serial) return;
+    if (too_fast) {
+      view.phase = Phase::too_fast;
+    } else if (writer_) {
+      view.phase = Phase::recording;
+    } else if (wanted) {
+      view.phase = in_band && reading.speed_rad_s > 0.0 ? Phase::hold : Phase::spin_up;
+    } else if (view.phase != Phase::measuring || !wish.spin) {
+      view.phase = Phase::idle;
+    }
+  });
+}
+
+bool Station::steady(const Wish& wish) const {
+  if (speeds_.size() < 5 || speeds_.back().at_s - speeds_.front().at_s < 0.85 * steady_for_s) return false;
+  const auto [slowest, fastest] = std::minmax_element(
+      speeds_.begin(), speeds_.end(), [](const Speed& one, const Speed& other) { return one.rad_s < other.rad_s; });
+  return slowest->rad_s > 0.0 && slowest->rad_s >= wish.low_rad_s && fastest->rad_s <= wish.high_rad_s &&
+         fastest->rad_s <= (1.0 + steady_within) * slowest->rad_s;
+}
+
+void Station::begin_recording(const Wish& wish) {
+  const char* kind = live_->info().full_scale ? ".flac" : ".csv";
+  part_ = wish.file.string() + ".part" + kind;
+  try {
+    writer_.emplace(part_, live_->info());
+  } catch (const Error& error) {
+    tell([&](StationView& view) { view.trouble = std::string(error.what()) + "; " + error.remedy(); });
+    return;
+  }
+  recording_wish_ = wish;
+  overruns_before_ = live_->overrun_count();
+}
+
+void Station::write(std::span<const double> samples) {
+  writer_->write(samples);
+  const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
+  if (live_->overrun_count() != overruns_before_) return give_up();
+  tell([&](StationView& view) { view.recorded_s = seconds; });
+  if (seconds < recording_wish_.seconds) return;
+  writer_->close();
+  writer_.reset();
+  std::filesystem::path whole = recording_wish_.file;
+  whole += part_.extension();
+  std::filesystem::rename(part_, whole);
+  done_serial_ = recording_wish_.serial;
+  tell([&](StationView& view) {
+    view.phase = Phase::measuring;
+    view.recorded_s = 0.0;
+  });
+  recorded_(recording_wish_, whole);
+}
+
+/// A spin that was not steady to its end, or has a gap, is no measurement.
+void Station::give_up() {
+  if (!writer_) return;
+  writer_.reset();
+  std::error_code ignored;
+  std::filesystem::remove(part_, ignored);
+  tell([&](StationView& view) {
+    view.recorded_s = 0.0;
+    ++view.discarded;
+  });
+}
+
+}  // namespace counterspot

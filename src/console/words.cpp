@@ -1,0 +1,380 @@
+#include "console/words.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/error.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/trial.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr const char* cautions =
+    "Guard closed, nobody in the plane of rotation, weights secured against their pull, speed under the safe limit. "
+    "Weld "
+    "with the current kept out of bearings and sensors. Road, lifting and passenger use: the responsible engineer, "
+    "local "
+    "rules and the maker decide.";
+
+/// To the place of the uncertainty's second digit.
+std::string measured(double value, double expanded) {
+  if (!(expanded > 0.0)) return fmt::format("{:.4g}", value);
+  const int places = std::clamp(1 - static_cast<int>(std::floor(std::log10(expanded))), 0, 9);
+  return fmt::format("{:.{}f} ± {:.{}f}", value, places, expanded, places);
+}
+
+std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
+  if (units == UnitSystem::metric) return measured(in_g_mm(value_kg_m), in_g_mm(expanded_kg_m)) + " g·mm";
+  return measured(in_oz_in(value_kg_m), in_oz_in(expanded_kg_m)) + " oz·in";
+}
+
+std::string limit_text(double limit_kg_m, UnitSystem units) {
+  return units == UnitSystem::metric ? fmt::format("{:.0f} g·mm", in_g_mm(limit_kg_m))
+                                     : fmt::format("{:.3g} oz·in", in_oz_in(limit_kg_m));
+}
+
+Json held_words(const Finding& finding, UnitSystem units) {
+  Json list = Json::array();
+  for (const Held& held : finding.held) {
+    list.push_back({{"place", held.place},
+                    {"residual", unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units)},
+                    {"limit", limit_text(held.limit_kg_m, units)},
+                    {"percent", std::lround(100.0 * held.residual_kg_m / held.limit_kg_m)},
+                    {"verdict", verdict_name(held.verdict)}});
+  }
+  return list;
+}
+
+Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
+  const Shaft shaft = known.job.shaft();
+  const Rig rig = known.job.rig();
+  const std::optional<double> diameter =
+      shaft.tube ? std::optional(shaft.tube->outside_diameter_m) : std::optional<double>();
+  const Spot spot = spot_at(piece.angle_rad, rig.rotation, diameter);
+  const JobState state = state_of(known.job.events);
+  std::string pull;
+  if (!state.spins.empty() && state.spins.back().spun.speed_rad_s)
+    pull = force_text(pull_N(std::abs(piece.mass_kg), piece.radius_m, *state.spins.back().spun.speed_rad_s), units);
+  const std::string mass = piece.mass_kg > 0.0 ? mass_text(piece.mass_kg, units) : "";
+  return {{"plane", shaft.planes[static_cast<std::size_t>(piece.plane)].name},
+          {"mass", mass},
+          {"clock", spot.clock.text()},
+          {"place", spot_text(spot, units)},
+          {"seen_from", rig.viewing_end},
+          {"radius", tape_text(piece.radius_m, units)},
+          {"pull", pull}};
+}
+
+Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units) {
+  Json list = Json::array();
+  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, units));
+  return list;
+}
+
+Json band_words(const Wish& wish) {
+  const bool narrow = wish.high_rad_s < 1.05 * wish.low_rad_s;
+  const double middle = rpm(0.5 * (wish.low_rad_s + wish.high_rad_s));
+  return {{"low_rpm", rpm(wish.low_rad_s)},
+          {"high_rpm", rpm(wish.high_rad_s)},
+          {"safe_rpm", wish.safe_rad_s ? Json(rpm(*wish.safe_rad_s)) : Json(nullptr)},
+          {"words", narrow ? fmt::format("wanted: {:.0f} rpm", middle)
+                           : fmt::format("wanted: any steady speed from {:.0f} rpm", rpm(wish.low_rad_s))},
+          {"safe", wish.safe_rad_s ? fmt::format("never above {:.0f} rpm", rpm(*wish.safe_rad_s))
+                                   : "safe limit unknown: the shaft's tube is not given"}};
+}
+
+/// The instruction in as few words as can be read from the rig.
+std::string title_of(StepKind kind) {
+  switch (kind) {
+    case StepKind::spin_as_found: return "Spin the shaft as found";
+    case StepKind::spin: return "Spin it with what is fitted";
+    case StepKind::spin_again: return "Spin again, longer";
+    case StepKind::fit_trial: return "Fit a trial weight";
+    case StepKind::fit_correction: return "Fit what is shown";
+    case StepKind::close: return "Within limit";
+    case StepKind::mend: return "Check the spins";
+    case StepKind::nothing: return "This job is closed";
+  }
+  return "";
+}
+
+std::string when(std::int64_t unix_s) {
+  return utc_text(unix_s).substr(0, 16).replace(10, 1, " ") + " UTC";
+}
+
+Json lines_of(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
+  Json lines = Json::array();
+  if (spun.speed_rad_s) lines.push_back(fmt::format("{:.1f} rpm", rpm(*spun.speed_rad_s)));
+  for (const SensorReading& reading : spun.readings) {
+    lines.push_back(fmt::format("sensor {}: {:.4g} {} at {:.1f} deg", reading.sensor,
+                                std::abs(reading.value) / si_per_display_unit(reading.motion),
+                                display_unit(reading.motion), direction_deg(reading.value)));
+  }
+  for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
+  if (spun.finding) {
+    for (const Held& held : spun.finding->held) {
+      lines.push_back(fmt::format("{}: {} of {}, {}", held.place,
+                                  unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
+                                  limit_text(held.limit_kg_m, units), verdict_name(held.verdict)));
+    }
+  }
+  return lines;
+}
+
+Json lines_of(const Fitted& fitted, const Shaft& shaft, UnitSystem units) {
+  Json lines = Json::array();
+  for (const FittedWeight& piece : fitted.pieces) {
+    lines.push_back(fmt::format(
+        "plane {}: {} at {:.1f} deg, radius {}", shaft.planes.at(static_cast<std::size_t>(piece.plane)).name,
+        mass_text(piece.mass_kg, units), degrees(wrap_positive(piece.angle_rad)), tape_text(piece.radius_m, units)));
+  }
+  if (fitted.pieces.empty()) lines.push_back("nothing that was not there as found");
+  return lines;
+}
+
+Json lines_of(const TakenBack& back, const Shaft& /*shaft*/, UnitSystem /*units*/) {
+  return {fmt::format("entry {}: {}", back.number, back.reason)};
+}
+
+Json lines_of(const Closed& closed, const Shaft& /*shaft*/, UnitSystem units) {
+  Json lines = Json::array();
+  if (!closed.reason.empty()) lines.push_back(closed.reason);
+  if (!closed.finding) return lines;
+  for (const Held& held : closed.finding->held) {
+    lines.push_back(fmt::format("{}: {} of {}, {}", held.place,
+                                unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
+                                limit_text(held.limit_kg_m, units), verdict_name(held.verdict)));
+  }
+  return lines;
+}
+
+std::string heading_of(const What& what) {
+  if (const auto* spun = std::get_if<Spun>(&what)) return "spin: " + spun->label;
+  if (std::holds_alternative<Fitted>(what)) return "on the shaft from here on";
+  if (std::holds_alternative<TakenBack>(what)) return "taken back";
+  return "closed";
+}
+
+}  // namespace
+
+Assessment assessment_of(const Shaft& shaft) {
+  try {
+    ShaftDetails details;
+    if (shaft.tube && shaft.supports) details.beam = beam_of(shaft);
+    return assess_shaft(shaft, details);
+  } catch (const Error&) {  // a shaft of which too little is known has no safe speed to show
+    return {};
+  }
+}
+
+void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem units) {
+  const NextStep step = known.next();
+  const JobState state = state_of(known.job.events);
+  const auto finding = finding_of(known.analysis);
+  screen["title"] = title_of(step.kind);
+  screen["shaft"] = known.job.shaft().id;
+  screen["band"] = band_words(wish);
+  screen["fit"] = pieces_words(step.pieces, known, units);
+  screen["on"] = pieces_words(state.on_shaft, known, units);
+  screen["result"] = finding ? held_words(*finding, units) : Json::array();
+  screen["why"] = step.kind == StepKind::mend ? Json(step.details) : Json::array();
+  screen["cautions"] = step.cautions ? Json(cautions) : Json(nullptr);
+  screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
+  Json planes = Json::array();
+  for (const Plane& plane : known.job.shaft().planes) planes.push_back(plane.name);
+  screen["planes"] = planes;
+  if (!finding) return;
+  screen["percent"] = std::lround(100.0 * finding->worst_ratio());
+}
+
+Json words_of(const JobLine& line) {
+  return {{"job", line.name},
+          {"rig", line.rig},
+          {"family", line.family},
+          {"opened", when(line.opened_unix_s)},
+          {"closed", line.closed_unix_s ? Json(when(*line.closed_unix_s)) : Json(nullptr)},
+          {"spins", line.spins},
+          {"verdict", line.verdict ? Json(verdict_name(*line.verdict)) : Json(nullptr)},
+          {"percent", line.worst_ratio ? Json(std::lround(100.0 * *line.worst_ratio)) : Json(nullptr)}};
+}
+
+Json words_of(const Job& job, UnitSystem units) {
+  const JobState state = state_of(job.events);
+  const Shaft shaft = job.shaft();
+  Json entries = Json::array();
+  for (const Event& event : job.events) {
+    entries.push_back(
+        {{"number", event.number},
+         {"at", when(event.at_unix_s)},
+         {"heading", heading_of(event.what)},
+         {"counts", !state.taken_back.contains(event.number)},
+         {"may_be_taken_back",
+          state.open && !state.taken_back.contains(event.number) && !std::holds_alternative<TakenBack>(event.what)},
+         {"lines", std::visit([&](const auto& what) { return lines_of(what, shaft, units); }, event.what)}});
+  }
+  return {
+      {"job", job.name},    {"shaft", shaft.id},          {"rig", job.rig().name}, {"opened", when(job.opened_unix_s)},
+      {"open", state.open}, {"count", job.events.size()}, {"entries", entries}};
+}
+
+Json words_of(const std::vector<TrendLine>& trend) {
+  Json list = Json::array();
+  for (const TrendLine& line : trend) {
+    list.push_back({{"group", line.group},
+                    {"closed", line.closed},
+                    {"within", line.within},
+                    {"yield", fmt::format("{:.0f} %", 100.0 * line.yield_fraction())},
+                    {"spins", fmt::format("{:.1f}", line.median_spins)},
+                    {"residual", line.median_ratio ? fmt::format("{:.0f} % of limit", 100.0 * *line.median_ratio)
+                                                   : std::string("none")}});
+  }
+  return list;
+}
+
+Json words_of(const SpinInspection& inspection, const std::string& name) {
+  const RecordingInfo& info = inspection.recording->info();
+  Json lines = Json::array();
+  lines.push_back(fmt::format("{}, {} channels at {:g} Hz, {:.1f} s", info.format, info.channels.size(),
+                              info.sample_rate_Hz, inspection.recording->duration_s()));
+  lines.push_back("tach: " + inspection.tach_health());
+  for (const SensorHealth& sensor : inspection.sensors)
+    lines.push_back(fmt::format("sensor {}: {:.4g} {} rms, {}", sensor.name, sensor.rms, sensor.unit, sensor.health));
+  Json vectors = Json::array();
+  if (inspection.track) {
+    lines.insert(lines.begin() + 1, fmt::format("{:.1f} rpm over {} turns", rpm(inspection.track->speed_rad_s),
+                                                inspection.track->revolutions));
+    for (const SensorTrack& sensor : inspection.track->sensors) {
+      const OrderVector& vector = sensor.orders.front();
+      const double unit = si_per_display_unit(sensor.motion);
+      vectors.push_back(
+          {{"sensor", sensor.name},
+           {"unit", display_unit(sensor.motion)},
+           {"amplitude", vector.amplitude() / unit},
+           {"u_amplitude", vector.u_amplitude() / unit},
+           {"phase_lag_deg", vector.phase_lag_deg()},
+           {"words", fmt::format("sensor {}: order 1 {} {} at {:.1f} deg", sensor.name,
+                                 measured(vector.amplitude() / unit, coverage_factor * vector.u_amplitude() / unit),
+                                 display_unit(sensor.motion), vector.phase_lag_deg())}});
+    }
+  }
+  Json warnings = Json::array();
+  for (const Warning& warning : inspection.warnings) warnings.push_back(warning.message);
+  return {{"file", name},
+          {"usable", inspection.track.has_value()},
+          {"speed_rpm", inspection.track ? Json(rpm(inspection.track->speed_rad_s)) : Json(nullptr)},
+          {"lines", lines},
+          {"vectors", vectors},
+          {"trouble", inspection.trouble ? json_of(*inspection.trouble) : Json(nullptr)},
+          {"warnings", warnings}};
+}
+
+Json words_of_health(const StationView& live, const Rig& rig, const std::vector<Job>& jobs) {
+  Json lines = Json::array();
+  lines.push_back("rig: " + rig.name);
+  lines.push_back(live.source.empty() ? "no live source: recordings are uploaded" : "live from " + live.source);
+  if (!live.trouble.empty()) lines.push_back("trouble: " + live.trouble);
+  lines.push_back(live.overruns == 0 ? "no samples lost"
+                                     : fmt::format("samples were lost {} times since the start", live.overruns));
+  for (std::size_t i = 0; i < live.levels.size(); ++i) {
+    lines.push_back(fmt::format("{}: {:.1f} % of full scale",
+                                i < rig.sensors.size() ? "sensor " + rig.sensors[i].name : std::string("tach"),
+                                100.0 * live.levels[i]));
+  }
+  for (const Repeatability& each : repeatability_of(jobs)) {
+    lines.push_back(
+        fmt::format("sensor {}: repeated spins agree within {:.3g} {} (one standard deviation, {} degrees of "
+                    "freedom)",
+                    each.sensor, each.deviation_si / si_per_display_unit(each.motion), display_unit(each.motion),
+                    each.degrees_of_freedom));
+  }
+  return {{"lines", lines}, {"overruns", live.overruns}, {"frames_captured", live.frames_captured}};
+}
+
+namespace {
+
+/// Where things are on a line from 0 to 100.
+Json gauge_of(const Wish& wish, double speed_rad_s) {
+  const double end = 1.25 * wish.safe_rad_s.value_or(std::max(1.2 * wish.low_rad_s, 1.0));
+  auto place = [&](double rad_s) { return std::round(10.0 * std::clamp(100.0 * rad_s / end, 0.0, 100.0)) / 10.0; };
+  const double danger = wish.safe_rad_s ? place(*wish.safe_rad_s) : 100.0;
+  const double from = place(wish.low_rad_s);
+  return {{"band_from", from},
+          {"band_width", std::max(1.0, place(std::min(wish.high_rad_s, end)) - from)},
+          {"danger_from", danger},
+          {"danger_width", 100.0 - danger},
+          {"now", std::min(99.0, place(speed_rad_s))}};
+}
+
+}  // namespace
+
+Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
+  const LiveReading& now = view.reading;
+  Json levels = Json::array();
+  for (std::size_t i = 0; i < view.levels.size(); ++i)
+    levels.push_back({{"name", i < rig.sensors.size() ? rig.sensors[i].name : "tach"}, {"fraction", view.levels[i]}});
+  Json vectors = Json::array();
+  for (const LiveReading::Sensor& sensor : now.sensors) {
+    const double unit = si_per_display_unit(sensor.motion);
+    vectors.push_back(
+        fmt::format("{}  {} {} at {:.0f} deg", sensor.name,
+                    measured(sensor.vector.amplitude() / unit, coverage_factor * sensor.vector.u_amplitude() / unit),
+                    display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
+  }
+  const double left = std::max(0.0, view.wish.seconds - view.recorded_s);
+  std::string said = view.trouble;
+  if (said.empty()) {
+    switch (view.phase) {
+      case Phase::idle: said = now.speed_rad_s > 0.0 ? "turning" : "standing"; break;
+      case Phase::spin_up: said = now.speed_rad_s > 0.0 ? "bring it to the wanted speed" : "start the rig"; break;
+      case Phase::hold: said = "hold this speed"; break;
+      case Phase::too_fast: said = "TOO FAST: slow down"; break;
+      case Phase::recording: said = fmt::format("steady: recording, {:.0f} s to go", left); break;
+      case Phase::measuring: said = "recorded: working it out"; break;
+    }
+  }
+  return {{"serial", view.wish.serial},
+          {"phase", phase_name(view.phase)},
+          {"trouble", !view.trouble.empty()},
+          {"standing", now.speed_rad_s == 0.0},
+          {"speed_rpm", rpm(now.speed_rad_s)},
+          {"speed", fmt::format("{:.0f}", rpm(now.speed_rad_s))},
+          {"at_s", now.at_s},
+          {"age_s", now.newest_s - now.at_s},
+          {"said", said},
+          {"stop_first", view.wish.stand && now.speed_rad_s > 0.0},
+          {"gauge", gauge_of(view.wish, now.speed_rad_s)},
+          {"progress", view.wish.seconds > 0.0 ? view.recorded_s / view.wish.seconds : 0.0},
+          {"levels", levels},
+          {"order_1", vectors},
+          {"overruns", view.overruns}};
+}
+
+std::string shaft_text_of(const Json& said) {
+  auto typed = [&](const char* key) {
+    std::string text = said.value(key, "");
+    for (char& c : text)
+      if (c == '"' || c == '\\' || c == '\n' || c == '\r') c = ' ';  // it becomes a text in TOML
+    return text;
+  };
+  std::string text = fmt::format("[shaft]\nid = \"{}\"\n", typed("id"));
+  for (const char* key : {"mass", "service_speed", "grade"})
+    if (!typed(key).empty()) text += fmt::format("{} = \"{}\"\n", key, typed(key));
+  if (!typed("outside_diameter").empty()) {
+    text += "[tube]\n";
+    for (const char* key : {"outside_diameter", "wall", "length"})
+      text += fmt::format("{} = \"{}\"\n", key, typed(key));
+  }
+  text += fmt::format("[supports]\nA = \"0 mm\"\nB = \"{}\"\n", typed("span"));
+  if (!typed("center_of_mass").empty()) text += fmt::format("center_of_mass = \"{}\"\n", typed("center_of_mass"));
+  for (const char* plane : {"A", "B"}) {
+    text += fmt::format("[[plane]]\nname = \"{}\"\nposition = \"{}\"\nradius = \"{}\"\n", plane,
+                        typed(plane[0] == 'A' ? "position_a" : "position_b"), typed("radius"));
+  }
+  return text;
+}
+
+}  // namespace counterspot

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "console/desk.hpp"
+#include "counterspot/quality.hpp"
+#include "counterspot/spin_inspection.hpp"
+
+namespace counterspot {
+
+/// What the page shows, in words. Nothing here decides anything.
+
+/// Adds to `screen` what an operator reads: the instruction, the one number, pieces to fit with mass, clock position
+/// and tape, the band of speed, the residual against its limit, cautions.
+void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem units);
+
+Json words_of(const JobLine& line);
+Json words_of(const Job& job, UnitSystem units);
+Json words_of(const std::vector<TrendLine>& trend);
+Json words_of(const SpinInspection& inspection, const std::string& name);
+Json words_of_health(const StationView& live, const Rig& rig, const std::vector<Job>& jobs);
+
+/// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
+std::string shaft_text_of(const Json& said);
+
+Assessment assessment_of(const Shaft& shaft);
+
+}  // namespace counterspot
