@@ -33,8 +33,8 @@ struct ConsoleOptions {
 /// Threads. The capturing thread owns the source and hands blocks through a bounded queue (LiveRecording). The
 /// station's thread takes them, follows tach and order 1, and writes the file of a spin; what it knows lies in one
 /// value under one mutex. The clerk's thread measures a finished recording and enters it into the log. The server's
-/// threads answer; whatever concerns the log is done under the desk's mutex, and no thread ever holds two mutexes. The
-/// live stream never waits for the log.
+/// threads answer; whatever concerns the log is done under the desk's mutex. The desk tells the station its wish under
+/// both mutexes, the desk's first; nobody takes them the other way round. The live stream never waits for the log.
 ///
 /// Access. Requests must name this server as their host (or any numeric address, if it is bound to one): a name that
 /// somebody points here is refused. Whatever changes something must carry the header `X-Counterspot: 1`, must not

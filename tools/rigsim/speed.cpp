@@ -51,7 +51,8 @@ double SpeedCurve::time_of(double angle_rad, double guess_s) const {
   double time_s = guess_s;
   for (int i = 0; i < 50; ++i) {
     Turning turning = at(time_s);
-    double step_s = (angle_rad - turning.angle_rad) / turning.speed_rad_s;
+    // From near rest a full step would leap far past the run-up that follows.
+    double step_s = std::clamp((angle_rad - turning.angle_rad) / turning.speed_rad_s, -1.0, 1.0);
     time_s += step_s;
     if (std::abs(step_s) < 1e-12) break;
   }

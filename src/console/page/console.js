@@ -11,7 +11,7 @@ function element(kind, text, settings = {}) {
 }
 
 function put(id, text) { if (at(id).textContent !== text) at(id).textContent = text; }
-function show(id, yes) { at(id).hidden = !yes; }
+function show(id, yes) { at(id).toggleAttribute('hidden', !yes); }
 
 async function ask(path, said) {
   const address = path + (path.includes('?') ? '&' : '?') + 'units=' + state.units;
@@ -177,6 +177,7 @@ function drawLive() {
   document.body.classList.toggle('too-fast', live.phase === 'too_fast');
   title(stop ? 'Stop the rig' : now.title);
   put('said', spinning || stop || live.trouble ? live.said : '');
+  document.body.classList.toggle('result', !spinning && !stop);
   show('number', spinning || stop || (now.percent !== undefined && !fit));
   if (spinning || stop) { put('value', live.speed); put('unit', 'rpm'); }
   else if (now.percent !== undefined) { put('value', String(now.percent)); put('unit', '% of the limit'); }

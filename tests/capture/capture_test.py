@@ -1,0 +1,86 @@
+#!/usr/bin/env python3
+"""Live sources give the very samples that went in, held against the bytes themselves.
+
+usage: capture_test.py PROGRAM RIGSIM DATA_FOLDER
+"""
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+
+import numpy
+
+PROGRAM, RIGSIM, DATA = sys.argv[1:4]
+RATE = ["--rate", "5120 Hz"]
+
+
+def record(folder, source, name, *more, **settings):
+    subprocess.run([PROGRAM, "record", source, f"{folder}/{name}", *more], check=True, capture_output=True, timeout=30, **settings)
+    with open(f"{folder}/{name}.json", encoding="utf-8") as notes:
+        return json.load(notes)
+
+
+def w64_samples(path):
+    """The data chunk of a Wave64 file (Sony Pictures Digital, Wave64 specification): GUID, 64-bit size, samples."""
+    with open(path, "rb") as file:
+        content = file.read()
+    at = content.index(b"data\xf3\xac\xd3\x11\x8c\xd1\x00\xc0\x4f\x8e\xdb\x8a")
+    size = int.from_bytes(content[at + 16:at + 24], "little") - 24
+    return numpy.frombuffer(content[at + 24:at + 24 + size], "<i4")
+
+
+def raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples):
+    with open(f"{folder}/spin.raw", "rb") as standard_input:
+        notes = record(folder, "raw:-", "pipe.w64", *RATE, stdin=standard_input)
+    assert notes["frames"] == len(samples) // 3 and notes["overruns"] == 0
+    assert (w64_samples(f"{folder}/pipe.w64") == samples).all()
+
+
+def alsa_gives_what_the_device_gives(folder, samples):
+    """ALSA's own file plugin plays a recording into a capture device; its configuration is ours alone."""
+    with open(f"{folder}/asound.conf", "w", encoding="utf-8") as conf:
+        conf.write(f'pcm.null {{ type null }}\npcm.rig {{ type file; slave.pcm "null"; file "/dev/null"; '
+                   f'infile "{folder}/spin.raw"; format "raw" }}\n')
+    seconds = len(samples) // 3 / 5120 - 0.5
+    notes = record(folder, "alsa:rig", "alsa.w64", *RATE, "--format", "s32le", "--seconds", f"{seconds} s",
+                   env={**os.environ, "ALSA_CONFIG_PATH": f"{folder}/asound.conf"})
+    got = w64_samples(f"{folder}/alsa.w64")
+    assert notes["frames"] * 3 == len(got) and (got == samples[:len(got)]).all()
+    assert got.any()
+
+
+def a_played_recording_measures_as_the_recording_itself(folder):
+    record(folder, f"play:{DATA}/03-verify.flac", "played.flac", "--seconds", "1.5 s", "--rig", f"{DATA}/rig.toml")
+    track = [PROGRAM, "track", "--rig", f"{DATA}/rig.toml", "--json"]
+    one, other = (json.loads(subprocess.run([*track, *which], check=True, capture_output=True, text=True).stdout)
+                  for which in ([f"{folder}/played.flac"], [f"{DATA}/03-verify.flac", "--to", "1.5 s"]))
+    for a, b in zip(one["sensors"], other["sensors"], strict=True):
+        assert a["orders"][0]["amplitude"] == b["orders"][0]["amplitude"]
+
+
+def a_csv_stays_a_csv(folder):
+    record(folder, f"{DATA}/csv/00-as-found.csv", "copy.csv")
+    given, kept = (numpy.loadtxt(name, delimiter=",", skiprows=1) for name in (f"{DATA}/csv/00-as-found.csv", f"{folder}/copy.csv"))
+    assert given.shape == kept.shape and numpy.array_equal(given, kept)
+
+
+def main():
+    folder = tempfile.mkdtemp()
+    try:
+        with open(f"{folder}/control", "w", encoding="utf-8") as control:
+            control.write("drive on\n")
+        subprocess.run([RIGSIM, "live", "--control", f"{folder}/control", "--seconds", "2", "--run-up", "0.5", "--out",
+                        f"{folder}/spin.raw"], check=True, timeout=30)
+        samples = numpy.fromfile(f"{folder}/spin.raw", "<i4")
+        assert len(samples) > 3 * 5120
+        raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples)
+        alsa_gives_what_the_device_gives(folder, samples)
+        a_played_recording_measures_as_the_recording_itself(folder)
+        a_csv_stays_a_csv(folder)
+    finally:
+        shutil.rmtree(folder)
+
+
+main()
