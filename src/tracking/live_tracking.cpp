@@ -141,7 +141,8 @@ class Follower {
     std::vector<LiveReading::Sensor> sensors;
     for (std::size_t s = 0; s < fits.size(); ++s) {
       const MotionUnit scale = sensor_scale(recording_.info(), rig_.sensors[s]);
-      OrderVector vector = stated_vector(1, plain_fit(range, 0, fits[s]), scale.si_per_unit, rig_.sensors[s], spin);
+      OrderVector vector =
+          stated_vector(1, plain_fit(cells, range, s, 0, fits[s]), scale.si_per_unit, rig_.sensors[s], spin);
       sensors.push_back({rig_.sensors[s].name, scale.motion, std::move(vector)});
     }
     return sensors;
