@@ -115,18 +115,21 @@ def a_whole_job(operator, url):
 
 
 def numbers_are_those_of_the_command_line(log, recordings):
-    shown = subprocess.run([PROGRAM, "job", "show", "--log", log, "--job", "MC-0417/1"], check=True, capture_output=True,
-                           text=True).stdout
-    files = sorted(each for each in os.listdir(recordings) if each.endswith(".flac"))
+    def run(*arguments):
+        return subprocess.run([PROGRAM, *arguments], check=True, capture_output=True, text=True).stdout
+
+    def readings(text):
+        return [line.strip() for line in text.splitlines() if line.strip()[:3] in ("A  ", "B  ") and " at " in line]
+
+    files = sorted((each for each in os.listdir(recordings) if each.endswith(".flac")), key=lambda name: int(name.split("-")[3]))
     assert len(files) >= 3, files
+    other = log + ".other"
+    run("job", "open", f"{DATA}/shaft.toml", "--rig", f"{DATA}/rig.toml", "--log", other)
     for name in files:
-        tracked = json.loads(subprocess.run([PROGRAM, "track", os.path.join(recordings, name), "--rig", os.path.join(DATA, "rig.toml"),
-                                             "--json"], check=True, capture_output=True, text=True).stdout)
-        for sensor in tracked["sensors"]:
-            order = sensor["orders"][0]
-            line = f"{sensor['name']}  {order['amplitude']:.4g} {sensor['unit']} at {order['phase_lag_deg']:.1f} deg"
-            assert line in shown, (name, line, shown)
-    print(f"{len(files)} spins: the vectors in the log are those that 'track' finds in the same recordings")
+        run("job", "spin", os.path.join(recordings, name), "--log", other)
+    page, line = (readings(run("job", "show", "--log", which, "--job", "MC-0417/1")) for which in (log, other))
+    assert page == line and len(page) == 2 * len(files), (page, line)
+    print(f"{len(files)} spins: the page read what 'job spin' reads in the same recordings")
 
 
 def main():

@@ -33,7 +33,9 @@ SpeedCurve::SpeedCurve(const SpeedPlan& plan) : plan_(plan) {
 Turning SpeedCurve::at(double time_s) const {
   std::size_t i = pieces_.size() - 1;
   while (i > 0 && time_s < pieces_[i].begin_s) --i;
-  const Piece& piece = pieces_[i];
+  Piece piece = pieces_[i];
+  // Before the start the speed is that of the start: a run-up followed backwards would turn the shaft round.
+  if (time_s < 0.0) piece.acceleration_rad_s2 = 0.0;
   double since_s = time_s - piece.begin_s;
   Turning turning{piece.angle_rad + since_s * (piece.speed_rad_s + 0.5 * since_s * piece.acceleration_rad_s2),
                   piece.speed_rad_s + since_s * piece.acceleration_rad_s2, piece.acceleration_rad_s2};
