@@ -28,6 +28,7 @@ struct SpinEntry {
   std::vector<TypedVector> typed;     ///< one a sensor, in the rig's order; empty if recorded
   std::optional<double> speed_rad_s;  ///< of typed vectors
   std::vector<FittedWeight> fitted;
+  std::optional<double> turned_rad = {};  ///< the shaft's mark from the adapters' mark, against the rotation
 };
 
 struct SpinSet {

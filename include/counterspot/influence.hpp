@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "counterspot/angle.hpp"
+#include "counterspot/least_residual.hpp"
 #include "counterspot/rig.hpp"
 #include "counterspot/warning.hpp"
 
@@ -28,6 +29,8 @@ struct SpinReading {
   std::vector<Phasor> vectors;               ///< one a sensor, SI, peak, order 1
   std::vector<Eigen::Matrix2d> covariances;  ///< one a sensor, of (Re, Im), SI²; zero: unknown
   std::optional<double> speed_rad_s;
+  /// How far the shaft's mark stands from the adapters' mark, counted against the rotation; for index balancing.
+  std::optional<double> turned_rad = {};
 };
 
 /// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of
@@ -37,12 +40,26 @@ struct CoefficientPrior {
   Eigen::MatrixXd covariance;  ///< 2SP×2SP, positive definite
 };
 
+/// The unbalance of what the shaft is mounted in, from spins with the shaft turned against it (ISO 21940-14, index
+/// balancing), in the shaft's planes, from the adapters' own mark.
+struct AdapterShare {
+  std::vector<Phasor> unbalance_kg_m;  ///< P
+  Eigen::MatrixXd covariance;          ///< 2P×2P, (kg·m)²; zero if not known
+};
+
 struct InfluenceOptions {
   SettingUncertainty setting;
   /// With it the regression is a Bayesian update (flat in Z_0), and one spin gives an answer. Left aside if a reading
   /// has no uncertainty, since the two could not be weighed against each other.
   std::optional<CoefficientPrior> prior;
   double refuse_condition = 1e4;  ///< above it there is no answer
+  /// Of three planes and more, one whose own effect (what the planes kept cannot make) is less than this part of its
+  /// effect, or less than three times its uncertainty, is left out.
+  double least_own_effect = 0.01;
+  /// What is known of the adapters from earlier; taken away from spins that are not turned against one another.
+  std::optional<AdapterShare> adapters;
+  Least least = Least::squares;   ///< of the vibration left, each sensor over the noise of its last reading
+  std::vector<double> most_kg_m;  ///< the largest correction at each plane; infinity: any; empty: any at all
 };
 
 enum class InfluenceStatus {
@@ -62,7 +79,16 @@ struct CoefficientEstimate {
 struct PlaneUnbalance {
   Phasor residual_kg_m;    ///< on the shaft at the last spin: α⁺ Z_last
   Phasor as_found_kg_m;    ///< α⁺ Z_0
-  Phasor correction_kg_m;  ///< what to add to the shaft as it was at the last spin: −residual
+  Phasor correction_kg_m;  ///< what to add to the shaft as it was at the last spin: −residual, unless limited
+  std::string left_out;    ///< why this plane has no part in the answer; empty: it has
+};
+
+/// What belongs to one speed.
+struct SpeedShare {
+  std::optional<double> speed_rad_s;
+  std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major
+  std::vector<Phasor> present;                    ///< S: with the weights of the last spin of all, SI
+  std::vector<Phasor> expected;                   ///< S: after the correction, SI
 };
 
 /// The regression Z_k = Z_0 + α W_k over all spins (Goodman 1964, least-squares balancing, with weights), S sensors, P
@@ -72,7 +98,9 @@ struct InfluenceSummary {
   InfluenceStatus status = InfluenceStatus::too_few_spins;
   std::string explanation;  ///< plain words: what is wrong with the set of spins and what to do; empty if solved
   std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major: [s·P + p]
-  std::vector<PlaneUnbalance> planes;             ///< P
+  std::vector<PlaneUnbalance> planes;             ///< P; of the shaft alone if it was turned against its adapters
+  std::vector<SpeedShare> speeds;                 ///< one a group of spins; `coefficients` are the last one's
+  std::optional<AdapterShare> adapters;           ///< if the shaft was turned against them
   /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
   /// fitted. Zero if the uncertainty is not known.
   Eigen::MatrixXd residual_covariance;
@@ -85,9 +113,19 @@ struct InfluenceSummary {
   bool usable() const { return status == InfluenceStatus::solved; }
 };
 
+/// With spins turned against the adapters the row is Z_k = Z_0 + e^{−jγ_k}·B + α W_k, B = α U_adapters.
 /// @param spins in the order they were made, the last one is the shaft's present state.
 /// @param planes, sensors their names, for the words; every spin has one vector and one covariance a sensor.
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const std::vector<std::string>& planes,
                                  const std::vector<std::string>& sensors, const InfluenceOptions& options = {});
+
+/// The same over several speeds: each group of spins has coefficients of its own, and one unbalance explains all:
+///   min_U Σ_g Σ_s |z_gs − α_gs U|²/u_gs²,
+/// z_g the last reading of the group, brought with α_g to the weights of the last group's last spin (Goodman 1964, more
+/// rows than planes). A piece that is set badly errs the same way at all speeds.
+/// @param groups the spins of each speed in the order they were made; the last group holds the last spin of all.
+InfluenceSummary solve_speeds(const std::vector<std::vector<SpinReading>>& groups,
+                              const std::vector<std::string>& planes, const std::vector<std::string>& sensors,
+                              const InfluenceOptions& options = {});
 
 }  // namespace counterspot

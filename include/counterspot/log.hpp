@@ -45,6 +45,16 @@ struct Opening {
   std::int64_t at_unix_s = 0;
 };
 
+/// Something known of a rig beside its jobs: what its adapters weigh off centre, a qualification, a daily check. Only
+/// ever added to; the newest of a kind counts.
+struct RigRecord {
+  std::string rig;   ///< its name
+  std::string kind;  ///< "adapters", …
+  std::int64_t at_unix_s = 0;
+  std::string program;
+  std::string details;  ///< JSON, as the part of the program that keeps it writes it
+};
+
 struct CheckReport {
   std::int64_t jobs = 0;
   std::int64_t events = 0;
@@ -89,6 +99,10 @@ class Log {
   /// Takes a job from another log as it is. A job that is there already gains the entries it lacks.
   /// @return the number of entries that were new. @throws Error(request, "job_differs") if both have other entries.
   int take(const Job& job);
+
+  void keep(const RigRecord& record);
+  /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
+  std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
 
   /// Runs `work` as one transaction: all of it or nothing.
   void at_once(const std::function<void()>& work);

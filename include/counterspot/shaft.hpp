@@ -12,8 +12,9 @@ namespace counterspot {
 /// A place along the shaft where weights go.
 struct Plane {
   std::string name;
-  double position_m = 0.0;  ///< along the axis, same origin as the supports
-  double radius_m = 0.0;    ///< where a weight's centre of mass sits; > 0
+  double position_m = 0.0;                ///< along the axis, same origin as the supports
+  double radius_m = 0.0;                  ///< where a weight's centre of mass sits; > 0
+  std::optional<double> at_most_kg = {};  ///< the heaviest correction that may be fitted here
 };
 
 struct Tube {
@@ -27,6 +28,7 @@ struct Supports {
   double a_m = 0.0;
   double b_m = 0.0;                        ///< ≠ a_m
   std::optional<double> center_of_mass_m;  ///< middle of the supports if absent
+  std::optional<double> c_m = {};          ///< of a centre support between them: a shaft of two pieces, joined there
 };
 
 struct Shaft {

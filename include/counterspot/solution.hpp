@@ -6,6 +6,7 @@
 
 #include "counterspot/files.hpp"
 #include "counterspot/influence.hpp"
+#include "counterspot/modal.hpp"
 #include "counterspot/placement.hpp"
 #include "counterspot/tolerance.hpp"
 #include "counterspot/tracking.hpp"
@@ -20,9 +21,9 @@ inline TrackOptions with_order_2() {
 }
 
 struct SolveOptions {
-  double speed_tolerance = 0.01;  ///< spins further apart are refused
+  double speed_tolerance = 0.01;  ///< spins further apart belong to another speed
   TrackOptions tracking = with_order_2();
-  InfluenceOptions influence;  ///< its `setting` is taken from the rig
+  InfluenceOptions influence;  ///< its `setting` is taken from the rig, its limits from the planes unless given
 };
 
 /// What to fit at one plane, in the operator's words.
@@ -53,7 +54,9 @@ struct Solution {
   std::vector<SpinReading> readings;  ///< of all spins, in order, at that speed
   InfluenceSummary influence;
   Limits limits;
-  Judgement judgement;
+  Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes
+  RigidParts rigid;              ///< of the residual
+  std::vector<ModalPart> modes;  ///< of the residual, of a flexible shaft
   std::vector<PlaneSolution> planes;
   Warnings warnings;  ///< all of them, those of the spins with their label
 };
@@ -66,6 +69,8 @@ Solution solve(const SpinSet& spins, const SolveOptions& options = {});
 /// If a spin showed a large order 2: what the shaft's joints have to do with it, and what to do.
 std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft& shaft);
 
+/// Spins whose speeds differ by more than the tolerance are several speeds of one regression (solve_speeds) if each has
+/// the trial spins it needs; else they are refused ("speeds_differ").
 /// The same from readings that are already measured (used by solve, by a job, and by tests).
 Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings,
                         const std::vector<Motion>& motions, const SolveOptions& options = {});

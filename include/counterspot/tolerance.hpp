@@ -41,7 +41,7 @@ struct Limits {
   std::optional<double> specific_m;  ///< e_per of a grade
   std::vector<PlaneLimit> planes;    ///< every plane that has a limit, in the shaft's order
   std::vector<PlaneLimit>
-      supports;  ///< "A" and "B" at the supports, of a grade whose supports are known; empty if typed
+      supports;  ///< "A" and "B" (and "C" in the middle) of a grade whose supports are known; empty if typed
   Warnings warnings;
 };
 
@@ -76,7 +76,15 @@ struct Judgement {
 };
 
 /// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the
-/// planes, and carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A).
+/// planes, and carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A). A shaft of two pieces
+/// carries to the ends of the piece that a plane is on.
+/// What reaches one support ("A", "B", "C") of a unit at a position.
+double lever_to_support(const Supports& supports, const std::string& support, double position_m);
+
+/// Takes one more place into a judgement.
+void hold_also(Judgement& judgement, const std::string& place, const Phasor& residual_kg_m,
+               const Eigen::Matrix2d& covariance, double limit_kg_m);
+
 Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
                 const Eigen::MatrixXd& covariance);
 

@@ -38,10 +38,12 @@ enum class WarningCode {
   speeds_differ,    ///< spins brought to one speed
   ill_conditioned,  ///< planes or trial weights hardly told apart
   weak_trial,       ///< a trial weight that changed little
+  plane_left_out,   ///< a plane that the others can stand in for has no part in the answer
   spins_disagree,   ///< the spins contradict one another beyond their uncertainty
   out_of_band,      ///< this shaft's coefficients are not like those of its family: the rig or the shaft has changed
   // tolerance
-  share_bounded,  ///< a share kept within 0.3 and 0.7
+  flexible_shaft,  ///< near its bending mode, and not balanced for it
+  share_bounded,   ///< a share kept within 0.3 and 0.7
 };
 
 std::string warning_code(WarningCode code);

@@ -5,10 +5,13 @@
 
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
+#include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/adapters.hpp"
 #include "counterspot/drawing_job.hpp"
 #include "counterspot/files.hpp"
+#include "counterspot/no_phase.hpp"
 #include "counterspot/solution.hpp"
 
 namespace counterspot::commands {
@@ -18,6 +21,11 @@ namespace {
 struct Asked {
   std::string spins;
   double speed_tolerance_percent = 1.0;
+  std::string least = "squares";
+  std::string at_most;
+  std::string log;
+  bool keep_adapters = false;
+  bool no_phase = false;
   bool plain = false;
   bool json = false;
   PictureAsked picture;
@@ -54,6 +62,53 @@ Json planes_of(const Solution& solution) {
                       {"u_residual_vector", is_known ? json_of(plane.residual_covariance) : Json(nullptr)},
                       {"correction", json_of(plane.correction)},
                       {"predicted_residual_gmm", in_g_mm(plane.predicted_residual_kg_m)}});
+    const std::string& left_out = solution.influence.planes[planes.size() - 1].left_out;
+    planes.back()["left_out"] = left_out.empty() ? Json(nullptr) : Json(left_out);
+  }
+  return planes;
+}
+
+/// What every sensor reads at every speed, now and after the correction.
+Json speeds_of(const Solution& solution, const SpinSet& set) {
+  Json speeds = Json::array();
+  for (const SpeedShare& share : solution.influence.speeds) {
+    Json sensors = Json::array();
+    for (std::size_t s = 0; s < share.present.size(); ++s) {
+      const double unit = si_per_display_unit(solution.motions[s]);
+      sensors.push_back({{"name", set.rig.sensors[s].name},
+                         {"unit", display_unit(solution.motions[s])},
+                         {"amplitude", std::abs(share.present[s]) / unit},
+                         {"expected_amplitude", std::abs(share.expected[s]) / unit}});
+    }
+    speeds.push_back(
+        {{"speed_rpm", share.speed_rad_s ? Json(rpm(*share.speed_rad_s)) : Json(nullptr)}, {"sensors", sensors}});
+  }
+  return speeds;
+}
+
+Json modes_of(const Solution& solution) {
+  Json modes = Json::array();
+  for (const ModalPart& mode : solution.modes) {
+    modes.push_back({{"critical_rpm", rpm(mode.critical_rad_s)},
+                     {"residual_gmm", in_g_mm(std::abs(mode.unbalance_kg_m))},
+                     {"residual_angle_deg", direction_deg(mode.unbalance_kg_m)}});
+  }
+  return modes;
+}
+
+Json adapters_json(const Solution& solution, const SpinSet& set) {
+  const auto& adapters = solution.influence.adapters;
+  if (!adapters) return nullptr;
+  Json planes = Json::array();
+  for (std::size_t p = 0; p < adapters->unbalance_kg_m.size(); ++p) {
+    const Phasor& share = adapters->unbalance_kg_m[p];
+    const auto at = static_cast<Eigen::Index>(2 * p);
+    planes.push_back(
+        {{"name", set.shaft.planes[p].name},
+         {"unbalance_gmm", in_g_mm(std::abs(share))},
+         {"angle_deg", direction_deg(share)},
+         {"u_unbalance_gmm", known(solution.influence.uncertainty_known,
+                                   in_g_mm(u_of_magnitude(share, adapters->covariance.block<2, 2>(at, at))))}});
   }
   return planes;
 }
@@ -98,6 +153,11 @@ Json json_of(const Solution& solution, const SpinSet& set) {
           {"held", held_of(solution)},
           {"coefficients", coefficients_of(solution, set)},
           {"condition_number", solution.influence.condition_number},
+          {"static_gmm", in_g_mm(std::abs(solution.rigid.static_kg_m))},
+          {"couple_gmm2", in_g_mm(std::abs(solution.rigid.couple_kg_m2)) * 1e3},
+          {"speeds", speeds_of(solution, set)},
+          {"modes", modes_of(solution)},
+          {"adapters", adapters_json(solution, set)},
           {"warnings", to_json(solution.warnings)}};
 }
 
@@ -129,7 +189,7 @@ std::string text_of(const PlaneSolution& plane, const Solution& solution, const 
 std::string text_of(const Judgement& judgement, const Solution& solution) {
   std::string text;
   for (const Held& held : judgement.held) {
-    if (!held.place.starts_with("support")) continue;
+    if (!held.place.starts_with("support") && !held.place.starts_with("mode")) continue;
     text += fmt::format("At {:<10} {}   limit {:.0f} g·mm\n", held.place,
                         with_uncertainty(solution, held.residual_kg_m, held.u_residual_kg_m), in_g_mm(held.limit_kg_m));
   }
@@ -161,6 +221,21 @@ std::string carried_text(const SpinSet& set) {
   return fmt::format("On top of what the last spin carried ({}):\n\n", pieces);
 }
 
+std::string adapters_text(const Solution& solution, const SpinSet& set) {
+  const auto& adapters = solution.influence.adapters;
+  if (!adapters) return "";
+  std::string text = "ADAPTERS, taken away from the shaft above, from their own mark:\n";
+  for (std::size_t p = 0; p < adapters->unbalance_kg_m.size(); ++p) {
+    const Phasor& share = adapters->unbalance_kg_m[p];
+    const auto at = static_cast<Eigen::Index>(2 * p);
+    text += fmt::format(
+        "  as in plane {}  {} at {:.0f} deg\n", set.shaft.planes[p].name,
+        with_uncertainty(solution, std::abs(share), u_of_magnitude(share, adapters->covariance.block<2, 2>(at, at))),
+        direction_deg(share));
+  }
+  return text + "\n";
+}
+
 std::string text_of(const Solution& solution, const SpinSet& set) {
   std::string speed = solution.speed_rad_s ? fmt::format(", {:.0f} rpm", rpm(*solution.speed_rad_s)) : "";
   std::string text = fmt::format("SHAFT {}   {}{}   {} spins\n\n", set.shaft.id, set.rig.name, speed, set.spins.size());
@@ -168,15 +243,98 @@ std::string text_of(const Solution& solution, const SpinSet& set) {
   const bool fit = verdict != Verdict::within;
   if (fit) text += carried_text(set);
   for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
+  text += adapters_text(solution, set);
   return text + text_of(solution.judgement, solution) + next_step(verdict);
 }
 
-int run_solve(const Asked& asked) {
-  const SpinSet set = read_spins(asked.spins);
+/// What the log knows of the rig's adapters, if every spin says how the shaft stands to them.
+std::optional<AdapterShare> known_adapters(const Asked& asked, const SpinSet& set) {
+  auto stated = [](const SpinEntry& spin) { return spin.turned_rad.has_value(); };
+  if (asked.log.empty() || !std::all_of(set.spins.begin(), set.spins.end(), stated)) return std::nullopt;
+  const auto records = open_log(asked.log, asked.keep_adapters).rig_records(set.rig.name, "adapters");
+  if (records.empty()) return std::nullopt;
+  return adapters_in_planes(adapters_of(records.back().details), set.shaft);
+}
+
+void keep_adapters(const Asked& asked, const SpinSet& set, const Solution& solution) {
+  if (!solution.influence.adapters) {
+    throw Error(Trouble::request, "not_turned", "the spins do not turn the shaft against its adapters",
+                "spin with the shaft turned by 180 deg, and write turned = \"180 deg\" at that spin");
+  }
+  open_log(asked.log, true)
+      .keep({set.rig.name, "adapters", now_unix_s(), program_name(),
+             text_of(adapters_at_supports(*solution.influence.adapters, set.shaft))});
+}
+
+SolveOptions options_of(const Asked& asked, const SpinSet& set) {
   SolveOptions options;
+  options.influence.adapters = known_adapters(asked, set);
+  options.influence.least = asked.least == "worst" ? Least::worst : Least::squares;
+  if (!asked.at_most.empty()) {
+    const double most_kg = parse_quantity(asked.at_most, Dimension::mass);
+    for (const Plane& plane : set.shaft.planes) options.influence.most_kg_m.push_back(most_kg * plane.radius_m);
+  }
   options.speed_tolerance = asked.speed_tolerance_percent / 100.0;
   options.tracking.fit_disturbances = !asked.plain;
-  const Solution solution = solve(set, options);
+  return options;
+}
+
+Json json_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
+  Json answers = Json::array();
+  for (const AmplitudeAnswer& answer : solution.answers) {
+    Json planes = Json::array();
+    for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
+      planes.push_back({{"name", set.shaft.planes[p].name},
+                        {"residual_gmm", in_g_mm(std::abs(answer.residual_kg_m[p]))},
+                        {"residual_angle_deg", direction_deg(answer.residual_kg_m[p])},
+                        {"correction", json_of(answer.corrections[p])}});
+    }
+    answers.push_back({{"planes", planes}, {"verdict", verdict_name(answer.judgement.verdict)}});
+  }
+  return {{"shaft", set.shaft.id},
+          {"rig", set.rig.name},
+          {"verdict", verdict_name(solution.verdict)},
+          {"answers", answers},
+          {"warnings", to_json(set.warnings)}};
+}
+
+std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
+  std::string text =
+      fmt::format("SHAFT {}   {}, without phase   {} spins\n\n", set.shaft.id, set.rig.name, set.spins.size());
+  const std::size_t count = solution.answers.size();
+  if (count > 1) text += fmt::format("{} ANSWERS fit the amplitudes, the likeliest first:\n", count);
+  for (const AmplitudeAnswer& answer : solution.answers) {
+    for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
+      const FitInstruction& fit = answer.corrections[p];
+      text +=
+          fmt::format("PLANE {}   now {:.0f} g·mm   weld {:.1f} g at {}, seen from end {}, shaft angle {:.0f} deg\n",
+                      set.shaft.planes[p].name, in_g_mm(std::abs(answer.residual_kg_m[p])), fit.mass_kg * 1e3,
+                      fit.clock.text(), set.rig.viewing_end, degrees(fit.angle_rad));
+    }
+    text += "\n";
+  }
+  text += fmt::format("VERDICT  {}\n", verdict_name(solution.verdict));
+  if (solution.verdict == Verdict::within)
+    return text + "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
+  text += count > 1
+              ? "NEXT  Make one more spin with the trial weight at a position not used yet: it decides.\n\n"
+              : "NEXT  Fit this on top of what the last spin carried, spin again, and add that spin to the file.\n\n";
+  return text + cautions;
+}
+
+int run_without_phase(const Asked& asked) {
+  const AmplitudeSet set = read_amplitude_spins(asked.spins);
+  const AmplitudeSolution solution = solve_without_phase(set);
+  if (!asked.json) print_warnings(set.warnings);
+  asked.json ? print_json(json_of(solution, set)) : print(text_of(solution, set));
+  return solution.verdict == Verdict::within ? 0 : 1;
+}
+
+int run_solve(const Asked& asked) {
+  if (asked.no_phase) return run_without_phase(asked);
+  const SpinSet set = read_spins(asked.spins);
+  const Solution solution = solve(set, options_of(asked, set));
+  if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
   if (asked.picture)
     write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture);
@@ -200,10 +358,29 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_option("spins", asked->spins, "The spin file: rig, shaft, and every spin with what was fitted")
       ->required();
   command
-      ->add_option("--speed-tolerance", asked->speed_tolerance_percent,
-                   "Largest spread of the spins' speeds, 0 to 10 percent; 1 if not given")
+      ->add_option(
+          "--speed-tolerance", asked->speed_tolerance_percent,
+          "Largest spread of spins at one speed, 0 to 10 percent; 1 if not given. Several speeds, each with its "
+          "own trial spins, are solved together: for shafts that bend")
       ->check(CLI::Range(0.0, 10.0))
       ->type_name("PERCENT");
+  command
+      ->add_option("--least", asked->least,
+                   "What is made least over all sensors and speeds: the sum of squares, or the worst")
+      ->check(CLI::IsMember({"squares", "worst"}))
+      ->capture_default_str();
+  command->add_option("--at-most", asked->at_most,
+                      "The heaviest weight to fit at any plane, \"40 g\"; or at_most under [[plane]] of the shaft");
+  command->add_option("--log", asked->log,
+                      "A quality log: takes away what it knows of the rig's adapters, if every spin says how the shaft "
+                      "stands to them (turned = \"0 deg\")");
+  command
+      ->add_flag("--keep-adapters", asked->keep_adapters,
+                 "Keep the adapters' share, found from spins with the shaft turned (turned = \"180 deg\"), in the log")
+      ->needs("--log");
+  command->add_flag("--no-phase", asked->no_phase,
+                    "The tach is dead: the spins give amplitude = { A = \"6.0 mm/s\", … } alone; three trial positions "
+                    "in one plane, in two planes 6 spins of which one carries weights in both");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "One JSON document for programs");
   add_picture_options(*command, asked->picture, "clock faces and unbalance vectors");

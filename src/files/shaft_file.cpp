@@ -30,8 +30,11 @@ Supports read_supports(TomlSection section) {
   supports.a_m = section.need_quantity("A", Dimension::length, "A = \"0 mm\"");
   supports.b_m = section.need_quantity("B", Dimension::length, "B = \"1500 mm\"");
   supports.center_of_mass_m = section.quantity("center_of_mass", Dimension::length);
+  supports.c_m = section.quantity("C", Dimension::length);
   if (supports.a_m == supports.b_m)
     throw section.bad_value("B", "the supports A and B are at the same place", "measure both from one origin");
+  if (supports.c_m && !((*supports.c_m - supports.a_m) * (supports.b_m - *supports.c_m) > 0.0))
+    throw section.bad_value("C", "the centre support does not lie between A and B", "measure all from one origin");
   section.finish();
   return supports;
 }
@@ -52,6 +55,7 @@ std::vector<Plane> read_planes(TomlSection& file) {
     plane.name = section.need_text("name", "name = \"A\"");
     plane.position_m = section.need_quantity("position", Dimension::length, "position = \"70 mm\"");
     plane.radius_m = section.need_size("radius", Dimension::length, "radius = \"39 mm\"");
+    plane.at_most_kg = section.size("at_most", Dimension::mass);
     section.finish();
     auto same = [&](const Plane& other) { return other.name == plane.name; };
     if (std::any_of(planes.begin(), planes.end(), same)) {

@@ -4,7 +4,7 @@
 
 #include "counterspot/files.hpp"
 #include "counterspot/shop_words.hpp"
-#include "files/toml_section.hpp"
+#include "files/fitted_section.hpp"
 
 namespace counterspot {
 
@@ -38,23 +38,6 @@ double read_place(TomlSection& section, const Rig& rig, const Shaft& shaft) {
   return wrap_positive(section.need_quantity("angle", Dimension::angle, "angle = \"0 deg\""));
 }
 
-FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft) {
-  FittedWeight weight;
-  auto name = section.need_text("plane", "plane = \"A\"");
-  auto plane =
-      std::find_if(shaft.planes.begin(), shaft.planes.end(), [&](const Plane& each) { return each.name == name; });
-  if (plane == shaft.planes.end()) {
-    throw section.bad_value("plane", fmt::format("the shaft has no plane '{}'", name),
-                            fmt::format("its planes are {}", names_of(shaft.planes)));
-  }
-  weight.plane = static_cast<int>(plane - shaft.planes.begin());
-  weight.mass_kg = section.need_quantity("mass", Dimension::mass, "mass = \"15 g\"");
-  weight.angle_rad = read_place(section, rig, shaft);
-  weight.radius_m = section.size("radius", Dimension::length).value_or(plane->radius_m);
-  section.finish();
-  return weight;
-}
-
 std::vector<TypedVector> read_vectors(TomlSection section, const Rig& rig) {
   std::vector<TypedVector> vectors;
   for (const Sensor& sensor : rig.sensors) {
@@ -82,12 +65,30 @@ SpinEntry read_spin(TomlSection section, const fs::path& folder, const Rig& rig,
   if (recording && spin.speed_rad_s) {
     throw section.bad_value("speed", "the speed of a recorded spin is measured, not typed", "take the line out");
   }
+  spin.turned_rad = section.quantity("turned", Dimension::angle);
   for (TomlSection& fitted : section.sections("fitted")) spin.fitted.push_back(read_fitted(fitted, rig, shaft));
   section.finish();
   return spin;
 }
 
 }  // namespace
+
+FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft) {
+  FittedWeight weight;
+  auto name = section.need_text("plane", "plane = \"A\"");
+  auto plane =
+      std::find_if(shaft.planes.begin(), shaft.planes.end(), [&](const Plane& each) { return each.name == name; });
+  if (plane == shaft.planes.end()) {
+    throw section.bad_value("plane", fmt::format("the shaft has no plane '{}'", name),
+                            fmt::format("its planes are {}", names_of(shaft.planes)));
+  }
+  weight.plane = static_cast<int>(plane - shaft.planes.begin());
+  weight.mass_kg = section.need_quantity("mass", Dimension::mass, "mass = \"15 g\"");
+  weight.angle_rad = read_place(section, rig, shaft);
+  weight.radius_m = section.size("radius", Dimension::length).value_or(plane->radius_m);
+  section.finish();
+  return weight;
+}
 
 SpinSet read_spins(const fs::path& path) {
   const toml::table table = parse_toml(path);

@@ -2,6 +2,7 @@
 
 #include <Eigen/SVD>
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 namespace counterspot {
@@ -30,19 +31,28 @@ Design design_of(const std::vector<SpinReading>& spins, int plane_count, const S
       auto at = std::find(known.begin(), known.end(), weight);
       if (at == known.end()) {
         at = known.insert(known.end(), weight);
-        design.settings.push_back({weight.plane, setting_covariance(unbalance, setting), {}});
+        design.settings.push_back({weight.plane, setting_covariance(unbalance, setting), {}, weight});
       }
       design.settings[static_cast<std::size_t>(at - known.begin())].spins.push_back(k);
     }
   }
-  design.rows = Eigen::MatrixXd::Zero(2 * design.spin_count, 2 * (1 + plane_count));
+  for (const SpinReading& spin : spins)
+    design.turned = design.turned || std::abs(adapter_factor(spin) - adapter_factor(spins.front())) > 1e-6;
+  design.rows = Eigen::MatrixXd::Zero(2 * design.spin_count, 2 * (1 + plane_count + (design.turned ? 1 : 0)));
   for (Eigen::Index k = 0; k < design.spin_count; ++k) {
     design.rows.block<2, 2>(2 * k, 0).setIdentity();
     for (Eigen::Index p = 0; p < plane_count; ++p) {
       design.rows.block<2, 2>(2 * k, 2 * (1 + p)) = as_matrix(design.weights(k, p));
     }
+    if (design.turned)
+      design.rows.block<2, 2>(2 * k, 2 * (1 + plane_count)) =
+          as_matrix(adapter_factor(spins[static_cast<std::size_t>(k)]));
   }
   return design;
+}
+
+Phasor adapter_factor(const SpinReading& spin) {
+  return phasor_at(1.0, -spin.turned_rad.value_or(0.0));
 }
 
 double scaled_condition(const Eigen::MatrixXcd& matrix) {
@@ -59,8 +69,13 @@ double scaled_condition(const Eigen::MatrixXcd& matrix) {
 }
 
 double condition_of_trials(const Design& design) {
-  Eigen::MatrixXcd matrix(design.spin_count, 1 + design.plane_count);
-  matrix << Eigen::VectorXcd::Ones(design.spin_count), design.weights;
+  // Every complex column stands in `rows` as two real ones; the first of them holds its parts.
+  const Eigen::Index columns = design.rows.cols() / 2;
+  Eigen::MatrixXcd matrix(design.spin_count, columns);
+  for (Eigen::Index k = 0; k < design.spin_count; ++k) {
+    for (Eigen::Index c = 0; c < columns; ++c)
+      matrix(k, c) = {design.rows(2 * k, 2 * c), design.rows(2 * k + 1, 2 * c)};
+  }
   return scaled_condition(matrix);
 }
 

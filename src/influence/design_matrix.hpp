@@ -24,6 +24,7 @@ struct SettingError {
   int plane = 0;
   Eigen::Matrix2d covariance;      ///< of its unbalance (Re, Im), (kg·m)²
   std::vector<std::size_t> spins;  ///< in which it is fitted
+  FittedWeight weight;
 };
 
 /// What is known before any reading is looked at.
@@ -32,12 +33,17 @@ struct Design {
   int plane_count = 0;
   Eigen::MatrixXcd weights;            ///< K×P: the sum of what is fitted, kg·m
   std::vector<SettingError> settings;  ///< every different piece once
-  Eigen::MatrixXd rows;                ///< 2K×2(1+P): the regression Z = Z_0 + α W in real numbers
+  bool turned = false;                 ///< the shaft was turned against its adapters from spin to spin
+  Eigen::MatrixXd rows;  ///< 2K×2(1+P), or 2K×2(2+P) if turned: Z = Z_0 + α W (+ e^{−jγ} B) in real numbers
 };
 
 Design design_of(const std::vector<SpinReading>& spins, int plane_count, const SettingUncertainty& setting);
 
-/// Condition number of [1 W] with its columns scaled to length one; infinity if the spins cannot tell the planes apart.
+/// e^{−jγ}: what turning the shaft does to the adapters' unbalance as the shaft's mark sees it.
+Phasor adapter_factor(const SpinReading& spin);
+
+/// Condition number of [1 W], or [1 e^{−jγ} W], with its columns scaled to length one; infinity if the spins cannot
+/// tell the planes apart.
 double condition_of_trials(const Design& design);
 
 /// Condition number of a matrix with its columns scaled to length one; infinity if a column is zero.

@@ -10,6 +10,7 @@
 #include "influence/design_matrix.hpp"
 #include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
+#include "influence/speeds.hpp"
 
 namespace counterspot {
 
@@ -23,20 +24,29 @@ constexpr double weak_effect = 10.0;        // … and below which it should hav
 constexpr double weak_change = 0.1;         // of the as-found reading, where no uncertainty is known
 constexpr double no_change = 1e-6;          // … at which the reading did not change at all
 
+using Groups = std::vector<std::vector<SpinReading>>;
+
 struct Sets {
-  const std::vector<SpinReading>& spins;
+  const Groups& groups;
   const Names& planes;
   const Names& sensors;
   const InfluenceOptions& options;
 };
 
-bool all_uncertainties_known(const std::vector<SpinReading>& spins) {
-  for (const SpinReading& spin : spins) {
-    for (const auto& covariance : spin.covariances) {
-      if ((covariance.array() == 0.0).all()) return false;
+bool all_uncertainties_known(const Groups& groups) {
+  for (const auto& spins : groups) {
+    for (const SpinReading& spin : spins) {
+      for (const auto& covariance : spin.covariances) {
+        if ((covariance.array() == 0.0).all()) return false;
+      }
     }
   }
   return true;
+}
+
+/// " at 1500 rpm" where there are several speeds.
+std::string at_speed(const Sets& sets, const SpinReading& spin) {
+  return sets.groups.size() > 1 && spin.speed_rad_s ? fmt::format(" at {:.0f} rpm", rpm(*spin.speed_rad_s)) : "";
 }
 
 bool refuse(InfluenceSummary& summary, InfluenceStatus status, std::string explanation) {
@@ -45,34 +55,38 @@ bool refuse(InfluenceSummary& summary, InfluenceStatus status, std::string expla
   return false;
 }
 
-/// Are the spins such that the planes can be told apart, before any reading is looked at?
-bool trials_suffice(const Sets& sets, const Design& design, InfluenceSummary& summary) {
-  const auto needed = sets.planes.size() + 1;
-  if (sets.sensors.size() < sets.planes.size()) {
-    return refuse(
-        summary, InfluenceStatus::too_few_sensors,
-        fmt::format("{} sensors cannot tell {} planes apart; there must be at least as many sensors as planes",
-                    sets.sensors.size(), sets.planes.size()));
-  }
+/// Can these spins tell the planes apart, before any reading is looked at?
+bool trials_suffice(const Sets& sets, const SpeedGroup& group, InfluenceSummary& summary) {
+  const Design& design = group.design;
+  const std::string where = at_speed(sets, group.last());
   for (Eigen::Index p = 0; p < design.plane_count; ++p) {
-    bool changed = (design.weights.col(p).array() != design.weights(0, p)).any();
-    if (changed) continue;
+    if ((design.weights.col(p).array() != design.weights(0, p)).any()) continue;
     return refuse(summary, InfluenceStatus::too_few_spins,
-                  fmt::format("no spin changes the weight at plane {}; make a spin with a trial weight there",
+                  fmt::format("no spin{} changes the weight at plane {}; make a spin with a trial weight there", where,
                               sets.planes[static_cast<std::size_t>(p)]));
   }
-  if (sets.spins.size() < needed) {
-    return refuse(summary, InfluenceStatus::too_few_spins,
-                  fmt::format("{} spins are too few for {} planes; make {} spins, each with other weights",
-                              sets.spins.size(), sets.planes.size(), needed));
-  }
-  summary.trial_condition = condition_of_trials(design);
-  if (!(summary.trial_condition < sets.options.refuse_condition)) {
+  const std::size_t needed = sets.planes.size() + (design.turned ? 2 : 1);
+  if (group.spins->size() < needed) {
     return refuse(
-        summary, InfluenceStatus::trials_alike,
-        "the weights of the spins do not tell the planes apart; make a spin with a trial weight at one plane only");
+        summary, InfluenceStatus::too_few_spins,
+        fmt::format("{} spins{} are too few for {} planes{}; make {} spins, each with other weights",
+                    group.spins->size(), where, sets.planes.size(), design.turned ? " and the adapters" : "", needed));
   }
-  return true;
+  const double condition = condition_of_trials(design);
+  summary.trial_condition = std::max(summary.trial_condition, condition);
+  if (condition < sets.options.refuse_condition) return true;
+  return refuse(summary, InfluenceStatus::trials_alike,
+                fmt::format("the weights of the spins{} do not tell the planes{} apart; make a spin with a trial "
+                            "weight at one plane only",
+                            where, design.turned ? " and the adapters" : ""));
+}
+
+bool enough_sensors(const Sets& sets, InfluenceSummary& summary) {
+  const std::size_t rows = sets.sensors.size() * sets.groups.size();
+  if (rows >= sets.planes.size() || (sets.planes.size() > 2 && rows >= 2)) return true;
+  return refuse(summary, InfluenceStatus::too_few_sensors,
+                fmt::format("{} sensors cannot tell {} planes apart; there must be at least as many sensors as planes",
+                            sets.sensors.size(), sets.planes.size()));
 }
 
 /// How clearly a plane's weights showed: the largest coefficient over its uncertainty, or over the as-found reading.
@@ -87,13 +101,21 @@ double effect_of_plane(const std::vector<SensorRegression>& fits, int plane, boo
   return clearest;
 }
 
-bool trials_showed(const Sets& sets, const Design& design, const std::vector<SensorRegression>& fits,
-                   InfluenceSummary& summary) {
+/// At the speed where it shows best.
+double clearest_effect(const std::vector<SpeedGroup>& groups, int plane, bool known) {
+  double clearest = 0.0;
+  for (const SpeedGroup& group : groups) {
+    const double weight = group.design.weights.col(plane).cwiseAbs().maxCoeff();
+    clearest = std::max(clearest, effect_of_plane(group.fits, plane, known, weight));
+  }
+  return clearest;
+}
+
+bool trials_showed(const Sets& sets, const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
   const bool known = summary.uncertainty_known;
-  for (int p = 0; p < design.plane_count; ++p) {
+  for (int p = 0; p < groups.front().design.plane_count; ++p) {
     const std::string& plane = sets.planes[static_cast<std::size_t>(p)];
-    double weight = design.weights.col(p).cwiseAbs().maxCoeff();
-    double effect = effect_of_plane(fits, p, known, weight);
+    const double effect = clearest_effect(groups, p, known);
     if (effect < (known ? clear_effect : no_change)) {
       return refuse(
           summary, InfluenceStatus::trial_no_effect,
@@ -112,91 +134,153 @@ bool trials_showed(const Sets& sets, const Design& design, const std::vector<Sen
   return true;
 }
 
-Eigen::MatrixXcd coefficient_matrix(const std::vector<SensorRegression>& fits, int plane_count) {
-  Eigen::MatrixXcd alpha(static_cast<Eigen::Index>(fits.size()), plane_count);
-  for (Eigen::Index s = 0; s < alpha.rows(); ++s) {
-    for (int p = 0; p < plane_count; ++p) alpha(s, p) = fits[static_cast<std::size_t>(s)].coefficient(p);
-  }
-  return alpha;
-}
+/// What several planes can do, each row weighted: the planes that are told apart, and the answer's inverse.
+struct Separation {
+  std::vector<Eigen::Index> kept;
+  std::vector<std::string> left_out;  ///< one a plane, the reason; empty: kept
+  Eigen::MatrixXcd inverse;           ///< P×M; rows of planes left out are 0
+};
 
-/// α⁺ with each sensor weighted by the noise of its last reading; plain where no uncertainty is known.
-Eigen::MatrixXcd inverse_coefficients(const Eigen::MatrixXcd& alpha, const SpinReading& last, bool known) {
-  Eigen::VectorXd weight = Eigen::VectorXd::Ones(alpha.rows());
-  if (known) {
-    for (Eigen::Index s = 0; s < alpha.rows(); ++s) {
-      weight(s) = 1.0 / std::sqrt(last.covariances[static_cast<std::size_t>(s)].trace());
+/// The relative uncertainty of a plane's effect over all rows.
+double uncertainty_of_effect(const std::vector<SpeedGroup>& groups, int plane, const Eigen::VectorXd& weights,
+                             double length) {
+  double squared = 0.0;
+  Eigen::Index row = 0;
+  for (const SpeedGroup& group : groups) {
+    for (const SensorRegression& fit : group.fits) {
+      squared += weights(row) * weights(row) * fit.coefficient_covariance(plane).trace();
+      ++row;
     }
   }
-  Eigen::MatrixXcd weighted = weight.asDiagonal() * alpha;
-  Eigen::VectorXd scales = weighted.colwise().norm().cwiseInverse().transpose();
-  Eigen::MatrixXcd scaled = weighted * scales.asDiagonal();
-  return scales.asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse() * weight.asDiagonal();
+  return std::sqrt(squared) / length;
 }
 
-Eigen::VectorXcd last_vectors(const Sets& sets) {
-  const auto& vectors = sets.spins.back().vectors;
-  return Eigen::Map<const Eigen::VectorXcd>(vectors.data(), static_cast<Eigen::Index>(vectors.size()));
+/// Column-pivoted QR (Businger & Golub 1965) of α with columns of length one: |R_kk| is what a plane can do that the
+/// planes before it cannot.
+void leave_out_dependent(const Sets& sets, const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& weighted,
+                         const Eigen::VectorXd& weights, bool known, Separation& separation) {
+  const Eigen::VectorXd lengths = weighted.colwise().norm().transpose();
+  const Eigen::MatrixXcd even = weighted * lengths.cwiseMax(1e-300).cwiseInverse().asDiagonal();
+  const Eigen::ColPivHouseholderQR<Eigen::MatrixXcd> qr(even);
+  for (Eigen::Index k = 0; k < even.cols(); ++k) {
+    const Eigen::Index plane = qr.colsPermutation().indices()(k);
+    const double own = k < even.rows() ? std::abs(qr.matrixR()(k, k)) : 0.0;
+    double needed = sets.options.least_own_effect;
+    if (known)
+      needed = std::max(needed,
+                        clear_effect * uncertainty_of_effect(groups, static_cast<int>(plane), weights, lengths(plane)));
+    if (k < 2 || own >= needed) {
+      separation.kept.push_back(plane);
+      continue;
+    }
+    separation.left_out[static_cast<std::size_t>(plane)] =
+        k >= even.rows()
+            ? fmt::format("{} readings tell {} planes apart at most", even.rows(), even.rows())
+            : fmt::format("only {:.1f} % of what a weight there does could not be done at the other planes",
+                          100.0 * own);
+  }
+  std::sort(separation.kept.begin(), separation.kept.end());
 }
 
-/// First-order propagation (GUM, JCGM 100:2008, 5.1) of every independent error to U = α⁺ Z_last:
-/// δU = α⁺ (δZ_last − δα U), where a reading's error moves α and, in the last spin, Z_last; a badly set piece moves α
-/// only.
-Eigen::MatrixXd covariance_of_unbalance(const Design& design, const std::vector<SensorRegression>& fits,
-                                        const Eigen::MatrixXcd& inverse, const Eigen::VectorXcd& unbalance) {
-  const Eigen::Index parts = 2 * design.plane_count;
-  Eigen::MatrixXd covariance = Eigen::MatrixXd::Zero(parts, parts);
-  std::vector<Eigen::MatrixXd> by_setting(design.settings.size(), Eigen::MatrixXd::Zero(parts, 2));
-  for (std::size_t s = 0; s < fits.size(); ++s) {
-    Eigen::MatrixXd to_unbalance(parts, 2);
-    Eigen::MatrixXd of_coefficients = Eigen::MatrixXd::Zero(2, 2 + parts);
-    for (Eigen::Index p = 0; p < design.plane_count; ++p) {
-      to_unbalance.block<2, 2>(2 * p, 0) = as_matrix(inverse(p, static_cast<Eigen::Index>(s)));
-      of_coefficients.block<2, 2>(0, 2 + 2 * p) = as_matrix(unbalance(p));
-    }
-    Eigen::MatrixXd from_fit = -to_unbalance * of_coefficients * fits[s].estimator;  // parts×2K
-    Eigen::MatrixXd from_readings = from_fit;
-    from_readings.rightCols(2) += to_unbalance;
-    covariance += from_readings * fits[s].reading_noise * from_readings.transpose();
-    for (std::size_t i = 0; i < design.settings.size(); ++i) {
-      by_setting[i] +=
-          from_fit * setting_effect(design, design.settings[i], fits[s].coefficient(design.settings[i].plane));
-    }
+Separation separate(const Sets& sets, const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& alpha,
+                    bool known) {
+  Separation separation;
+  separation.left_out.resize(sets.planes.size());
+  const Eigen::VectorXd weights = row_weights(groups, known);
+  const Eigen::MatrixXcd weighted = weights.asDiagonal() * alpha;
+  if (alpha.cols() > 2) {
+    leave_out_dependent(sets, groups, weighted, weights, known, separation);
+  } else {
+    for (Eigen::Index p = 0; p < alpha.cols(); ++p) separation.kept.push_back(p);
   }
-  for (std::size_t i = 0; i < design.settings.size(); ++i) {
-    covariance += by_setting[i] * design.settings[i].covariance * by_setting[i].transpose();
+  const Eigen::MatrixXcd kept = weighted(Eigen::all, separation.kept);
+  const Eigen::VectorXd scales = kept.colwise().norm().cwiseInverse().transpose();
+  const Eigen::MatrixXcd scaled = kept * scales.asDiagonal();
+  separation.inverse = Eigen::MatrixXcd::Zero(alpha.cols(), alpha.rows());
+  separation.inverse(separation.kept, Eigen::all) =
+      scales.asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse() * weights.asDiagonal();
+  return separation;
+}
+
+void say_left_out(const Sets& sets, const Separation& separation, InfluenceSummary& summary) {
+  for (std::size_t p = 0; p < sets.planes.size(); ++p) {
+    if (separation.left_out[p].empty()) continue;
+    summary.warnings.push_back(
+        {WarningCode::plane_left_out, std::nullopt,
+         fmt::format("plane {} has no part in the answer: {}", sets.planes[p], separation.left_out[p])});
   }
-  return covariance;
+}
+
+bool weights_limited(const InfluenceOptions& options) {
+  return std::any_of(options.most_kg_m.begin(), options.most_kg_m.end(),
+                     [](double most) { return std::isfinite(most); });
+}
+
+/// What to add. Without limits and in least squares it undoes the residual.
+Eigen::VectorXcd correction_for(const InfluenceOptions& options, const Separation& separation,
+                                const Eigen::MatrixXcd& alpha, const Eigen::VectorXd& weights,
+                                const Eigen::VectorXcd& present, const Eigen::VectorXcd& unbalance) {
+  if (options.least == Least::squares && !weights_limited(options)) return -unbalance;
+  ResidualProblem problem{
+      weights.asDiagonal() * alpha(Eigen::all, separation.kept), weights.asDiagonal() * present, {}};
+  if (weights_limited(options)) {
+    problem.most = Eigen::Map<const Eigen::VectorXd>(
+        options.most_kg_m.data(), static_cast<Eigen::Index>(options.most_kg_m.size()))(separation.kept);
+  }
+  Eigen::VectorXcd correction = Eigen::VectorXcd::Zero(alpha.cols());
+  correction(separation.kept) = least_residual(problem, options.least).added;
+  return correction;
 }
 
 /// Spins that contradict one another: said, and the uncertainty widened to cover it (Birge ratio).
-double widening(const Sets& sets, const Design& design, const std::vector<SensorRegression>& fits,
-                InfluenceSummary& summary) {
-  int degrees = static_cast<int>(fits.size()) * 2 * (design.spin_count - 1 - design.plane_count);
-  if (degrees <= 0 || !summary.uncertainty_known) return 1.0;
+double widening(const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
+  int degrees = 0;
+  std::size_t spins = 0;
   double chi_squared = 0.0;
-  for (const SensorRegression& fit : fits) chi_squared += fit.chi_squared;
+  for (const SpeedGroup& group : groups) {
+    spins += group.spins->size();
+    degrees +=
+        static_cast<int>(group.fits.size()) * static_cast<int>(group.design.rows.rows() - group.design.rows.cols());
+    for (const SensorRegression& fit : group.fits) chi_squared += fit.chi_squared;
+  }
+  if (degrees <= 0 || !summary.uncertainty_known) return 1.0;
   summary.chi_squared_per_dof = chi_squared / degrees;
   if (!beyond_chance(chi_squared, degrees)) return 1.0;
   summary.warnings.push_back(
       {WarningCode::spins_disagree, std::nullopt,
        fmt::format("the {} spins contradict one another beyond their uncertainty; check that each states all the "
                    "weights that were on, and whether something came loose",
-                   sets.spins.size())});
+                   spins)});
   return summary.chi_squared_per_dof;
 }
 
-void fill_coefficients(const std::vector<SensorRegression>& fits, int plane_count, double widen,
-                       InfluenceSummary& summary) {
-  for (const SensorRegression& fit : fits) {
-    for (int p = 0; p < plane_count; ++p) {
-      summary.coefficients.push_back({fit.coefficient(p), widen * fit.coefficient_covariance(p)});
-    }
+std::vector<CoefficientEstimate> coefficients_of(const SpeedGroup& group, double widen) {
+  std::vector<CoefficientEstimate> coefficients;
+  for (const SensorRegression& fit : group.fits) {
+    for (int p = 0; p < group.design.plane_count; ++p)
+      coefficients.push_back({fit.coefficient(p), widen * fit.coefficient_covariance(p)});
   }
+  return coefficients;
 }
 
-bool planes_differ(const Sets& sets, const Eigen::MatrixXcd& alpha, InfluenceSummary& summary) {
-  summary.condition_number = scaled_condition(alpha);
+/// @param expected of every row.
+void fill_speeds(const std::vector<SpeedGroup>& groups, double widen, const Eigen::VectorXcd& present,
+                 const Eigen::VectorXcd& expected, InfluenceSummary& summary) {
+  Eigen::Index row = 0;
+  for (const SpeedGroup& group : groups) {
+    SpeedShare share{group.last().speed_rad_s, coefficients_of(group, widen), {}, {}};
+    for (std::size_t s = 0; s < group.fits.size(); ++s, ++row) {
+      share.present.push_back(present(row));
+      share.expected.push_back(expected(row));
+    }
+    summary.speeds.push_back(std::move(share));
+  }
+  summary.coefficients = summary.speeds.back().coefficients;
+}
+
+bool planes_differ(const Sets& sets, const Eigen::MatrixXcd& alpha, const Separation& separation,
+                   InfluenceSummary& summary) {
+  summary.condition_number = scaled_condition(alpha(Eigen::all, separation.kept));
   if (!(summary.condition_number < sets.options.refuse_condition)) {
     return refuse(summary, InfluenceStatus::planes_alike,
                   "the sensors see the same whichever plane carries the weight, so no answer can be given; move a "
@@ -213,42 +297,90 @@ bool planes_differ(const Sets& sets, const Eigen::MatrixXcd& alpha, InfluenceSum
   return true;
 }
 
+void fill_adapters(const std::vector<SpeedGroup>& groups, const Separation& separation, double widen,
+                   InfluenceSummary& summary) {
+  const bool turned = std::all_of(groups.begin(), groups.end(), [](const auto& group) { return group.design.turned; });
+  if (!turned) return;
+  const Eigen::VectorXcd unbalance = separation.inverse * adapter_readings(groups);
+  AdapterShare share{{unbalance.begin(), unbalance.end()},
+                     Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size())};
+  if (summary.uncertainty_known)
+    share.covariance = widen * covariance_of(groups, separation.inverse, unbalance, Errors::of_adapters);
+  summary.adapters = share;
+}
+
+/// α·e^{−jγ}·U_adapters of every row.
+Eigen::VectorXcd readings_of_adapters(const std::vector<SpeedGroup>& groups, const AdapterShare& adapters) {
+  const Eigen::Map<const Eigen::VectorXcd> share(adapters.unbalance_kg_m.data(),
+                                                 static_cast<Eigen::Index>(adapters.unbalance_kg_m.size()));
+  return all_coefficients(groups) * share * adapter_factor(groups.back().last());
+}
+
+Eigen::MatrixXd turned_covariance(const Eigen::MatrixXd& covariance, const SpinReading& spin) {
+  Eigen::MatrixXd turn = Eigen::MatrixXd::Zero(covariance.rows(), covariance.cols());
+  for (Eigen::Index at = 0; at < turn.rows(); at += 2) turn.block<2, 2>(at, at) = as_matrix(adapter_factor(spin));
+  return turn * covariance * turn.transpose();
+}
+
+void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
+          const Eigen::MatrixXcd& alpha, InfluenceSummary& summary) {
+  const bool known_adapters = sets.options.adapters && !groups.back().design.turned;
+  Eigen::VectorXcd present = present_readings(groups);
+  if (known_adapters) present -= readings_of_adapters(groups, *sets.options.adapters);
+  const Eigen::VectorXcd unbalance = separation.inverse * present;
+  const Eigen::VectorXcd as_found = separation.inverse * as_found_readings(groups);
+  const Eigen::VectorXcd correction = correction_for(
+      sets.options, separation, alpha, row_weights(groups, summary.uncertainty_known), present, unbalance);
+  const double widen = widening(groups, summary);
+  fill_speeds(groups, widen, present, present + alpha * correction, summary);
+  for (Eigen::Index p = 0; p < unbalance.size(); ++p) {
+    summary.planes.push_back(
+        {unbalance(p), as_found(p), correction(p), separation.left_out[static_cast<std::size_t>(p)]});
+  }
+  summary.residual_covariance = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
+  if (summary.uncertainty_known)
+    summary.residual_covariance = widen * covariance_of(groups, separation.inverse, unbalance, Errors::of_present);
+  if (known_adapters && summary.uncertainty_known)
+    summary.residual_covariance += turned_covariance(sets.options.adapters->covariance, groups.back().last());
+  fill_adapters(groups, separation, widen, summary);
+  summary.status = InfluenceStatus::solved;
+}
+
+bool any_turned(const std::vector<SpinReading>& spins) {
+  return std::any_of(spins.begin(), spins.end(), [](const SpinReading& spin) { return spin.turned_rad.has_value(); });
+}
+
 }  // namespace
 
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const Names& planes, const Names& sensors,
                                  const InfluenceOptions& options) {
-  if (options.prior && all_uncertainties_known(spins)) return update_prior(spins, planes, sensors, options);
+  if (options.prior && !any_turned(spins) && all_uncertainties_known({spins}))
+    return update_prior(spins, planes, sensors, options);
+  return solve_speeds({spins}, planes, sensors, options);
+}
+
+InfluenceSummary solve_speeds(const Groups& spins, const Names& planes, const Names& sensors,
+                              const InfluenceOptions& options) {
   const Sets sets{spins, planes, sensors, options};
   InfluenceSummary summary;
-  const int plane_count = static_cast<int>(planes.size());
-  const Design design = design_of(spins, plane_count, options.setting);
-  if (!trials_suffice(sets, design, summary)) return summary;
-
   summary.uncertainty_known = all_uncertainties_known(spins);
+  if (!enough_sensors(sets, summary)) return summary;
+  const std::vector<SpeedGroup> groups =
+      groups_of(spins, static_cast<int>(planes.size()), sensors.size(), options.setting, summary.uncertainty_known);
+  for (const SpeedGroup& group : groups)
+    if (!trials_suffice(sets, group, summary)) return summary;
   if (!summary.uncertainty_known) {
     summary.warnings.push_back(
         {WarningCode::no_uncertainty, std::nullopt,
          "readings came without an uncertainty, so the answer has none either; type it as '± 0.1 mm/s' if it is "
          "known"});
   }
-  std::vector<SensorRegression> fits;
-  for (std::size_t s = 0; s < sensors.size(); ++s) fits.push_back(regress(design, spins, s, summary.uncertainty_known));
-  if (!trials_showed(sets, design, fits, summary)) return summary;
-  const Eigen::MatrixXcd alpha = coefficient_matrix(fits, plane_count);
-  if (!planes_differ(sets, alpha, summary)) return summary;
-
-  const Eigen::MatrixXcd inverse = inverse_coefficients(alpha, spins.back(), summary.uncertainty_known);
-  const Eigen::VectorXcd unbalance = inverse * last_vectors(sets);
-  Eigen::VectorXcd as_found_vectors(static_cast<Eigen::Index>(fits.size()));
-  for (std::size_t s = 0; s < fits.size(); ++s) as_found_vectors(static_cast<Eigen::Index>(s)) = fits[s].as_found();
-  const Eigen::VectorXcd as_found = inverse * as_found_vectors;
-  const double widen = widening(sets, design, fits, summary);
-  fill_coefficients(fits, plane_count, widen, summary);
-  for (Eigen::Index p = 0; p < plane_count; ++p) summary.planes.push_back({unbalance(p), as_found(p), -unbalance(p)});
-  summary.residual_covariance = summary.uncertainty_known
-                                    ? Eigen::MatrixXd(widen * covariance_of_unbalance(design, fits, inverse, unbalance))
-                                    : Eigen::MatrixXd::Zero(2 * plane_count, 2 * plane_count);
-  summary.status = InfluenceStatus::solved;
+  if (!trials_showed(sets, groups, summary)) return summary;
+  const Eigen::MatrixXcd alpha = all_coefficients(groups);
+  const Separation separation = separate(sets, groups, alpha, summary.uncertainty_known);
+  if (!planes_differ(sets, alpha, separation, summary)) return summary;
+  say_left_out(sets, separation, summary);
+  fill(sets, groups, separation, alpha, summary);
   return summary;
 }
 

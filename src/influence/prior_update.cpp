@@ -204,7 +204,7 @@ void fill(const Joint& joint, const Update& fit, const CoefficientPrior& prior, 
   const Eigen::VectorXcd unbalance = inverse * now;
   const Eigen::VectorXcd unbalance_as_found = inverse * as_found;
   for (Index p = 0; p < joint.planes(); ++p)
-    summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p)});
+    summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p), {}});
   summary.residual_covariance = covariance_of_unbalance(joint, fit, prior, inverse, unbalance);
 }
 

@@ -16,6 +16,8 @@ struct SensorRegression {
   double chi_squared = 0.0;
 
   Phasor as_found() const { return {unknowns(0), unknowns(1)}; }
+  /// B of a design that is turned.
+  Phasor adapters() const { return {unknowns(unknowns.size() - 2), unknowns(unknowns.size() - 1)}; }
   Phasor coefficient(int plane) const { return {unknowns(2 + 2 * plane), unknowns(3 + 2 * plane)}; }
   Eigen::Matrix2d coefficient_covariance(int plane) const {
     return covariance.block<2, 2>(2 + 2 * plane, 2 + 2 * plane);

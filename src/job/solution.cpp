@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "job/instruction.hpp"
 
 namespace counterspot {
 
@@ -23,6 +24,8 @@ double growth_exponent(Motion motion) {
 
 /// Speeds nearer than this are one speed: a tenth of the tolerance of the default.
 constexpr double speed_worth_a_word = 0.001;
+
+using Groups = std::vector<std::vector<SpinReading>>;
 
 std::pair<double, double> slowest_and_fastest(const std::vector<SpinReading>& readings) {
   double slowest = INFINITY;
@@ -44,28 +47,63 @@ std::optional<double> reference_speed(const std::vector<SpinReading>& readings) 
   return speed_rad_s;
 }
 
-void bring_to_one_speed(std::vector<SpinReading>& readings, const std::vector<Motion>& motions,
-                        const SolveOptions& options, Solution& solution) {
-  solution.speed_rad_s = reference_speed(readings);
-  if (!solution.speed_rad_s) return;
+/// A spin belongs to the first group whose speed it is near to, one without a speed to the last spin's; the last
+/// spin's group comes last.
+Groups by_speed(const std::vector<SpinReading>& readings, double tolerance) {
+  Groups groups;
+  const auto last_speed = reference_speed(readings);
+  if (!last_speed) return {readings};
+  std::size_t last = 0;
+  for (const SpinReading& reading : readings) {
+    const double speed = reading.speed_rad_s.value_or(*last_speed);
+    auto near = [&](const std::vector<SpinReading>& group) {
+      const double of_group = group.front().speed_rad_s.value_or(*last_speed);
+      return std::abs(speed - of_group) <= tolerance * *last_speed;
+    };
+    auto at = std::find_if(groups.begin(), groups.end(), near);
+    if (at == groups.end()) at = groups.insert(groups.end(), std::vector<SpinReading>());
+    at->push_back(reading);
+    last = static_cast<std::size_t>(at - groups.begin());
+  }
+  std::swap(groups[last], groups.back());
+  return groups;
+}
+
+Error speeds_differ(const std::vector<SpinReading>& readings, double tolerance) {
   auto [slowest, fastest] = slowest_and_fastest(readings);
-  double spread = (fastest - slowest) / *solution.speed_rad_s;
-  if (spread > options.speed_tolerance) {
-    throw Error(
-        Trouble::request, "speeds_differ",
-        fmt::format(
-            "the spins were made at {:.0f} to {:.0f} rpm, {:.1f} % apart, and coefficients hold at one speed only",
-            rpm(slowest), rpm(fastest), 100.0 * spread),
-        fmt::format("spin again within {:.1f} % of one speed, or allow more with --speed-tolerance",
-                    100.0 * options.speed_tolerance));
-  }
-  for (SpinReading& reading : readings) reading = bring_to_speed(reading, motions, *solution.speed_rad_s);
+  return {
+      Trouble::request, "speeds_differ",
+      fmt::format(
+          "the spins were made at {:.0f} to {:.0f} rpm, {:.1f} % apart, and coefficients hold at one speed only",
+          rpm(slowest), rpm(fastest), 100.0 * (fastest - slowest) / *reference_speed(readings)),
+      fmt::format("spin again within {:.1f} % of one speed, or allow more with --speed-tolerance", 100.0 * tolerance)};
+}
+
+void bring_to_one_speed(std::vector<SpinReading>& readings, const std::vector<Motion>& motions, Warnings& warnings) {
+  const auto reference = reference_speed(readings);
+  if (!reference) return;
+  auto [slowest, fastest] = slowest_and_fastest(readings);
+  const double spread = (fastest - slowest) / *reference;
+  for (SpinReading& reading : readings) reading = bring_to_speed(reading, motions, *reference);
   if (spread > speed_worth_a_word) {
-    solution.warnings.push_back(
-        {WarningCode::speeds_differ, std::nullopt,
-         fmt::format("spins {:.1f} % apart in speed were brought to {:.0f} rpm, with more uncertainty", 100.0 * spread,
-                     rpm(*solution.speed_rad_s))});
+    warnings.push_back({WarningCode::speeds_differ, std::nullopt,
+                        fmt::format("spins {:.1f} % apart in speed were brought to {:.0f} rpm, with more uncertainty",
+                                    100.0 * spread, rpm(*reference))});
   }
+}
+
+/// Every speed must have the spins to find its own coefficients.
+Groups speeds_of(const std::vector<SpinReading>& readings, const std::vector<Motion>& motions, std::size_t planes,
+                 double tolerance, Warnings& warnings) {
+  Groups groups = by_speed(readings, tolerance);
+  for (const auto& group : groups) {
+    auto [slowest, fastest] = slowest_and_fastest(group);
+    const bool enough = groups.size() == 1 || group.size() > planes;
+    if (!enough || fastest - slowest > tolerance * reference_speed(readings).value_or(0.0))
+      throw speeds_differ(readings, tolerance);
+  }
+  for (auto& group : groups) bring_to_one_speed(group, motions, warnings);
+  return groups;
 }
 
 const char* code_of(InfluenceStatus status) {
@@ -87,16 +125,6 @@ Error unsolved(const InfluenceSummary& influence) {
           cut == std::string::npos ? "spin again with other weights" : influence.explanation.substr(cut + 2)};
 }
 
-FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane, const Rig& rig, const Shaft& shaft) {
-  FitInstruction fit;
-  fit.mass_kg = std::abs(correction_kg_m) / plane.radius_m;
-  fit.radius_m = plane.radius_m;
-  fit.angle_rad = wrap_positive(std::arg(correction_kg_m));
-  fit.clock = clock_position(fit.angle_rad, rig.rotation);
-  if (shaft.tube) fit.arc = arc_length(fit.angle_rad, shaft.tube->outside_diameter_m);
-  return fit;
-}
-
 std::optional<double> limit_of_plane(const Limits& limits, const std::string& name) {
   for (const PlaneLimit& limit : limits.planes) {
     if (limit.name == name) return limit.limit_kg_m;
@@ -115,9 +143,10 @@ PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const R
   result.residual_covariance = solution.influence.residual_covariance.block<2, 2>(at, at);
   result.u_residual_kg_m = u_of_magnitude(result.residual_kg_m, result.residual_covariance);
   result.correction = instruction_for(unbalance.correction_kg_m, plane, rig, shaft);
+  const Phasor left = unbalance.residual_kg_m + unbalance.correction_kg_m;  // 0 unless the correction is limited
   double set_badly = std::norm(unbalance.correction_kg_m) * (rig.setting.mass_fraction * rig.setting.mass_fraction +
                                                              rig.setting.angle_rad * rig.setting.angle_rad);
-  result.predicted_residual_kg_m = std::sqrt(result.residual_covariance.trace() + set_badly);
+  result.predicted_residual_kg_m = std::sqrt(result.residual_covariance.trace() + set_badly + std::norm(left));
   return result;
 }
 
@@ -149,7 +178,7 @@ void take_motions(std::vector<Motion>& motions, const std::vector<Motion>& of_sp
 }
 
 SpinReading reading_of(const Track& track, const SpinEntry& spin, std::vector<Motion>& motions) {
-  SpinReading reading{spin.label, spin.fitted, {}, {}, track.speed_rad_s};
+  SpinReading reading{spin.label, spin.fitted, {}, {}, track.speed_rad_s, spin.turned_rad};
   for (const SensorTrack& sensor : track.sensors) {
     auto first = std::find_if(sensor.orders.begin(), sensor.orders.end(),
                               [](const OrderVector& order) { return order.order == 1; });
@@ -161,7 +190,7 @@ SpinReading reading_of(const Track& track, const SpinEntry& spin, std::vector<Mo
 }
 
 SpinReading reading_of(const SpinEntry& spin, std::vector<Motion>& motions) {
-  SpinReading reading{spin.label, spin.fitted, {}, {}, spin.speed_rad_s};
+  SpinReading reading{spin.label, spin.fitted, {}, {}, spin.speed_rad_s, spin.turned_rad};
   for (const TypedVector& typed : spin.typed) {
     double u = typed.standard_uncertainty.value_or(0.0);
     reading.vectors.push_back(typed.value);
@@ -214,7 +243,60 @@ Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& opti
   }
 }
 
+InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const InfluenceOptions& given) {
+  InfluenceOptions options = given;
+  options.setting = rig.setting;
+  if (options.most_kg_m.empty()) {
+    for (const Plane& plane : shaft.planes)
+      options.most_kg_m.push_back(plane.at_most_kg ? *plane.at_most_kg * plane.radius_m : INFINITY);
+  }
+  return options;
+}
+
+double highest_speed(const Shaft& shaft, const std::vector<SpinReading>& readings) {
+  return std::max(shaft.service_speed_rad_s.value_or(0.0), slowest_and_fastest(readings).second);
+}
+
+/// Where the shaft bends, the verdict holds each mode too; spins at one speed, or two planes, do not show a mode.
+void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, const std::vector<Phasor>& residual,
+                 Solution& solution) {
+  const double highest = highest_speed(shaft, readings);
+  solution.modes = modal_parts(shaft, highest, residual, solution.influence.residual_covariance);
+  if (solution.modes.empty()) return;
+  const bool shown = solution.influence.speeds.size() > 1 && shaft.planes.size() > 2;
+  if (solution.limits.total_kg_m) {
+    for (std::size_t n = 0; n < solution.modes.size(); ++n) {
+      hold_also(solution.judgement, fmt::format("mode {}", n + 1), solution.modes[n].unbalance_kg_m,
+                solution.modes[n].covariance, modal_share * *solution.limits.total_kg_m);
+    }
+  }
+  if (shown) return;
+  if (solution.judgement.verdict == Verdict::within) solution.judgement.verdict = Verdict::unsure;
+  solution.warnings.push_back(
+      {WarningCode::flexible_shaft, std::nullopt,
+       fmt::format(
+           "up to {:.0f} rpm this shaft bends (critical at {:.0f} rpm), and spins at one speed or in two planes "
+           "do not show how it runs at others: use three planes and spins at several speeds",
+           rpm(highest), rpm(solution.modes.front().critical_rad_s))});
+}
+
+InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft& shaft, const InfluenceOptions& given) {
+  const InfluenceOptions options = options_for(rig, shaft, given);
+  return groups.size() == 1 ? solve_influence(groups.front(), names_of_planes(shaft), names_of_sensors(rig), options)
+                            : solve_speeds(groups, names_of_planes(shaft), names_of_sensors(rig), options);
+}
+
 }  // namespace
+
+FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane, const Rig& rig, const Shaft& shaft) {
+  FitInstruction fit;
+  fit.mass_kg = std::abs(correction_kg_m) / plane.radius_m;
+  fit.radius_m = plane.radius_m;
+  fit.angle_rad = wrap_positive(std::arg(correction_kg_m));
+  fit.clock = clock_position(fit.angle_rad, rig.rotation);
+  if (shaft.tube) fit.arc = arc_length(fit.angle_rad, shaft.tube->outside_diameter_m);
+  return fit;
+}
 
 SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>& motions, double speed_rad_s) {
   if (!reading.speed_rad_s || *reading.speed_rad_s == speed_rad_s) return reading;
@@ -237,10 +319,9 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinRead
   solution.motions = motions;
   solution.limits = limits_of(shaft);
   solution.warnings = solution.limits.warnings;
-  bring_to_one_speed(readings, motions, options, solution);
-  InfluenceOptions influence = options.influence;
-  influence.setting = rig.setting;
-  solution.influence = solve_influence(readings, names_of_planes(shaft), names_of_sensors(rig), influence);
+  const Groups groups = speeds_of(readings, motions, shaft.planes.size(), options.speed_tolerance, solution.warnings);
+  solution.speed_rad_s = reference_speed(readings);
+  solution.influence = influence_of(groups, rig, shaft, options.influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);
   solution.readings = std::move(readings);
   const Warnings& said = solution.influence.warnings;
@@ -248,6 +329,8 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinRead
   std::vector<Phasor> residual;
   for (const PlaneUnbalance& plane : solution.influence.planes) residual.push_back(plane.residual_kg_m);
   solution.judgement = judge(shaft, solution.limits, residual, solution.influence.residual_covariance);
+  solution.rigid = rigid_parts(shaft, residual);
+  judge_modes(shaft, readings, residual, solution);
   for (std::size_t p = 0; p < shaft.planes.size(); ++p)
     solution.planes.push_back(solution_of_plane(p, solution, rig, shaft));
   return solution;

@@ -335,6 +335,43 @@ int Log::take(const Job& job) {
   return added;
 }
 
+namespace {
+
+void insert_record(const Log::Database& database, const RigRecord& record) {
+  const long long at = record.at_unix_s;
+  database.sql << "INSERT INTO rig_records (rig, kind, at_unix_s, program, details) VALUES (:rig, :kind, :at, "
+                  ":program, :details)",
+      use(record.rig), use(record.kind), use(at), use(record.program), use(record.details);
+}
+
+}  // namespace
+
+void Log::keep(const RigRecord& record) {
+  guarded(database_->place, [&] { database_->writing([&] { insert_record(*database_, record); }); });
+}
+
+std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::string& kind) const {
+  std::vector<RigRecord> records;
+  RigRecord record;
+  long long at = 0;
+  guarded(database_->place, [&] {
+    each_row(
+        database_->sql, "SELECT rig, kind, at_unix_s, program, details FROM rig_records ORDER BY id",
+        [&](soci::statement& statement) {
+          statement.exchange(into(record.rig));
+          statement.exchange(into(record.kind));
+          statement.exchange(into(at));
+          statement.exchange(into(record.program));
+          statement.exchange(into(record.details));
+        },
+        [&] {
+          record.at_unix_s = at;
+          if ((rig.empty() || record.rig == rig) && (kind.empty() || record.kind == kind)) records.push_back(record);
+        });
+  });
+  return records;
+}
+
 void Log::at_once(const std::function<void()>& work) {
   guarded(database_->place, [&] { database_->writing(work); });
 }
@@ -408,7 +445,10 @@ void Log::back_up(const std::filesystem::path& file) const {
   {
     Log copy = Log::open(part.string(), true);
     guarded(part.string(), [&] {
-      copy.database_->writing([&] { for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); }); });
+      copy.database_->writing([&] {
+        for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); });
+        for (const RigRecord& record : rig_records("", "")) insert_record(*copy.database_, record);
+      });
       std::string mode;
       copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it
     });

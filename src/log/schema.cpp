@@ -64,11 +64,17 @@ constexpr const char* version_1[] = {
     "FOREIGN KEY (job, number) REFERENCES findings (job, number)) {by_key}",
     "INSERT INTO schema_version (version) VALUES (0)"};
 
+/// Version 2: what is known of a rig beside its jobs (RigRecord); `details` is JSON.
+constexpr const char* version_2[] = {
+    "CREATE TABLE rig_records ({id}, rig TEXT NOT NULL, kind TEXT NOT NULL, at_unix_s BIGINT NOT NULL, "
+    "program TEXT NOT NULL, details TEXT NOT NULL)",
+    "CREATE INDEX rig_records_by_rig ON rig_records (rig, kind)"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
-constexpr std::array steps = {Step{version_1, std::size(version_1)}};
+constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

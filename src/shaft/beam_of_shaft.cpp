@@ -34,6 +34,7 @@ Beam beam_of(const Shaft& shaft) {
   const double beyond_kg = shaft.mass_kg.value_or(0.0) - tube_mass_kg(tube);
   if (beyond_kg > 0.0) beam.masses = {{begin, 0.5 * beyond_kg}, {end, 0.5 * beyond_kg}};
   beam.supports = {{left, std::nullopt}, {right, std::nullopt}};
+  if (shaft.supports->c_m) beam.supports.push_back({*shaft.supports->c_m, std::nullopt});
   return beam;
 }
 

@@ -38,6 +38,13 @@ std::vector<PlaneLimit> limits_of_two_planes(const Shaft& shaft, double limit_a,
           {shaft.planes[1].name, first_is_a ? limit_b : limit_a}};
 }
 
+/// Each piece weighs as its length, and its two ends share its part of the total alike (common practice, no source: the
+/// standard's shares are for one rigid rotor between two bearings).
+std::vector<PlaneLimit> limits_of_two_pieces(const Supports& supports, double total) {
+  const double first = (*supports.c_m - supports.a_m) / (supports.b_m - supports.a_m);
+  return {{"A", 0.5 * first * total}, {"C", 0.5 * total}, {"B", 0.5 * (1.0 - first) * total}};
+}
+
 Error missing(const Shaft& shaft, const char* code, const char* what, const char* remedy) {
   return {Trouble::request, code,
           fmt::format("grade {} needs {}, and shaft {} does not give it", shaft.grade, what, shaft.id), remedy};
@@ -85,6 +92,7 @@ Limits limits_of(const Shaft& shaft, std::optional<double> share_a) {
   if (shaft.planes.size() == 2) limits.planes = limits_of_two_planes(shaft, total * shares.a, total * shares.b);
   if (shaft.planes.size() == 1) limits.planes = {{shaft.planes[0].name, total}};
   if (shaft.supports) limits.supports = {{"A", total * shares.a}, {"B", total * shares.b}};
+  if (shaft.supports && shaft.supports->c_m) limits.supports = limits_of_two_pieces(*shaft.supports, total);
   return limits;
 }
 

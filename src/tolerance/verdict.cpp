@@ -17,17 +17,18 @@ Held held_at(std::string place, const Phasor& residual, const Eigen::Matrix2d& c
 }
 
 /// What a rigid rotor carries to a support: U = Σ lever_p U_p, and its covariance.
-Held held_at_support(const std::string& name, double support_m, double other_m, const Shaft& shaft, double limit_kg_m,
-                     const std::vector<Phasor>& residual, const Eigen::MatrixXd& covariance) {
+Held held_at_support(const PlaneLimit& limit, const Shaft& shaft, const std::vector<Phasor>& residual,
+                     const Eigen::MatrixXd& covariance) {
   auto planes = static_cast<Eigen::Index>(residual.size());
   Eigen::Matrix2Xd lever = Eigen::Matrix2Xd::Zero(2, 2 * planes);
   Phasor carried = 0.0;
   for (Eigen::Index p = 0; p < planes; ++p) {
-    double ratio = (other_m - shaft.planes[static_cast<std::size_t>(p)].position_m) / (other_m - support_m);
+    const Plane& plane = shaft.planes[static_cast<std::size_t>(p)];
+    const double ratio = lever_to_support(*shaft.supports, limit.name, plane.position_m);
     lever.block<2, 2>(0, 2 * p) = ratio * Eigen::Matrix2d::Identity();
     carried += ratio * residual[static_cast<std::size_t>(p)];
   }
-  return held_at("support " + name, carried, lever * covariance * lever.transpose(), limit_kg_m);
+  return held_at("support " + limit.name, carried, lever * covariance * lever.transpose(), limit.limit_kg_m);
 }
 
 Verdict worse(Verdict one, Verdict other) {
@@ -62,6 +63,28 @@ double u_of_magnitude(const Phasor& u_vector, const Eigen::Matrix2d& covariance)
   return std::sqrt(std::max(0.0, along.dot(covariance * along)));
 }
 
+double lever_to_support(const Supports& supports, const std::string& support, double position_m) {
+  double here = support == "A" ? supports.a_m : supports.b_m;
+  double there = support == "A" ? supports.b_m : supports.a_m;
+  if (supports.c_m) {
+    const bool on_first = (position_m - *supports.c_m) * (supports.a_m - *supports.c_m) > 0.0;
+    if (support == "C") {
+      here = *supports.c_m;
+      there = on_first ? supports.a_m : supports.b_m;
+    } else {
+      if ((support == "A") != on_first) return 0.0;
+      there = *supports.c_m;
+    }
+  }
+  return (there - position_m) / (there - here);
+}
+
+void hold_also(Judgement& judgement, const std::string& place, const Phasor& residual_kg_m,
+               const Eigen::Matrix2d& covariance, double limit_kg_m) {
+  judgement.held.push_back(held_at(place, residual_kg_m, covariance, limit_kg_m));
+  judgement.verdict = worse(judgement.verdict, judgement.held.back().verdict);
+}
+
 Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
                 const Eigen::MatrixXd& covariance) {
   Judgement judgement;
@@ -72,12 +95,8 @@ Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phas
       judgement.held.push_back(held_at(limit.name, residual_kg_m[p], covariance.block<2, 2>(at, at), limit.limit_kg_m));
     }
   }
-  for (const PlaneLimit& limit : limits.supports) {
-    double here = limit.name == "A" ? shaft.supports->a_m : shaft.supports->b_m;
-    double there = limit.name == "A" ? shaft.supports->b_m : shaft.supports->a_m;
-    judgement.held.push_back(
-        held_at_support(limit.name, here, there, shaft, limit.limit_kg_m, residual_kg_m, covariance));
-  }
+  for (const PlaneLimit& limit : limits.supports)
+    judgement.held.push_back(held_at_support(limit, shaft, residual_kg_m, covariance));
   if (judgement.held.empty()) return judgement;
   judgement.verdict = Verdict::within;
   for (const Held& held : judgement.held) judgement.verdict = worse(judgement.verdict, held.verdict);

@@ -28,8 +28,10 @@ std::string warning_code(WarningCode code) {
     case WarningCode::speeds_differ: return "speeds_differ";
     case WarningCode::ill_conditioned: return "ill_conditioned";
     case WarningCode::weak_trial: return "weak_trial";
+    case WarningCode::plane_left_out: return "plane_left_out";
     case WarningCode::spins_disagree: return "spins_disagree";
     case WarningCode::out_of_band: return "out_of_band";
+    case WarningCode::flexible_shaft: return "flexible_shaft";
     case WarningCode::share_bounded: return "share_bounded";
   }
   return "unknown";

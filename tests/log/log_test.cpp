@@ -181,14 +181,43 @@ TEST_CASE("a backup is a whole log of its own, and never overwrites anything") {
   CHECK(backup.check().faults.empty());
 }
 
-TEST_CASE("a log of a later program is refused and left alone; version 1 is taken") {
+TEST_CASE("a log of a later program is refused and left alone") {
   ON_BOTH_DATABASES;
   { Log::open(place.text(), true); }
   CHECK_NOTHROW(Log::open(place.text(), false));
-  set_schema_version(place.text(), 2);
+  set_schema_version(place.text(), 3);
   CHECK(code_of([&] { Log::open(place.text(), true); }) == "log_too_new");
+}
+
+TEST_CASE("a log of version 1 is brought up with its jobs as they were, and takes records of rigs from then on") {
+  ON_BOTH_DATABASES;
+  std::string written;
+  {
+    Log log = Log::open(place.text(), true);
+    written = job_to_json_line(whole_job(log, opening_of()));
+  }
+  run_sql(place.text(), "DROP TABLE rig_records");  // all that version 2 added
   set_schema_version(place.text(), 1);
-  CHECK(Log::open(place.text(), false).list().empty());
+  Log log = Log::open(place.text(), false);
+  CHECK(job_to_json_line(log.job("PS-1042/1")) == written);
+  CHECK(log.rig_records("", "").empty());
+  log.keep({"bay 2", "adapters", some_day, "counterspot 0.1.0", "{}"});
+  CHECK(log.check().faults.empty());
+}
+
+TEST_CASE("records of rigs come back as they were kept, oldest first, and go into a backup") {
+  ON_BOTH_DATABASES;
+  const TemporaryFolder folder;
+  Log log = Log::open(place.text(), true);
+  log.keep({"bay 2", "adapters", some_day, "counterspot 0.1.0", "{\"version\":1}"});
+  log.keep({"bay 1", "adapters", some_day + 1, "counterspot 0.1.0", "other"});
+  log.keep({"bay 2", "adapters", some_day + 2, "counterspot 0.1.0", "newer"});
+  const auto records = log.rig_records("bay 2", "adapters");
+  REQUIRE(records.size() == 2);
+  CHECK(records[0].details == "{\"version\":1}");
+  CHECK(records[1].at_unix_s == some_day + 2);
+  log.back_up(folder / "backup.db");
+  CHECK(Log::open((folder / "backup.db").string(), false).rig_records("", "").size() == 3);
 }
 
 TEST_CASE("a log that an earlier version wrote is read entry for entry, and goes on") {

@@ -1,0 +1,65 @@
+#include "counterspot/files.hpp"
+#include "counterspot/no_phase.hpp"
+#include "files/fitted_section.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double usual_uncertainty = 0.02;  // of an amplitude read off a meter; common practice, no source
+
+/// "6.0 mm/s ± 0.1 mm/s": a vector whose direction is not known.
+TypedVector parse_amplitude(const std::string& text) {
+  for (const char* sign : {"±", "+-", "+/-"}) {
+    const auto at = text.find(sign);
+    if (at != std::string::npos) return parse_vector(text.substr(0, at) + "@ 0 deg " + text.substr(at));
+  }
+  return parse_vector(text + " @ 0 deg");
+}
+
+void read_amplitudes(TomlSection section, const Rig& rig, AmplitudeReading& reading, bool& assumed) {
+  for (const Sensor& sensor : rig.sensors) {
+    const auto text = section.need_text(sensor.name, sensor.name + " = \"6.0 mm/s ± 0.1 mm/s\"");
+    const TypedVector typed = section.located(sensor.name, [&] { return parse_amplitude(text); });
+    const double amplitude = std::abs(typed.value);
+    assumed = assumed || !typed.standard_uncertainty;
+    reading.amplitudes.push_back(amplitude);
+    reading.u_amplitudes.push_back(typed.standard_uncertainty.value_or(usual_uncertainty * amplitude));
+    if (!(amplitude > 0.0) || !(reading.u_amplitudes.back() > 0.0))
+      throw section.bad_value(sensor.name, "an amplitude and its uncertainty are more than 0",
+                              "write it as \"6.0 mm/s ± 0.1 mm/s\"");
+  }
+  section.finish();
+}
+
+}  // namespace
+
+AmplitudeSet read_amplitude_spins(const std::filesystem::path& path) {
+  const toml::table table = parse_toml(path);
+  const std::filesystem::path folder = path.parent_path();
+  TomlSection file(table, path.string(), "");
+  AmplitudeSet set;
+  set.rig = read_rig(folder / file.need_text("rig", "rig = \"rig.toml\""));
+  set.shaft = read_shaft(folder / file.need_text("shaft", "shaft = \"shaft.toml\""));
+  bool assumed = false;
+  for (TomlSection& section : file.sections("spin")) {
+    AmplitudeReading reading;
+    reading.label = section.need_text("label", "label = \"as found\"");
+    read_amplitudes(section.need_section("amplitude", "amplitude = { A = \"6.0 mm/s ± 0.1 mm/s\", B = \"…\" }"),
+                    set.rig, reading, assumed);
+    for (TomlSection& fitted : section.sections("fitted"))
+      reading.fitted.push_back(read_fitted(fitted, set.rig, set.shaft));
+    section.finish();
+    set.spins.push_back(std::move(reading));
+  }
+  if (set.spins.empty()) throw file.missing("spin", "[[spin]] with label and amplitude");
+  file.finish();
+  if (assumed) {
+    set.warnings.push_back({WarningCode::no_uncertainty, std::nullopt,
+                            "amplitudes came without an uncertainty, and 2 % was taken; type it as '± 0.1 mm/s' if it "
+                            "is known"});
+  }
+  return set;
+}
+
+}  // namespace counterspot

@@ -1,0 +1,46 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <vector>
+
+#include "influence/design_matrix.hpp"
+#include "influence/regression.hpp"
+
+namespace counterspot {
+
+/// The spins of one speed with their regression.
+struct SpeedGroup {
+  const std::vector<SpinReading>* spins = nullptr;
+  Design design;
+  std::vector<SensorRegression> fits;  ///< one a sensor
+  Eigen::VectorXcd lacking_kg_m;       ///< P: weights now on the shaft that this group's last spin did not carry
+  std::vector<FittedWeight> on, off;   ///< the pieces that make `lacking`
+
+  const SpinReading& last() const { return spins->back(); }
+};
+
+std::vector<SpeedGroup> groups_of(const std::vector<std::vector<SpinReading>>& spins, int plane_count,
+                                  std::size_t sensors, const SettingUncertainty& setting, bool weighted);
+
+/// α of all groups, sensor after sensor, group after group: M×P.
+Eigen::MatrixXcd all_coefficients(const std::vector<SpeedGroup>& groups);
+/// What every sensor reads at every speed with the present weights, the adapters' share taken away.
+Eigen::VectorXcd present_readings(const std::vector<SpeedGroup>& groups);
+Eigen::VectorXcd as_found_readings(const std::vector<SpeedGroup>& groups);
+Eigen::VectorXcd adapter_readings(const std::vector<SpeedGroup>& groups);
+/// 1 over the noise of each sensor's last reading; 1 where no uncertainty is known.
+Eigen::VectorXd row_weights(const std::vector<SpeedGroup>& groups, bool weighted);
+
+/// Which errors reach an unbalance X = α⁺ z.
+enum class Errors {
+  of_present,  ///< z = Z_last + α·lacking − e^{−jγ} B
+  of_adapters  ///< z = B
+};
+
+/// First-order propagation (GUM, JCGM 100:2008, 5.1) of every independent error to X = α⁺ z: δX = α⁺ (δz − δα X), where
+/// a reading's error moves α and, in the last spin, z; a badly set piece moves α, and z if it is of `lacking`.
+/// @param inverse P×M. @return 2P×2P.
+Eigen::MatrixXd covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& inverse,
+                              const Eigen::VectorXcd& unbalance, Errors errors);
+
+}  // namespace counterspot
