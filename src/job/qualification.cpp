@@ -176,8 +176,8 @@ void judge_sensors(const Bench& bench, const Eigen::Matrix2cd& record, std::vect
                                             100.0 * heard)));
 }
 
-RigFinding not_judged(RigPlace place, std::string why) {
-  return {place, RigVerdict::not_judged, 0.0, 0.0, std::move(why)};
+RigFinding not_judged(RigPlace place, const std::string& why) {
+  return {place, RigVerdict::not_judged, 0.0, 0.0, why};
 }
 
 void leave_out(std::vector<RigFinding>& findings, RigPlace place, const std::string& why) {
@@ -276,8 +276,9 @@ Qualification qualify(const Rig& rig, const Shaft& reference, const RigClaims& c
   if (record) {
     judge_sensors(bench, *record, result.findings);
   } else {
+    const std::string first_time = "the first qualification of this rig: this becomes the record";
     for (RigPlace place : {RigPlace::sensors, RigPlace::separation})
-      result.findings.push_back(not_judged(place, "the first qualification of this rig: this becomes the record"));
+      result.findings.push_back(not_judged(place, first_time));
   }
   result.findings.push_back(judge_smallest(bench, result));
   result.findings.push_back(judge_reduction(bench, result));
