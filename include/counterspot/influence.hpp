@@ -8,6 +8,7 @@
 #include "counterspot/angle.hpp"
 #include "counterspot/least_residual.hpp"
 #include "counterspot/rig.hpp"
+#include "counterspot/speed_slope.hpp"
 #include "counterspot/warning.hpp"
 
 namespace counterspot {
@@ -31,6 +32,8 @@ struct SpinReading {
   std::optional<double> speed_rad_s;
   /// How far the shaft's mark stands from the adapters' mark, counted against the rotation; for index balancing.
   std::optional<double> turned_rad = {};
+  /// How each vector changes with speed, as far as the spin itself showed it; empty, or one a sensor.
+  std::vector<std::optional<SpeedSlope>> slopes = {};
 };
 
 /// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of

@@ -8,6 +8,7 @@
 #include "counterspot/influence.hpp"
 #include "counterspot/modal.hpp"
 #include "counterspot/placement.hpp"
+#include "counterspot/repeats.hpp"
 #include "counterspot/tolerance.hpp"
 #include "counterspot/tracking.hpp"
 
@@ -48,11 +49,12 @@ struct PlaneSolution {
 
 /// From spins to a verdict: the main job.
 struct Solution {
-  std::optional<double> speed_rad_s;  ///< to which all spins were brought
-  std::vector<Motion> motions;        ///< of the coefficients, one a sensor
-  std::vector<Track> tracks;          ///< of the recorded spins, in order
-  std::vector<SpinReading> readings;  ///< of all spins, in order, at that speed
-  InfluenceSummary influence;
+  std::optional<double> speed_rad_s;   ///< to which all spins were brought
+  std::vector<Motion> motions;         ///< of the coefficients, one a sensor
+  std::vector<Track> tracks;           ///< of the recorded spins, in order
+  std::vector<SpinReading> readings;   ///< of all spins, in order, at that speed, before repeats are taken together
+  std::vector<RepeatScatter> repeats;  ///< one a sensor if spins with the same weights were repeated
+  InfluenceSummary influence;          ///< repeated spins taken together
   Limits limits;
   Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes
   RigidParts rigid;              ///< of the residual
@@ -75,10 +77,14 @@ std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft&
 Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings,
                         const std::vector<Motion>& motions, const SolveOptions& options = {});
 
-/// Brings vectors of spins at slightly different speeds to one speed Ω₀: Z·(Ω₀/Ω)^n with n = 1 ± 1 for displacement, 2
-/// ± 1 for velocity, 3 ± 1 for acceleration: below a pedestal's resonance displacement grows with Ω², far above it
-/// stays (rotating-unbalance response, any vibrations textbook); the ± is taken as a standard uncertainty along the
-/// vector. Not valid near a resonance.
+/// Brings vectors of spins at slightly different speeds to one speed Ω₀, a change of ΔΩ = Ω₀ − Ω.
+///  - Where the spin itself showed how the vector changes (slopes): Z + ΔΩ·dZ/dΩ, with |ΔΩ|·u(dZ/dΩ) in either part
+///  added
+///    to the uncertainty, and ½ΔΩ²·|d²Z/dΩ²| (largest_curvature) in a direction not known.
+///  - Else Z·(Ω₀/Ω)^n, n of growth_exponent; its ± 1 is taken as a standard uncertainty along the vector. Not valid
+///  near
+///    a resonance.
+/// A covariance that is not known stays so. How far apart speeds may be is SolveOptions::speed_tolerance.
 SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>& motions, double speed_rad_s);
 
 }  // namespace counterspot

@@ -36,7 +36,7 @@ enum class SweepMethod {
 };
 
 struct SweepOptions {
-  std::vector<int> orders = {1};
+  std::vector<double> orders = {1.0};  ///< 0.1 to 100; not whole ones only by Vold–Kalman, θ counting on
   SweepMethod method = SweepMethod::vold_kalman;
   int poles = 2;
   double bandwidth_orders = 0.1;  ///< offset from the order at which the envelope is 3 dB down
@@ -69,7 +69,7 @@ struct Sweep {
   std::string file;
   std::vector<std::string> sensors;
   std::vector<Motion> motions;
-  std::vector<int> orders;
+  std::vector<double> orders;
   std::vector<SweepPoint> points;
   std::vector<CriticalSpeed> critical;
   std::vector<std::string> advice;  ///< one sentence each, on the balancing speed

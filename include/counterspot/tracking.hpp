@@ -8,6 +8,7 @@
 #include "counterspot/angle.hpp"
 #include "counterspot/recording.hpp"
 #include "counterspot/rig.hpp"
+#include "counterspot/speed_slope.hpp"
 #include "counterspot/tach.hpp"
 #include "counterspot/units.hpp"
 
@@ -24,10 +25,11 @@ struct BudgetItem {
 
 /// The measured vector of one order at one sensor: x(t) = … + A cos(kθ − φ), value = A e^{jφ}, SI, peak.
 struct OrderVector {
-  int order = 1;
+  double order = 1.0;
   Phasor value;                                          ///< SI (m/s², m/s or m), peak
   Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), SI²; the sum of the counted budget entries
   std::vector<BudgetItem> budget = {};                   ///< empty if the vector was not measured by track()
+  SpeedSlope slope = {};                                 ///< all zero if the vector was not measured by track()
 
   double amplitude() const { return std::abs(value); }
   double phase_lag_deg() const { return direction_deg(value); }  ///< [0, 360)
@@ -50,9 +52,7 @@ struct SensorTrack {
   std::vector<OrderVector> orders;  ///< as asked, ascending
   std::vector<SteadyLine> lines;    ///< found near the orders and fitted along, by frequency
   std::int64_t knocks = 0;          ///< runs of turns that count for less because something struck
-  /// How the order 1 vector changes with speed, dZ/dΩ, SI·s/rad, from the hunting of the speed; orders.front() if 1 is
-  /// not asked.
-  Phasor slope_per_rad_s;
+  std::int64_t breaks = 0;          ///< times the signal went away or its level stepped
 };
 
 /// Order 2 beyond this share of order 1 is said (`order_2_dominant`): it comes from joints and phasing, and no weight
@@ -64,18 +64,24 @@ struct Track {
   std::string file;
   double speed_rad_s = 0.0;           ///< mean over the turns used
   double speed_drift_fraction = 0.0;  ///< (largest − smallest)/mean of the speed, smoothed over 16 turns
-  std::int64_t revolutions = 0;       ///< whole turns used
-  double begin_s = 0.0;               ///< of the turns used, from the start of the recording
-  double duration_s = 0.0;            ///< of the turns used
-  bool trimmed = false;               ///< only the steady part of the recording was used
+  double speed_scatter_fraction =
+      0.0;  ///< standard deviation over mean of the speed from turn to turn, without the part that edge timing makes
+  double u_mean_speed_fraction = 0.0;  ///< standard uncertainty of the mean of a speed that scatters so
+  std::int64_t revolutions = 0;        ///< whole turns used
+  double begin_s = 0.0;                ///< of the turns used, from the start of the recording
+  double duration_s = 0.0;             ///< of the turns used
+  bool trimmed = false;                ///< only the steady part of the recording was used
   TachReport tach;
   std::vector<SensorTrack> sensors;  ///< in the rig's order
   Warnings warnings;
 };
 
 struct TrackOptions {
-  std::vector<int> orders = {1};  ///< each 1 to 100, no repeats
-  double from_s = 0.0;            ///< use only what lies in [from_s, to_s] of the recording
+  /// Each 0.1 to 100, in steps of 0.001, no repeats. Of orders that are no whole numbers θ counts on from turn to turn,
+  /// from the first edge of the recording, so their phase depends on where the recording begins; whole orders up to two
+  /// above the highest are fitted along with them, unasked, lest they leak.
+  std::vector<double> orders = {1.0};
+  double from_s = 0.0;  ///< use only what lies in [from_s, to_s] of the recording
   double to_s = 1e300;
   bool fit_disturbances =
       true;  ///< fit steady neighbours along and let knocked turns count for less; false: plain least squares
@@ -85,7 +91,8 @@ struct TrackOptions {
 
 /// Order vectors of a steady spin by least squares on the shaft angle θ(t), DC and all asked orders jointly, over whole
 /// turns.
-/// @throws Error(recording, …) "no_tach" (no pulses, or fewer than 4 turns), "not_finite" (NaN or infinity: channel and
+/// @throws Error(recording, …) "no_tach" (no pulses, or fewer than 4 turns), "too_short_for_order" (fewer than four
+/// cycles of it, or of its distance to the nearest order beside it), "not_finite" (NaN or infinity: channel and
 /// sample),
 ///         and what Recording::read throws; Error(request, …) for a rig that does not fit the recording.
 Track track(Recording& recording, const Rig& rig, const TrackOptions& options = {});

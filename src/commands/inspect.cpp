@@ -18,6 +18,7 @@ struct Asked {
   std::vector<std::string> files;
   std::string rig;
   std::string sample_rate;
+  std::string against;
   bool json = false;
   PictureAsked picture;
 };
@@ -111,10 +112,19 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
   return text + fmt::format("\nNEXT  Measure it: counterspot track {} --rig {}\n", file, rig);
 }
 
-void print_found(const std::string& file, const std::optional<Rig>& rig, const Asked& asked) {
+/// The earlier spin that the others are held against.
+std::optional<Track> earlier_spin(const std::optional<Rig>& rig, const Asked& asked) {
+  if (asked.against.empty()) return std::nullopt;
+  RecordingOptions options;
+  options.sample_rate_Hz = rig->sample_rate_Hz;
+  return track(*open_recording(asked.against, options), *rig);
+}
+
+void print_found(const std::string& file, const std::optional<Rig>& rig, const std::optional<Track>& earlier,
+                 const Asked& asked) {
   RecordingOptions options;
   if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
-  const SpinInspection found = inspect_recording(file, rig, options);
+  const SpinInspection found = inspect_recording(file, rig, options, earlier);
   if (asked.picture) {
     const auto again = open_recording(file, options);
     const bool turns = rig && !found.trouble;
@@ -128,14 +138,15 @@ int run_inspect(const Asked& asked) {
   std::optional<Rig> rig;
   if (!asked.rig.empty()) rig = read_rig(asked.rig);
   refuse_picture_of(asked.picture, asked.files);
+  const std::optional<Track> earlier = earlier_spin(rig, asked);
   if (asked.files.size() == 1) {
-    print_found(asked.files[0], rig, asked);
+    print_found(asked.files[0], rig, earlier, asked);
     return 0;
   }
   int worst = 0;
   for (const std::string& file : asked.files) {
     try {
-      print_found(file, rig, asked);
+      print_found(file, rig, earlier, asked);
       if (!asked.json) print("\n");
     } catch (const Error& error) {
       asked.json ? print_json({{"file", file}, {"error", to_json(error)}}) : print_error(error);
@@ -153,7 +164,12 @@ void add_inspect(CLI::App& program, int& exit_code) {
       "inspect",
       "What is in a recording: channels, rate, duration, range; with a rig, whether tach and sensors are well");
   command->add_option("files", asked->files, "Recordings; - is standard input")->required();
-  command->add_option("--rig", asked->rig, "The rig file");
+  CLI::Option* rig = command->add_option("--rig", asked->rig, "The rig file");
+  command
+      ->add_option("--against", asked->against,
+                   "An earlier spin with the same weights: names sensors that are exchanged, turned over or ten times "
+                   "out since")
+      ->needs(rig);
   command->add_option("--sample-rate", asked->sample_rate, "Rate of a CSV without a time column, such as 51.2kHz");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
   add_picture_options(*command, asked->picture, "the first turns, channel by channel,");

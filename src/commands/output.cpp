@@ -35,6 +35,10 @@ void print_warnings(const Warnings& warnings) {
   for (const Warning& warning : warnings) print_warning(warning.message);
 }
 
+Json order_json(double order) {
+  return order == std::round(order) ? Json(std::llround(order)) : Json(order);
+}
+
 std::string measured(double value, double expanded_uncertainty) {
   return measured_text(value, expanded_uncertainty, english());
 }

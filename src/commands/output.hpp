@@ -22,6 +22,9 @@ void print_warnings(const Warnings& warnings);
 Json to_json(const Warnings& warnings);
 Json to_json(const Error& error);
 
+/// 1 for a whole order, 0.5 for another.
+Json order_json(double order);
+
 /// "38.4 ± 1.4": the expanded uncertainty to two digits, and the value to the same place.
 std::string measured(double value, double expanded_uncertainty);
 

@@ -144,6 +144,36 @@ Json coefficients_of(const Solution& solution, const SpinSet& set) {
   return coefficients;
 }
 
+Json repeats_of(const Solution& solution) {
+  Json repeats = Json::array();
+  for (std::size_t s = 0; s < solution.repeats.size(); ++s) {
+    const RepeatScatter& repeat = solution.repeats[s];
+    const double unit = si_per_display_unit(solution.motions[s]);
+    repeats.push_back({{"sensor", repeat.sensor},
+                       {"unit", display_unit(solution.motions[s])},
+                       {"spins", repeat.spins},
+                       {"degrees_of_freedom", repeat.degrees_of_freedom},
+                       {"noise", repeat.noise / unit},
+                       {"scatter", repeat.scatter / unit},
+                       {"u_added", repeat.added / unit}});
+  }
+  return repeats;
+}
+
+std::string repeats_text(const Solution& solution) {
+  std::string text;
+  for (std::size_t s = 0; s < solution.repeats.size(); ++s) {
+    const RepeatScatter& repeat = solution.repeats[s];
+    const double unit = si_per_display_unit(solution.motions[s]);
+    text += fmt::format("REPEATS {}  {} spins with like weights scatter by {:.2g} {}, their noise is {:.2g}; {}\n",
+                        repeat.sensor, repeat.spins, repeat.scatter / unit, display_unit(solution.motions[s]),
+                        repeat.noise / unit,
+                        repeat.added > 0.0 ? fmt::format("u {:.2g} added to every spin", repeat.added / unit)
+                                           : std::string("nothing to add"));
+  }
+  return text.empty() ? text : text + "\n";
+}
+
 Json json_of(const Solution& solution, const SpinSet& set) {
   return {{"shaft", set.shaft.id},
           {"rig", set.rig.name},
@@ -152,6 +182,7 @@ Json json_of(const Solution& solution, const SpinSet& set) {
           {"planes", planes_of(solution)},
           {"held", held_of(solution)},
           {"coefficients", coefficients_of(solution, set)},
+          {"repeats", repeats_of(solution)},
           {"condition_number", solution.influence.condition_number},
           {"static_gmm", in_g_mm(std::abs(solution.rigid.static_kg_m))},
           {"couple_gmm2", in_g_mm(std::abs(solution.rigid.couple_kg_m2)) * 1e3},
@@ -244,7 +275,7 @@ std::string text_of(const Solution& solution, const SpinSet& set) {
   if (fit) text += carried_text(set);
   for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
   text += adapters_text(solution, set);
-  return text + text_of(solution.judgement, solution) + next_step(verdict);
+  return text + repeats_text(solution) + text_of(solution.judgement, solution) + next_step(verdict);
 }
 
 /// What the log knows of the rig's adapters, if every spin says how the shaft stands to them.

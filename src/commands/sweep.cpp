@@ -15,7 +15,7 @@ namespace {
 struct Asked {
   std::string file;
   std::string rig;
-  std::vector<int> orders = {1};
+  std::vector<double> orders = {1.0};
   bool per_turn = false;
   int poles = 2;
   double bandwidth_orders = 0.1;

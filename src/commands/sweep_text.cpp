@@ -51,7 +51,7 @@ Json json_of(const Sweep& sweep) {
       for (std::size_t o = 0; o < point.vectors[s].size(); ++o) {
         const Phasor& z = point.vectors[s][o];
         vectors.push_back({{"sensor", sweep.sensors[s]},
-                           {"order", sweep.orders[o]},
+                           {"order", order_json(sweep.orders[o])},
                            {"amplitude", shown(std::abs(z), sweep.motions[s])},
                            {"phase_lag_deg", direction_deg(z)}});
       }
@@ -69,9 +69,11 @@ Json json_of(const Sweep& sweep) {
                         {"circle_fit_damping_percent", 100.0 * c.circle_damping_ratio},
                         {"peak_speed_rpm", rpm(c.peak_speed_rad_s)}});
   }
+  Json orders = Json::array();
+  for (const double order : sweep.orders) orders.push_back(order_json(order));
   return {{"file", sweep.file},
           {"sensors", sensors},
-          {"orders", sweep.orders},
+          {"orders", orders},
           {"points", points},
           {"critical_speeds", critical},
           {"advice", sweep.advice},
@@ -81,7 +83,7 @@ Json json_of(const Sweep& sweep) {
 std::string csv_of(const Sweep& sweep) {
   std::string text = "time_s,speed_rpm";
   for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
-    for (const int order : sweep.orders) {
+    for (const double order : sweep.orders) {
       text += fmt::format(",{0}_order_{1}_peak ({2}),{0}_order_{1}_phase_lag (deg)", sweep.sensors[s], order,
                           display_unit(sweep.motions[s]));
     }

@@ -8,6 +8,7 @@
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/comparison.hpp"
 #include "counterspot/drawing_charts.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/tolerance.hpp"
@@ -20,10 +21,11 @@ namespace {
 struct Asked {
   std::vector<std::string> files;
   std::string rig;
-  std::vector<int> orders = {1};
+  std::vector<double> orders = {1.0};
   std::string shown_as;
   std::string from;
   std::string to;
+  std::string against;
   bool budget = false;
   bool plain = false;
   bool json = false;
@@ -48,7 +50,7 @@ Shown shown_as(const std::string& name) {
 
 /// One number a person or a program is shown.
 struct ShownOrder {
-  int order;
+  double order;
   double amplitude, u_amplitude, phase_lag_deg, u_phase_lag_deg;
   double scale;  // shown units per SI unit
   OrderVector view;
@@ -90,6 +92,18 @@ Json budget_json(const ShownOrder& order) {
   return budget;
 }
 
+/// What one percent of speed does to the vector.
+Phasor per_percent(const OrderVector& view, double speed_rad_s) {
+  return view.amplitude() > 0.0 ? 0.01 * speed_rad_s * view.slope.per_rad_s / view.value : Phasor();
+}
+
+Json slope_json(const ShownOrder& order, double speed_rad_s) {
+  const Phasor change = per_percent(order.view, speed_rad_s);
+  return {{"measured", order.view.slope.measured},
+          {"amplitude_percent_per_percent", 100.0 * change.real()},
+          {"phase_lag_deg_per_percent", degrees(change.imag())}};
+}
+
 std::string budget_text(const ShownOrder& order) {
   std::string text;
   for (const BudgetItem& item : order.view.budget) {
@@ -107,13 +121,16 @@ Json json_of(const Track& track, const Shown& how, bool budget) {
     for (const OrderVector& vector : sensor.orders) {
       ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
       const Eigen::Matrix2d covariance = order.view.covariance * order.scale * order.scale;
-      orders.push_back({{"order", order.order},
+      orders.push_back({{"order", order_json(order.order)},
                         {"amplitude", order.amplitude},
                         {"phase_lag_deg", order.phase_lag_deg},
                         {"u_amplitude", order.u_amplitude},
                         {"u_phase_lag_deg", order.u_phase_lag_deg},
                         {"covariance", {{covariance(0, 0), covariance(0, 1)}, {covariance(1, 0), covariance(1, 1)}}}});
-      if (budget) orders.back()["budget"] = budget_json(order);
+      if (budget) {
+        orders.back()["budget"] = budget_json(order);
+        orders.back()["speed_slope"] = slope_json(order, track.speed_rad_s);
+      }
     }
     double own = si_per_display_unit(sensor.motion);
     Json lines = Json::array();
@@ -133,6 +150,7 @@ Json json_of(const Track& track, const Shown& how, bool budget) {
   return {{"file", track.file},
           {"speed_rpm", rpm(track.speed_rad_s)},
           {"speed_drift_percent", 100.0 * track.speed_drift_fraction},
+          {"speed_scatter_percent", 100.0 * track.speed_scatter_fraction},
           {"revolutions", track.revolutions},
           {"begin_s", track.begin_s},
           {"duration_s", track.duration_s},
@@ -156,7 +174,11 @@ std::string text_of(const Track& track, const Shown& how, bool budget) {
                           sensor.name, order.order, order.amplitude, display_unit(how.motion.value_or(sensor.motion)),
                           how.kind, coverage_factor * order.u_amplitude, order.phase_lag_deg,
                           std::min(180.0, coverage_factor * order.u_phase_lag_deg));
-      if (budget) text += budget_text(order);
+      if (!budget) continue;
+      const Phasor change = per_percent(order.view, track.speed_rad_s);
+      text += budget_text(order) + fmt::format("    1 % of speed changes it by {:+.1f} % and {:+.1f} deg ({})\n",
+                                               100.0 * change.real(), degrees(change.imag()),
+                                               order.view.slope.measured ? "measured" : "modelled");
     }
   }
   return text +
@@ -171,6 +193,16 @@ Track track_file(const std::string& file, const Rig& rig, const TrackOptions& op
   return track(*recording, rig, options);
 }
 
+/// The same, with what an earlier spin with the same weights shows of faults.
+Track track_file(const std::string& file, const Rig& rig, const TrackOptions& options,
+                 const std::optional<Track>& earlier) {
+  Track track = track_file(file, rig, options);
+  if (!earlier) return track;
+  const Warnings faults = compare_tracks(track, *earlier);
+  track.warnings.insert(track.warnings.end(), faults.begin(), faults.end());
+  return track;
+}
+
 TrackOptions options_of(const Asked& asked) {
   TrackOptions options;
   options.orders = asked.orders;
@@ -182,9 +214,9 @@ TrackOptions options_of(const Asked& asked) {
 
 /// One file of several: its trouble goes into its own line, and the others go on.
 int track_one_of_many(const std::string& file, const Rig& rig, const Asked& asked, const TrackOptions& options,
-                      const Shown& how) {
+                      const Shown& how, const std::optional<Track>& earlier) {
   try {
-    Track track = track_file(file, rig, options);
+    Track track = track_file(file, rig, options, earlier);
     if (!asked.json) print_warnings(track.warnings);
     asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget) + "\n");
     return 0;
@@ -210,8 +242,10 @@ int run_track(const Asked& asked) {
   const Rig rig = read_rig(asked.rig);
   const TrackOptions options = options_of(asked);
   const Shown how = shown_as(asked.shown_as);
+  std::optional<Track> earlier;
+  if (!asked.against.empty()) earlier = track_file(asked.against, rig, options);
   if (asked.files.size() == 1) {
-    Track track = track_file(asked.files[0], rig, options);
+    Track track = track_file(asked.files[0], rig, options, earlier);
     if (asked.picture) draw_orders(asked.files[0], rig, asked);
     if (!asked.json) print_warnings(track.warnings);
     asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
@@ -219,7 +253,7 @@ int run_track(const Asked& asked) {
   }
   int worst = 0;
   for (const std::string& file : asked.files)
-    worst = std::max(worst, track_one_of_many(file, rig, asked, options, how));
+    worst = std::max(worst, track_one_of_many(file, rig, asked, options, how, earlier));
   return worst;
 }
 
@@ -238,13 +272,16 @@ void add_track(CLI::App& program, int& exit_code) {
       program.add_subcommand("track", "Amplitude and phase lag of each order at each sensor, with their uncertainty");
   command->add_option("files", asked->files, "Recordings of steady spins; - is standard input")->required();
   command->add_option("--rig", asked->rig, "The rig file")->required();
-  command->add_option("--orders", asked->orders, "Orders to measure, such as 1,2,3")
+  command->add_option("--orders", asked->orders, "Orders to measure, such as 1,2,3 or 0.5,1,2")
       ->delimiter(',')
       ->allow_extra_args(false);
   command->add_option("--as", asked->shown_as, "Show as this motion; the sensor's own, peak, if not given")
       ->check(CLI::IsMember({"acceleration", "velocity", "velocity-rms", "displacement", "displacement-pp"}));
   command->add_option("--from", asked->from, "Use the recording from this time on, such as 2s");
   command->add_option("--to", asked->to, "Use the recording up to this time");
+  command->add_option("--against", asked->against,
+                      "An earlier spin with the same weights: names sensors that are exchanged, turned over or ten "
+                      "times out since");
   command->add_flag("--budget", asked->budget, "Show where the uncertainty comes from (standard uncertainties)");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");

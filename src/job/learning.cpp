@@ -8,6 +8,7 @@
 #include <map>
 
 #include "counterspot/error.hpp"
+#include "counterspot/repeats.hpp"
 #include "influence/prior_update.hpp"
 
 namespace counterspot {
@@ -303,6 +304,24 @@ bool says(const Warnings& warnings, WarningCode code) {
   return std::any_of(warnings.begin(), warnings.end(), [&](const Warning& warning) { return warning.code == code; });
 }
 
+void add_missing(Warnings& warnings, const Warnings& more) {
+  for (const Warning& warning : more) {
+    const bool known = std::any_of(warnings.begin(), warnings.end(), [&](const Warning& said) {
+      return said.code == warning.code && said.sensor == warning.sensor && said.message == warning.message;
+    });
+    if (!known) warnings.push_back(warning);
+  }
+}
+
+/// What the job's spins show of faults of the rig, also when they cannot be solved.
+Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions& options) {
+  std::vector<std::string> planes;
+  for (const Plane& plane : job.shaft().planes) planes.push_back(plane.name);
+  std::vector<std::string> sensors;
+  for (const Sensor& sensor : job.rig().sensors) sensors.push_back(sensor.name);
+  return compare_spins(readings_of(state), planes, sensors, options);
+}
+
 /// Solves, or says in the analysis why not.
 std::optional<Solution> try_to_solve(const Job& job, const JobState& state, const SolveOptions& options,
                                      Analysis& analysis) {
@@ -327,20 +346,24 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior) {
   }
   analysis.solution = try_to_solve(job, state, {}, analysis);
   analysis.own_coefficients = analysis.solution.has_value();
-  if (prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state))) {
-    SolveOptions options;
-    options.influence.prior = prior->coefficients;
+  SolveOptions options;
+  options.influence.setting = job.rig().setting;
+  const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state));
+  if (goes) options.influence.prior = prior->coefficients;
+  analysis.warnings = faults_of(job, state, options.influence);
+  if (goes) {
     auto with_prior = try_to_solve(job, state, options, analysis);
     if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
-      analysis.warnings = with_prior->influence.warnings;  // said, and not used
+      add_missing(analysis.warnings, with_prior->influence.warnings);  // said, and not used
     } else if (with_prior) {
       analysis.solution = with_prior;
       analysis.used_prior = true;
     }
   }
   if (!analysis.solution) return analysis;
-  const Warnings& said = analysis.solution->warnings;
-  analysis.warnings.insert(analysis.warnings.begin(), said.begin(), said.end());
+  Warnings all = analysis.solution->warnings;
+  add_missing(all, analysis.warnings);
+  analysis.warnings = std::move(all);
   return analysis;
 }
 

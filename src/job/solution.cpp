@@ -12,16 +12,6 @@ namespace counterspot {
 
 namespace {
 
-/// How the size of the response grows with speed: |Z| ~ Ω^n. See bring_to_speed.
-double growth_exponent(Motion motion) {
-  switch (motion) {
-    case Motion::displacement: return 1.0;
-    case Motion::velocity: return 2.0;
-    case Motion::acceleration: return 3.0;
-  }
-  return 2.0;
-}
-
 /// Speeds nearer than this are one speed: a tenth of the tolerance of the default.
 constexpr double speed_worth_a_word = 0.001;
 
@@ -184,6 +174,7 @@ SpinReading reading_of(const Track& track, const SpinEntry& spin, std::vector<Mo
                               [](const OrderVector& order) { return order.order == 1; });
     reading.vectors.push_back(first->value);
     reading.covariances.push_back(first->covariance);
+    // the slope is left out: the log does not keep it, and a job must say what `solve` says of the same spins
     motions.push_back(sensor.motion);
   }
   return reading;
@@ -243,6 +234,25 @@ Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& opti
   }
 }
 
+/// A vector at another speed, what its covariance is scaled by, and what is added to it.
+struct Brought {
+  Phasor value;
+  double scale = 1.0;
+  Eigen::Matrix2d added;
+};
+
+Brought by_slope(const Phasor& value, const SpeedSlope& slope, double step_rad_s) {
+  const double bend = 0.5 * largest_curvature(value, slope.per_rad_s) * step_rad_s * step_rad_s;
+  const double u = std::abs(step_rad_s) * slope.u_per_rad_s;
+  return {value + step_rad_s * slope.per_rad_s, 1.0, (u * u + 0.5 * bend * bend) * Eigen::Matrix2d::Identity()};
+}
+
+Brought by_model(const Phasor& value, double exponent, double log_ratio) {
+  const double factor = std::exp(exponent * log_ratio);
+  const Eigen::Vector2d along(factor * value.real(), factor * value.imag());
+  return {factor * value, factor, log_ratio * log_ratio * along * along.transpose()};  // the exponent's ± 1
+}
+
 InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const InfluenceOptions& given) {
   InfluenceOptions options = given;
   options.setting = rig.setting;
@@ -280,8 +290,19 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
            rpm(highest), rpm(solution.modes.front().critical_rad_s))});
 }
 
-InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft& shaft, const InfluenceOptions& given) {
-  const InfluenceOptions options = options_for(rig, shaft, given);
+/// Names the faults that spins of one speed show against each other, and takes those with the same weights together.
+void take_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
+                  Solution& solution) {
+  const Warnings faults = compare_spins(group, names_of_planes(shaft), names_of_sensors(rig), options);
+  solution.warnings.insert(solution.warnings.end(), faults.begin(), faults.end());
+  const auto repeats = add_repeat_scatter(group, names_of_sensors(rig));
+  solution.repeats.insert(solution.repeats.end(), repeats.begin(), repeats.end());
+  solution.readings.insert(solution.readings.end(), group.begin(), group.end());
+  group = merge_repeats(group);
+}
+
+InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft& shaft,
+                              const InfluenceOptions& options) {
   return groups.size() == 1 ? solve_influence(groups.front(), names_of_planes(shaft), names_of_sensors(rig), options)
                             : solve_speeds(groups, names_of_planes(shaft), names_of_sensors(rig), options);
 }
@@ -301,14 +322,15 @@ FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane
 SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>& motions, double speed_rad_s) {
   if (!reading.speed_rad_s || *reading.speed_rad_s == speed_rad_s) return reading;
   SpinReading brought = reading;
+  brought.speed_rad_s = speed_rad_s;
   const double ratio = std::log(speed_rad_s / *reading.speed_rad_s);
   for (std::size_t s = 0; s < reading.vectors.size(); ++s) {
-    double factor = std::exp(growth_exponent(motions[s]) * ratio);
-    brought.vectors[s] *= factor;
-    brought.covariances[s] *= factor * factor;
+    const auto slope = reading.slopes.empty() ? std::nullopt : reading.slopes[s];
+    const Brought one = slope ? by_slope(reading.vectors[s], *slope, speed_rad_s - *reading.speed_rad_s)
+                              : by_model(reading.vectors[s], growth_exponent(motions[s]), ratio);
+    brought.vectors[s] = one.value;
     if (reading.covariances[s].isZero(0.0)) continue;  // unknown stays unknown
-    Eigen::Vector2d along(brought.vectors[s].real(), brought.vectors[s].imag());
-    brought.covariances[s] += ratio * ratio * along * along.transpose();  // the exponent's ± 1
+    brought.covariances[s] = one.scale * one.scale * reading.covariances[s] + one.added;
   }
   return brought;
 }
@@ -319,11 +341,12 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinRead
   solution.motions = motions;
   solution.limits = limits_of(shaft);
   solution.warnings = solution.limits.warnings;
-  const Groups groups = speeds_of(readings, motions, shaft.planes.size(), options.speed_tolerance, solution.warnings);
+  Groups groups = speeds_of(readings, motions, shaft.planes.size(), options.speed_tolerance, solution.warnings);
   solution.speed_rad_s = reference_speed(readings);
-  solution.influence = influence_of(groups, rig, shaft, options.influence);
+  const InfluenceOptions influence = options_for(rig, shaft, options.influence);
+  for (auto& group : groups) take_repeats(group, rig, shaft, influence, solution);
+  solution.influence = influence_of(groups, rig, shaft, influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);
-  solution.readings = std::move(readings);
   const Warnings& said = solution.influence.warnings;
   solution.warnings.insert(solution.warnings.end(), said.begin(), said.end());
   std::vector<Phasor> residual;

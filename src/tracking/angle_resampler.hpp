@@ -19,6 +19,10 @@ class AngleResampler {
   bool add(const TurnOfSamples& turn, std::vector<std::vector<double>>& out);
   void clear();
 
+  /// The first sample that is not read yet, counted in steps of the angle from the clock's zero; what `add` gave ends
+  /// before it.
+  std::int64_t next() const { return next_; }
+
  private:
   void read(double position, double frames_per_target, std::vector<std::vector<double>>& out);
 

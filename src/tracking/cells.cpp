@@ -4,15 +4,25 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "tracking/orders.hpp"
+
 namespace counterspot {
 
-Cells::Cells(std::vector<int> orders, std::vector<std::size_t> channels, std::size_t most_doubles)
+namespace {
+
+int thousandths(double m) {
+  return static_cast<int>(std::lround(1000.0 * m));
+}
+
+}  // namespace
+
+Cells::Cells(std::vector<double> orders, std::vector<std::size_t> channels, std::size_t most_doubles)
     : orders_(std::move(orders)), channels_(std::move(channels)) {
-  for (const int k : orders_) {
-    multiples_.push_back(k);
-    for (const int l : orders_) {
-      multiples_.push_back(k + l);
-      if (k > l) multiples_.push_back(k - l);
+  for (const double k : orders_) {
+    multiples_.push_back(thousandths(k));
+    for (const double l : orders_) {
+      multiples_.push_back(thousandths(k) + thousandths(l));
+      if (k > l) multiples_.push_back(thousandths(k) - thousandths(l));
     }
   }
   std::sort(multiples_.begin(), multiples_.end());
@@ -32,7 +42,8 @@ void Cells::add(const TurnOfSamples& turn, const TurnSums& sums, std::size_t pad
     turns_per_cell_ *= 2;
   }
   if (begins) {
-    cells_.push_back({turn.turn.begin_frame, 0.0, 0.0, 0, 0});
+    cells_.push_back(
+        {turn.turn.begin_frame, 0.0, std::remainder(turn.turn.begin_angle_rad, orders_begin_anew_rad), 0.0, 0, 0});
     values_.resize(values_.size() + width_, 0.0);
   }
   Cell& cell = cells_.back();
@@ -52,8 +63,8 @@ void Cells::add(const TurnOfSamples& turn, const TurnSums& sums, std::size_t pad
     }
   }
   for (const int m : multiples_) {
-    const auto phasor =
-        sum_of_phasors(m, turn.frames.first_angle_rad, turn.frames.step_rad, static_cast<double>(turn.frames.count));
+    const auto phasor = sum_of_phasors(1e-3 * m, turn.frames.first_angle_rad, turn.frames.step_rad,
+                                       static_cast<double>(turn.frames.count));
     *value++ += phasor.real();
     *value++ += phasor.imag();
   }
@@ -63,8 +74,8 @@ void Cells::merge_pairs() {
   for (std::size_t i = 0; i < cells_.size() / 2; ++i) {
     const Cell& a = cells_[2 * i];
     const Cell& b = cells_[2 * i + 1];
-    cells_[i] = {a.begin_frame, b.end_frame, a.turning_frames + b.turning_frames, a.turns + b.turns,
-                 a.frames + b.frames};
+    cells_[i] = {a.begin_frame,     b.end_frame,        a.begin_angle_rad, a.turning_frames + b.turning_frames,
+                 a.turns + b.turns, a.frames + b.frames};
     for (std::size_t v = 0; v < width_; ++v) {
       values_[i * width_ + v] = values_[2 * i * width_ + v] + values_[(2 * i + 1) * width_ + v];
     }
@@ -78,11 +89,12 @@ std::complex<double> Cells::order_sum(std::size_t i, std::size_t sensor, std::si
   return {value[0], value[1]};
 }
 
-std::complex<double> Cells::phasor_sum(std::size_t i, int m) const {
-  if (m == 0) return static_cast<double>(cells_[i].frames);
+std::complex<double> Cells::phasor_sum(std::size_t i, double m) const {
+  const int n = thousandths(m);
+  if (n == 0) return static_cast<double>(cells_[i].frames);
   const double* value = at(i) + 2 * channels_.size() * (1 + orders_.size()) +
-                        2 * static_cast<std::size_t>(place_[static_cast<std::size_t>(std::abs(m))]);
-  return {value[0], m > 0 ? value[1] : -value[1]};
+                        2 * static_cast<std::size_t>(place_[static_cast<std::size_t>(std::abs(n))]);
+  return {value[0], n > 0 ? value[1] : -value[1]};
 }
 
 }  // namespace counterspot

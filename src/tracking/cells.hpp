@@ -14,6 +14,7 @@ namespace counterspot {
 struct Cell {
   double begin_frame = 0.0;
   double end_frame = 0.0;
+  double begin_angle_rad = 0.0;  ///< modulo 2000π, at which every order in thousandths begins anew
   double turning_frames = 0.0;  ///< time covered by turns (less than end − begin where the shaft was lost from sight)
   std::int64_t turns = 0;
   std::int64_t frames = 0;
@@ -25,28 +26,28 @@ struct Cell {
 class Cells {
  public:
   /// @param channels 0-based channel of each sensor. @param most_doubles bound of what is held.
-  Cells(std::vector<int> orders, std::vector<std::size_t> channels, std::size_t most_doubles = std::size_t{1} << 21);
+  Cells(std::vector<double> orders, std::vector<std::size_t> channels, std::size_t most_doubles = std::size_t{1} << 21);
 
   void add(const TurnOfSamples& turn, const TurnSums& sums, std::size_t padded_channel_count);
 
   std::size_t size() const { return cells_.size(); }
   std::size_t sensors() const { return channels_.size(); }
-  const std::vector<int>& orders() const { return orders_; }
+  const std::vector<double>& orders() const { return orders_; }
   const Cell& cell(std::size_t i) const { return cells_[i]; }
   double sum(std::size_t i, std::size_t sensor) const { return at(i)[2 * sensor]; }
   double square(std::size_t i, std::size_t sensor) const { return at(i)[2 * sensor + 1]; }
   /// Σ x e^{jkθ}, k = orders()[order].
   std::complex<double> order_sum(std::size_t i, std::size_t sensor, std::size_t order) const;
-  /// Σ e^{jmθ}; m is 0, one of the orders, or a sum or difference of two of them.
-  std::complex<double> phasor_sum(std::size_t i, int m) const;
+  /// Σ e^{jmθ}; m is in thousandths and 0, one of the orders, or a sum or difference of two of them.
+  std::complex<double> phasor_sum(std::size_t i, double m) const;
 
  private:
   const double* at(std::size_t i) const { return values_.data() + i * width_; }
   void merge_pairs();
 
-  std::vector<int> orders_;
+  std::vector<double> orders_;
   std::vector<std::size_t> channels_;
-  std::vector<int> multiples_;  // every m > 0 that is kept, ascending
+  std::vector<int> multiples_;  // every m > 0 that is kept, in thousandths, ascending
   std::vector<int> place_;      // of m in multiples_
   std::size_t width_ = 0;       // doubles a cell
   std::size_t most_cells_ = 0;

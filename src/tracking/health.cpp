@@ -15,8 +15,10 @@ constexpr double drift_limit = 0.01;
 constexpr std::int64_t few_turns = 30;
 constexpr double rough_edge_turn = 1.0 / 360.0;  // one degree of phase on every edge
 constexpr double weak_pulse_noises = 10.0;       // pulse height over noise
-constexpr double few_cycles = 6.0;               // of a beat in the spin
-constexpr double heavy_beat = 0.3;               // line over order
+constexpr double steep = 8.0;       // of a vector, per relative change of speed (common practice, no source)
+constexpr double surely = 4.0;      // standard uncertainties
+constexpr double few_cycles = 6.0;  // of a beat in the spin
+constexpr double heavy_beat = 0.3;  // line over order
 
 void add(Track& track, WarningCode code, std::optional<std::string> sensor, std::string message) {
   track.warnings.push_back({code, std::move(sensor), std::move(message)});
@@ -76,6 +78,34 @@ void report_disturbances(Track& track) {
   }
 }
 
+/// How much of a vector one relative unit of speed changes, as displacement: n of |Z| ~ Ω^n and the phase in radians.
+/// Far from a resonance that is between 0 and 2; eight is within some 13 % of a lightly damped one, 2/|1 − r²| = 8.
+void report_resonance(Track& track) {
+  for (const SensorTrack& sensor : track.sensors) {
+    for (const OrderVector& vector : sensor.orders) {
+      if (vector.order != 1.0 || !vector.slope.measured || vector.amplitude() == 0.0) continue;
+      const Phasor whole = vector.slope.per_rad_s * track.speed_rad_s / vector.value;
+      const double steepness = std::abs(whole - (growth_exponent(sensor.motion) - 1.0));
+      const double u = vector.slope.u_per_rad_s * track.speed_rad_s / vector.amplitude();
+      if (steepness - surely * u < steep) continue;
+      add(track, WarningCode::near_resonance, sensor.name,
+          fmt::format(
+              "sensor {}: near a resonance: one percent of speed changes the reading by {:.0f} % and {:.0f} deg; "
+              "balance at another speed",
+              sensor.name, std::abs(whole.real()), std::abs(degrees(0.01 * whole.imag()))));
+    }
+  }
+}
+
+void report_loose_cables(Track& track) {
+  for (const SensorTrack& sensor : track.sensors) {
+    if (sensor.breaks == 0) continue;
+    add(track, WarningCode::loose_cable, sensor.name,
+        fmt::format("sensor {}: the signal went away or stepped {}; look at its cable and plugs, and spin again",
+                    sensor.name, plural(sensor.breaks, "time", "times")));
+  }
+}
+
 void report_spin(Track& track) {
   if (track.speed_drift_fraction > drift_limit) {
     add(track, WarningCode::speed_drift, std::nullopt,
@@ -92,6 +122,8 @@ void report_spin(Track& track) {
                     track.begin_s + track.duration_s));
   }
   report_disturbances(track);
+  report_loose_cables(track);
+  report_resonance(track);
   for (const SensorTrack& sensor : track.sensors) {
     const OrderVector* first = nullptr;
     const OrderVector* second = nullptr;

@@ -34,7 +34,7 @@ class Problem {
  public:
   Problem(const Cells& cells, CellRange range, std::size_t sensor, std::size_t order, const OrderFit& start)
       : cells_(cells), range_(range), k_(cells.orders()[order]), weights(range.size(), 1.0) {
-    const std::vector<int>& orders = cells.orders();
+    const std::vector<double>& orders = cells.orders();
     double frames = 0.0;
     double turning = 0.0;
     double turns = 0.0;
@@ -69,21 +69,22 @@ class Problem {
   }
 
   std::size_t size() const { return range_.size(); }
-  int k() const { return k_; }
+  double k() const { return k_; }
   const Cell& cell(std::size_t i) const { return cells_.cell(range_.begin + i); }
   double span_frames() const { return cell(size() - 1).end_frame - cell(0).begin_frame; }
 
   /// Σ_n e^{jmθ} e^{−j2πfn} over cell i.
-  Complex line_sum(std::size_t i, int m, double cycles_per_frame) const {
+  Complex line_sum(std::size_t i, double m, double cycles_per_frame) const {
     const Cell& c = cell(i);
     const double step = turn_rad * static_cast<double>(c.turns) / c.turning_frames;
     const double first = std::ceil(c.begin_frame);
-    const double angle = m * step * (first - c.begin_frame) - turn_rad * std::fmod(cycles_per_frame * first, 1.0);
+    const double angle =
+        m * (c.begin_angle_rad + step * (first - c.begin_frame)) - turn_rad * std::fmod(cycles_per_frame * first, 1.0);
     return sum_of_phasors(1.0, angle, m * step - turn_rad * cycles_per_frame, static_cast<double>(c.frames));
   }
 
   /// Columns of a real amplitude and of a quadrature one, at row i: a·column + b·quadrature for the value a + jb.
-  std::pair<Complex, Complex> line_columns(std::size_t i, int m, double f) const {
+  std::pair<Complex, Complex> line_columns(std::size_t i, double m, double f) const {
     const Complex plus = line_sum(i, m, f);
     const Complex minus = line_sum(i, m, -f);
     const double root = std::sqrt(static_cast<double>(cell(i).frames));
@@ -100,7 +101,7 @@ class Problem {
  private:
   const Cells& cells_;
   CellRange range_;
-  int k_;
+  double k_;
   std::vector<double> departures_;  // relative speed, mean taken off
 
  public:
@@ -231,7 +232,7 @@ double best_alias(const Problem& p, const std::vector<Complex>& rest, double cyc
   }
   double best = 0.0;
   double best_cost = 1e300;
-  const int reach = static_cast<int>(turns_per_cell) * (p.k() + 3);
+  const int reach = static_cast<int>(turns_per_cell * (p.k() + 3.0));
   for (int m = -2 * reach; m <= reach; ++m) {
     const double f = std::abs(p.k() - (cycles_per_cell + m) / turns_per_cell) * p.turns_per_frame;
     if (f < 1e-9 || f > 0.5 || f > (p.k() + 3) * p.turns_per_frame) continue;
@@ -251,6 +252,13 @@ double best_alias(const Problem& p, const std::vector<Complex>& rest, double cyc
   return best;
 }
 
+/// A whole order that is not fitted along leaks into one that is no whole number, and looks like a line.
+bool turns_with_shaft(const Problem& p, double cycles_per_frame) {
+  const double order = cycles_per_frame / p.turns_per_frame;
+  return p.k() != std::round(p.k()) &&
+         std::abs(order - std::round(order)) * p.turns_per_frame * p.span_frames() < least_cycles;
+}
+
 /// The strongest line in the residual, if there is one that is no trend; 0 if not.
 double find_line(const Problem& p, const std::vector<double>& frequencies, const std::vector<Complex>& rest) {
   std::vector<Complex> weighted = rest;
@@ -260,7 +268,7 @@ double find_line(const Problem& p, const std::vector<double>& frequencies, const
   if (!peak || peak->over_noise < least_peak) return 0.0;
   std::vector<double> with = frequencies;
   with.push_back(best_alias(p, rest, peak->cycles_per_value));
-  if (with.back() == 0.0) return 0.0;
+  if (with.back() == 0.0 || turns_with_shaft(p, with.back())) return 0.0;
   refine(p, with, with.size() - 1);
   const Normal normal = solve(p, with);
   const double amplitude = normal.solution.tail<2>().norm();

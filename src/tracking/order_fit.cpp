@@ -11,7 +11,7 @@ constexpr std::size_t least_bins = 12;
 constexpr std::size_t most_bins = 32;
 constexpr std::size_t values_per_bin = 16;
 
-std::complex<double> phasor_sum(const Cells& cells, CellRange range, int m) {
+std::complex<double> phasor_sum(const Cells& cells, CellRange range, double m) {
   std::complex<double> sum = 0.0;
   for (std::size_t i = range.begin; i < range.end; ++i) sum += cells.phasor_sum(i, m);
   return sum;
@@ -19,7 +19,7 @@ std::complex<double> phasor_sum(const Cells& cells, CellRange range, int m) {
 
 /// Gram matrix of 1, cos k₁θ, sin k₁θ, cos k₂θ, …
 Eigen::MatrixXd gram_matrix(const Cells& cells, CellRange range) {
-  const std::vector<int>& orders = cells.orders();
+  const std::vector<double>& orders = cells.orders();
   const auto size = static_cast<Eigen::Index>(1 + 2 * orders.size());
   Eigen::MatrixXd gram(size, size);
   gram(0, 0) = phasor_sum(cells, range, 0).real();
@@ -89,7 +89,7 @@ std::vector<OrderFit> fit_orders(const Cells& cells, CellRange range) {
 
 std::vector<std::complex<double>> demodulated_residual(const Cells& cells, CellRange range, std::size_t sensor,
                                                        std::size_t order, const OrderFit& fit) {
-  const std::vector<int>& orders = cells.orders();
+  const std::vector<double>& orders = cells.orders();
   const double share = 2.0 * static_cast<double>(range.size()) / frames_in(cells, range);
   std::vector<std::complex<double>> series;
   series.reserve(range.size());

@@ -26,6 +26,15 @@ int derivatives(Motion motion) {
 
 }  // namespace
 
+double growth_exponent(Motion motion) {
+  return 1.0 + derivatives(motion);
+}
+
+double largest_curvature(const Phasor& value, const Phasor& slope_per_rad_s) {
+  const double amplitude = std::abs(value);
+  return amplitude > 0.0 ? 2.0 * std::norm(slope_per_rad_s) / amplitude : 0.0;
+}
+
 double OrderVector::u_amplitude() const {
   return std::sqrt(variance_along(covariance, unit_of(value)));
 }
@@ -39,12 +48,15 @@ double OrderVector::u_phase_lag_deg() const {
 
 OrderVector view_as(const OrderVector& vector, Motion from, Motion to, double speed_rad_s) {
   const int steps = derivatives(to) - derivatives(from);
-  const Phasor derivative(0.0, -static_cast<double>(vector.order) * speed_rad_s);  // kΩ e^{−jπ/2}: phase lag
+  const Phasor derivative(0.0, -vector.order * speed_rad_s);  // kΩ e^{−jπ/2}: phase lag
   Phasor factor(1.0, 0.0);
   for (int i = 0; i < std::abs(steps); ++i) factor = steps > 0 ? factor * derivative : factor / derivative;
   const Eigen::Matrix2d turn{{factor.real(), -factor.imag()}, {factor.imag(), factor.real()}};
-  OrderVector view{vector.order, factor * vector.value, turn * vector.covariance * turn.transpose(), vector.budget};
+  OrderVector view{vector.order, factor * vector.value, turn * vector.covariance * turn.transpose(), vector.budget, {}};
   for (BudgetItem& item : view.budget) item.covariance = turn * item.covariance * turn.transpose();
+  // d(fZ)/dΩ = f·dZ/dΩ + (steps·f/Ω)·Z
+  view.slope = {factor * (vector.slope.per_rad_s + static_cast<double>(steps) / speed_rad_s * vector.value),
+                std::abs(factor) * vector.slope.u_per_rad_s, vector.slope.measured};
   return view;
 }
 

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "counterspot/comparison.hpp"
+
 namespace counterspot {
 
 namespace {
@@ -42,13 +44,19 @@ std::string SpinInspection::tach_health() const {
 }
 
 SpinInspection inspect_recording(const std::filesystem::path& path, const std::optional<Rig>& rig,
-                                 RecordingOptions options) {
+                                 RecordingOptions options, const std::optional<Track>& earlier) {
   if (rig && !options.sample_rate_Hz) options.sample_rate_Hz = rig->sample_rate_Hz;
   SpinInspection found;
   found.recording = std::make_unique<InspectedRecording>(open_recording(path, options));
   if (rig) {
     try {
-      found.track = track(*found.recording, *rig);
+      TrackOptions orders;
+      orders.orders = {1.0, 2.0};
+      found.track = track(*found.recording, *rig, orders);
+      if (earlier) {
+        const Warnings faults = compare_tracks(*found.track, *earlier);
+        found.track->warnings.insert(found.track->warnings.end(), faults.begin(), faults.end());
+      }
     } catch (const Error& error) {
       if (error.trouble() != Trouble::recording) throw;
       found.trouble = error;

@@ -5,12 +5,15 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <numeric>
 
 #include "counterspot/error.hpp"
 #include "tracking/health.hpp"
+#include "tracking/orders.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"
 #include "tracking/turn_sums.hpp"
+#include "tracking/turn_vectors.hpp"
 
 namespace counterspot {
 namespace {
@@ -23,23 +26,20 @@ constexpr std::size_t stretch_settlings = 8;  // a stretch is this many settling
 constexpr double largest_weight = 1e12;       // beyond it the normal equations lose the envelope in rounding
 
 void check(const SweepOptions& options) {
-  const auto& orders = options.orders;
-  std::vector<int> sorted = orders;
-  std::sort(sorted.begin(), sorted.end());
-  if (orders.empty() || sorted.front() < 1 || sorted.back() > 100 ||
-      std::adjacent_find(sorted.begin(), sorted.end()) != sorted.end()) {
-    throw Error(Trouble::request, "bad_orders", "the orders to track must be different whole numbers from 1 to 100",
-                "give them as a list such as 1,2,3");
+  check_orders(options.orders);
+  if (options.method == SweepMethod::per_turn && !are_whole(options.orders)) {
+    throw Error(Trouble::request, "bad_orders", "a single turn cannot tell orders that are no whole numbers",
+                "follow them with the Vold-Kalman filter: leave out --per-turn");
   }
   if (options.poles < 1 || options.poles > 3) {
     throw Error(Trouble::request, "bad_bandwidth", "a Vold-Kalman filter has 1, 2 or 3 poles", "give --poles 2");
   }
 }
 
-/// The mean signal over equal angles, of the stretch that is being worked on.
-struct AngleBins {
-  std::vector<std::vector<double>> signals;    // [sensor][bin]
-  std::vector<std::vector<Complex>> carriers;  // [order][bin], mean of e^{jkθ} over the frames of the bin
+/// The signals at equal angles, of the stretch that is being worked on.
+struct AngleSamples {
+  std::vector<std::vector<double>> signals;    // [sensor][sample]
+  std::vector<std::vector<Complex>> carriers;  // [order][sample], e^{jkθ}
   std::size_t size() const { return carriers.front().size(); }
   void drop(std::size_t count) {
     for (auto& s : signals) s.erase(s.begin(), s.begin() + static_cast<std::ptrdiff_t>(count));
@@ -48,26 +48,34 @@ struct AngleBins {
 };
 
 struct PendingPoint {
-  std::size_t bin = 0;
+  std::int64_t sample = 0;  // the middle of its turn, as AngleResampler counts
   SweepPoint point;
 };
 
+/// At least four times the highest order.
+std::size_t samples_per_turn(const std::vector<double>& orders) {
+  const double highest = *std::max_element(orders.begin(), orders.end());
+  return std::bit_ceil(static_cast<std::size_t>(std::max(16.0, std::ceil(4.0 * highest))));
+}
+
 class Sweeper {
  public:
-  Sweeper(const SweepOptions& options, std::vector<std::size_t> channels, std::vector<double> scales)
-      : options_(options), channels_(std::move(channels)), scales_(std::move(scales)) {
-    const int highest = *std::max_element(options.orders.begin(), options.orders.end());
-    bins_per_turn_ = std::max<std::size_t>(16, std::bit_ceil(static_cast<unsigned>(4 * highest)));
-    bandwidth_ = options.bandwidth_orders / (0.5 * static_cast<double>(bins_per_turn_));
+  Sweeper(const SweepOptions& options, std::vector<std::size_t> channels, const std::vector<double>& scales)
+      : options_(options),
+        channels_(std::move(channels)),
+        per_turn_(samples_per_turn(options.orders)),
+        turn_vectors_(options.orders, per_turn_, channels_, scales),
+        resampler_(per_turn_, channels_, scales) {
+    bandwidth_ = options.bandwidth_orders / (0.5 * static_cast<double>(per_turn_));
     if (!(bandwidth_ > 0.0 && bandwidth_ < 0.5) || vold_kalman_weight(options.poles, bandwidth_) > largest_weight) {
       throw Error(
           Trouble::request, "bad_bandwidth",
           fmt::format("a bandwidth of {} orders does not go with {} poles", options.bandwidth_orders, options.poles),
           "give a --bandwidth between 0.02 and 2 orders, or fewer poles");
     }
-    settling_ = static_cast<std::size_t>(std::ceil(settling_per_bandwidth / options.bandwidth_orders)) * bins_per_turn_;
-    bins_.signals.resize(channels_.size());
-    bins_.carriers.resize(options.orders.size());
+    settling_ = static_cast<std::size_t>(std::ceil(settling_per_bandwidth / options.bandwidth_orders)) * per_turn_;
+    samples_.signals.resize(channels_.size());
+    samples_.carriers.resize(options.orders.size());
   }
 
   void add(const TurnOfSamples& turn, double rate_Hz) {
@@ -75,95 +83,84 @@ class Sweeper {
     point.time_s = 0.5 * (turn.turn.begin_frame + turn.turn.end_frame) / rate_Hz;
     point.speed_rad_s = turn.frames.step_rad * rate_Hz;
     if (options_.method == SweepMethod::per_turn) {
-      add_single(turn, std::move(point));
+      turn_vectors_.add(turn, std::move(point), points_);
       return;
     }
-    const std::size_t first = bins_.size();
-    add_bins(turn);
-    pending_.push_back({(first + bins_.size()) / 2, std::move(point)});
-    if (bins_.size() >= stretch_settlings * settling_) solve(false);
+    std::vector<std::vector<double>> fresh(channels_.size());
+    // the turn before a gap, or at the start, is done with
+    if (!resampler_.add(turn, fresh)) finish_run();
+    append(fresh);
+    const double middle_rad = 0.5 * (turn.turn.begin_angle_rad + turn.turn.end_angle_rad);
+    pending_.push_back({std::llround(middle_rad / sample_rad()), std::move(point)});
+    if (samples_.size() >= stretch_settlings * settling_) solve(false);
   }
 
   std::vector<SweepPoint> finish() {
-    if (options_.method == SweepMethod::vold_kalman && !pending_.empty()) solve(true);
+    if (options_.method == SweepMethod::vold_kalman) finish_run();
     return std::move(points_);
   }
 
  private:
-  void add_single(const TurnOfSamples& turn, SweepPoint point) {
-    TurnSums sums;
-    sum_turn(turn.frames, options_.orders, sums);
-    const auto n = static_cast<double>(turn.frames.count);
-    const std::size_t padded = padded_channels(turn.frames.stride);
-    for (std::size_t s = 0; s < channels_.size(); ++s) {
-      auto& vectors = point.vectors.emplace_back();
-      const double mean = sums.levels[channels_[s]].sum / n;
-      for (std::size_t o = 0; o < options_.orders.size(); ++o) {
-        const Complex plain = sum_of_phasors(options_.orders[o], turn.frames.first_angle_rad, turn.frames.step_rad, n);
-        vectors.push_back(scales_[s] * 2.0 / n * (sums.orders[o * padded + channels_[s]] - mean * plain));
-      }
+  double sample_rad() const { return turn_rad / static_cast<double>(per_turn_); }
+
+  void append(const std::vector<std::vector<double>>& fresh) {
+    for (std::size_t s = 0; s < fresh.size(); ++s)
+      samples_.signals[s].insert(samples_.signals[s].end(), fresh[s].begin(), fresh[s].end());
+    const auto count = static_cast<std::int64_t>(fresh.front().size());
+    end_ = resampler_.next();
+    for (std::int64_t i = end_ - count; i < end_; ++i) {
+      // taken modulo the angle at which every order begins anew
+      const auto period = static_cast<std::int64_t>(1000 * per_turn_);
+      const double angle_rad = static_cast<double>(i % period) * sample_rad();
+      for (std::size_t o = 0; o < options_.orders.size(); ++o)
+        samples_.carriers[o].push_back(std::polar(1.0, options_.orders[o] * angle_rad));
     }
-    points_.push_back(std::move(point));
   }
 
-  void add_bins(const TurnOfSamples& turn) {
-    const TurnFrames& f = turn.frames;
-    const double bin_rad = turn_rad / static_cast<double>(bins_per_turn_);
-    const auto bins =
-        static_cast<std::size_t>(std::llround((turn.turn.end_angle_rad - turn.turn.begin_angle_rad) / bin_rad));
-    std::vector<double> means(channels_.size(), 0.0);
-    for (std::size_t n = 0; n < f.count; ++n) {
-      for (std::size_t s = 0; s < channels_.size(); ++s)
-        means[s] += f.data[n * f.stride + channels_[s]] / static_cast<double>(f.count);
-    }
-    std::size_t n = 0;
-    for (std::size_t b = 0; b < bins; ++b) {
-      const std::size_t begin = n;
-      const double end_rad = static_cast<double>(b + 1) * bin_rad;
-      std::vector<double> sums(channels_.size(), 0.0);
-      for (; n < f.count && (b + 1 == bins || f.first_angle_rad + static_cast<double>(n) * f.step_rad < end_rad); ++n) {
-        for (std::size_t s = 0; s < channels_.size(); ++s) sums[s] += f.data[n * f.stride + channels_[s]];
-      }
-      const auto count = static_cast<double>(n - begin);
-      for (std::size_t s = 0; s < channels_.size(); ++s)
-        bins_.signals[s].push_back(count > 0.0 ? sums[s] / count - means[s] : 0.0);
-      for (std::size_t o = 0; o < options_.orders.size(); ++o) {
-        const double first = f.first_angle_rad + static_cast<double>(begin) * f.step_rad;
-        bins_.carriers[o].push_back(count > 0.0 ? sum_of_phasors(options_.orders[o], first, f.step_rad, count) / count
-                                                : Complex(0.0));
-      }
-    }
+  void finish_run() {
+    if (samples_.size() > 0 && !pending_.empty()) solve(true);
+    samples_.drop(samples_.size());
+    pending_.clear();
   }
 
   /// Solves what is held and gives out the points that are settled; the rest is kept and solved again with what
   /// follows.
   void solve(bool last) {
-    const auto envelopes = vold_kalman(bins_.signals, bins_.carriers, options_.poles, bandwidth_);
-    const std::size_t given_until = last ? bins_.size() : bins_.size() - settling_;
+    const std::int64_t first = end_ - static_cast<std::int64_t>(samples_.size());
+    std::vector<std::vector<double>> signals = samples_.signals;
+    for (auto& signal : signals) take_mean_off(signal);
+    const auto envelopes = vold_kalman(signals, samples_.carriers, options_.poles, bandwidth_);
+    const std::int64_t given_until = last ? end_ : end_ - static_cast<std::int64_t>(settling_);
     std::size_t given = 0;
-    for (; given < pending_.size() && pending_[given].bin < given_until; ++given) {
+    for (; given < pending_.size() && pending_[given].sample < given_until; ++given) {
       PendingPoint& pending = pending_[given];
+      if (pending.sample < first) continue;  // before what the interpolation could reach
       for (std::size_t s = 0; s < channels_.size(); ++s) {
         auto& vectors = pending.point.vectors.emplace_back();
         for (const auto& envelope : envelopes[s])
-          vectors.push_back(scales_[s] * 2.0 * std::conj(envelope[pending.bin]));
+          vectors.push_back(2.0 * std::conj(envelope[static_cast<std::size_t>(pending.sample - first)]));
       }
       points_.push_back(std::move(pending.point));
     }
     pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(given));
-    if (last) return;
-    const std::size_t dropped = bins_.size() - 2 * settling_;
-    bins_.drop(dropped);
-    for (PendingPoint& pending : pending_) pending.bin -= dropped;
+    if (!last) samples_.drop(samples_.size() - 2 * settling_);
+  }
+
+  /// DC is no order that is asked for; over a stretch of many turns its mean is all of it that matters.
+  static void take_mean_off(std::vector<double>& signal) {
+    const double mean = std::accumulate(signal.begin(), signal.end(), 0.0) / static_cast<double>(signal.size());
+    for (double& x : signal) x -= mean;
   }
 
   const SweepOptions& options_;
   std::vector<std::size_t> channels_;
-  std::vector<double> scales_;
-  std::size_t bins_per_turn_ = 16;
+  std::size_t per_turn_;
+  TurnVectors turn_vectors_;
+  AngleResampler resampler_;
   double bandwidth_ = 0.0;
   std::size_t settling_ = 0;
-  AngleBins bins_;
+  AngleSamples samples_;
+  std::int64_t end_ = 0;  // of what samples_ holds, as AngleResampler counts
   std::vector<PendingPoint> pending_;
   std::vector<SweepPoint> points_;
 };

@@ -9,7 +9,9 @@
 #include "tracking/cells.hpp"
 #include "tracking/health.hpp"
 #include "tracking/joint_fit.hpp"
+#include "tracking/loose_contact.hpp"
 #include "tracking/order_fit.hpp"
+#include "tracking/orders.hpp"
 #include "tracking/spin_stream.hpp"
 #include "tracking/steady.hpp"
 
@@ -18,14 +20,33 @@ namespace {
 
 constexpr std::int64_t least_turns = 4;
 
-std::vector<int> checked_orders(std::vector<int> orders) {
-  std::sort(orders.begin(), orders.end());
-  const bool repeats = std::adjacent_find(orders.begin(), orders.end()) != orders.end();
-  if (orders.empty() || orders.front() < 1 || orders.back() > 100 || repeats) {
-    throw Error(Trouble::request, "bad_orders", "the orders to track must be different whole numbers from 1 to 100",
-                "give them as a list such as 1,2,3");
+constexpr double least_cycles_of_order = 4.0;
+
+/// Whole orders fitted along with orders that are not, so that they do not leak into them.
+std::vector<double> with_whole_ones(std::vector<double> orders) {
+  if (are_whole(orders)) return orders;
+  const double highest = std::min(100.0, std::floor(orders.back()) + 2.0);
+  for (double k = 1.0; k <= highest; k += 1.0) {
+    if (std::find(orders.begin(), orders.end(), k) == orders.end()) orders.push_back(k);
   }
+  std::sort(orders.begin(), orders.end());
   return orders;
+}
+
+/// Four cycles of every order, and four of its distance to what lies next to it; 0 is DC.
+void check_length_for(const std::vector<double>& asked, const Cells& cells, std::int64_t turns,
+                      const std::string& name) {
+  for (const double k : asked) {
+    double distance = k;
+    for (const double other : cells.orders()) {
+      if (other != k) distance = std::min(distance, std::abs(k - other));
+    }
+    if (distance * static_cast<double>(turns) >= least_cycles_of_order) continue;
+    throw Error(Trouble::recording, "too_short_for_order",
+                fmt::format("{}: {} turns are too few to tell order {:g} from what lies beside it; {:.0f} are needed",
+                            name, turns, k, std::ceil(least_cycles_of_order / distance)),
+                "record longer, or leave that order out");
+  }
 }
 
 Error too_few_turns(const SpinStream& stream, const std::string& name, const TachSetup& tach, std::int64_t turns) {
@@ -66,7 +87,8 @@ void collect(std::vector<SteadyLine>& lines, const std::vector<LineFit>& found, 
 }
 
 SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const Cells& cells, CellRange range,
-                         std::size_t index, const OrderFit& start, const Track& spin, bool fit_disturbances) {
+                         std::size_t index, const OrderFit& start, const Track& spin, double hunting_share,
+                         const TrackOptions& options) {
   const MotionUnit scale = sensor_scale(info, sensor);
   const double si = scale.si_per_unit;
   SensorTrack track;
@@ -74,13 +96,15 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
   track.motion = scale.motion;
   track.dc = si * start.dc;
   track.residual_rms = si * std::sqrt(start.mean_square_residual);
+  track.breaks = breaks_of_contact(cells, range, index);
   for (std::size_t o = 0; o < cells.orders().size(); ++o) {
-    const JointFit fit =
-        fit_disturbances ? fit_jointly(cells, range, index, o, start) : plain_fit(cells, range, index, o, start);
-    track.orders.push_back(stated_vector(cells.orders()[o], fit, si, sensor, spin));
+    const auto& asked = options.orders;
+    if (std::find(asked.begin(), asked.end(), cells.orders()[o]) == asked.end()) continue;
+    const JointFit fit = options.fit_disturbances ? fit_jointly(cells, range, index, o, start)
+                                                  : plain_fit(cells, range, index, o, start);
+    track.orders.push_back(stated_vector(cells.orders()[o], fit, scale, sensor, spin, hunting_share));
     collect(track.lines, fit.lines, info.sample_rate_Hz, si, spin.duration_s);
     track.knocks = std::max(track.knocks, runs_below_one(fit.weights));
-    if (o == 0) track.slope_per_rad_s = si * fit.slope / spin.speed_rad_s;
   }
   return track;
 }
@@ -88,9 +112,11 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
 /// Reads the whole recording into cells.
 void gather(SpinStream& stream, const TrackOptions& options, double rate_Hz, HealthWatch& health, Cells& cells) {
   TurnSums sums;
-  while (const auto turn = stream.next()) {
+  const bool whole = are_whole(cells.orders());
+  while (auto turn = stream.next()) {
     if (turn->turn.begin_frame < options.from_s * rate_Hz) continue;
     if (turn->turn.end_frame > options.to_s * rate_Hz) break;
+    if (!whole) turn->frames.first_angle_rad += std::remainder(turn->turn.begin_angle_rad, orders_begin_anew_rad);
     sum_turn(turn->frames, cells.orders(), sums);
     health.add(*turn, sums, stream);
     cells.add(*turn, sums, padded_channels(turn->frames.stride));
@@ -115,6 +141,27 @@ void describe(Track& track, const Cells& cells, CellRange range, double rate_Hz)
   track.trimmed = range.size() < cells.size();
 }
 
+/// How the speed scatters from turn to turn. Independent edges, each uncertain by u_t, make of the speed of m turns a
+/// variance of 2(u_t/T_m)² relative, T_m their duration: that part is taken off.
+/// @return the share of the variance that is left.
+double describe_hunting(Track& track, const Cells& cells, CellRange range, double rate_Hz) {
+  std::vector<std::complex<double>> departures;
+  double square = 0.0;
+  double timing = 0.0;
+  for (std::size_t i = range.begin; i < range.end; ++i) {
+    const Cell& cell = cells.cell(i);
+    const double turns = static_cast<double>(cell.turns);
+    const double departure = turns * turn_rad * rate_Hz / cell.turning_frames / track.speed_rad_s - 1.0;
+    departures.emplace_back(departure, 0.0);
+    square += departure * departure;
+    timing += 2.0 * std::pow(track.tach.timing_uncertainty_s * rate_Hz / cell.turning_frames, 2);
+  }
+  const auto count = static_cast<double>(range.size());
+  track.speed_scatter_fraction = std::sqrt(std::max(0.0, square - timing) / count);
+  track.u_mean_speed_fraction = std::sqrt(covariance_of_mean(departures)(0, 0));
+  return square > 0.0 ? std::max(0.0, square - timing) / square : 0.0;
+}
+
 }  // namespace
 
 Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
@@ -122,20 +169,23 @@ Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
   std::vector<std::size_t> channels;
   for (const Sensor& sensor : rig.sensors)
     channels.push_back(find_channel(info, sensor.channel, "sensor " + sensor.name));
-  Cells cells(checked_orders(options.orders), channels);
+  check_orders(options.orders);
+  Cells cells(with_whole_ones(sorted(options.orders)), channels);
   SpinStream stream(recording, rig.tach, channels, options.block_frames);
   HealthWatch health(info, channels);
   gather(stream, options, info.sample_rate_Hz, health, cells);
   const CellRange range = options.find_steady ? steady_range(cells) : CellRange{0, cells.size()};
   if (turns_in(cells, range) < least_turns) throw too_few_turns(stream, info.name, rig.tach, turns_in(cells, range));
+  check_length_for(options.orders, cells, turns_in(cells, range), info.name);
   Track result;
   result.file = info.name;
   describe(result, cells, range, info.sample_rate_Hz);
   result.tach = stream.report();
+  const double hunting_share = describe_hunting(result, cells, range, info.sample_rate_Hz);
   const std::vector<OrderFit> fits = fit_orders(cells, range);
   for (std::size_t s = 0; s < fits.size(); ++s) {
     result.sensors.push_back(
-        sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result, options.fit_disturbances));
+        sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result, hunting_share, options));
   }
   result.warnings = recording.warnings();
   health.report(result);

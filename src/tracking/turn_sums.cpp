@@ -102,7 +102,7 @@ void sum_quad(const double* x, std::size_t count, std::size_t stride, const Phas
 
 }  // namespace
 
-void sum_turn(const TurnFrames& frames, std::span<const int> orders, TurnSums& sums) {
+void sum_turn(const TurnFrames& frames, std::span<const double> orders, TurnSums& sums) {
   const std::size_t channels = padded_channels(frames.stride);
   sums.levels.resize(channels);
   sums.orders.resize(orders.size() * channels);

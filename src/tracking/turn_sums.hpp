@@ -37,7 +37,7 @@ constexpr std::size_t padded_channels(std::size_t channels) {
   return (channels + 3) / 4 * 4;
 }
 
-void sum_turn(const TurnFrames& frames, std::span<const int> orders, TurnSums& sums);
+void sum_turn(const TurnFrames& frames, std::span<const double> orders, TurnSums& sums);
 
 /// Σ_{n=0}^{count−1} e^{jm(first + n·step)}, the geometric series in closed form.
 std::complex<double> sum_of_phasors(double m, double first_angle_rad, double step_rad, double count);

@@ -90,6 +90,21 @@ TEST_CASE("a spin brought to another speed keeps its phase, grows with the state
   CHECK(u == Approx(std::hypot(std::abs(brought.vectors[0]) * std::log(1.01), 1e-7 * std::pow(1.01, 3))).epsilon(1e-6));
 }
 
+TEST_CASE("a slope that the spin showed is used instead of the stated power") {
+  SpinReading reading = simple_spins(1e-7, 100.0)[2];
+  const Phasor slope = Phasor(-0.05, 0.1) * reading.vectors[0];  // 11 % and 6 deg a rad/s
+  const double u = 0.01 * std::abs(reading.vectors[0]);
+  reading.slopes = {SpeedSlope{slope, u, true}, std::nullopt};
+  SpinReading brought = bring_to_speed(reading, {Motion::acceleration, Motion::displacement}, 100.5);
+  CHECK(std::abs(brought.vectors[0] - (reading.vectors[0] + 0.5 * slope)) < 1e-12);
+  CHECK(std::abs(brought.vectors[1]) == Approx(std::abs(reading.vectors[1]) * 1.005));  // no slope: the power
+  // By hand: (0.5·u)² for the slope, and for the bend half of (|slope|²/|Z|·0.5²)², in either part
+  const double bend = std::norm(slope) / std::abs(reading.vectors[0]) * 0.25;
+  const double added = 0.25 * u * u + 0.5 * bend * bend;
+  CHECK((brought.covariances[0] - reading.covariances[0])(0, 0) == Approx(added));
+  CHECK((brought.covariances[0] - reading.covariances[0])(1, 1) == Approx(added));
+}
+
 TEST_CASE("a set that cannot be solved is refused with a remedy of its own") {
   auto spins = simple_spins(1e-7, 180.0);
   spins.resize(1);

@@ -446,7 +446,8 @@ TEST_CASE("velocity lags displacement by minus 90 deg, and every view leads back
 
 TEST_CASE("orders that make no sense are refused") {
   const SyntheticSpin spin;
-  for (const std::vector<int>& orders : {std::vector<int>{}, {0}, {-1}, {1, 1}, {101}}) {
+  using Orders = std::vector<double>;
+  for (const Orders& orders : {Orders{}, {0.0}, {-1.0}, {1.0, 1.0}, {101.0}, {0.05}, {1.00001}}) {
     TrackOptions options;
     options.orders = orders;
     CHECK(code_of([&] { measure(spin, options); }) == "bad_orders");

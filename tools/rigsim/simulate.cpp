@@ -58,6 +58,22 @@ void to_volts(std::vector<double>& signal, const SensorTruth& sensor, const RigT
   }
 }
 
+void break_contact(std::vector<double>& volts, int sensor, const RigTruth& rig, const SpinTruth& spin) {
+  const double rate = rig.recorder.sample_rate_Hz;
+  const double corner = counterspot::turn_rad * rig.sensors[static_cast<std::size_t>(sensor)].coupling_Hz;
+  for (std::size_t i = 0; i < volts.size(); ++i) {
+    const double time_s = static_cast<double>(i) / rate;
+    for (const LevelStep& step : spin.level_steps) {
+      if (step.sensor == sensor && time_s >= step.at_s)
+        volts[i] += step.step_V * std::exp(-corner * (time_s - step.at_s));
+    }
+    for (const Dropout& dropout : spin.dropouts) {
+      const bool out = time_s >= dropout.at_s && time_s < dropout.at_s + dropout.duration_s;
+      if (dropout.sensor == sensor && out) volts[i] = 0.0;
+    }
+  }
+}
+
 void convert(std::vector<double>& volts, const RecorderTruth& recorder) {
   if (recorder.bits == 0) return;
   const double steps = std::ldexp(1.0, recorder.bits - 1);
@@ -80,6 +96,7 @@ Recorded simulate(const RigTruth& rig, const ShaftTruth& shaft, const SpinTruth&
     double hum_phase_rad = random.direction_rad();
     add_noise(movements[s], rig.sensors[s], recorder.sample_rate_Hz, random);
     to_volts(movements[s], rig.sensors[s], rig, hum_phase_rad);
+    break_contact(movements[s], static_cast<int>(s), rig, spin);
     recorded.channels.push_back({rig.sensors[s].name, std::move(movements[s])});
   }
   Random random(spin.seed, 1);

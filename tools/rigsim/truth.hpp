@@ -105,12 +105,28 @@ struct Knock {
   double duration_s = 0.003;
 };
 
+/// A cable whose contact goes: the recorder sees nothing of the sensor but its own level.
+struct Dropout {
+  int sensor = 0;
+  double at_s = 0.0;
+  double duration_s = 0.0;
+};
+
+/// A cable that is pulled: the level steps, and the AC coupling lets it go again.
+struct LevelStep {
+  int sensor = 0;
+  double at_s = 0.0;
+  double step_V = 0.0;
+};
+
 struct SpinTruth {
   SpeedPlan speed;
   double duration_s = 5.0;
   std::vector<UnbalanceSlice> fitted;  ///< weights on the shaft in this spin, as they really are
   std::vector<Knock> knocks;
-  std::vector<int> lost_pulses;    ///< counted from the first pulse of the recording, 0-based
+  std::vector<int> lost_pulses;  ///< counted from the first pulse of the recording, 0-based
+  std::vector<Dropout> dropouts;
+  std::vector<LevelStep> level_steps;
   std::vector<int> double_pulses;  ///< followed by a short second one
   std::uint64_t seed = 1;
 };

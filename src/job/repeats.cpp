@@ -1,0 +1,122 @@
+#include "counterspot/repeats.hpp"
+
+#include <Eigen/LU>
+#include <algorithm>
+#include <cmath>
+
+namespace counterspot {
+namespace {
+
+constexpr double chance = 0.05;
+
+bool same_weights(const SpinReading& a, const SpinReading& b) {
+  return std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
+}
+
+/// Indices of the spins, group by group; groups by their first spin.
+std::vector<std::vector<std::size_t>> groups_of(const std::vector<SpinReading>& spins) {
+  std::vector<std::vector<std::size_t>> groups;
+  for (std::size_t i = 0; i < spins.size(); ++i) {
+    const auto like = std::find_if(groups.begin(), groups.end(),
+                                   [&](const auto& group) { return same_weights(spins[group.front()], spins[i]); });
+    if (like == groups.end()) {
+      groups.push_back({i});
+    } else {
+      like->push_back(i);
+    }
+  }
+  return groups;
+}
+
+/// Probability of a chi-squared at least so large, for an even number of degrees of freedom (Abramowitz & Stegun,
+/// 26.4.21).
+double chance_of(double chi_squared, int degrees_of_freedom) {
+  double term = std::exp(-0.5 * chi_squared);
+  double sum = 0.0;
+  for (int i = 0; i < degrees_of_freedom / 2; ++i) {
+    sum += term;
+    term *= 0.5 * chi_squared / (i + 1);
+  }
+  return sum;
+}
+
+double few_degrees_factor(int degrees_of_freedom) {
+  const double d = degrees_of_freedom;
+  return d * (std::pow(chance, -2.0 / d) - 1.0) / (-2.0 * std::log(chance));
+}
+
+RepeatScatter scatter_of(const std::vector<SpinReading>& spins, const std::vector<std::vector<std::size_t>>& groups,
+                         std::size_t sensor) {
+  RepeatScatter found;
+  double squares = 0.0;
+  double noise_squares = 0.0;
+  for (const auto& group : groups) {
+    if (group.size() < 2) continue;
+    Phasor mean;
+    for (const std::size_t i : group) mean += spins[i].vectors[sensor] / static_cast<double>(group.size());
+    for (const std::size_t i : group) {
+      squares += std::norm(spins[i].vectors[sensor] - mean);
+      noise_squares += 0.5 * spins[i].covariances[sensor].trace();
+    }
+    found.spins += static_cast<int>(group.size());
+    found.degrees_of_freedom += 2 * static_cast<int>(group.size() - 1);
+  }
+  if (found.spins == 0) return found;
+  const double variance = squares / found.degrees_of_freedom;
+  const double noise = noise_squares / found.spins;
+  found.scatter = std::sqrt(variance);
+  found.noise = std::sqrt(noise);
+  const bool by_chance = noise > 0.0 && chance_of(squares / noise, found.degrees_of_freedom) > chance;
+  if (!by_chance)
+    found.added = std::sqrt(std::max(0.0, variance - noise) * few_degrees_factor(found.degrees_of_freedom));
+  return found;
+}
+
+SpinReading merged(const std::vector<SpinReading>& spins, const std::vector<std::size_t>& group) {
+  SpinReading one = spins[group.back()];
+  one.slopes.clear();
+  for (std::size_t s = 0; s < one.vectors.size(); ++s) {
+    Eigen::Matrix2d weight_sum = Eigen::Matrix2d::Zero();
+    Eigen::Vector2d sum = Eigen::Vector2d::Zero();
+    const bool known =
+        std::all_of(group.begin(), group.end(), [&](std::size_t i) { return !spins[i].covariances[s].isZero(0.0); });
+    for (const std::size_t i : group) {
+      const Eigen::Matrix2d weight =
+          known ? Eigen::Matrix2d(spins[i].covariances[s].inverse()) : Eigen::Matrix2d(Eigen::Matrix2d::Identity());
+      weight_sum += weight;
+      sum += weight * Eigen::Vector2d(spins[i].vectors[s].real(), spins[i].vectors[s].imag());
+    }
+    const Eigen::Matrix2d covariance = weight_sum.inverse();
+    const Eigen::Vector2d mean = covariance * sum;
+    one.vectors[s] = {mean(0), mean(1)};
+    one.covariances[s] = known ? covariance : Eigen::Matrix2d::Zero();
+  }
+  return one;
+}
+
+}  // namespace
+
+std::vector<RepeatScatter> add_repeat_scatter(std::vector<SpinReading>& spins,
+                                              const std::vector<std::string>& sensors) {
+  const auto groups = groups_of(spins);
+  if (groups.size() == spins.size()) return {};
+  std::vector<RepeatScatter> all;
+  for (std::size_t s = 0; s < sensors.size(); ++s) {
+    all.push_back(scatter_of(spins, groups, s));
+    all.back().sensor = sensors[s];
+    const double square = all.back().added * all.back().added;
+    for (SpinReading& spin : spins) spin.covariances[s] += square * Eigen::Matrix2d::Identity();
+  }
+  return all;
+}
+
+std::vector<SpinReading> merge_repeats(const std::vector<SpinReading>& spins) {
+  auto groups = groups_of(spins);
+  if (groups.size() == spins.size()) return spins;
+  std::sort(groups.begin(), groups.end(), [](const auto& a, const auto& b) { return a.back() < b.back(); });
+  std::vector<SpinReading> all;
+  for (const auto& group : groups) all.push_back(group.size() == 1 ? spins[group.front()] : merged(spins, group));
+  return all;
+}
+
+}  // namespace counterspot

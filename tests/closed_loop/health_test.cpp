@@ -1,0 +1,182 @@
+// Sick recordings of the simulated rig, each with one fault, and sound ones.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <functional>
+#include <set>
+
+#include "counterspot/comparison.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/tracking.hpp"
+#include "rigsim/random.hpp"
+#include "rigsim/scenario.hpp"
+#include "rigsim/simulate.hpp"
+#include "rigsim/write.hpp"
+#include "support.hpp"
+#include "tracking/memory_recording.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+
+namespace {
+
+constexpr double sample_rate_Hz = 1280.0;  // ample for order 1, and quick
+constexpr double spin_s = 4.0;
+
+/// The demonstration's rig on a calm floor, with noise of its own for every seed.
+rigsim::Scenario calm_rig(std::uint64_t seed) {
+  rigsim::Random random(seed, 50);
+  rigsim::Scenario scenario = rigsim::marrow_creek();
+  rigsim::RigTruth& rig = scenario.rig;
+  rig.recorder.sample_rate_Hz = sample_rate_Hz;
+  rig.neighbours.clear();
+  rig.tach.jitter_s = random.uniform(1e-6, 20e-6);
+  rig.tach.noise_V = random.uniform(0.0, 0.1);
+  for (rigsim::SensorTruth& sensor : rig.sensors) {
+    sensor.hum_V = 0.0;
+    sensor.noise_si_rtHz = std::exp(random.uniform(std::log(3e-4), std::log(1e-2)));
+    sensor.pink_si = random.uniform(0.0, 0.03);
+  }
+  for (rigsim::Phasor& joint : scenario.shaft.joints)
+    joint = std::polar(random.uniform(0.0, 60e-6), random.direction_rad());
+  return scenario;
+}
+
+struct Measured {
+  explicit Measured(const rigsim::Scenario& scenario) {
+    const TemporaryFolder folder;
+    rig = read_rig(write_file(folder / "rig.toml", rigsim::rig_toml(scenario)));
+  }
+  Rig rig;
+
+  Track operator()(const rigsim::Recorded& recorded) const {
+    std::vector<std::vector<double>> channels;
+    for (const auto& channel : recorded.channels) {
+      channels.push_back(channel.volts);
+      for (double& v : channels.back()) v /= recorded.full_scale_V;
+    }
+    MemoryRecording recording(recorded.sample_rate_Hz, channels, true);
+    TrackOptions options;
+    options.orders = {1.0, 2.0};
+    return track(recording, rig, options);
+  }
+};
+
+std::set<std::string> codes_of(const Warnings& warnings) {
+  std::set<std::string> codes;
+  for (const Warning& warning : warnings) codes.insert(warning_code(warning.code));
+  return codes;
+}
+
+/// What is changed in the rig, in the spin, and in what was recorded.
+struct Fault {
+  const char* code;
+  std::function<void(rigsim::Scenario&)> rig = [](rigsim::Scenario&) {};
+  std::function<void(rigsim::SpinTruth&, const rigsim::Scenario&)> spin = [](rigsim::SpinTruth&,
+                                                                             const rigsim::Scenario&) {};
+  std::function<void(rigsim::Recorded&)> recorded = [](rigsim::Recorded&) {};
+};
+
+std::vector<Fault> faults() {
+  using rigsim::Recorded;
+  using rigsim::Scenario;
+  using rigsim::SpinTruth;
+  std::vector<Fault> all;
+  const auto in_rig = [&](const char* code, const std::function<void(Scenario&)>& change) {
+    Fault fault{code};
+    fault.rig = change;
+    all.push_back(fault);
+  };
+  const auto in_spin = [&](const char* code, const std::function<void(SpinTruth&, const Scenario&)>& change) {
+    Fault fault{code};
+    fault.spin = change;
+    all.push_back(fault);
+  };
+  const auto in_recording = [&](const char* code, const std::function<void(Recorded&)>& change) {
+    Fault fault{code};
+    fault.recorded = change;
+    all.push_back(fault);
+  };
+  in_spin("loose_cable", [](SpinTruth& spin, const Scenario&) { spin.dropouts = {{1, 1.7, 0.3}}; });
+  in_spin("loose_cable", [](SpinTruth& spin, const Scenario&) { spin.level_steps = {{0, 2.1, 0.06}}; });
+  in_rig("near_resonance", [](Scenario& scenario) { scenario.balancing_rad_s = turn_rad * 11.0; });
+  in_recording("swapped_sensors", [](Recorded& r) { std::swap(r.channels[0].volts, r.channels[1].volts); });
+  in_recording("inverted_polarity", [](Recorded& r) {
+    for (double& v : r.channels[1].volts) v = -v;
+  });
+  in_recording("wrong_sensitivity", [](Recorded& r) {
+    for (double& v : r.channels[0].volts) v *= 0.1;
+  });
+  in_rig("weak_tach", [](Scenario& scenario) {
+    scenario.rig.tach.high_V = 0.9;
+    scenario.rig.tach.noise_V = 0.09;
+  });
+  in_spin("double_pulses", [](SpinTruth& spin, const Scenario&) { spin.double_pulses = {7, 20, 21, 50}; });
+  in_spin("lost_pulses", [](SpinTruth& spin, const Scenario&) { spin.lost_pulses = {12, 40, 41}; });
+  in_rig("tach_jitter", [](Scenario& scenario) { scenario.rig.tach.jitter_s = 300e-6; });
+  in_rig("order_2_dominant", [](Scenario& scenario) {
+    for (rigsim::Phasor& joint : scenario.shaft.joints) joint *= 2e-3 / std::abs(joint);
+  });
+  in_rig("beating", [](Scenario& scenario) {
+    scenario.rig.neighbours = {{scenario.balancing_rad_s / turn_rad + 0.8, {15.0, 15.0}, 1.0}};
+  });
+  in_recording("dead_channel", [](Recorded& r) {
+    for (double& v : r.channels[1].volts) v = 0.0;
+  });
+  in_recording("clipped", [](Recorded& r) {
+    for (double& v : r.channels[0].volts) v = std::clamp(1e3 * v, -10.0, 10.0);
+  });
+  in_spin("knocks", [](SpinTruth& spin, const Scenario&) { spin.knocks = {{1.3, 0, 900.0, 0.003}}; });
+  in_spin("speed_drift", [](SpinTruth& spin, const Scenario& scenario) {
+    spin.speed.stretches = {{spin_s, 1.03 * scenario.balancing_rad_s}};
+  });
+  return all;
+}
+
+rigsim::Recorded recorded_of(const rigsim::Scenario& scenario, std::uint64_t seed, const Fault& fault) {
+  rigsim::SpinTruth spin = rigsim::steady_spin(scenario, spin_s, seed);
+  fault.spin(spin, scenario);
+  rigsim::Recorded recorded = rigsim::simulate(scenario.rig, scenario.shaft, spin);
+  fault.recorded(recorded);
+  return recorded;
+}
+
+}  // namespace
+
+TEST_CASE("every fault planted in a recording is named by its code") {
+  const std::vector<Fault> all = faults();
+  for (std::uint64_t seed = 0; seed < 2 * all.size(); ++seed) {
+    const Fault& fault = all[seed % all.size()];
+    rigsim::Scenario scenario = calm_rig(seed);
+    const Measured before(scenario);
+    const Track earlier = before(recorded_of(scenario, 300 + seed, {"none"}));
+    fault.rig(scenario);
+    const Track track = Measured(scenario)(recorded_of(scenario, 600 + seed, fault));
+    Warnings warnings = track.warnings;
+    if (std::abs(track.speed_rad_s / earlier.speed_rad_s - 1.0) < 0.02) {
+      const Warnings more = compare_tracks(track, earlier);
+      warnings.insert(warnings.end(), more.begin(), more.end());
+    }
+    const auto codes = codes_of(warnings);
+    INFO("seed " << seed << ", " << fault.code);
+    for (const Warning& warning : warnings)
+      UNSCOPED_INFO("  said: " << warning_code(warning.code) << ": " << warning.message);
+    CHECK(codes.count(fault.code) == 1);
+  }
+}
+
+TEST_CASE("200 sound recordings are accused of nothing, alone or against one another") {
+  int accused = 0;
+  for (std::uint64_t seed = 0; seed < 100; ++seed) {
+    const rigsim::Scenario scenario = calm_rig(1000 + seed);
+    const Measured measured(scenario);
+    const Track earlier = measured(recorded_of(scenario, 2000 + seed, {"none"}));
+    const Track later = measured(recorded_of(scenario, 3000 + seed, {"none"}));
+    Warnings all = compare_tracks(later, earlier);
+    all.insert(all.end(), earlier.warnings.begin(), earlier.warnings.end());
+    all.insert(all.end(), later.warnings.begin(), later.warnings.end());
+    accused += all.empty() ? 0 : 1;
+    for (const Warning& warning : all)
+      WARN("seed " << seed << ": " << warning_code(warning.code) << ": " << warning.message);
+  }
+  CHECK(accused == 0);
+}
