@@ -7,7 +7,8 @@
 namespace counterspot {
 namespace {
 
-constexpr double chance = 0.05;
+constexpr double outside = 0.05;  // of a 95 % region
+constexpr double by_noise = 0.2;  // less would hide a real scatter behind two degrees of freedom
 
 bool same_weights(const SpinReading& a, const SpinReading& b) {
   return std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
@@ -42,7 +43,7 @@ double chance_of(double chi_squared, int degrees_of_freedom) {
 
 double few_degrees_factor(int degrees_of_freedom) {
   const double d = degrees_of_freedom;
-  return d * (std::pow(chance, -2.0 / d) - 1.0) / (-2.0 * std::log(chance));
+  return d * (std::pow(outside, -2.0 / d) - 1.0) / (-2.0 * std::log(outside));
 }
 
 RepeatScatter scatter_of(const std::vector<SpinReading>& spins, const std::vector<std::vector<std::size_t>>& groups,
@@ -66,7 +67,7 @@ RepeatScatter scatter_of(const std::vector<SpinReading>& spins, const std::vecto
   const double noise = noise_squares / found.spins;
   found.scatter = std::sqrt(variance);
   found.noise = std::sqrt(noise);
-  const bool by_chance = noise > 0.0 && chance_of(squares / noise, found.degrees_of_freedom) > chance;
+  const bool by_chance = noise > 0.0 && chance_of(squares / noise, found.degrees_of_freedom) > by_noise;
   if (!by_chance)
     found.added = std::sqrt(std::max(0.0, variance - noise) * few_degrees_factor(found.degrees_of_freedom));
   return found;
