@@ -20,7 +20,7 @@ struct RepeatScatter {
 
 /// Estimates the scatter of each sensor, pooled over all groups of spins with the same weights (GUM, JCGM
 /// 100:2008, 4.2.4: pooled estimate of variance), and adds what goes beyond the noise to the covariance of every spin,
-/// since every one of them is seated anew. Beyond means that noise alone scatters so in one case of five
+/// since every one of them is seated anew. Beyond means that noise alone scatters so in one case of three
 /// (chi-squared). An estimate of d degrees of freedom is enlarged by d(0.05^{−2/d} − 1)/(−2 ln 0.05), so that the 95 %
 /// region taken with k² = 5.99 holds (F distribution with 2 and d degrees of freedom; the plane's counterpart of the t
 /// factor of GUM, G.3).

@@ -7,8 +7,8 @@
 namespace counterspot {
 namespace {
 
-constexpr double outside = 0.05;  // of a 95 % region
-constexpr double by_noise = 0.2;  // less would hide a real scatter behind two degrees of freedom
+constexpr double outside = 0.05;        // of a 95 % region
+constexpr double by_noise = 1.0 / 3.0;  // less would hide a real scatter behind two degrees of freedom
 
 bool same_weights(const SpinReading& a, const SpinReading& b) {
   return std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
