@@ -17,6 +17,7 @@ constexpr std::size_t most_lines = 3;
 constexpr double least_peak = 18.0;        // of the mean noise beside it; exp(−18) a bin in pure noise
 constexpr double least_cycles = 1.2;       // between line and order over the spin
 constexpr double knocked_residual = 16.0;  // of the mean square; exp(−16) a turn in pure noise
+constexpr double few_turns_more = 25.0;    // the spread of n turns is itself uncertain: (1 + 25/n) times that
 constexpr double knocked_energy = 6.0;     // of the median
 constexpr int most_passes = 4;
 constexpr double rounding_power = 1e-12;  // of the signal's: what lies below is arithmetic, not noise
@@ -306,9 +307,10 @@ std::vector<double> distances(const std::vector<Complex>& rest, double floor) {
 void weigh(Problem& p, const std::vector<Complex>& rest) {
   const double energy = median_of(p.energies);
   const std::vector<double> squares = distances(rest, rounding_power * energy + 1e-300);
+  const double limit = knocked_residual * (1.0 + few_turns_more / static_cast<double>(p.size()));
   for (std::size_t i = 0; i < p.size(); ++i) {
     const bool rounding = std::norm(rest[i]) < knocked_residual * rounding_power * energy;
-    const double by_residual = squares[i] > knocked_residual && !rounding ? knocked_residual / squares[i] : 1.0;
+    const double by_residual = squares[i] > limit && !rounding ? limit / squares[i] : 1.0;
     const double by_energy = p.energies[i] > knocked_energy * energy ? energy / p.energies[i] : 1.0;
     p.weights[i] = by_residual * by_energy;
   }
