@@ -99,7 +99,7 @@ class Follower {
 
   void add(const TurnOfSamples& turn) {
     KeptTurn kept{turn, {}};
-    sum_turn(turn.frames, std::array{1}, kept.sums);
+    sum_turn(turn.frames, std::array{1.0}, kept.sums);
     kept.turn.frames.data = nullptr;  // only its place is used later
     // A stretch in which the shaft was lost from sight parts what is before from what is behind.
     if (!turns_.empty() && turns_.back().turn.turn.end_frame != turn.turn.begin_frame) turns_.clear();
@@ -129,7 +129,7 @@ class Follower {
   }
 
   std::vector<LiveReading::Sensor> vectors(const LiveReading& now, const TachReport& tach) const {
-    Cells cells({1}, channels_);
+    Cells cells({1.0}, channels_);
     for (const KeptTurn& kept : turns_)
       cells.add(kept.turn, kept.sums, padded_channels(recording_.info().channels.size()));
     const CellRange range{0, cells.size()};
@@ -141,8 +141,7 @@ class Follower {
     std::vector<LiveReading::Sensor> sensors;
     for (std::size_t s = 0; s < fits.size(); ++s) {
       const MotionUnit scale = sensor_scale(recording_.info(), rig_.sensors[s]);
-      OrderVector vector =
-          stated_vector(1, plain_fit(cells, range, s, 0, fits[s]), scale.si_per_unit, rig_.sensors[s], spin);
+      OrderVector vector = stated_vector(1, plain_fit(cells, range, s, 0, fits[s]), scale, rig_.sensors[s], spin, 0.0);
       sensors.push_back({rig_.sensors[s].name, scale.motion, std::move(vector)});
     }
     return sensors;
