@@ -11,7 +11,8 @@ constexpr double outside = 0.05;        // of a 95 % region
 constexpr double by_noise = 1.0 / 3.0;  // less would hide a real scatter behind two degrees of freedom
 
 bool same_weights(const SpinReading& a, const SpinReading& b) {
-  return std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
+  return a.turned_rad == b.turned_rad &&
+         std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
 }
 
 /// Indices of the spins, group by group; groups by their first spin.
