@@ -34,7 +34,7 @@ struct SpinInspection {
 
 /// One pass over the recording, so that a pipe serves too. @throws Error as open_recording and Recording::read do, and
 /// Error(request, …) for a rig that does not fit the recording; a recording that cannot be measured is `trouble`.
-/// Orders 1 and 2 are measured. @param earlier a spin with the same weights on the shaft, for compare_tracks.
+/// @param earlier a spin with the same weights on the shaft, for compare_tracks.
 SpinInspection inspect_recording(const std::filesystem::path& path, const std::optional<Rig>& rig,
                                  RecordingOptions options = {}, const std::optional<Track>& earlier = std::nullopt);
 

@@ -21,7 +21,6 @@ namespace counterspot {
 
 namespace {
 
-
 struct FormatName {
   RawFormat format;
   const char* name;

@@ -50,9 +50,7 @@ SpinInspection inspect_recording(const std::filesystem::path& path, const std::o
   found.recording = std::make_unique<InspectedRecording>(open_recording(path, options));
   if (rig) {
     try {
-      TrackOptions orders;
-      orders.orders = {1.0, 2.0};
-      found.track = track(*found.recording, *rig, orders);
+      found.track = track(*found.recording, *rig);
       if (earlier) {
         const Warnings faults = compare_tracks(*found.track, *earlier);
         found.track->warnings.insert(found.track->warnings.end(), faults.begin(), faults.end());
