@@ -74,7 +74,7 @@ std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft&
 /// Spins whose speeds differ by more than the tolerance are several speeds of one regression (solve_speeds) if each has
 /// the trial spins it needs; else they are refused ("speeds_differ").
 /// The same from readings that are already measured (used by solve, by a job, and by tests).
-Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings,
+Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<SpinReading>& readings,
                         const std::vector<Motion>& motions, const SolveOptions& options = {});
 
 /// Brings vectors of spins at slightly different speeds to one speed Ω₀, a change of ΔΩ = Ω₀ − Ω.

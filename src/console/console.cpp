@@ -206,9 +206,8 @@ void Console::Inside::bind() {
 }
 
 void Console::Inside::set_up_access() {
-  server.new_task_queue = [] {
-    return new httplib::ThreadPool(server_threads);
-  };  // NOLINT: the server's own, it deletes it
+  // NOLINTNEXTLINE(cppcoreguidelines-owning-memory): the server owns the queue and deletes it
+  server.new_task_queue = [] { return new httplib::ThreadPool(server_threads); };
   server.set_keep_alive_max_count(1);
   server.set_read_timeout(5, 0);
   server.set_write_timeout(5, 0);
@@ -227,16 +226,17 @@ void Console::Inside::set_up_access() {
     answer(response, {{"code", refusal->code}, {"message", refusal->message}, {"remedy", refusal->remedy}});
     return httplib::Server::HandlerResponse::Handled;
   });
-  server.set_exception_handler([](const httplib::Request&, httplib::Response& response, std::exception_ptr trouble) {
-    try {
-      std::rethrow_exception(trouble);
-    } catch (const Error& error) {
-      answer(response, error);
-    } catch (const std::exception&) {
-      response.status = 500;
-      answer(response, {{"code", "fault"}, {"message", "this is a fault of the program"}, {"remedy", "report it"}});
-    }
-  });
+  server.set_exception_handler(
+      [](const httplib::Request&, httplib::Response& response, const std::exception_ptr& trouble) {
+        try {
+          std::rethrow_exception(trouble);
+        } catch (const Error& error) {
+          answer(response, error);
+        } catch (const std::exception&) {
+          response.status = 500;
+          answer(response, {{"code", "fault"}, {"message", "this is a fault of the program"}, {"remedy", "report it"}});
+        }
+      });
 }
 
 void Console::Inside::set_up_pages() {

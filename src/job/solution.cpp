@@ -335,7 +335,7 @@ SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>
   return brought;
 }
 
-Solution solve_readings(const Rig& rig, const Shaft& shaft, std::vector<SpinReading> readings,
+Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<SpinReading>& readings,
                         const std::vector<Motion>& motions, const SolveOptions& options) {
   Solution solution;
   solution.motions = motions;
@@ -382,7 +382,7 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
     }
     take_motions(motions, of_spin, spin.label);
   }
-  Solution solution = solve_readings(set.rig, set.shaft, std::move(readings), motions, options);
+  Solution solution = solve_readings(set.rig, set.shaft, readings, motions, options);
   solution.tracks = std::move(tracks);
   Warnings warnings = said.with_labels();
   if (auto joints = joints_and_order_2(warnings, set.shaft)) warnings.push_back(std::move(*joints));

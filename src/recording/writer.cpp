@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <limits>
 
 #include "counterspot/capture.hpp"
@@ -21,10 +22,6 @@ Error disk_trouble(const std::filesystem::path& path, const std::string& why) {
 
 struct CloseWritten {
   void operator()(SNDFILE* file) const { sf_close(file); }
-};
-
-struct CloseTable {
-  void operator()(std::FILE* file) const { std::fclose(file); }
 };
 
 /// Container and sample type of libsndfile; 0: not a name for these values.
@@ -46,13 +43,13 @@ struct RecordingWriter::File {
   std::int64_t frames = 0;
   bool whole_numbers = true;
   std::unique_ptr<SNDFILE, CloseWritten> sound;
-  std::unique_ptr<std::FILE, CloseTable> table;
+  std::ofstream table;
   std::vector<int> codes;
 
   void open_sound(const RecordingInfo& info, int format);
   void open_table(const RecordingInfo& info);
   void write_sound(std::span<const double> interleaved);
-  void write_table(std::span<const double> interleaved) const;
+  void write_table(std::span<const double> interleaved);
 };
 
 void RecordingWriter::File::open_sound(const RecordingInfo& info, int format) {
@@ -69,14 +66,14 @@ void RecordingWriter::File::open_sound(const RecordingInfo& info, int format) {
 }
 
 void RecordingWriter::File::open_table(const RecordingInfo& info) {
-  table.reset(std::fopen(path.c_str(), "wb"));
+  table.open(path, std::ios::binary);
   if (!table) throw disk_trouble(path, "it cannot be opened");
   std::string head;
   for (const ChannelInfo& channel : info.channels) {
     head += fmt::format("{}{}{}", head.empty() ? "" : ",", channel.name,
                         channel.unit.empty() ? "" : fmt::format(" ({})", channel.unit));
   }
-  fmt::print(table.get(), "{}\n", head);
+  table << head << '\n';
 }
 
 void RecordingWriter::File::write_sound(std::span<const double> interleaved) {
@@ -95,12 +92,11 @@ void RecordingWriter::File::write_sound(std::span<const double> interleaved) {
   if (written != wanted) throw disk_trouble(path, sf_strerror(sound.get()));
 }
 
-void RecordingWriter::File::write_table(std::span<const double> interleaved) const {
+void RecordingWriter::File::write_table(std::span<const double> interleaved) {
   std::string text;
   for (std::size_t i = 0; i < interleaved.size(); ++i)
     text += fmt::format("{}{}", interleaved[i], (i + 1) % channels == 0 ? "\n" : ",");
-  if (std::fwrite(text.data(), 1, text.size(), table.get()) != text.size())
-    throw disk_trouble(path, "the disk is full");
+  if (!(table << text)) throw disk_trouble(path, "the disk is full");
 }
 
 RecordingWriter::RecordingWriter(const std::filesystem::path& path, const RecordingInfo& info)
@@ -134,7 +130,10 @@ std::int64_t RecordingWriter::frames() const {
 }
 
 void RecordingWriter::close() {
-  if (file_->table && std::fclose(file_->table.release()) != 0) throw disk_trouble(file_->path, "the disk is full");
+  if (file_->table.is_open()) {
+    file_->table.close();
+    if (!file_->table) throw disk_trouble(file_->path, "the disk is full");
+  }
   if (file_->sound && sf_close(file_->sound.release()) != 0) throw disk_trouble(file_->path, "the disk is full");
   const int number = ::open(file_->path.c_str(), O_RDONLY | O_CLOEXEC);
   const bool kept = number >= 0 && ::fsync(number) == 0;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tracking/median.hpp"
 #include "tracking/spectrum.hpp"
 
 namespace counterspot {
@@ -23,12 +24,6 @@ constexpr int most_passes = 4;
 constexpr double rounding_power = 1e-12;  // of the signal's: what lies below is arithmetic, not noise
 constexpr double least_line =
     0.01;  // of the order itself: less is what a sampled tach edge does to it, and does no harm
-
-double median_of(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 /// The cells of one sensor and order, ready for least squares; rows are scaled to equal noise.
 class Problem {

@@ -12,7 +12,7 @@
 namespace counterspot {
 namespace {
 
-constexpr std::size_t least_turns = 4;
+constexpr std::size_t fewest_turns = 4;
 constexpr double speed_window_s = 0.2;
 
 /// A part of the live recording: it ends with it, or when no turn was seen for a while.
@@ -105,7 +105,7 @@ class Follower {
     if (!turns_.empty() && turns_.back().turn.turn.end_frame != turn.turn.begin_frame) turns_.clear();
     turns_.push_back(std::move(kept));
     const double oldest = turn.turn.end_frame - options_.window_s * rate_Hz_;
-    while (turns_.size() > least_turns && turns_.front().turn.turn.begin_frame < oldest) turns_.pop_front();
+    while (turns_.size() > fewest_turns && turns_.front().turn.turn.begin_frame < oldest) turns_.pop_front();
   }
 
   double speed_rad_s() const {
@@ -122,7 +122,7 @@ class Follower {
     now.at_s = (static_cast<double>(before_) + newest.end_frame) / rate_Hz_;
     now.newest_s = static_cast<double>(before_ + stream.frames_read()) / rate_Hz_;
     now.speed_rad_s = speed_rad_s();
-    if (turns_.size() < least_turns) return now;
+    if (turns_.size() < fewest_turns) return now;
     now.revolutions = static_cast<std::int64_t>(turns_.size());
     now.sensors = vectors(now, stream.report());
     return now;

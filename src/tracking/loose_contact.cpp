@@ -1,5 +1,7 @@
 #include "tracking/loose_contact.hpp"
 
+#include "tracking/median.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <vector>
@@ -13,13 +15,7 @@ constexpr double unusual_step = 8.0;  // robust standard deviations of the chang
 constexpr double least_step = 0.2;    // of the root mean square
 constexpr std::size_t stays = 4;      // turns
 constexpr std::size_t apart = 10;     // turns
-constexpr std::size_t least_cells = 16;
-
-double median_of(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
+constexpr std::size_t fewest_cells = 16;
 
 struct Levels {
   std::vector<double> means;
@@ -60,7 +56,7 @@ bool steps(const std::vector<double>& means, std::size_t i, double least) {
 }  // namespace
 
 std::int64_t breaks_of_contact(const Cells& cells, CellRange range, std::size_t sensor) {
-  if (range.size() < least_cells) return 0;
+  if (range.size() < fewest_cells) return 0;
   const Levels levels = levels_of(cells, range, sensor);
   const double median = median_of(levels.variances);
   if (median <= 0.0) return 0;

@@ -4,8 +4,8 @@
 #include <cmath>
 
 namespace counterspot {
-TurnVectors::TurnVectors(std::vector<double> orders, std::size_t samples_per_turn, std::vector<std::size_t> channels,
-                         std::vector<double> scales)
+TurnVectors::TurnVectors(std::vector<double> orders, std::size_t samples_per_turn,
+                         const std::vector<std::size_t>& channels, std::vector<double> scales)
     : orders_(std::move(orders)),
       per_turn_(static_cast<std::int64_t>(samples_per_turn)),
       resampler_(samples_per_turn, channels, std::move(scales)),

@@ -15,7 +15,7 @@ namespace counterspot {
 /// fit. The first and last turn or so of a run are left out: the interpolation reaches beyond them.
 class TurnVectors {
  public:
-  TurnVectors(std::vector<double> orders, std::size_t samples_per_turn, std::vector<std::size_t> channels,
+  TurnVectors(std::vector<double> orders, std::size_t samples_per_turn, const std::vector<std::size_t>& channels,
               std::vector<double> scales);
 
   /// Points that are known now, with their vectors, are appended.
