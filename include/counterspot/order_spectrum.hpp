@@ -25,10 +25,12 @@ struct OrderSpectrum {
 };
 
 struct OrderSpectrumOptions {
-  double highest_order = 10.0;      ///< > 0, ≤ 200
-  double order_step = 0.1;          ///< wanted; 0.01 to 1. A stretch is 1/order_step turns, rounded to whole turns
-  double slowest_rad_s = 0.0;       ///< only turns at this speed and above count
-  double fastest_rad_s = 1e300;     ///< and at this speed and below
+  double highest_order = 10.0;   ///< > 0, ≤ 200
+  double order_step = 0.1;       ///< wanted; 0.01 to 1. A stretch is 1/order_step turns, rounded to whole turns
+  double slowest_rad_s = 0.0;    ///< only turns at this speed and above count
+  double fastest_rad_s = 1e300;  ///< and at this speed and below
+  double from_s = 0.0;           ///< only turns that lie in [from_s, to_s] of the recording count
+  double to_s = 1e300;
   std::size_t block_frames = 4096;  ///< how much is read at a time; the result does not depend on it
 };
 

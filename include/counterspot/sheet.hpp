@@ -42,6 +42,13 @@ struct SheetSpin {
   std::string sha256;  ///< empty: typed in, or from a pipe
 };
 
+/// A reason that a person gave, or a warning.
+struct SheetNote {
+  std::string said;    ///< as it was said then, warnings in English
+  std::string code;    ///< of a warning; empty: a person's words
+  std::string sensor;  ///< or "tach"; empty: of the whole spin
+};
+
 struct Sheet {
   std::string job;
   std::string program;  ///< that wrote the job's last entry
@@ -58,7 +65,7 @@ struct Sheet {
   std::vector<SheetPiece> pieces;
   std::vector<SheetSpin> spins;
   int taken_back = 0;
-  std::vector<std::string> notes;  ///< reasons and warnings as they were said then
+  std::vector<SheetNote> notes;
   std::vector<ClockFace> faces;
   std::vector<VectorDiagram> diagrams;
 };

@@ -91,9 +91,9 @@ struct TrackOptions {
 
 /// Order vectors of a steady spin by least squares on the shaft angle θ(t), DC and all asked orders jointly, over whole
 /// turns.
-/// @throws Error(recording, …) "no_tach" (no pulses, or fewer than 4 turns), "too_short_for_order" (fewer than four
-/// cycles of it, or of its distance to the nearest order beside it), "not_finite" (NaN or infinity: channel and
-/// sample),
+/// @throws Error(recording, …) "no_tach" (no pulses, or fewer than 4 turns), "more_marks" (the tach sees more marks a
+/// turn than the rig file states), "too_short_for_order" (fewer than four cycles of it, or of its distance to the
+/// nearest order beside it), "not_finite" (NaN or infinity: channel and sample),
 ///         and what Recording::read throws; Error(request, …) for a rig that does not fit the recording.
 Track track(Recording& recording, const Rig& rig, const TrackOptions& options = {});
 

@@ -86,6 +86,8 @@ struct Words {
   const char* spins_made;           ///< "{} spins"
   const char* of_which_taken_back;  ///< "{} entries taken back"
   const char* notes;
+  /// What a warning's code means, in a short sentence; empty if the code is unknown. Null: as it was said (in English).
+  std::string_view (*of_warning)(std::string_view code);
   const char* remarks;  ///< over lines to write on by hand
   const char* recordings;
   const char* typed_in;

@@ -226,14 +226,19 @@ int track_one_of_many(const std::string& file, const Rig& rig, const Asked& aske
   }
 }
 
-/// What the spin consists of, by order, up to the highest order asked for or 10.
-void draw_orders(const std::string& file, const Rig& rig, const Asked& asked) {
+/// What the turns that were measured consist of, by order, up to the highest order asked for or 10.
+void draw_orders(const Track& track, const Rig& rig, const Asked& asked) {
   RecordingOptions recording_options;
   recording_options.sample_rate_Hz = rig.sample_rate_Hz;
   OrderSpectrumOptions options;
   options.highest_order =
       std::max(options.highest_order, 1.0 + *std::max_element(asked.orders.begin(), asked.orders.end()));
-  write_picture(order_spectrum_picture(order_spectra(*open_recording(file, recording_options), rig, options)),
+  options.from_s = track.begin_s;
+  options.to_s = track.begin_s + track.duration_s;
+  const double whole_turns =
+      std::max(1.0, static_cast<double>(track.revolutions) - 3.0);  // resampling needs some beside
+  options.order_step = std::max(options.order_step, 1.0 / whole_turns);
+  write_picture(order_spectrum_picture(order_spectra(*open_recording(asked.files[0], recording_options), rig, options)),
                 asked.picture);
 }
 
@@ -246,7 +251,7 @@ int run_track(const Asked& asked) {
   if (!asked.against.empty()) earlier = track_file(asked.against, rig, options);
   if (asked.files.size() == 1) {
     Track track = track_file(asked.files[0], rig, options, earlier);
-    if (asked.picture) draw_orders(asked.files[0], rig, asked);
+    if (asked.picture) draw_orders(track, rig, asked);
     if (!asked.json) print_warnings(track.warnings);
     asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
     return 0;

@@ -1,6 +1,49 @@
 #include "counterspot/words.hpp"
 
+#include <utility>
+
 namespace counterspot {
+
+namespace {
+
+std::string_view german_warning(std::string_view code) {
+  static constexpr std::pair<std::string_view, std::string_view> meanings[] = {
+      {"clipped", "Signal am Anschlag des Wandlers"},
+      {"dead_channel", "Kanal ohne Signal"},
+      {"uneven_time", "Zeitspalte schwankt, im zulässigen Rahmen"},
+      {"short_data", "etwas weniger Daten als angekündigt"},
+      {"lost_pulses", "fehlende Drehzahlimpulse überbrückt"},
+      {"double_pulses", "überzählige Drehzahlimpulse verworfen"},
+      {"tach_jitter", "Drehzahlimpulse zeitlich unruhig"},
+      {"weak_tach", "Drehzahlimpuls kaum über dem Rauschen"},
+      {"speed_drift", "Drehzahl änderte sich während des Laufs"},
+      {"few_revolutions", "kurzer Lauf"},
+      {"order_2_dominant", "zweite Ordnung überwiegt: Gelenke und ihre Stellung prüfen, kein Gewicht behebt sie"},
+      {"steady_part", "nur der gleichmäßige Teil der Aufnahme wurde verwendet"},
+      {"interference", "fremde Schwingung nahe der Ordnung, mit ausgeglichen"},
+      {"knocks", "Stöße während des Laufs, diese Umdrehungen zählen weniger"},
+      {"beating", "Schwebung mit einer Nachbarmaschine"},
+      {"loose_cable", "Signal springt: Kabel und Stecker prüfen"},
+      {"near_resonance", "nahe einer Resonanz"},
+      {"swapped_sensors", "Aufnehmer vermutlich vertauscht"},
+      {"inverted_polarity", "Aufnehmer gegenüber einem früheren Lauf umgepolt"},
+      {"wrong_sensitivity", "Empfindlichkeit um etwa das Zehnfache anders als zuvor"},
+      {"no_uncertainty", "Messwerte ohne Unsicherheit eingetippt"},
+      {"speeds_differ", "Läufe auf eine Drehzahl umgerechnet"},
+      {"ill_conditioned", "Ebenen oder Testgewichte kaum unterscheidbar"},
+      {"weak_trial", "Testgewicht änderte die Anzeige wenig"},
+      {"plane_left_out", "eine Ebene blieb außer Betracht, andere ersetzen sie"},
+      {"spins_disagree", "Läufe widersprechen einander über ihre Unsicherheit hinaus"},
+      {"out_of_band", "Welle verhält sich nicht wie ihre Baureihe"},
+      {"flexible_shaft", "nahe der Biegeschwingung"},
+      {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt"},
+  };
+  for (const auto& [known, meaning] : meanings)
+    if (known == code) return meaning;
+  return {};
+}
+
+}  // namespace
 
 const Words& german() {
   static constexpr Words words{
@@ -83,6 +126,7 @@ const Words& german() {
       .spins_made = "{} Läufe",
       .of_which_taken_back = "{} Einträge zurückgenommen",
       .notes = "HINWEISE",
+      .of_warning = german_warning,
       .remarks = "BEMERKUNGEN",
       .recordings = "AUFNAHMEN (SHA-256)",
       .typed_in = "eingetippt",

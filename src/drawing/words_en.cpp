@@ -82,6 +82,7 @@ const Words& english() {
       .spins_made = "{} spins",
       .of_which_taken_back = "{} entries taken back",
       .notes = "NOTES",
+      .of_warning = nullptr,
       .remarks = "REMARKS",
       .recordings = "RECORDINGS (SHA-256)",
       .typed_in = "typed in",

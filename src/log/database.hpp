@@ -78,6 +78,8 @@ RowId insert_job_row(const Log::Database& database, const Job& job);
 void insert_event(const Log::Database& database, RowId job, const Event& event);
 std::optional<RowId> row_of_job(const Log::Database& database, const std::string& name);
 Job load_job(const Log::Database& database, RowId row);
+/// In the order of `rows`. Eight questions of the log, however many jobs.
+std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows);
 /// What is kept in the job's row beside the entries, so that lists need not fold: closed, verdict, ratio, spins.
 struct JobSummary {
   std::optional<long long> closed_unix_s;

@@ -294,7 +294,13 @@ std::vector<JobLine> Log::list(const LogFilter& filter) const {
 void Log::for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& take_job) const {
   guarded(database_->place, [&] {
     database_->reading([&] {
-      for (RowId row : rows_of_jobs(*database_, filter)) take_job(load_job(*database_, row));
+      constexpr std::ptrdiff_t at_a_time = 200;
+      const std::vector<RowId> rows = rows_of_jobs(*database_, filter);
+      for (auto begin = rows.begin(); begin != rows.end();) {
+        const auto end = begin + std::min(at_a_time, rows.end() - begin);
+        for (const Job& job : load_jobs(*database_, {begin, end})) take_job(job);
+        begin = end;
+      }
     });
   });
 }
@@ -316,7 +322,7 @@ std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int
             statement.exchange(use(planes));
           },
           [&] { rows.push_back(row); });
-      for (RowId each : rows) jobs.push_back(load_job(*database_, each));
+      jobs = load_jobs(*database_, rows);
     });
   });
   return jobs;

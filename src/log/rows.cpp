@@ -1,7 +1,9 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <array>
 #include <cmath>
+#include <map>
 
 #include "counterspot/files.hpp"
 #include "log/database.hpp"
@@ -136,14 +138,24 @@ void insert_what(soci::session& sql, RowId job, int number, const Closed& closed
   if (closed.finding) insert_finding(sql, job, number, *closed.finding);
 }
 
-/// The rows of a query of one job.
+/// Jobs that are read together: a question of the log costs a way to the server and back, so one is asked for all.
+struct Wanted {
+  std::string rows;  ///< "(3, 17, 18)"
+  std::map<RowId, Job> jobs;
+};
+
+/// The rows of a table that belong to the wanted jobs, those of a job in order; `row` gets the job.
 template <typename Bind, typename Row>
-void each_row_of_job(soci::session& sql, const std::string& query, RowId job, Bind bind, Row row) {
-  auto bind_job = [&](soci::statement& statement) {
-    statement.exchange(use(job));
-    bind(statement);
-  };
-  each_row(sql, query, bind_job, row);
+void each_row_of_jobs(soci::session& sql, const std::string& columns, const std::string& table,
+                      const std::string& order, Wanted& wanted, Bind bind, Row row) {
+  RowId job = 0;
+  each_row(
+      sql, fmt::format("SELECT job, {} FROM {} WHERE job IN {} ORDER BY {}", columns, table, wanted.rows, order),
+      [&](soci::statement& statement) {
+        statement.exchange(into(job));
+        bind(statement);
+      },
+      [&] { row(wanted.jobs.at(job)); });
 }
 
 Spun& spun_of(Job& job, int number) {
@@ -164,15 +176,15 @@ What what_of_kind(const std::string& kind, std::optional<int> other, const std::
   throw strange("the kind of an entry", kind);
 }
 
-void load_entries(soci::session& sql, RowId row, Job& job) {
+void load_entries(soci::session& sql, Wanted& wanted) {
   int number = 0;
   std::string kind;
   long long at = 0;
   std::string program;
   std::optional<int> other;
   std::string reason;
-  each_row_of_job(
-      sql, "SELECT number, kind, at_unix_s, program, other, reason FROM entries WHERE job = :job ORDER BY number", row,
+  each_row_of_jobs(
+      sql, "number, kind, at_unix_s, program, other, reason", "entries", "job, number", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(kind));
@@ -181,22 +193,20 @@ void load_entries(soci::session& sql, RowId row, Job& job) {
         s.exchange(into(other));
         s.exchange(into(reason));
       },
-      [&] {
+      [&](Job& job) {
         if (number != static_cast<int>(job.events.size()) + 1)
           throw strange("a job's next entry", std::to_string(number));
         job.events.push_back({number, at, program, what_of_kind(kind, other, reason)});
       });
 }
 
-void load_spins(soci::session& sql, RowId row, Job& job) {
+void load_spins(soci::session& sql, Wanted& wanted) {
   int number = 0;
   Spun spun;
   long long revolutions = 0;
-  each_row_of_job(
-      sql,
-      "SELECT number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256 FROM spins "
-      "WHERE job = :job",
-      row,
+  each_row_of_jobs(
+      sql, "number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256", "spins",
+      "job", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(spun.label));
@@ -207,89 +217,89 @@ void load_spins(soci::session& sql, RowId row, Job& job) {
         s.exchange(into(spun.recording));
         s.exchange(into(spun.sha256));
       },
-      [&] {
+      [&](Job& job) {
         spun.revolutions = revolutions;
         spun_of(job, number) = spun;
       });
 }
 
-void load_readings(soci::session& sql, RowId row, Job& job) {
+void load_readings(soci::session& sql, Wanted& wanted) {
   int number = 0;
   std::string sensor;
   std::string motion;
   double re = 0.0;
   double im = 0.0;
   Three c;
-  each_row_of_job(
-      sql,
-      "SELECT number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im FROM readings WHERE job = :job "
-      "ORDER BY number, n",
-      row,
+  each_row_of_jobs(
+      sql, "number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im", "readings", "job, number, n",
+      wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(sensor));
         s.exchange(into(motion));
         for (double* part : {&re, &im, &c.re, &c.re_im, &c.im}) s.exchange(into(*part));
       },
-      [&] {
+      [&](Job& job) {
         spun_of(job, number).readings.push_back({sensor, motion_named(motion), {re, im}, c.matrix()});
       });
 }
 
-void load_warnings(soci::session& sql, RowId row, Job& job) {
+void load_warnings(soci::session& sql, Wanted& wanted) {
   int number = 0;
   SaidWarning warning;
-  each_row_of_job(
-      sql, "SELECT number, code, sensor, message FROM warnings WHERE job = :job ORDER BY number, n", row,
+  each_row_of_jobs(
+      sql, "number, code, sensor, message", "warnings", "job, number, n", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(warning.code));
         s.exchange(into(warning.sensor));
         s.exchange(into(warning.message));
       },
-      [&] { spun_of(job, number).warnings.push_back(warning); });
+      [&](Job& job) { spun_of(job, number).warnings.push_back(warning); });
 }
 
-void load_pieces(soci::session& sql, RowId row, Job& job) {
+void load_pieces(soci::session& sql, Wanted& wanted) {
   int number = 0;
   FittedWeight piece;
-  each_row_of_job(
-      sql, "SELECT number, plane, mass_kg, radius_m, angle_rad FROM pieces WHERE job = :job ORDER BY number, n", row,
+  each_row_of_jobs(
+      sql, "number, plane, mass_kg, radius_m, angle_rad", "pieces", "job, number, n", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(piece.plane));
         for (double* part : {&piece.mass_kg, &piece.radius_m, &piece.angle_rad}) s.exchange(into(*part));
       },
-      [&] { std::get<Fitted>(job.events.at(static_cast<std::size_t>(number - 1)).what).pieces.push_back(piece); });
+      [&](Job& job) {
+        std::get<Fitted>(job.events.at(static_cast<std::size_t>(number - 1)).what).pieces.push_back(piece);
+      });
 }
 
-void load_findings(soci::session& sql, RowId row, Job& job) {
+void load_findings(soci::session& sql, Wanted& wanted) {
   int number = 0;
   std::string verdict;
   int used_prior = 0;
-  each_row_of_job(
-      sql, "SELECT number, verdict, used_prior FROM findings WHERE job = :job", row,
+  each_row_of_jobs(
+      sql, "number, verdict, used_prior", "findings", "job", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(verdict));
         s.exchange(into(used_prior));
       },
-      [&] {
+      [&](Job& job) {
         finding_of_entry(job, number) = Finding{verdict_named(verdict), {}, {}, used_prior != 0};
       });
 }
 
-void load_corrections(soci::session& sql, RowId row, Job& job) {
+void load_corrections(soci::session& sql, Wanted& wanted) {
   int number = 0;
   PlaneFinding plane;
   double re = 0.0;
   double im = 0.0;
   Three c;
-  each_row_of_job(
+  each_row_of_jobs(
       sql,
-      "SELECT number, plane, residual_re_kg_m, residual_im_kg_m, var_re, cov_re_im, var_im, mass_kg, radius_m, "
-      "angle_rad, predicted_residual_kg_m FROM corrections WHERE job = :job ORDER BY number, n",
-      row,
+      "number, plane, residual_re_kg_m, residual_im_kg_m, var_re, cov_re_im, var_im, mass_kg, radius_m, angle_rad, "
+      "predicted_residual_kg_m",
+      "corrections", "job, number, n", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(plane.plane));
@@ -297,30 +307,26 @@ void load_corrections(soci::session& sql, RowId row, Job& job) {
                              &plane.predicted_residual_kg_m})
           s.exchange(into(*part));
       },
-      [&] {
+      [&](Job& job) {
         plane.residual_kg_m = {re, im};
         plane.covariance = c.matrix();
         finding_of_entry(job, number).value().planes.push_back(plane);
       });
 }
 
-void load_verdicts(soci::session& sql, RowId row, Job& job) {
+void load_verdicts(soci::session& sql, Wanted& wanted) {
   int number = 0;
   std::string verdict;
   Held held;
-  each_row_of_job(
-      sql,
-      "SELECT number, place, residual_kg_m, u_residual_kg_m, limit_kg_m, verdict FROM verdicts WHERE job = :job ORDER "
-      "BY "
-      "number, n",
-      row,
+  each_row_of_jobs(
+      sql, "number, place, residual_kg_m, u_residual_kg_m, limit_kg_m, verdict", "verdicts", "job, number, n", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(held.place));
         for (double* part : {&held.residual_kg_m, &held.u_residual_kg_m, &held.limit_kg_m}) s.exchange(into(*part));
         s.exchange(into(verdict));
       },
-      [&] {
+      [&](Job& job) {
         held.verdict = verdict_named(verdict);
         finding_of_entry(job, number).value().held.push_back(held);
       });
@@ -362,25 +368,40 @@ std::optional<RowId> row_of_job(const Log::Database& database, const std::string
   return database.sql.got_data() ? std::optional(row) : std::nullopt;
 }
 
-Job load_job(const Log::Database& database, RowId row) {
+std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows) {
+  if (rows.empty()) return {};
+  Wanted wanted{fmt::format("({})", fmt::join(rows, ", ")), {}};
+  soci::session& sql = database.sql;
+  RowId row = 0;
   Job job;
   long long opened = 0;
-  soci::session& sql = database.sql;
-  sql << "SELECT uid, j.name, opened_unix_s, program, r.file, r.definition, s.file, s.definition FROM jobs j JOIN rigs "
-         "r "
-         "ON r.id = j.rig JOIN shafts s ON s.id = j.shaft WHERE j.id = :row",
-      into(job.uid), into(job.name), into(opened), into(job.program), into(job.rig_file), into(job.rig_text),
-      into(job.shaft_file), into(job.shaft_text), use(row);
-  job.opened_unix_s = opened;
-  load_entries(sql, row, job);
-  load_spins(sql, row, job);
-  load_readings(sql, row, job);
-  load_warnings(sql, row, job);
-  load_pieces(sql, row, job);
-  load_findings(sql, row, job);
-  load_corrections(sql, row, job);
-  load_verdicts(sql, row, job);
-  return job;
+  each_row(
+      sql,
+      fmt::format("SELECT j.id, uid, j.name, opened_unix_s, program, r.file, r.definition, s.file, s.definition FROM "
+                  "jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON s.id = j.shaft WHERE j.id IN {}",
+                  wanted.rows),
+      [&](soci::statement& s) {
+        s.exchange(into(row));
+        s.exchange(into(job.uid));
+        s.exchange(into(job.name));
+        s.exchange(into(opened));
+        for (std::string* text : {&job.program, &job.rig_file, &job.rig_text, &job.shaft_file, &job.shaft_text})
+          s.exchange(into(*text));
+      },
+      [&] {
+        job.opened_unix_s = opened;
+        wanted.jobs[row] = job;
+      });
+  for (const auto load : {load_entries, load_spins, load_readings, load_warnings, load_pieces, load_findings,
+                          load_corrections, load_verdicts})
+    load(sql, wanted);
+  std::vector<Job> jobs;
+  for (const RowId each : rows) jobs.push_back(std::move(wanted.jobs.at(each)));
+  return jobs;
+}
+
+Job load_job(const Log::Database& database, RowId row) {
+  return std::move(load_jobs(database, {row}).front());
 }
 
 JobSummary summary_of(const Job& job) {

@@ -57,6 +57,12 @@ Json spins_of(const Sheet& sheet) {
   return spins;
 }
 
+Json notes_of(const Sheet& sheet) {
+  Json notes = Json::array();
+  for (const SheetNote& note : sheet.notes) notes.push_back(note.said);
+  return notes;
+}
+
 }  // namespace
 
 std::string sheet_json(const Sheet& sheet) {
@@ -77,7 +83,7 @@ std::string sheet_json(const Sheet& sheet) {
                          {"pieces", pieces_of(sheet)},
                          {"spins", spins_of(sheet)},
                          {"taken_back", sheet.taken_back},
-                         {"notes", sheet.notes}};
+                         {"notes", notes_of(sheet)}};
   return document.dump();
 }
 

@@ -101,21 +101,23 @@ void take_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
   }
 }
 
-void add_note(std::vector<std::string>& notes, const std::string& note) {
-  if (!note.empty() && std::find(notes.begin(), notes.end(), note) == notes.end()) notes.push_back(note);
+void add_note(std::vector<SheetNote>& notes, const SheetNote& note) {
+  const auto same = [&](const SheetNote& other) { return other.said == note.said; };
+  if (!note.said.empty() && std::none_of(notes.begin(), notes.end(), same)) notes.push_back(note);
 }
 
 void take_notes(Sheet& sheet, const Job& job, const JobState& state) {
   for (const Event& event : job.events) {
     if (const auto* back = std::get_if<TakenBack>(&event.what)) {
-      add_note(sheet.notes, back->reason);
+      add_note(sheet.notes, {back->reason, {}, {}});
       ++sheet.taken_back;
     }
     if (const auto* closed = std::get_if<Closed>(&event.what); closed != nullptr && state.closing == event.number)
-      add_note(sheet.notes, closed->reason);
+      add_note(sheet.notes, {closed->reason, {}, {}});
   }
   for (const StandingSpin& spin : state.spins)
-    for (const SaidWarning& warning : spin.spun.warnings) add_note(sheet.notes, warning.message);
+    for (const SaidWarning& warning : spin.spun.warnings)
+      add_note(sheet.notes, {warning.message, warning.code, warning.sensor});
 }
 
 }  // namespace

@@ -100,10 +100,25 @@ std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
   return sentences;
 }
 
+namespace {
+
+/// English and what a person gave as it was said then; another language says what the warning means.
+std::string note_words(const SheetNote& note, const Words& words) {
+  const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(note.code) : std::string_view();
+  if (meaning.empty()) return note.said;
+  const bool of_sensor = !note.sensor.empty() && note.sensor != "tach";
+  return (of_sensor ? put_in(words.sensor, note.sensor) + ": " : "") + std::string(meaning);
+}
+
+}  // namespace
+
 std::vector<std::string> notes_of(const Sheet& sheet, const Words& words) {
   std::vector<std::string> notes;
   if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
-  notes.insert(notes.end(), sheet.notes.begin(), sheet.notes.end());
+  for (const SheetNote& note : sheet.notes) {
+    const std::string text = note_words(note, words);
+    if (std::find(notes.begin(), notes.end(), text) == notes.end()) notes.push_back(text);
+  }
   return notes;
 }
 

@@ -56,7 +56,10 @@ void TurnClock::push(const Pulse& pulse, std::vector<Turn>& turns) {
   learning_.push_back(pulse);
   const std::size_t needed = static_cast<std::size_t>(learning_turns * per_turn_) + 1;
   const std::size_t run = repeating_tail(learning_, per_turn_);
-  if (run < needed) return;
+  if (run < needed) {
+    if (per_turn_ == 1) look_for_more_marks();
+    return;
+  }
   const std::size_t run_begin = learning_.size() - run;
   const auto learned = learn_pattern(std::span(learning_).subspan(run_begin), per_turn_);
   if (learned) {
@@ -67,6 +70,33 @@ void TurnClock::push(const Pulse& pulse, std::vector<Turn>& turns) {
   unidentified_ = true;
   if (learning_.size() > 16 * needed)
     learning_.erase(learning_.begin(), learning_.end() - static_cast<std::ptrdiff_t>(needed));
+}
+
+/// Gaps that are not alike, but every second or third of them is.
+void TurnClock::look_for_more_marks() {
+  for (const int marks : {2, 3}) {
+    const auto needed = static_cast<std::size_t>(2 * learning_turns * marks) + 1;
+    if (repeating_tail(learning_, marks) < needed) continue;
+    repeats_every_ = marks;
+    learning_.erase(learning_.begin(), learning_.end() - static_cast<std::ptrdiff_t>(needed));
+    return;
+  }
+}
+
+std::optional<int> TurnClock::marks_beyond_one() const {
+  if (per_turn_ != 1) return std::nullopt;
+  if (pulses_ == 0) return repeats_every_;
+  // Edges at nT ± δ in turn have third differences of ±8δ in turn, so that each is like the one four turns before;
+  // those of independent errors are not (their covariance ends at the third).
+  constexpr std::int64_t enough = 12;
+  constexpr double like = 0.7;
+  constexpr double least_offset = 0.011;  // δ/T; 4 deg of the shaft
+  if (third_differences_ < enough) return std::nullopt;
+  const auto count = static_cast<double>(third_differences_);
+  const double offset = std::sqrt(third_difference_squares_ / count) / 8.0;
+  const bool alternates = alternation_ > like * third_difference_squares_ * (count - 4.0) / count;
+  if (alternates && offset > least_offset * turn_frames_sum_ / count) return 2;
+  return std::nullopt;
 }
 
 /// Pulses before the one at `anchor`, picked backwards from it where they are expected; what lies between is extra. One
@@ -210,10 +240,14 @@ void TurnClock::settle(std::vector<Turn>& turns) {
 void TurnClock::remember_edge(double frame, bool follows) {
   edges_in_row_ = follows ? edges_in_row_ + 1 : 1;
   edges_ = {frame, edges_[0], edges_[1], edges_[2]};
+  if (edges_in_row_ == 1) before_.fill(0.0);
   if (edges_in_row_ < 4) return;
   const double third = edges_[0] - 3.0 * edges_[1] + 3.0 * edges_[2] - edges_[3];
   third_difference_squares_ += third * third;
   ++third_differences_;
+  alternation_ += third * before_[3];
+  before_ = {third, before_[0], before_[1], before_[2]};
+  turn_frames_sum_ += edges_[0] - edges_[1];
 }
 
 void TurnClock::forget(std::vector<Turn>& turns) {

@@ -43,6 +43,10 @@ class TurnClock {
   /// + 3t₁ − t₀ for independent errors; speed that changes smoothly drops out). 0 if there are fewer than 4 turns in a
   /// row.
   double timing_uncertainty_frames() const;
+  /// How many marks a turn the pulses speak of, if only one is stated: an extra strip of tape, or one with glare at
+  /// both ends. Told from gaps that repeat every second or third pulse; marks that stand even within 4 deg are not told
+  /// from one mark at a higher speed. Empty if there is nothing odd.
+  std::optional<int> marks_beyond_one() const;
 
  private:
   /// A pulse given its place: which one of the turn, and which turn.
@@ -64,6 +68,7 @@ class TurnClock {
   double turns_at(std::int64_t step) const;
   std::int64_t nearest_step(double turns_from_start) const;
   void remember_edge(double frame, bool follows);
+  void look_for_more_marks();
 
   int per_turn_;
   std::vector<Pulse> learning_;
@@ -81,6 +86,10 @@ class TurnClock {
   int edges_in_row_ = 0;
   double third_difference_squares_ = 0.0;
   std::int64_t third_differences_ = 0;
+  std::array<double, 4> before_{};  // third differences before this one, newest first
+  double alternation_ = 0.0;        // Σ of each times the one four turns before
+  double turn_frames_sum_ = 0.0;
+  std::optional<int> repeats_every_;  // so many pulses, before the clock could start
 };
 
 }  // namespace counterspot

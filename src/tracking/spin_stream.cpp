@@ -18,6 +18,15 @@ constexpr double least_hysteresis = 0.2;  // of the height of a pulse
 constexpr double most_hysteresis = 0.6;
 constexpr double hysteresis_per_noise = 8.0;  // ± 4 standard deviations
 
+Error more_marks(const std::string& recording, int marks) {
+  return {
+      Trouble::recording, "more_marks",
+      fmt::format("{}: the tach sees {} marks a turn, and the rig file says one", recording, marks),
+      fmt::format("take the other strip of tape off or mend a mark that glares at both ends, and spin again; if all "
+                  "are wanted, say pulses_per_revolution = {} in the rig file",
+                  marks)};
+}
+
 Error no_tach(const std::string& recording, const std::string& what) {
   return {Trouble::recording, "no_tach", fmt::format("{}: {}", recording, what),
           "check the tach's channel, its aim at the mark and its supply, or give the level in the rig file"};
@@ -197,6 +206,7 @@ std::optional<TurnOfSamples> SpinStream::next() {
     if (ended_ && searched_frame_ == end_frame_ && !clock_.holding()) {
       check_finite(checked_frame_, end_frame_);
       checked_frame_ = end_frame_;
+      if (const auto marks = clock_.marks_beyond_one()) throw more_marks(recording_.info().name, *marks);
       return std::nullopt;
     }
     if (searched_frame_ == end_frame_) {

@@ -31,6 +31,7 @@ class SpinStream {
   /// Recording::read throws.
   SpinStream(Recording& recording, const TachSetup& tach, std::vector<std::size_t> used, std::size_t block_frames);
 
+  /// @throws Error(recording, "more_marks") at the end of a recording whose tach saw more marks than are stated.
   std::optional<TurnOfSamples> next();
 
   /// What was seen of the tach so far.

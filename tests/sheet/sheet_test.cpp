@@ -56,13 +56,14 @@ struct Story {
       unbalance.push_back(phasor_at((900.0 - 250.0 * p) * 1e-6, radians(40.0 + 110.0 * p)));
   }
 
-  void spin(const std::string& label, bool recorded = true) {
+  void spin(const std::string& label, bool recorded = true, std::vector<SaidWarning> warnings = {}) {
     const JobState state = state_of(job.events);
     std::vector<Phasor> now_on = unbalance;
     for (const FittedWeight& weight : state.on_shaft)
       now_on[static_cast<std::size_t>(weight.plane)] += weight.unbalance_kg_m();
     Spun spun;
     spun.label = label;
+    spun.warnings = std::move(warnings);
     spun.speed_rad_s = rad_per_s(1622.0 + 0.1 * static_cast<double>(state.spins.size()));
     for (int s = 0; s < 3; ++s) {
       Phasor z = 0.0;
@@ -189,6 +190,22 @@ TEST_CASE("the sheet speaks German where it is asked to, with the same numbers")
     says(text, words);
   CHECK(text.find("residual") == std::string::npos);
   CHECK(story.sheet("a.pdf", {"--language", "fr"}).exit_code == 2);
+}
+
+TEST_CASE("what the program noted is said in the sheet's language, what a person gave in his") {
+  Story story("PS-1042", 2);
+  for (int code = 0; code <= static_cast<int>(WarningCode::share_bounded); ++code) {
+    INFO(warning_code(static_cast<WarningCode>(code)));
+    CHECK_FALSE(german().of_warning(warning_code(static_cast<WarningCode>(code))).empty());
+  }
+  story.spin("as found", true, {{"clipped", "B", "sensor B: 12 samples at the end of the range"}});
+  story.job =
+      story.log.append(story.job, Closed{{}, {}, "customer took it as it is"}, "counterspot 0.1.0", story.now += 60);
+  says(story.text_of_sheet(), "sensor B: 12 samples at the end of the range");
+  const std::string text = story.text_of_sheet({"--language", "de"});
+  says(text, "Aufnehmer B: Signal am Anschlag des Wandlers");
+  says(text, "customer took it as it is");
+  CHECK(text.find("at the end of the range") == std::string::npos);
 }
 
 TEST_CASE("HTML and JSON say the same as the page") {

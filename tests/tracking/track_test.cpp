@@ -287,6 +287,32 @@ TEST_CASE("pulses that cannot be told apart are refused for phase work") {
   CHECK(code_of([&] { measure(spin); }) == "no_identifiable_pulse");
 }
 
+TEST_CASE("a second strip of tape is refused, wherever it sits, and the sentence says what it is") {
+  // 0.1 of a turn: glare at both ends of one strip; 0.47: nearly opposite, 11 deg off
+  for (const double second : {0.1, 0.2, 0.3, 0.4, 0.44, 0.47, 0.55, 0.7, 0.9}) {
+    SyntheticSpin spin;
+    spin.tach_noise_V = 0.05;
+    spin.edge_jitter_frames = 0.3;
+    spin.pulse_positions_turn = {0.0, second};
+    Rig rig = spin.rig();
+    rig.tach.pulses_per_revolution = 1;
+    MemoryRecording recording = spin.recording();
+    INFO("second strip " << second << " turns behind the first");
+    CHECK(code_of([&] { track(recording, rig); }) == "more_marks");
+  }
+}
+
+TEST_CASE("a rough tach is no second strip of tape") {
+  for (unsigned seed = 1; seed <= 50; ++seed) {
+    SyntheticSpin spin;
+    spin.seed = seed;
+    spin.seconds = seed % 2 == 0 ? 1.0 : 4.0;
+    spin.edge_jitter_frames = 4.0;  // 9 deg
+    MemoryRecording recording = spin.recording();
+    CHECK_NOTHROW(track(recording, spin.rig()));
+  }
+}
+
 TEST_CASE("five lost pulses and ten double pulses are bridged and reported") {
   SyntheticSpin spin;
   spin.noise_V = 0.02;
