@@ -16,6 +16,7 @@ constexpr double speed_left_mm = 30.0;
 constexpr double speed_right_mm = 290.0;
 constexpr std::size_t most_points = 2000;  // more than the paper resolves
 constexpr double half_turn_deg = 180.0;
+constexpr double critical_name_mm = 8.0;
 
 /// One curve: a sensor and an order.
 struct Curve {
@@ -83,7 +84,7 @@ void draw_critical(Sketch& sketch, const Sweep& sweep, const Chart& amplitude, c
                  right ? Anchor::left : Anchor::right,
                  true},
                 "critical speed");
-    y += 8.0;
+    y += critical_name_mm;
   }
 }
 
@@ -111,7 +112,9 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
   const double split = top + 0.60 * (speed_height_mm - 18.0 - top);
   const Axis speed = fastest > slowest ? Axis{slowest, fastest, speed_left_mm, speed_right_mm}
                                        : rounded_axis(slowest, fastest, speed_left_mm, speed_right_mm);
-  const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest, split - 14.0, top)};
+  const double height = split - 14.0 - top;
+  const double names = critical_name_mm * static_cast<double>(sweep.critical.size());  // over the highest peak
+  const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest * height / (height - names), split - 14.0, top)};
   const Chart phase{speed, {0.0, 360.0, speed_height_mm - 18.0, split, false, 90.0}};
   amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak));
   phase.draw_frame(sketch, fmt::format("{}, rpm", words.speed), fmt::format("{}, deg", words.phase_lag));

@@ -218,8 +218,9 @@ std::optional<ControlChart> control_chart(const std::vector<double>& values) {
   const double deviation = ranges / static_cast<double>(values.size() - 1) / moving_range_per_deviation;
   chart.lower = std::max(0.0, chart.centre - 3.0 * deviation);
   chart.upper = chart.centre + 3.0 * deviation;
+  const double rounding = 1e-9 * std::abs(chart.centre);  // values that are all alike have limits without width
   for (std::size_t i = 0; i < values.size(); ++i) {
-    if (values[i] < chart.lower || values[i] > chart.upper) chart.beyond.push_back(i);
+    if (values[i] < chart.lower - rounding || values[i] > chart.upper + rounding) chart.beyond.push_back(i);
   }
   return chart;
 }

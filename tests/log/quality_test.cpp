@@ -46,6 +46,7 @@ TEST_CASE("the control chart of the textbook's paint viscosities comes out as pr
   shifted.push_back(36.0);
   CHECK(control_chart(shifted)->beyond == std::vector<std::size_t>{15});
   CHECK_FALSE(control_chart({1.0}));
+  CHECK(control_chart(std::vector<double>(12, 0.1))->beyond.empty());
 }
 
 TEST_CASE("yield counts every closed job, spins a shaft are a median, open jobs do not count") {
