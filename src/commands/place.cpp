@@ -184,6 +184,7 @@ double worst_of(const FittingSummary& fitting) {
 
 /// Of a limit: whole percent, or two digits where that would say nothing.
 std::string percent(double ratio) {
+  if (ratio < 5e-5) return "0 %";
   return 100.0 * ratio < 9.95 ? fmt::format("{:.2g} %", 100.0 * ratio) : fmt::format("{:.0f} %", 100.0 * ratio);
 }
 
@@ -200,7 +201,8 @@ std::string text_of(const FittingSummary& fitting, const std::string& heading, c
   return text +
          (fitting.status == FittingStatus::optimal
               ? fmt::format("  worst {} of a limit; proven: no other choice is better\n\n", percent(worst_of(fitting)))
-              : fmt::format("  worst {} of a limit; time ran out, and nothing can be under {}\n\n",
+              : fmt::format("  worst {} of a limit; not proven in the time allowed: the best there is lies between {} "
+                            "and this\n\n",
                             percent(worst_of(fitting)), percent(fitting.bound_ratio)));
 }
 
