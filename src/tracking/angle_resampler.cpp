@@ -6,13 +6,11 @@
 namespace counterspot {
 namespace {
 
-constexpr double crossings = 32.0;  // zero crossings on either side
-constexpr double cutoff = 0.9;      // of half the lower sample rate, at half height
 constexpr double kaiser_beta = 7.86;
 constexpr double points_per_crossing = 512.0;  // linear in between: error under π²/3/8/512² = 2e-6
 
-/// sinc(u)·w(u/32) for u = 0 … 32.
-std::vector<double> interpolating_shape() {
+/// sinc(u)·w(u/N) for u = 0 … N.
+std::vector<double> interpolating_shape(double crossings) {
   const double top = std::cyl_bessel_i(0.0, kaiser_beta);
   std::vector<double> shape;
   const auto last = static_cast<std::size_t>(crossings * points_per_crossing);
@@ -29,10 +27,11 @@ std::vector<double> interpolating_shape() {
 }  // namespace
 
 AngleResampler::AngleResampler(std::size_t samples_per_turn, std::vector<std::size_t> channels,
-                               std::vector<double> scales)
+                               std::vector<double> scales, FallOff fall_off)
     : step_rad_(turn_rad / static_cast<double>(samples_per_turn)),
+      fall_off_(fall_off),
       run_(std::move(channels), std::move(scales)),
-      shape_(interpolating_shape()) {}
+      shape_(interpolating_shape(fall_off.crossings)) {}
 
 void AngleResampler::clear() {
   run_.clear();
@@ -48,7 +47,7 @@ bool AngleResampler::add(const TurnOfSamples& turn, std::vector<std::vector<doub
   double needed = 0.0;
   for (const Turn& t : run_.turns()) {
     const double per_rad = (t.end_frame - t.begin_frame) / (t.end_angle_rad - t.begin_angle_rad);
-    const double reach = crossings / cutoff * std::max(1.0, per_rad * step_rad_);
+    const double reach = fall_off_.crossings / fall_off_.cutoff * std::max(1.0, per_rad * step_rad_);
     for (;; ++next_) {
       const double position = t.begin_frame + per_rad * (static_cast<double>(next_) * step_rad_ - t.begin_angle_rad);
       needed = position - 1.5 * reach;  // the next turn may be slower
@@ -62,21 +61,21 @@ bool AngleResampler::add(const TurnOfSamples& turn, std::vector<std::vector<doub
 }
 
 void AngleResampler::read(double position, double frames_per_target, std::vector<std::vector<double>>& out) {
-  const double c = cutoff / std::max(1.0, frames_per_target);
-  const double reach = crossings / c;
+  const double c = fall_off_.cutoff / std::max(1.0, frames_per_target);
+  const double reach = fall_off_.crossings / c;
   const auto first = static_cast<std::int64_t>(std::ceil(position - reach));
   const auto last = static_cast<std::int64_t>(std::floor(position + reach));
-  double weight_sum = 0.0;
-  std::vector<double> sums(run_.sensors(), 0.0);
-  for (std::int64_t n = first; n <= last; ++n) {
-    const double place = std::abs(position - static_cast<double>(n)) * c * points_per_crossing;
+  const auto count = last - first + 1;
+  weights_.resize(count);
+  for (std::int64_t i = 0; i < count; ++i) {
+    const double place = std::abs(position - static_cast<double>(first + i)) * c * points_per_crossing;
     const auto index = static_cast<std::size_t>(place);
     const double part = place - static_cast<double>(index);
-    const double weight = shape_[index] + part * (shape_[index + 1] - shape_[index]);
-    weight_sum += weight;
-    for (std::size_t s = 0; s < sums.size(); ++s) sums[s] += weight * *run_.at(s, n);
+    weights_[i] = shape_[index] + part * (shape_[index + 1] - shape_[index]);
   }
-  for (std::size_t s = 0; s < sums.size(); ++s) out[s].push_back(sums[s] / weight_sum);
+  const double sum = weights_.sum();
+  for (std::size_t s = 0; s < run_.sensors(); ++s)
+    out[s].push_back(weights_.dot(Eigen::Map<const Eigen::VectorXd>(run_.at(s, first), count)) / sum);
 }
 
 }  // namespace counterspot

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <Eigen/Core>
 #include <cstdint>
 #include <vector>
 
@@ -7,12 +8,24 @@
 
 namespace counterspot {
 
-/// Reads the sensors at equal angles of the shaft; equations and sources in order_spectrum.hpp. A target whose 64 zero
-/// crossings of the interpolating function are not all within neighbouring turns is left out, so the first and last
+/// How the interpolating function falls off. Its transition is 5·cutoff/crossings wide, in half the lower of the two
+/// sample rates, about its cutoff (Kaiser's formula for 80 dB); the work grows with the crossings.
+struct FallOff {
+  double crossings = 32.0;  ///< zero crossings on either side
+  double cutoff = 0.9;      ///< of half the lower sample rate, at half height
+};
+/// For spectra: flat to 0.83 of half the rate, nothing above it folds in.
+inline constexpr FallOff sharp{32.0, 0.9};
+/// For orders up to half of half the rate: flat so far, and nothing folds in so far down.
+inline constexpr FallOff broad{6.0, 1.0};
+
+/// Reads the sensors at equal angles of the shaft; equations and sources in order_spectrum.hpp. A target for which not
+/// all zero crossings of the interpolating function are within neighbouring turns is left out, so the first and last
 /// part of a turn or so of every run are missing.
 class AngleResampler {
  public:
-  AngleResampler(std::size_t samples_per_turn, std::vector<std::size_t> channels, std::vector<double> scales);
+  AngleResampler(std::size_t samples_per_turn, std::vector<std::size_t> channels, std::vector<double> scales,
+                 FallOff fall_off);
 
   /// What can be read now that this turn is known is appended to `out`, a row a sensor. False if the turn does not join
   /// the one before it: what is read from it on follows a gap.
@@ -27,8 +40,10 @@ class AngleResampler {
   void read(double position, double frames_per_target, std::vector<std::vector<double>>& out);
 
   double step_rad_;
+  FallOff fall_off_;
   SampleRun run_;
   std::vector<double> shape_;  // the interpolating function, finely
+  Eigen::VectorXd weights_;    // of one target
   bool started_ = false;
   std::int64_t next_ = 0;  // target, counted in steps of the angle from the clock's zero
 };

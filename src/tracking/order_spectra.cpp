@@ -101,7 +101,7 @@ OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpec
   const SensorChannels sensors = sensor_channels(info, rig);
   SpinStream stream(recording, rig.tach, sensors.channels, options.block_frames);
   Averager averager(options, sensors.names.size());
-  AngleResampler resampler(averager.samples_per_turn(), sensors.channels, sensors.scales);
+  AngleResampler resampler(averager.samples_per_turn(), sensors.channels, sensors.scales, sharp);
   OrderSpectra result;
   result.slowest_rad_s = 1e300;
   while (const auto turn = stream.next()) {

@@ -65,7 +65,7 @@ class Sweeper {
         channels_(std::move(channels)),
         per_turn_(samples_per_turn(options.orders)),
         turn_vectors_(options.orders, per_turn_, channels_, scales),
-        resampler_(per_turn_, channels_, scales) {
+        resampler_(per_turn_, channels_, scales, broad) {
     bandwidth_ = options.bandwidth_orders / (0.5 * static_cast<double>(per_turn_));
     if (!(bandwidth_ > 0.0 && bandwidth_ < 0.5) || vold_kalman_weight(options.poles, bandwidth_) > largest_weight) {
       throw Error(
