@@ -65,13 +65,15 @@ void AngleResampler::read(double position, double frames_per_target, std::vector
   const double reach = fall_off_.crossings / c;
   const auto first = static_cast<std::int64_t>(std::ceil(position - reach));
   const auto last = static_cast<std::int64_t>(std::floor(position + reach));
-  const auto count = last - first + 1;
+  const auto count = static_cast<std::int32_t>(last - first + 1);
+  const double points = c * points_per_crossing;  // of the shape, from sample to sample
+  const double middle = position - static_cast<double>(first);
   weights_.resize(count);
-  for (std::int64_t i = 0; i < count; ++i) {
-    const double place = std::abs(position - static_cast<double>(first + i)) * c * points_per_crossing;
-    const auto index = static_cast<std::size_t>(place);
-    const double part = place - static_cast<double>(index);
-    weights_[i] = shape_[index] + part * (shape_[index + 1] - shape_[index]);
+  for (std::int32_t i = 0; i < count; ++i) {
+    const double place = std::abs(middle - i) * points;
+    const auto index = static_cast<std::int32_t>(place);
+    const double* shape = shape_.data() + index;
+    weights_[i] = shape[0] + (place - index) * (shape[1] - shape[0]);
   }
   const double sum = weights_.sum();
   for (std::size_t s = 0; s < run_.sensors(); ++s)
