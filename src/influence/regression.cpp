@@ -29,14 +29,15 @@ Eigen::VectorXd column_scales(const Eigen::MatrixXd& matrix) {
   return scales.unaryExpr([](double scale) { return scale > 0.0 ? scale : 1.0; });
 }
 
-/// H of x = H z for whitened rows L⁻¹A: H = (L⁻¹A)⁺ L⁻¹.
+/// H of x = H z for whitened rows L⁻¹A: H = (L⁻¹A)⁺ L⁻¹, the last factor by solving Lᵀ Hᵀ = (L⁻¹A)⁺ᵀ.
 Eigen::MatrixXd estimator_of(const Eigen::MatrixXd& rows, const Eigen::MatrixXd& noise) {
-  Eigen::LLT<Eigen::MatrixXd> factor(noise);
-  Eigen::MatrixXd whitened = factor.matrixL().solve(rows);
-  Eigen::VectorXd scales = column_scales(whitened);
-  Eigen::MatrixXd scaled = whitened * scales.cwiseInverse().asDiagonal();
-  Eigen::MatrixXd whitener = factor.matrixL().solve(Eigen::MatrixXd::Identity(noise.rows(), noise.cols()));
-  return scales.cwiseInverse().asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse() * whitener;
+  const Eigen::LLT<Eigen::MatrixXd> factor(noise);
+  const Eigen::MatrixXd whitened = factor.matrixL().solve(rows);
+  const Eigen::VectorXd scales = column_scales(whitened);
+  const Eigen::MatrixXd scaled = whitened * scales.cwiseInverse().asDiagonal();
+  const Eigen::MatrixXd inverse =
+      scales.cwiseInverse().asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse();
+  return factor.matrixU().solve(inverse.transpose()).transpose();
 }
 
 /// Keeps the factorisation defined where a reading claims to be exact: far below any real noise.
@@ -44,11 +45,16 @@ Eigen::MatrixXd with_floor(const Eigen::MatrixXd& noise, double level) {
   return noise + 1e-24 * level * Eigen::MatrixXd::Identity(noise.rows(), noise.cols());
 }
 
+/// Σ E_j C_j E_jᵀ, E_j the `setting_effect` of a piece, which is the same in each of its spins and nothing in others.
 Eigen::MatrixXd setting_noise(const Design& design, const SensorRegression& fit) {
   Eigen::MatrixXd noise = Eigen::MatrixXd::Zero(design.rows.rows(), design.rows.rows());
   for (const SettingError& piece : design.settings) {
-    Eigen::MatrixXd effect = setting_effect(design, piece, fit.coefficient(piece.plane));
-    noise += effect * piece.covariance * effect.transpose();
+    const Eigen::Matrix2d effect = as_matrix(fit.coefficient(piece.plane));
+    const Eigen::Matrix2d common = effect * piece.covariance * effect.transpose();
+    for (const std::size_t k : piece.spins) {
+      for (const std::size_t l : piece.spins)
+        noise.block<2, 2>(2 * static_cast<Eigen::Index>(k), 2 * static_cast<Eigen::Index>(l)) += common;
+    }
   }
   return noise;
 }
