@@ -54,7 +54,7 @@ class LiveNotes {
 /// end.
 ///
 /// If the reader is too slow and the queue is full, a source that cannot wait (a sound device, `play:`) loses samples:
-/// each loss is an Overrun. A pipe waits instead.
+/// each loss is an Overrun, and `warnings` says so ("overrun"). A pipe waits instead.
 class LiveRecording : public Recording, public LiveNotes {};
 
 /// @param source

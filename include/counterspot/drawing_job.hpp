@@ -15,6 +15,10 @@ namespace counterspot {
 ClockFace face_of(const Rig& rig, const Shaft& shaft, std::size_t plane, const std::vector<FittedWeight>& on_shaft,
                   const std::string& end);
 
+/// The same with what is to be fitted there next (metal to take off, where the mass is negative).
+ClockFace face_to_fit(const Rig& rig, const Shaft& shaft, std::size_t plane, const std::vector<FittedWeight>& on_shaft,
+                      const std::vector<FittedWeight>& to_fit, UnitSystem units);
+
 /// For every plane of a shaft: what all spins were out of balance. Coefficients as in InfluenceSummary.
 std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const Limits& limits,
                                        const std::vector<SpinReading>& spins,

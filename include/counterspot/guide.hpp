@@ -25,6 +25,13 @@ struct KnownJob {
 /// @throws Error as Log does.
 KnownJob known_job(const Log& log, Job job);
 
+/// A file as a job keeps it.
+struct KeptFile {
+  std::string path;  ///< absolute
+  std::string text;  ///< empty if it cannot be read: whoever reads it for what it says has said so
+};
+KeptFile kept_file(const std::filesystem::path& file);
+
 /// A recorded spin, measured by the job's rig, not yet in the log. @throws Error as open_recording and track do.
 /// @param file "-" is standard input, whose bytes are hashed as they are read. @param shaft for its joints, if order 2
 /// is large.

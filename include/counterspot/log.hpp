@@ -135,6 +135,8 @@ std::vector<Job> jobs_of_csv(const std::string& text);
 /// SHA-256 of a file, 64 lower-case hexadecimal digits. @throws Error(recording, "not_found").
 std::string sha256_of_file(const std::filesystem::path& file);
 
+std::int64_t now_unix_s();
+
 /// "2026-11-25T13:05:00Z" and back. @throws Error(request, "bad_time").
 std::string utc_text(std::int64_t unix_s);
 std::int64_t unix_time_of(const std::string& text);  ///< also "2026-11-25": the midnight before it, UTC

@@ -82,6 +82,10 @@ enum class Paper { a4, letter };
 Picture sheet_page(const Sheet& sheet, const Words& words = english(), UnitSystem units = UnitSystem::metric,
                    Paper paper = Paper::a4);
 
+/// The bytes of the page as a file.
+std::string sheet_file(const Sheet& sheet, PictureFormat format, const Words& words = english(),
+                       UnitSystem units = UnitSystem::metric, Paper paper = Paper::a4);
+
 /// The same for a browser: one file, pictures within.
 std::string sheet_html(const Sheet& sheet, const Words& words = english(), UnitSystem units = UnitSystem::metric);
 

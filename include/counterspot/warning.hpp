@@ -14,6 +14,7 @@ enum class WarningCode {
   dead_channel,  ///< no signal at all
   uneven_time,   ///< the time column wavers, within what is allowed
   short_data,    ///< a little less data than the header announces
+  overrun,       ///< samples of a live source were lost; what was recorded has gaps
   // tach
   lost_pulses,    ///< gaps bridged
   double_pulses,  ///< extra edges dropped

@@ -152,7 +152,7 @@ void do_file(Work& work, const std::string& file) {
     document = work.document_of(file);
     document["file"] = file;
   } catch (const Error& error) {
-    document = {{"file", file}, {"error", to_json(error)}};
+    document = {{"file", file}, {"error", json_of(error)}};
     trouble = static_cast<int>(error.trouble());
   }
   const std::string line = document.dump() + "\n";

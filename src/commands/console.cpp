@@ -88,7 +88,7 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
   command->footer(
       "Example:\n  counterspot console --rig rig.toml --source alsa:hw:1 --rate \"51.2 kHz\" --shafts . --recordings "
       "spins --speed \"1620 rpm\"\n\n" +
-      std::string(cautions));
+      cautions());
   command->callback([asked] { serve(*asked); });
 }
 

@@ -63,7 +63,7 @@ Json json_of(const SpinInspection& found) {
     }
     document["sensors"] = sensors;
   }
-  document["warnings"] = to_json(found.warnings);
+  document["warnings"] = json_of(found.warnings);
   return document;
 }
 
@@ -149,7 +149,7 @@ int run_inspect(const Asked& asked) {
       print_found(file, rig, earlier, asked);
       if (!asked.json) print("\n");
     } catch (const Error& error) {
-      asked.json ? print_json({{"file", file}, {"error", to_json(error)}}) : print_error(error);
+      asked.json ? print_json({{"file", file}, {"error", json_of(error)}}) : print_error(error);
       worst = std::max(worst, static_cast<int>(error.trouble()));
     }
   }

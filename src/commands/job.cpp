@@ -1,10 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
-#include <fstream>
 #include <memory>
-#include <sstream>
 
 #include "commands/command.hpp"
 #include "commands/job_text.hpp"
@@ -35,17 +32,6 @@ struct Asked {
   bool json = false;
 };
 
-std::string text_in(const std::string& file) {
-  std::ifstream stream(file, std::ios::binary);
-  std::ostringstream text;
-  text << stream.rdbuf();
-  return text.str();
-}
-
-std::string absolute(const std::string& file) {
-  return std::filesystem::absolute(file).lexically_normal().string();
-}
-
 /// The job named, or the only open one.
 Job chosen_job(const Log& log, const std::string& name) {
   if (!name.empty()) return log.job(name);
@@ -58,23 +44,11 @@ Job chosen_job(const Log& log, const std::string& name) {
               open.empty() ? "open one with 'job open shaft.toml --rig rig.toml'" : "say which with --job");
 }
 
-Json held_of(const Finding& finding) {
-  Json places = Json::array();
-  for (const Held& held : finding.held) {
-    places.push_back({{"place", held.place},
-                      {"residual_gmm", in_g_mm(held.residual_kg_m)},
-                      {"u_residual_gmm", in_g_mm(held.u_residual_kg_m)},
-                      {"limit_gmm", in_g_mm(held.limit_kg_m)},
-                      {"verdict", verdict_name(held.verdict)}});
-  }
-  return places;
-}
-
 std::string instruction(const KnownJob& known, const NextStep& step) {
   std::string text = fmt::format("JOB {}\n\n  {}\n\n", known.job.name, step.words);
   for (const std::string& line : step.details) text += "  " + line + "\n";
   if (const auto finding = finding_of(known.analysis)) text += "\n  now " + text_of(*finding) + "\n";
-  return text + (step.cautions ? "\n" + std::string(cautions) : "");
+  return text + (step.cautions ? "\n" + cautions() : "");
 }
 
 void print_next(const KnownJob& known, bool json) {
@@ -87,8 +61,9 @@ void open_job(const Asked& asked) {
   read_rig(asked.rig);  // for its errors, which name the file as the person did
   read_shaft(asked.shaft);
   Log log = open_log(asked.log, true);
-  const Job job = log.open_job({absolute(asked.rig), text_in(asked.rig), absolute(asked.shaft), text_in(asked.shaft),
-                                program_name(), now_unix_s()});
+  const KeptFile rig = kept_file(asked.rig);
+  const KeptFile shaft = kept_file(asked.shaft);
+  const Job job = log.open_job({rig.path, rig.text, shaft.path, shaft.text, program_name(), now_unix_s()});
   print_next(known_job(log, job), asked.json);
 }
 
@@ -246,7 +221,7 @@ void add_job(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<Asked>();
   CLI::App* job = program.add_subcommand("job", "The guided way: one shaft from as found to within limit");
   job->require_subcommand(1);
-  job->footer("Example:\n  counterspot job next\n\n" + std::string(cautions));
+  job->footer("Example:\n  counterspot job next\n\n" + cautions());
   add_open_and_spin(*job, asked);
   add_fit_and_back(*job, asked);
 

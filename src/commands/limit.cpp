@@ -52,7 +52,7 @@ Json json_of(const Limits& limits) {
           {"planes", planes},
           {"supports", supports},
           {"specific_um", limits.specific_m ? Json(*limits.specific_m * 1e6) : Json(nullptr)},
-          {"warnings", to_json(limits.warnings)}};
+          {"warnings", json_of(limits.warnings)}};
 }
 
 std::string line_of(const std::string& place, double limit_kg_m) {

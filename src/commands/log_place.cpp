@@ -1,6 +1,5 @@
 #include "commands/log_place.hpp"
 
-#include <chrono>
 #include <cstdlib>
 #include <filesystem>
 
@@ -47,11 +46,6 @@ Log open_log(const std::string& place, bool create) {
 
 Log log_to_read(const std::string& place) {
   return Log::open_to_read(place.empty() ? users_log(false) : place);
-}
-
-std::int64_t now_unix_s() {
-  const auto now = std::chrono::system_clock::now();
-  return std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
 }
 
 std::string program_name() {

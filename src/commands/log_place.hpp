@@ -1,7 +1,6 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
-#include <cstdint>
 #include <string>
 
 #include "counterspot/log.hpp"
@@ -17,7 +16,6 @@ Log open_log(const std::string& place, bool create);
 /// The same log only to be read, also where it cannot be written.
 Log log_to_read(const std::string& place);
 
-std::int64_t now_unix_s();
 std::string program_name();  ///< "counterspot 0.1.0": what entries are signed with
 
 }  // namespace counterspot::commands

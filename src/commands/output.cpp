@@ -4,16 +4,14 @@
 
 #include <cstdio>
 
+#include "counterspot/cautions.hpp"
 #include "counterspot/words.hpp"
 
 namespace counterspot::commands {
 
-const char* const cautions =
-    "CAUTION  Guard closed, nobody in the plane of rotation, weights secured against their pull, speed under the safe "
-    "limit;\n"
-    "         weld with the current kept out of bearings and sensors. Road, lifting and passenger use: the "
-    "responsible\n"
-    "         engineer, local rules and the maker decide.\n";
+std::string cautions() {
+  return fmt::format("CAUTION  {}\n", fmt::join(caution_lines, "\n         "));
+}
 
 void print(const std::string& text) {
   fmt::print("{}", text);
@@ -41,19 +39,6 @@ Json order_json(double order) {
 
 std::string measured(double value, double expanded_uncertainty) {
   return measured_text(value, expanded_uncertainty, english());
-}
-
-Json to_json(const Warnings& warnings) {
-  Json list = Json::array();
-  for (const Warning& warning : warnings) {
-    Json sensor = warning.sensor ? Json(*warning.sensor) : Json(nullptr);
-    list.push_back({{"code", warning_code(warning.code)}, {"sensor", sensor}, {"message", warning.message}});
-  }
-  return list;
-}
-
-Json to_json(const Error& error) {
-  return {{"code", error.code()}, {"message", error.what()}, {"remedy", error.remedy()}};
 }
 
 }  // namespace counterspot::commands

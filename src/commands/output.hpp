@@ -1,14 +1,12 @@
 #pragma once
 
-#include <nlohmann/json.hpp>
 #include <string>
 
 #include "counterspot/error.hpp"
 #include "counterspot/warning.hpp"
+#include "guide/json.hpp"
 
 namespace counterspot::commands {
-
-using Json = nlohmann::ordered_json;
 
 /// Results to standard output.
 void print(const std::string& text);
@@ -19,9 +17,6 @@ void print_error(const Error& error);
 void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings);
 
-Json to_json(const Warnings& warnings);
-Json to_json(const Error& error);
-
 /// 1 for a whole order, 0.5 for another.
 Json order_json(double order);
 
@@ -29,6 +24,6 @@ Json order_json(double order);
 std::string measured(double value, double expanded_uncertainty);
 
 /// Shown once wherever a weight or a spin is asked for.
-extern const char* const cautions;
+std::string cautions();
 
 }  // namespace counterspot::commands

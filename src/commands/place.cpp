@@ -154,7 +154,7 @@ Json json_of(const Shown& shown) {
   document["plans"] = plans;
   document["gathered"] = correction.gathered ? json_of(*correction.gathered, shown) : Json(nullptr);
   document["left_out"] = correction.left_out;
-  document["warnings"] = to_json(shown.solution.warnings);
+  document["warnings"] = json_of(shown.solution.warnings);
   return document;
 }
 
@@ -280,7 +280,7 @@ std::string text_of(const Shown& shown) {
   return text +
          "NEXT  Fit, weigh and tape what you fitted, spin again, and add that spin with what is really on the "
          "shaft.\n\n" +
-         cautions;
+         cautions();
 }
 
 CorrectionOptions options_of(const Asked& asked, const Shaft& shaft) {

@@ -99,6 +99,7 @@ Json json_of(const Asked& asked, const Taken& taken, const LiveRecording& live, 
           {"channel_peaks", peaks},
           {"overruns", live.overrun_count()},
           {"gaps", gaps},
+          {"warnings", json_of(live.warnings())},
           {"ended", utc_text(now_unix_s())},
           {"program", program_name()}};
 }
@@ -166,7 +167,7 @@ void add_record(CLI::App& program, int& /*exit_code*/) {
       "Example:\n  counterspot record alsa:hw:1 spin.w64 --rate \"51.2 kHz\" --channels 3 --rig rig.toml --seconds "
       "\"10 "
       "s\"\nExit code 3: samples were lost; the file holds what came, FILE.json says where the gaps are.\n\n" +
-      std::string(cautions));
+      cautions());
   command->callback([asked] { record(*asked); });
 }
 

@@ -215,7 +215,7 @@ std::string text_of(const Assessment& a, const Shaft& shaft, UnitSystem units) {
   std::string text = fmt::format("SHAFT {}", shaft.id);
   if (a.tube_kg) text += fmt::format("   tube {:.2f} kg", *a.tube_kg);
   text += fmt::format("   modelled {:.2f} kg\n\n", a.beam.mass_kg);
-  return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, units) + cautions;
+  return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, units) + cautions();
 }
 
 /// @throws Error(request, "no_readings").

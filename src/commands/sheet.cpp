@@ -43,19 +43,15 @@ PictureFormat page_format(const std::string& file) {
 void write_sheet(const Asked& asked) {
   const std::string file = asked.out.empty() ? file_for(asked.job) : asked.out;
   const Words& words = words_in(asked.language);
-  DrawingOptions options;
-  if (!is_html(file)) options.format = page_format(file);
+  const PictureFormat format = is_html(file) ? PictureFormat::svg : page_format(file);
   const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
   const Sheet sheet = sheet_of(open_log(asked.log, false).job(asked.job), units);
   if (asked.json) {
     print(sheet_json(sheet) + "\n");
     return;
   }
-  options.date_unix_s = sheet.date_unix_s;
-  options.pixels_per_mm = 8.0;
   const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
-  write_bytes(file,
-              is_html(file) ? sheet_html(sheet, words, units) : draw(sheet_page(sheet, words, units, paper), options));
+  write_bytes(file, is_html(file) ? sheet_html(sheet, words, units) : sheet_file(sheet, format, words, units, paper));
   print(file + ": the balance sheet of " + sheet.job + "\n");
 }
 

@@ -189,7 +189,7 @@ Json json_of(const Solution& solution, const SpinSet& set) {
           {"speeds", speeds_of(solution, set)},
           {"modes", modes_of(solution)},
           {"adapters", adapters_json(solution, set)},
-          {"warnings", to_json(solution.warnings)}};
+          {"warnings", json_of(solution.warnings)}};
 }
 
 /// "38.4 ± 1.4 g·mm", without the ± where no uncertainty is known.
@@ -235,10 +235,9 @@ std::string next_step(Verdict verdict) {
   if (verdict == Verdict::unsure) {
     return "NEXT  Spin longer or quieter to be sure, or fit what is shown, spin again and add that spin to the "
            "file.\n\n" +
-           std::string(cautions);
+           cautions();
   }
-  return "NEXT  Fit what is shown, spin again, and add that spin with all its weights to the file.\n\n" +
-         std::string(cautions);
+  return "NEXT  Fit what is shown, spin again, and add that spin with all its weights to the file.\n\n" + cautions();
 }
 
 /// The correction goes on top of what the last spin carried: a trial weight taken off meanwhile would make it wrong.
@@ -326,7 +325,7 @@ Json json_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
           {"rig", set.rig.name},
           {"verdict", verdict_name(solution.verdict)},
           {"answers", answers},
-          {"warnings", to_json(set.warnings)}};
+          {"warnings", json_of(set.warnings)}};
 }
 
 std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
@@ -350,7 +349,7 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
   text += count > 1
               ? "NEXT  Make one more spin with the trial weight at a position not used yet: it decides.\n\n"
               : "NEXT  Fit this on top of what the last spin carried, spin again, and add that spin to the file.\n\n";
-  return text + cautions;
+  return text + cautions();
 }
 
 int run_without_phase(const Asked& asked) {

@@ -77,7 +77,7 @@ Json json_of(const Sweep& sweep) {
           {"points", points},
           {"critical_speeds", critical},
           {"advice", sweep.advice},
-          {"warnings", to_json(sweep.warnings)}};
+          {"warnings", json_of(sweep.warnings)}};
 }
 
 std::string csv_of(const Sweep& sweep) {
@@ -114,7 +114,7 @@ std::string text_of(const Sweep& sweep) {
         rpm(c.circle_speed_rad_s), 100.0 * c.circle_damping_ratio);
   }
   for (const std::string& sentence : sweep.advice) text += fmt::format("ADVICE {}\n", sentence);
-  return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions;
+  return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions();
 }
 
 Json json_of(const OrderSpectra& spectra) {
@@ -135,7 +135,7 @@ Json json_of(const OrderSpectra& spectra) {
           {"turns", spectra.turns},
           {"stretches", spectra.stretches},
           {"sensors", sensors},
-          {"warnings", to_json(spectra.warnings)}};
+          {"warnings", json_of(spectra.warnings)}};
 }
 
 std::string csv_of(const OrderSpectra& spectra) {
@@ -184,7 +184,7 @@ Json json_of(const SpeedFrequencyMaps& maps) {
           {"times_s", first.times_s},
           {"speeds_rpm", speeds_in_rpm(first.speeds_rad_s)},
           {"sensors", std::move(sensors)},
-          {"warnings", to_json(maps.warnings)}};
+          {"warnings", json_of(maps.warnings)}};
 }
 
 std::string csv_of(const SpeedFrequencyMaps& maps) {

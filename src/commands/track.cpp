@@ -160,7 +160,7 @@ Json json_of(const Track& track, const Shown& how, bool budget) {
             {"lost", track.tach.lost},
             {"doubled", track.tach.doubled},
             {"timing_uncertainty_us", track.tach.timing_uncertainty_s * 1e6}}},
-          {"warnings", to_json(track.warnings)}};
+          {"warnings", json_of(track.warnings)}};
 }
 
 std::string text_of(const Track& track, const Shown& how, bool budget) {
@@ -221,7 +221,7 @@ int track_one_of_many(const std::string& file, const Rig& rig, const Asked& aske
     asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget) + "\n");
     return 0;
   } catch (const Error& error) {
-    asked.json ? print_json({{"file", file}, {"error", to_json(error)}}) : print_error(error);
+    asked.json ? print_json({{"file", file}, {"error", json_of(error)}}) : print_error(error);
     return static_cast<int>(error.trouble());
   }
 }

@@ -4,37 +4,25 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
-#include <array>
-#include <atomic>
-#include <chrono>
+#include <charconv>
 #include <condition_variable>
 #include <cstdlib>
-#include <fstream>
 #include <mutex>
-#include <semaphore>
 #include <thread>
 
-#include "console/access.hpp"
 #include "console/assets.hpp"
 #include "console/desk.hpp"
+#include "console/service.hpp"
 #include "console/station.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/files.hpp"
+#include "units/part.hpp"
 
 namespace counterspot {
 
 namespace {
 
 namespace fs = std::filesystem;
-
-constexpr int most_live_streams = 80;
-constexpr int uploads_at_once = 4;
-constexpr int server_threads = 112;  // every live stream keeps one
-constexpr double stream_every_s = 0.2;
-
-constexpr const char* content_policy =
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; form-action "
-    "'none'; frame-ancestors 'none'; base-uri 'none'";
 
 int status_of(const Error& error) {
   if (error.code() == "job_moved_on") return 409;
@@ -46,20 +34,47 @@ int status_of(const Error& error) {
   return 500;
 }
 
-void answer(httplib::Response& response, const Json& document) {
-  response.set_content(document.dump(-1, ' ', false, Json::error_handler_t::replace), "application/json");
+Reply reply_of(const Json& document, int status = 200) {
+  return {document.dump(-1, ' ', false, Json::error_handler_t::replace), "application/json", status};
 }
 
-void answer(httplib::Response& response, const Error& error) {
-  response.status = status_of(error);
-  answer(response, json_of(error));
+Reply reply_of(const Error& error, int status) {
+  return reply_of(json_of(error), status);
 }
 
-UnitSystem units_of(const httplib::Request& request) {
-  return request.get_param_value("units") == "inch" ? UnitSystem::inch : UnitSystem::metric;
+/// What an answer throws is an answer too.
+Reply answered(const std::function<Reply()>& answer) {
+  try {
+    return answer();
+  } catch (const Error& error) {
+    return reply_of(error, status_of(error));
+  } catch (const std::exception&) {
+    return reply_of(Error(Trouble::machine, "fault", "this is a fault of the program", "report it"), 500);
+  }
 }
 
-/// An upload on its way: a file of its own that goes with it.
+std::string text_in(const Parameters& parameters, const std::string& name) {
+  const auto found = parameters.find(name);
+  return found == parameters.end() ? "" : found->second;
+}
+
+/// -1: no number.
+int number_in(const Parameters& parameters, const std::string& name) {
+  const std::string text = text_in(parameters, name);
+  int number = -1;
+  const auto [end, trouble] = std::from_chars(text.data(), text.data() + text.size(), number);
+  return trouble == std::errc() && end == text.data() + text.size() ? number : -1;
+}
+
+UnitSystem units_in(const Parameters& parameters) {
+  return text_in(parameters, "units") == "inch" ? UnitSystem::inch : UnitSystem::metric;
+}
+
+Theme theme_in(const Parameters& parameters) {
+  return text_in(parameters, "theme") == "dark" ? Theme::dark : Theme::light;
+}
+
+/// A file that goes with its owner.
 class ArrivingFile {
  public:
   explicit ArrivingFile(const fs::path& folder) : path_((folder / "upload-XXXXXX").string()) {
@@ -84,10 +99,8 @@ class ArrivingFile {
       if (put <= 0) return false;
       done += static_cast<std::size_t>(put);
     }
-    bytes_ += count;
     return true;
   }
-  std::uint64_t bytes() const { return bytes_; }
   const std::string& path() const { return path_; }
   void keep_as(const fs::path& path) {
     fs::rename(path_, path);
@@ -97,290 +110,233 @@ class ArrivingFile {
  private:
   std::string path_;
   int number_ = -1;
-  std::uint64_t bytes_ = 0;
 };
 
-/// Measures finished recordings, so that the station's thread never waits for the log.
+/// Puts recordings on the disk and measures them, so that the station's thread waits for neither.
 class Clerk {
  public:
-  explicit Clerk(std::function<void(const Wish&, const fs::path&)> work)
+  explicit Clerk(std::function<void(SpinFile&)> work)
       : thread_([this, work = std::move(work)](const std::stop_token& stop) { run(stop, work); }) {}
-  void give(const Wish& wish, const fs::path& recording) {
+  void give(SpinFile spin) {
     const std::scoped_lock lock(mutex_);
-    waiting_.push_back({wish, recording});
+    waiting_.push_back(std::move(spin));
     changed_.notify_all();
   }
 
  private:
-  struct Task {
-    Wish wish;
-    fs::path recording;
-  };
-  void run(const std::stop_token& stop, const std::function<void(const Wish&, const fs::path&)>& work) {
+  /// Until it is asked to stop and nothing waits.
+  void run(const std::stop_token& stop, const std::function<void(SpinFile&)>& work) {
     for (;;) {
       std::unique_lock lock(mutex_);
       if (!changed_.wait(lock, stop, [this] { return !waiting_.empty(); })) return;
-      const Task task = std::move(waiting_.front());
+      SpinFile spin = std::move(waiting_.front());
       waiting_.pop_front();
       lock.unlock();
-      work(task.wish, task.recording);
+      work(spin);
     }
   }
 
   std::mutex mutex_;
   std::condition_variable_any changed_;
-  std::deque<Task> waiting_;
+  std::deque<SpinFile> waiting_;
   std::jthread thread_;  // last: ends before what it uses
 };
 
 }  // namespace
 
-struct Console::Inside {
+struct Console::Inside final : public Service {
   Inside(Log log, const ConsoleOptions& asked);
-  ~Inside();
+  Inside(const Inside&) = delete;
+  Inside& operator=(const Inside&) = delete;
+  Inside(Inside&&) = delete;
+  Inside& operator=(Inside&&) = delete;
+  ~Inside() override;
 
-  void set_up_access();
+  Reply question(const std::string& path, const Parameters& parameters) override;
+  Reply deed(const std::string& path, const Parameters& parameters, const std::string& body) override;
+  std::unique_ptr<Arriving> upload() override;
+  std::string event(const Parameters& parameters, std::uint64_t& news) override;
+  Reply refusal(const std::string& code, const std::string& message, const std::string& remedy, int status) override;
+
   void set_up_pages();
   void set_up_questions();
   void set_up_deeds();
-  void ask(const char* path, std::function<Json(const httplib::Request&)> question);
-  void deed(const char* path, std::function<void(const Json&)> what);
-  void stream(const httplib::Request& request, httplib::Response& response);
-  void take_upload(const httplib::Request& request, httplib::Response& response, const httplib::ContentReader& reader);
-  Json use_upload(const httplib::Request& request, ArrivingFile& file);
-  void enter_spin(const Wish& wish, const fs::path& recording);
-  void bind();
+  void enter_spin(SpinFile& spin);
+  Reply use(ArrivingFile& file, const Parameters& parameters);
 
+  using Question = std::function<Reply(const Parameters&)>;
+  using Deed = std::function<void(const Json&)>;
   ConsoleOptions options;
-  Gate gate;
-  httplib::Server server;
-  std::atomic<bool> stopping = false;
-  std::atomic<int> streams = 0;
-  std::counting_semaphore<uploads_at_once> upload_slots{uploads_at_once};
+  std::map<std::string, Question> questions;  // by path
+  std::map<std::string, Deed> deeds;
   std::mutex measuring;  // one upload at a time is measured, so that memory stays bounded
   std::mutex trouble_mutex;
-  std::string spin_trouble;          // why the last spin was not taken
-  std::unique_ptr<Station> station;  // before the desk's first wish there is none to tell
+  std::string spin_trouble;  // why the last spin was not taken
   std::unique_ptr<Desk> desk;
   std::unique_ptr<Clerk> clerk;
-  std::jthread serving;
+  std::unique_ptr<Station> station;
+  std::unique_ptr<PageServer> server;
 };
 
+namespace {
+
+class Upload final : public Arriving {
+ public:
+  Upload(const fs::path& folder, std::function<Reply(ArrivingFile&, const Parameters&)> use)
+      : file_(folder), use_(std::move(use)) {}
+  bool add(const char* bytes, std::size_t count) override { return file_.add(bytes, count); }
+  Reply use(const Parameters& parameters) override {
+    return answered([&] { return use_(file_, parameters); });
+  }
+
+ private:
+  ArrivingFile file_;
+  std::function<Reply(ArrivingFile&, const Parameters&)> use_;
+};
+
+}  // namespace
+
 Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
-  if (!is_numeric_address(options.address))
-    throw Error(Trouble::request, "bad_address", fmt::format("'{}' is not a numeric address", options.address),
-                "write it as in 127.0.0.1");
-  if (!is_loopback(options.address) && options.token.empty())
-    throw Error(Trouble::request, "needs_token", "an address that others can reach needs a token", "give --token");
   fs::create_directories(options.recordings_folder);
   const Rig rig = read_rig(options.rig_file);
+  // A wish is made and a spin entered only when all three are there.
   station = std::make_unique<Station>(options.source, options.live, rig,
-                                      [this](const Wish& wish, const fs::path& file) { clerk->give(wish, file); });
-  clerk = std::make_unique<Clerk>([this](const Wish& wish, const fs::path& file) { enter_spin(wish, file); });
+                                      [this](SpinFile spin) { clerk->give(std::move(spin)); });
+  clerk = std::make_unique<Clerk>([this](SpinFile& spin) { enter_spin(spin); });
   desk = std::make_unique<Desk>(std::move(log), options, [this](const Wish& wish) { station->wish(wish); });
-  set_up_access();
   set_up_pages();
   set_up_questions();
   set_up_deeds();
-  bind();
-  serving = std::jthread([this] { server.listen_after_bind(); });
-  while (!server.is_running()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  static void* const part =
+      function_of_part("libcounterspot_http.so", "counterspot_serve", "no_http", "that serves the page");
+  const ServerOptions where{options.address, options.port, options.token, options.most_upload_bytes};
+  reinterpret_cast<Serve>(part)(where, *this, server);
+  options.port = server->port();
 }
 
+/// Each ends before what it gives work to; but the desk, at the clerk's work, still says its wishes to the station.
 Console::Inside::~Inside() {
-  stopping = true;
-  server.stop();
-  serving.join();
-  station.reset();  // the capturing threads end before the clerk that they give work to
+  server.reset();
+  station->stop();
   clerk.reset();
 }
 
-void Console::Inside::bind() {
-  const char* host = options.address.c_str();
-  const bool bound =
-      options.port == 0 ? (options.port = server.bind_to_any_port(host)) > 0 : server.bind_to_port(host, options.port);
-  if (!bound)
-    throw Error(Trouble::machine, "port_taken", fmt::format("nothing can be served on {} port {}", host, options.port),
-                "another console may be running; else choose another --port");
-  gate = {options.address, options.port, options.token, options.most_upload_bytes};
-}
-
-void Console::Inside::set_up_access() {
-  // NOLINTNEXTLINE(cppcoreguidelines-owning-memory): the server owns the queue and deletes it
-  server.new_task_queue = [] { return new httplib::ThreadPool(server_threads); };
-  server.set_keep_alive_max_count(1);
-  server.set_read_timeout(5, 0);
-  server.set_write_timeout(5, 0);
-  server.set_payload_max_length(options.most_upload_bytes);
-  server.set_default_headers({{"Content-Security-Policy", content_policy},
-                              {"X-Content-Type-Options", "nosniff"},
-                              {"X-Frame-Options", "DENY"},
-                              {"Referrer-Policy", "no-referrer"},
-                              {"Cross-Origin-Resource-Policy", "same-origin"},
-                              {"Cache-Control", "no-store"}});
-  server.set_pre_routing_handler([this](const httplib::Request& request, httplib::Response& response) {
-    const auto refusal = gate.refuse(request);
-    if (!refusal) return httplib::Server::HandlerResponse::Unhandled;
-    response.status = refusal->status;
-    response.set_header("Connection", "close");
-    answer(response, {{"code", refusal->code}, {"message", refusal->message}, {"remedy", refusal->remedy}});
-    return httplib::Server::HandlerResponse::Handled;
-  });
-  server.set_exception_handler(
-      [](const httplib::Request&, httplib::Response& response, const std::exception_ptr& trouble) {
-        try {
-          std::rethrow_exception(trouble);
-        } catch (const Error& error) {
-          answer(response, error);
-        } catch (const std::exception&) {
-          response.status = 500;
-          answer(response, {{"code", "fault"}, {"message", "this is a fault of the program"}, {"remedy", "report it"}});
-        }
-      });
-}
-
 void Console::Inside::set_up_pages() {
-  server.Get("/", [this](const httplib::Request& request, httplib::Response& response) {
-    if (request.has_param("token") && !gate.token.empty()) {
-      // The token leaves the address bar for a cookie that no script can read.
-      response.set_header("Set-Cookie", "counterspot_token=" + request.get_param_value("token") +
-                                            "; HttpOnly; SameSite=Strict; Path=/");
-      response.set_redirect("/");
-      return;
-    }
-    response.set_content(page_html.data(), page_html.size(), "text/html; charset=utf-8");
-  });
-  server.Get("/console.css", [](const httplib::Request&, httplib::Response& response) {
-    response.set_content(page_css.data(), page_css.size(), "text/css; charset=utf-8");
-  });
-  server.Get("/console.js", [](const httplib::Request&, httplib::Response& response) {
-    response.set_content(page_js.data(), page_js.size(), "text/javascript; charset=utf-8");
-  });
-}
-
-void Console::Inside::ask(const char* path, std::function<Json(const httplib::Request&)> question) {
-  server.Get(path, [question = std::move(question)](const httplib::Request& request, httplib::Response& response) {
-    answer(response, question(request));
-  });
+  auto file = [this](const char* path, std::string_view text, const char* kind) {
+    questions[path] = [text, kind](const Parameters&) { return Reply{std::string(text), kind}; };
+  };
+  file("/", page_html, "text/html; charset=utf-8");
+  file("/console.css", page_css, "text/css; charset=utf-8");
+  file("/console.js", page_js, "text/javascript; charset=utf-8");
+  questions["/face.svg"] = [this](const Parameters& asked) {
+    return Reply{desk->face(number_in(asked, "plane"), units_in(asked), theme_in(asked)), "image/svg+xml"};
+  };
+  questions["/sheet.svg"] = [this](const Parameters& asked) {
+    return Reply{desk->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};
+  };
+  questions["/sheet.pdf"] = [this](const Parameters& asked) {
+    return Reply{desk->sheet(text_in(asked, "job"), PictureFormat::pdf, units_in(asked)), "application/pdf"};
+  };
 }
 
 void Console::Inside::set_up_questions() {
-  ask("/api/now", [this](const httplib::Request& request) {
-    Json now = desk->now(units_of(request));
+  questions["/api/now"] = [this](const Parameters& asked) {
+    Json now = desk->now(units_in(asked));
     const std::scoped_lock lock(trouble_mutex);
     now["spin_trouble"] = spin_trouble;
-    return now;
-  });
-  ask("/api/jobs", [this](const httplib::Request&) { return desk->jobs(); });
-  ask("/api/job", [this](const httplib::Request& request) {
-    return desk->history(request.get_param_value("job"), units_of(request));
-  });
-  ask("/api/trends", [this](const httplib::Request&) { return desk->trends(); });
-  ask("/api/health", [this](const httplib::Request&) { return desk->health(station->view()); });
-  ask("/api/shafts", [this](const httplib::Request&) { return desk->shafts(); });
-  ask("/api/live-once",
-      [this](const httplib::Request& request) { return live_event(station->view(), desk->rig(), units_of(request)); });
-  server.Get("/api/live",
-             [this](const httplib::Request& request, httplib::Response& response) { stream(request, response); });
-}
-
-void Console::Inside::deed(const char* path, std::function<void(const Json&)> what) {
-  server.Post(path, [this, what = std::move(what)](const httplib::Request& request, httplib::Response& response) {
-    const Json said = Json::parse(request.body, nullptr, false);
-    if (!said.is_object())
-      throw Error(Trouble::request, "bad_request", "the request is not a JSON object", "load the page again");
-    try {
-      what(said);
-    } catch (const Json::exception&) {
-      throw Error(Trouble::request, "bad_request", "a value in the request is of the wrong kind",
-                  "load the page again");
-    }
-    answer(response, desk->now(units_of(request)));
-  });
+    return reply_of(now);
+  };
+  questions["/api/jobs"] = [this](const Parameters&) { return reply_of(desk->jobs()); };
+  questions["/api/job"] = [this](const Parameters& asked) {
+    return reply_of(desk->history(text_in(asked, "job"), units_in(asked)));
+  };
+  questions["/api/trends"] = [this](const Parameters&) { return reply_of(desk->trends()); };
+  questions["/api/health"] = [this](const Parameters&) { return reply_of(desk->health(station->view())); };
+  questions["/api/shafts"] = [this](const Parameters&) { return reply_of(desk->shafts()); };
+  questions["/api/live-once"] = [this](const Parameters& asked) {
+    return reply_of(live_event(station->view(), desk->rig(), units_in(asked)));
+  };
 }
 
 void Console::Inside::set_up_deeds() {
-  deed("/api/open", [this](const Json& said) { desk->open(said); });
-  deed("/api/choose", [this](const Json& said) { desk->choose(said); });
-  deed("/api/fit", [this](const Json& said) { desk->fit(said); });
-  deed("/api/back", [this](const Json& said) { desk->take_back(said); });
-  deed("/api/close", [this](const Json& said) { desk->close(said); });
-  deed("/api/practice", [this](const Json& said) { desk->practice(said); });
-  server.Post(upload_path, [this](const httplib::Request& request, httplib::Response& response,
-                                  const httplib::ContentReader& reader) { take_upload(request, response, reader); });
+  deeds["/api/open"] = [this](const Json& said) { desk->open(said); };
+  deeds["/api/choose"] = [this](const Json& said) { desk->choose(said); };
+  deeds["/api/fit"] = [this](const Json& said) { desk->fit(said); };
+  deeds["/api/back"] = [this](const Json& said) { desk->take_back(said); };
+  deeds["/api/close"] = [this](const Json& said) { desk->close(said); };
+  deeds["/api/practice"] = [this](const Json& said) { desk->practice(said); };
 }
 
-/// Server-sent events (HTML Living Standard, 9.2): one now, one with every change, one every 2 s so that a client that
-/// went is noticed. At most one each fifth of a second.
-void Console::Inside::stream(const httplib::Request& request, httplib::Response& response) {
-  if (++streams > most_live_streams) {
-    --streams;
-    throw Error(Trouble::machine, "too_many_screens", "too many screens follow the rig", "close some of them");
-  }
-  auto news = std::make_shared<std::uint64_t>(~std::uint64_t{0});
-  const UnitSystem units = units_of(request);
-  response.set_chunked_content_provider(
-      "text/event-stream",
-      [this, news, units](std::size_t /*offset*/, httplib::DataSink& sink) {
-        const StationView view = station->wait_for_news(*news, 2.0);
-        if (stopping) return false;
-        *news = view.news;
-        const std::string event =
-            "retry: 1000\ndata: " +
-            live_event(view, desk->rig(), units).dump(-1, ' ', false, Json::error_handler_t::replace) + "\n\n";
-        const bool taken = sink.write(event.data(), event.size());
-        if (taken) std::this_thread::sleep_for(std::chrono::duration<double>(stream_every_s - 0.05));
-        return taken && !stopping;
-      },
-      [this](bool /*whole*/) { --streams; });
+Reply Console::Inside::refusal(const std::string& code, const std::string& message, const std::string& remedy,
+                               int status) {
+  return reply_of(Error(Trouble::request, code, message, remedy), status);
 }
 
-void Console::Inside::take_upload(const httplib::Request& request, httplib::Response& response,
-                                  const httplib::ContentReader& reader) {
-  if (!upload_slots.try_acquire_for(std::chrono::seconds(60)))
-    throw Error(Trouble::machine, "busy", "too many recordings come in at once", "try again in a minute");
-  struct Slot {
-    std::counting_semaphore<uploads_at_once>& slots;
-    ~Slot() { slots.release(); }
-  } const slot{upload_slots};
-  ArrivingFile file(options.recordings_folder);
-  const auto begin = std::chrono::steady_clock::now();
-  const bool whole = reader([&](const char* bytes, std::size_t count) {
-    const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - begin;
-    return taken.count() < options.upload_s && file.add(bytes, count);
+Reply Console::Inside::question(const std::string& path, const Parameters& parameters) {
+  const auto found = questions.find(path);
+  if (found == questions.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
+  return answered([&] { return found->second(parameters); });
+}
+
+Reply Console::Inside::deed(const std::string& path, const Parameters& parameters, const std::string& body) {
+  const auto found = deeds.find(path);
+  if (found == deeds.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
+  const Json said = Json::parse(body, nullptr, false);
+  if (!said.is_object()) return refusal("bad_request", "the request is not a JSON object", "load the page again", 400);
+  return answered([&] {
+    try {
+      found->second(said);
+    } catch (const Json::exception&) {
+      return refusal("bad_request", "a value in the request is of the wrong kind", "load the page again", 400);
+    }
+    return reply_of(desk->now(units_in(parameters)));
   });
-  if (!whole || std::to_string(file.bytes()) != request.get_header_value("Content-Length")) {
-    throw Error(Trouble::request, "cut_short", "the upload did not arrive whole, or in time", "send it again");
-  }
-  answer(response, use_upload(request, file));
 }
 
-Json Console::Inside::use_upload(const httplib::Request& request, ArrivingFile& file) {
+std::string Console::Inside::event(const Parameters& parameters, std::uint64_t& news) {
+  const StationView view = station->wait_for_news(news, 2.0);
+  news = view.news;
+  return reply_of(live_event(view, desk->rig(), units_in(parameters))).body;
+}
+
+std::unique_ptr<Arriving> Console::Inside::upload() {
+  try {
+    return std::make_unique<Upload>(
+        options.recordings_folder,
+        [this](ArrivingFile& file, const Parameters& parameters) { return use(file, parameters); });
+  } catch (const Error&) {
+    return nullptr;
+  }
+}
+
+Reply Console::Inside::use(ArrivingFile& file, const Parameters& parameters) {
   const std::scoped_lock lock(measuring);
   Json told = desk->look_at(file.path(), "the upload");
-  const std::string job = request.get_param_value("job");
-  if (request.get_param_value("as") != "spin" || job.empty()) return told;
-  if (!told["usable"].get<bool>()) return told;
-  const std::string hash = sha256_of_file(file.path());
-  const fs::path kept = options.recordings_folder / ("uploaded-" + hash.substr(0, 16));
+  const std::string job = text_in(parameters, "job");
+  if (text_in(parameters, "as") != "spin" || job.empty() || !told["usable"].get<bool>()) return reply_of(told);
+  const fs::path kept = options.recordings_folder / ("uploaded-" + sha256_of_file(file.path()).substr(0, 16));
   file.keep_as(kept);
-  desk->add_spin(kept, request.get_param_value("label"), job, std::nullopt);
+  desk->add_spin(kept, text_in(parameters, "label"), job, std::nullopt);
   told["entered"] = true;
-  return told;
+  return reply_of(told);
 }
 
-void Console::Inside::enter_spin(const Wish& wish, const fs::path& recording) {
+void Console::Inside::enter_spin(SpinFile& spin) {
   std::string trouble;
   try {
-    desk->add_recorded(wish.serial, recording);
+    const fs::path recording = finish(spin);
+    if (!spin.whole) return;
+    desk->add_recorded(spin.wish.serial, recording);
   } catch (const Error& error) {
     trouble = std::string(error.what()) + "; " + error.remedy();
+  } catch (const std::exception& error) {
+    trouble = error.what();
   }
   {
     const std::scoped_lock lock(trouble_mutex);
     spin_trouble = trouble;
   }
-  if (!trouble.empty()) desk->wish_again();
+  if (!trouble.empty() && spin.whole) desk->wish_again();
 }
 
 Console::Console(Log log, const ConsoleOptions& options) : inside_(std::make_unique<Inside>(std::move(log), options)) {}

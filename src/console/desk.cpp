@@ -3,36 +3,21 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <chrono>
 #include <fstream>
-#include <sstream>
+#include <future>
 
 #include "console/words.hpp"
+#include "counterspot/drawing_job.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/quality.hpp"
+#include "counterspot/sheet.hpp"
 
 namespace counterspot {
 
 namespace {
 
 namespace fs = std::filesystem;
-
-std::int64_t now_unix_s() {
-  const auto now = std::chrono::system_clock::now();
-  return std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
-}
-
-std::string whole_text(const fs::path& file) {
-  std::ifstream stream(file, std::ios::binary);
-  std::ostringstream text;
-  text << stream.rdbuf();
-  return text.str();
-}
-
-std::string whole_path(const fs::path& file) {
-  return fs::absolute(file).lexically_normal().string();
-}
 
 /// A name for a file, whatever a job is called.
 std::string file_name_of(std::string text) {
@@ -75,7 +60,7 @@ std::optional<Shaft> shaft_in(const fs::path& file) {
 
 Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish)
     : options_(options),
-      rig_text_(whole_text(options.rig_file)),
+      rig_file_(kept_file(options.rig_file)),
       rig_(read_rig(options.rig_file)),
       wish_(std::move(wish)),
       log_(std::move(log)) {
@@ -148,13 +133,14 @@ void Desk::check_seen(const Json& said) {
 
 void Desk::open(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  Opening opening{whole_path(options_.rig_file), rig_text_, "", "", options_.program, now_unix_s()};
+  Opening opening{rig_file_.path, rig_file_.text, "", "", options_.program, now_unix_s()};
   if (said.contains("file")) {
     const std::string name = text_at(said, "file");
     for (const fs::path& file : shaft_files(options_.shafts_folder)) {
       if (file.filename() != name) continue;
-      opening.shaft_file = whole_path(file);
-      opening.shaft_text = whole_text(file);
+      const KeptFile shaft = kept_file(file);
+      opening.shaft_file = shaft.path;
+      opening.shaft_text = shaft.text;
     }
     if (opening.shaft_file.empty())
       throw Error(Trouble::request, "not_found", "this shaft is not in the folder any more", "choose another");
@@ -332,14 +318,42 @@ Json Desk::health(const StationView& live) {
   return words_of_health(live, rig_, jobs);
 }
 
+/// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
+/// its own, one after the other, whose map goes with it.
+std::string Desk::drawn(const std::function<std::string()>& picture) {
+  const std::scoped_lock lock(drawing_);
+  return std::async(std::launch::async, picture).get();
+}
+
+std::string Desk::face(int plane, UnitSystem units, Theme theme) {
+  ClockFace face;
+  {
+    const std::scoped_lock lock(mutex_);
+    const KnownJob* known = current();
+    const Shaft shaft = known != nullptr ? known->job.shaft() : Shaft{};
+    if (plane < 0 || plane >= static_cast<int>(shaft.planes.size()))
+      throw Error(Trouble::request, "not_found", "there is no such plane", "load the page again");
+    face = face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), state_of(known->job.events).on_shaft,
+                       known->next().pieces, units);
+  }
+  DrawingOptions options;
+  options.theme = theme;
+  return drawn([&] { return draw(clock_picture(face), options); });
+}
+
+std::string Desk::sheet(const std::string& job, PictureFormat format, UnitSystem units) {
+  std::optional<Sheet> sheet;
+  {
+    const std::scoped_lock lock(mutex_);
+    sheet = sheet_of(log_.job(job), units);
+  }
+  return drawn([&] { return sheet_file(*sheet, format, english(), units); });
+}
+
 Json Desk::look_at(const fs::path& recording, const std::string& name) const {
   RecordingOptions reading;
   reading.sample_rate_Hz = rig_.sample_rate_Hz;
   return words_of(inspect_recording(recording, rig_, reading), name);
-}
-
-Json json_of(const Error& error) {
-  return {{"code", error.code()}, {"message", error.what()}, {"remedy", error.remedy()}};
 }
 
 }  // namespace counterspot

@@ -2,20 +2,18 @@
 
 #include <functional>
 #include <mutex>
-#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 
 #include "console/station.hpp"
 #include "counterspot/assessment.hpp"
 #include "counterspot/console.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/drawing.hpp"
 #include "counterspot/guide.hpp"
 #include "counterspot/shop_words.hpp"
+#include "guide/json.hpp"
 
 namespace counterspot {
-
-using Json = nlohmann::ordered_json;
 
 /// The job side of the console: every question and every deed of the page as one JSON document. Everything is said in
 /// words and numbers ready to show; the page computes nothing. One mutex around all of it.
@@ -30,6 +28,9 @@ class Desk {
   Json trends();
   Json health(const StationView& live);
   Json shafts();
+  /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
+  std::string face(int plane, UnitSystem units, Theme theme);
+  std::string sheet(const std::string& job, PictureFormat format, UnitSystem units);
 
   /// Deeds. Each carries how many entries the page had seen; if more have come since, it is refused ("job_moved_on").
   void open(const Json& said);
@@ -50,6 +51,7 @@ class Desk {
   const Rig& rig() const { return rig_; }
 
  private:
+  std::string drawn(const std::function<std::string()>& picture);
   const KnownJob* current();
   void settle();
   void became(Job job);
@@ -61,11 +63,12 @@ class Desk {
   Json screen_of(const KnownJob& known, UnitSystem units);
 
   ConsoleOptions options_;  // never changed
-  std::string rig_text_;
+  KeptFile rig_file_;
   Rig rig_;
   std::function<void(const Wish&)> wish_;
 
-  std::mutex mutex_;  // all below
+  std::mutex drawing_;  // one picture at a time
+  std::mutex mutex_;    // all below
   Log log_;
   std::optional<std::string> chosen_;
   std::optional<KnownJob> known_;
@@ -75,7 +78,5 @@ class Desk {
 
 /// One event of the live stream.
 Json live_event(const StationView& view, const Rig& rig, UnitSystem units);
-
-Json json_of(const Error& error);
 
 }  // namespace counterspot

@@ -14,6 +14,14 @@ constexpr double steady_for_s = 2.0;
 constexpr double steady_within = 0.005;
 constexpr double levels_every_s = 0.2;
 
+/// With the first number that is free: nothing that was recorded is written over.
+std::filesystem::path unused_name(const std::string& begin, const std::filesystem::path& kind) {
+  for (int number = 1;; ++number) {
+    std::filesystem::path name = begin + std::to_string(number) + kind.string();
+    if (!std::filesystem::exists(name)) return name;
+  }
+}
+
 }  // namespace
 
 const char* phase_name(Phase phase) {
@@ -56,7 +64,12 @@ Station::Station(const std::string& source, const LiveOptions& options, Rig rig,
 }
 
 Station::~Station() {
+  stop();
+}
+
+void Station::stop() {
   if (live_) live_->stop();
+  if (thread_.joinable()) thread_.join();
 }
 
 void Station::run() {
@@ -111,6 +124,7 @@ void Station::take(std::span<const double> samples) {
       view.levels = peaks_;
       view.frames_captured = live_->frames_captured();
       view.overruns = live_->overrun_count();
+      view.warnings = live_->warnings();
     });
     peaks_.assign(peaks_.size(), 0.0);
     frames_since_levels_ = 0;
@@ -154,46 +168,61 @@ bool Station::steady(const Wish& wish) const {
 
 void Station::begin_recording(const Wish& wish) {
   const char* kind = live_->info().full_scale ? ".flac" : ".csv";
-  part_ = wish.file.string() + ".part" + kind;
+  part_ = unused_name(wish.file.string() + ".part-", kind);
   try {
     writer_.emplace(part_, live_->info());
   } catch (const Error& error) {
     tell([&](StationView& view) { view.trouble = std::string(error.what()) + "; " + error.remedy(); });
     return;
   }
+  tell([](StationView& view) { view.trouble.clear(); });
   recording_wish_ = wish;
   overruns_before_ = live_->overrun_count();
 }
 
 void Station::write(std::span<const double> samples) {
-  writer_->write(samples);
-  const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
+  // The gap lies before these samples.
   if (live_->overrun_count() != overruns_before_) return give_up();
+  try {
+    writer_->write(samples);
+  } catch (const Error& error) {
+    give_up();
+    tell([&](StationView& view) { view.trouble = std::string(error.what()) + "; " + error.remedy(); });
+    return;
+  }
+  const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
   tell([&](StationView& view) { view.recorded_s = seconds; });
   if (seconds < recording_wish_.seconds) return;
-  writer_->close();
-  writer_.reset();
-  std::filesystem::path whole = recording_wish_.file;
-  whole += part_.extension();
-  std::filesystem::rename(part_, whole);
   done_serial_ = recording_wish_.serial;
   tell([&](StationView& view) {
     view.phase = Phase::measuring;
     view.recorded_s = 0.0;
   });
-  recorded_(recording_wish_, whole);
+  hand_over(true);
 }
 
-/// A spin that was not steady to its end, or has a gap, is no measurement.
+/// A spin that was not steady to its end, or has a gap, is no measurement; what came in is kept beside the others.
 void Station::give_up() {
   if (!writer_) return;
-  writer_.reset();
-  std::error_code ignored;
-  std::filesystem::remove(part_, ignored);
   tell([&](StationView& view) {
     view.recorded_s = 0.0;
-    ++view.discarded;
+    ++view.cut_off;
   });
+  hand_over(false);
+}
+
+void Station::hand_over(bool whole) {
+  recorded_({recording_wish_, std::move(*writer_), part_, whole});
+  writer_.reset();
+}
+
+std::filesystem::path finish(SpinFile& spin) {
+  spin.writer.close();
+  const std::filesystem::path kind = spin.part.extension();
+  const std::filesystem::path name = spin.whole ? std::filesystem::path(spin.wish.file.string() + kind.string())
+                                                : unused_name(spin.wish.file.string() + ".cut-", kind);
+  std::filesystem::rename(spin.part, name);
+  return name;
 }
 
 }  // namespace counterspot

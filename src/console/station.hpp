@@ -43,16 +43,28 @@ struct StationView {
   double recorded_s = 0.0;
   std::int64_t frames_captured = 0;
   std::int64_t overruns = 0;
-  std::int64_t discarded = 0;  ///< recordings given up because the speed left the band or samples were lost
-  std::uint64_t news = 0;      ///< grows with every change
+  Warnings warnings;         ///< of the source
+  std::int64_t cut_off = 0;  ///< recordings begun anew because the speed left the band or samples were lost
+  std::uint64_t news = 0;    ///< grows with every change
 };
+
+/// A recording that has ended, not yet on the disk.
+struct SpinFile {
+  Wish wish;
+  RecordingWriter writer;
+  std::filesystem::path part;  ///< what it is called until then
+  bool whole = false;          ///< else it was cut off
+};
+/// Puts it on the disk under its name: that of the wish, or "….cut-N" of one that was cut off. Waits for the disk.
+/// @throws Error(machine, "disk"), std::filesystem::filesystem_error.
+std::filesystem::path finish(SpinFile& spin);
 
 /// The live side of the console: follows the rig, and records a spin by itself once the speed that is wished for is
 /// steady: for 2 s within the band and within 0.5 % of itself.
 class Station {
  public:
-  using Recorded = std::function<void(const Wish&, const std::filesystem::path&)>;
-  /// @param recorded is called on the station's thread with a finished recording, and must not wait.
+  using Recorded = std::function<void(SpinFile)>;
+  /// @param recorded is called on the station's thread with a recording that has ended, and must not wait.
   Station(const std::string& source, const LiveOptions& options, Rig rig, Recorded recorded);
   Station(const Station&) = delete;
   Station& operator=(const Station&) = delete;
@@ -60,6 +72,7 @@ class Station {
   Station& operator=(Station&&) = delete;
   ~Station();
 
+  void stop();  ///< no more is followed or recorded when this returns; wishes may still be said
   void wish(const Wish& wish);
   StationView view() const;
   /// Waits until there is something newer than `news`, or for so long.
@@ -74,6 +87,7 @@ class Station {
   void begin_recording(const Wish& wish);
   void write(std::span<const double> samples);
   void give_up();
+  void hand_over(bool whole);
   void tell(const std::function<void(StationView&)>& change);
 
   Rig rig_;

@@ -5,26 +5,19 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/cautions.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/trial.hpp"
+#include "counterspot/words.hpp"
 
 namespace counterspot {
 
 namespace {
 
-constexpr const char* cautions =
-    "Guard closed, nobody in the plane of rotation, weights secured against their pull, speed under the safe limit. "
-    "Weld "
-    "with the current kept out of bearings and sensors. Road, lifting and passenger use: the responsible engineer, "
-    "local "
-    "rules and the maker decide.";
-
-/// To the place of the uncertainty's second digit.
+/// With an uncertainty as the commands round it.
 std::string measured(double value, double expanded) {
-  if (!(expanded > 0.0)) return fmt::format("{:.4g}", value);
-  const int places = std::clamp(1 - static_cast<int>(std::floor(std::log10(expanded))), 0, 9);
-  return fmt::format("{:.{}f} ± {:.{}f}", value, places, expanded, places);
+  return measured_text(value, expanded, english());
 }
 
 std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
@@ -49,6 +42,13 @@ Json held_words(const Finding& finding, UnitSystem units) {
   return list;
 }
 
+/// Where the page finds the picture of a plane's face; the number of entries keeps an old one from being shown.
+Json face_of(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
+  const std::string address = fmt::format("/face.svg?plane={}&entries={}&units={}&theme=", piece.plane,
+                                          known.job.events.size(), units == UnitSystem::inch ? "inch" : "metric");
+  return {{"light", address + "light"}, {"dark", address + "dark"}};
+}
+
 Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
   const Shaft shaft = known.job.shaft();
   const Rig rig = known.job.rig();
@@ -56,17 +56,22 @@ Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem un
       shaft.tube ? std::optional(shaft.tube->outside_diameter_m) : std::optional<double>();
   const Spot spot = spot_at(piece.angle_rad, rig.rotation, diameter);
   const JobState state = state_of(known.job.events);
-  std::string pull;
-  if (!state.spins.empty() && state.spins.back().spun.speed_rad_s)
-    pull = force_text(pull_N(std::abs(piece.mass_kg), piece.radius_m, *state.spins.back().spun.speed_rad_s), units);
-  const std::string mass = piece.mass_kg > 0.0 ? mass_text(piece.mass_kg, units) : "";
-  return {{"plane", shaft.planes[static_cast<std::size_t>(piece.plane)].name},
+  const std::string& plane = shaft.planes[static_cast<std::size_t>(piece.plane)].name;
+  const std::string mass = piece.mass_kg != 0.0 ? mass_text(piece.mass_kg, units) : "";
+  std::string where = fmt::format("Seen from end {}, with the mark at 12:00: {}, radius {}.", rig.viewing_end,
+                                  tape_and_angle_text(spot, units), tape_text(piece.radius_m, units));
+  if (piece.mass_kg > 0.0 && !state.spins.empty() && state.spins.back().spun.speed_rad_s) {
+    where +=
+        fmt::format(" It pulls with {}.",
+                    force_text(pull_N(piece.mass_kg, piece.radius_m, *state.spins.back().spun.speed_rad_s), units));
+  }
+  return {{"plane", plane},
           {"mass", mass},
           {"clock", spot.clock.text()},
-          {"place", spot_text(spot, units)},
-          {"seen_from", rig.viewing_end},
-          {"radius", tape_text(piece.radius_m, units)},
-          {"pull", pull}};
+          {"where", where},
+          {"face", face_of(piece, known, units)},
+          {"face_words",
+           fmt::format("Face of plane {}: {} at {}", plane, mass.empty() ? "the weight" : mass, spot.clock.text())}};
 }
 
 Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units) {
@@ -182,7 +187,7 @@ void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem
   screen["on"] = pieces_words(state.on_shaft, known, units);
   screen["result"] = finding ? held_words(*finding, units) : Json::array();
   screen["why"] = step.kind == StepKind::mend ? Json(step.details) : Json::array();
-  screen["cautions"] = step.cautions ? Json(cautions) : Json(nullptr);
+  screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
   Json planes = Json::array();
   for (const Plane& plane : known.job.shaft().planes) planes.push_back(plane.name);
@@ -277,8 +282,8 @@ Json words_of_health(const StationView& live, const Rig& rig, const std::vector<
   lines.push_back("rig: " + rig.name);
   lines.push_back(live.source.empty() ? "no live source: recordings are uploaded" : "live from " + live.source);
   if (!live.trouble.empty()) lines.push_back("trouble: " + live.trouble);
-  lines.push_back(live.overruns == 0 ? "no samples lost"
-                                     : fmt::format("samples were lost {} times since the start", live.overruns));
+  if (live.overruns == 0) lines.push_back("no samples lost");
+  for (const Warning& warning : live.warnings) lines.push_back("warning: " + warning.message);
   for (std::size_t i = 0; i < live.levels.size(); ++i) {
     lines.push_back(fmt::format("{}: {:.1f} % of full scale",
                                 i < rig.sensors.size() ? "sensor " + rig.sensors[i].name : std::string("tach"),
@@ -291,7 +296,12 @@ Json words_of_health(const StationView& live, const Rig& rig, const std::vector<
                     each.sensor, each.deviation_si / si_per_display_unit(each.motion), display_unit(each.motion),
                     each.degrees_of_freedom));
   }
-  return {{"lines", lines}, {"overruns", live.overruns}, {"frames_captured", live.frames_captured}};
+  if (live.cut_off > 0)
+    lines.push_back(fmt::format("{} spins were cut off and begun anew since the start", live.cut_off));
+  return {{"lines", lines},
+          {"overruns", live.overruns},
+          {"frames_captured", live.frames_captured},
+          {"warnings", json_of(live.warnings)}};
 }
 
 namespace {
@@ -301,12 +311,30 @@ Json gauge_of(const Wish& wish, double speed_rad_s) {
   const double end = 1.25 * wish.safe_rad_s.value_or(std::max(1.2 * wish.low_rad_s, 1.0));
   auto place = [&](double rad_s) { return std::round(10.0 * std::clamp(100.0 * rad_s / end, 0.0, 100.0)) / 10.0; };
   const double danger = wish.safe_rad_s ? place(*wish.safe_rad_s) : 100.0;
-  const double from = place(wish.low_rad_s);
+  constexpr double least_width = 2.0;  // to be seen beside the pointer
+  const double low = place(wish.low_rad_s);
+  const double width = std::max(least_width, place(std::min(wish.high_rad_s, end)) - low);
+  const double from = width > least_width ? low : place(0.5 * (wish.low_rad_s + wish.high_rad_s)) - 0.5 * width;
   return {{"band_from", from},
-          {"band_width", std::max(1.0, place(std::min(wish.high_rad_s, end)) - from)},
+          {"band_width", width},
           {"danger_from", danger},
           {"danger_width", 100.0 - danger},
-          {"now", std::min(99.0, place(speed_rad_s))}};
+          {"now", std::min(99.5, place(speed_rad_s))}};
+}
+
+/// What the station is at, in words.
+std::string told_of(const StationView& view) {
+  if (!view.trouble.empty()) return view.trouble;
+  const bool turning = view.reading.speed_rad_s > 0.0;
+  switch (view.phase) {
+    case Phase::idle: return turning ? "turning" : "standing";
+    case Phase::spin_up: return turning ? "bring it to the wanted speed" : "start the rig";
+    case Phase::hold: return "hold this speed";
+    case Phase::too_fast: return "TOO FAST: slow down";
+    case Phase::recording: return "steady: recording";
+    case Phase::measuring: return "recorded: working it out";
+  }
+  return "";
 }
 
 }  // namespace
@@ -324,18 +352,9 @@ Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
                     measured(sensor.vector.amplitude() / unit, coverage_factor * sensor.vector.u_amplitude() / unit),
                     display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
   }
+  const std::string told = told_of(view);
   const double left = std::max(0.0, view.wish.seconds - view.recorded_s);
-  std::string said = view.trouble;
-  if (said.empty()) {
-    switch (view.phase) {
-      case Phase::idle: said = now.speed_rad_s > 0.0 ? "turning" : "standing"; break;
-      case Phase::spin_up: said = now.speed_rad_s > 0.0 ? "bring it to the wanted speed" : "start the rig"; break;
-      case Phase::hold: said = "hold this speed"; break;
-      case Phase::too_fast: said = "TOO FAST: slow down"; break;
-      case Phase::recording: said = fmt::format("steady: recording, {:.0f} s to go", left); break;
-      case Phase::measuring: said = "recorded: working it out"; break;
-    }
-  }
+  const bool counting = view.trouble.empty() && view.phase == Phase::recording;
   return {{"serial", view.wish.serial},
           {"phase", phase_name(view.phase)},
           {"trouble", !view.trouble.empty()},
@@ -344,13 +363,15 @@ Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
           {"speed", fmt::format("{:.0f}", rpm(now.speed_rad_s))},
           {"at_s", now.at_s},
           {"age_s", now.newest_s - now.at_s},
-          {"said", said},
+          {"told", told},
+          {"said", counting ? fmt::format("{}, {:.0f} s to go", told, left) : told},
           {"stop_first", view.wish.stand && now.speed_rad_s > 0.0},
           {"gauge", gauge_of(view.wish, now.speed_rad_s)},
           {"progress", view.wish.seconds > 0.0 ? view.recorded_s / view.wish.seconds : 0.0},
           {"levels", levels},
           {"order_1", vectors},
-          {"overruns", view.overruns}};
+          {"overruns", view.overruns},
+          {"warnings", json_of(view.warnings)}};
 }
 
 std::string shaft_text_of(const Json& said) {

@@ -41,6 +41,19 @@ ClockFace face_of(const Rig& rig, const Shaft& shaft, std::size_t plane, const s
   return face;
 }
 
+ClockFace face_to_fit(const Rig& rig, const Shaft& shaft, std::size_t plane, const std::vector<FittedWeight>& on_shaft,
+                      const std::vector<FittedWeight>& to_fit, UnitSystem units) {
+  ClockFace face = face_of(rig, shaft, plane, on_shaft, rig.viewing_end);
+  face.units = units;
+  for (const FittedWeight& weight : to_fit) {
+    if (static_cast<std::size_t>(weight.plane) != plane) continue;
+    const bool remove = weight.mass_kg < 0.0;
+    face.pieces.push_back(
+        {remove ? PieceState::to_remove : PieceState::to_fit, std::abs(weight.mass_kg), weight.angle_rad, remove});
+  }
+  return face;
+}
+
 std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const Limits& limits,
                                        const std::vector<SpinReading>& spins,
                                        const std::vector<CoefficientEstimate>& coefficients) {

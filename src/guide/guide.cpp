@@ -3,11 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cstdio>
+#include <fstream>
+#include <sstream>
 
 #include "counterspot/error.hpp"
 #include "counterspot/placement.hpp"
 #include "counterspot/recording.hpp"
+#include "counterspot/shop_words.hpp"
 #include "counterspot/tracking.hpp"
 #include "log/sha256.hpp"
 
@@ -24,17 +26,8 @@ Error bad_piece(const std::string& text) {
 }
 
 double angle_of(const std::string& text, const Rig& rig) {
-  const auto colon = text.find(':');
-  if (colon == std::string::npos) return parse_quantity(text, Dimension::angle);
-  int hours = 0;
-  int minutes = 0;
-  char more = 0;
-  const int read = std::sscanf(text.c_str(), " %2d:%2d %c", &hours, &minutes, &more);  // NOLINT(cert-err34-c)
-  if (read != 2 || hours < 1 || hours > 12 || minutes < 0 || minutes > 59) {
-    throw Error(Trouble::request, "bad_piece", fmt::format("'{}' is not a clock position", text),
-                "write hours 1 to 12 and minutes, as in 4:37");
-  }
-  return shaft_angle_of_clock({hours % 12 * 60 + minutes}, rig.rotation);
+  if (text.find(':') == std::string::npos) return parse_quantity(text, Dimension::angle);
+  return shaft_angle_of_clock(parse_clock(text), rig.rotation);
 }
 
 }  // namespace
@@ -45,6 +38,13 @@ KnownJob known_job(const Log& log, Job job) {
   known.prior = prior_from(log.jobs_to_learn_from(known.job.rig().name, planes, jobs_to_look_at), known.job);
   known.analysis = analyse(known.job, known.prior);
   return known;
+}
+
+KeptFile kept_file(const std::filesystem::path& file) {
+  std::ifstream stream(file, std::ios::binary);
+  std::ostringstream text;
+  text << stream.rdbuf();
+  return {std::filesystem::absolute(file).lexically_normal().string(), text.str()};
 }
 
 Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaft& shaft) {

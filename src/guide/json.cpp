@@ -1,12 +1,10 @@
-#include <nlohmann/json.hpp>
+#include "guide/json.hpp"
 
 #include "counterspot/guide.hpp"
 
 namespace counterspot {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 Json json_of(const FittedWeight& piece, const Shaft& shaft) {
   return {{"plane", shaft.planes[static_cast<std::size_t>(piece.plane)].name},
@@ -35,6 +33,8 @@ const char* kind_name(StepKind kind) {
   return "nothing";
 }
 
+}  // namespace
+
 Json held_of(const Finding& finding) {
   Json places = Json::array();
   for (const Held& held : finding.held) {
@@ -56,7 +56,9 @@ Json json_of(const Warnings& warnings) {
   return list;
 }
 
-}  // namespace
+Json json_of(const Error& error) {
+  return {{"code", error.code()}, {"message", error.what()}, {"remedy", error.remedy()}};
+}
 
 std::string next_step_json(const KnownJob& known) {
   const NextStep step = known.next();

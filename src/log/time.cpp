@@ -10,6 +10,10 @@ namespace counterspot {
 
 namespace chrono = std::chrono;
 
+std::int64_t now_unix_s() {
+  return chrono::duration_cast<chrono::seconds>(chrono::system_clock::now().time_since_epoch()).count();
+}
+
 std::string utc_text(std::int64_t unix_s) {
   const chrono::sys_seconds moment{chrono::seconds(unix_s)};
   const auto midnight = chrono::floor<chrono::days>(moment);

@@ -19,10 +19,20 @@ namespace {
 constexpr double block_s = 0.02;
 constexpr std::size_t overruns_kept = 1000;
 
+/// Frames that were made and never came in, one loss or several that nothing parts.
+struct Missing {
+  bool any = false;
+  std::optional<std::int64_t> frames = 0;  ///< empty: nobody knows
+
+  void add(std::optional<std::int64_t> more) {
+    any = true;
+    frames = frames && more ? std::optional(*frames + *more) : std::nullopt;
+  }
+};
+
 struct LiveBlock {
   std::vector<double> samples;
-  bool gap = false;                         ///< samples are missing before these
-  std::optional<std::int64_t> lost_frames;  ///< how many, if known
+  Missing missing;  ///< before these
 };
 
 /// The thread that captures and the one that reads share the queue and the notes, both under one mutex; the reader's
@@ -54,7 +64,9 @@ class QueuedLive final : public LiveRecording {
 
   Warnings warnings() const override {
     const std::scoped_lock lock(mutex_);
-    return source_warnings_;
+    Warnings all = source_warnings_;
+    if (count_ > 0) all.push_back(overrun_warning());
+    return all;
   }
 
   std::vector<Overrun> overruns() const override {
@@ -76,6 +88,7 @@ class QueuedLive final : public LiveRecording {
     std::unique_lock lock(mutex_);
     changed_.wait(lock, [this] { return !queue_.empty() || ended_; });
     if (queue_.empty()) {
+      note(std::exchange(missing_, {}));
       if (trouble_) std::rethrow_exception(std::exchange(trouble_, nullptr));
       return false;
     }
@@ -83,14 +96,23 @@ class QueuedLive final : public LiveRecording {
     queue_.pop_front();
     const std::size_t frames = present_.samples.size() / channels_;
     waiting_ -= frames;
-    if (present_.gap) {
-      ++count_;
-      if (overruns_.size() < overruns_kept) overruns_.push_back({handed_out_, present_.lost_frames});
-    }
+    note(present_.missing);
     handed_out_ += static_cast<std::int64_t>(frames);
     used_ = 0;
     changed_.notify_all();
     return true;
+  }
+
+  void note(const Missing& missing) {
+    if (!missing.any) return;
+    ++count_;
+    if (overruns_.size() < overruns_kept) overruns_.push_back({handed_out_, missing.frames});
+  }
+
+  Warning overrun_warning() const {
+    return {WarningCode::overrun, std::nullopt,
+            fmt::format("{}: samples were lost {} times; the machine was too busy with other work: spin again",
+                        info_.name, count_)};
   }
 
   void capture(const std::stop_token& stop) {
@@ -111,8 +133,7 @@ class QueuedLive final : public LiveRecording {
     const std::size_t frames = source_->read(block.samples, stop);
     block.samples.resize(frames * channels_);
     std::optional<std::int64_t> lost;
-    block.gap = source_->lost_some(lost);
-    block.lost_frames = lost;
+    if (source_->lost_some(lost)) block.missing.add(lost);
     return frames > 0;
   }
 
@@ -123,15 +144,12 @@ class QueuedLive final : public LiveRecording {
     source_warnings_ = source_->warnings();
     auto has_room = [&] { return waiting_ + frames <= most_waiting_ || queue_.empty(); };
     if (source_->can_wait() && !changed_.wait(lock, stop, has_room)) return;
+    if (block.missing.any) missing_.add(std::exchange(block.missing, {}).frames);
     if (!has_room()) {
-      dropped_ += static_cast<std::int64_t>(frames);
+      missing_.add(static_cast<std::int64_t>(frames));
       return;
     }
-    if (dropped_ > 0) {
-      block.gap = true;
-      block.lost_frames = dropped_ + block.lost_frames.value_or(0);
-      dropped_ = 0;
-    }
+    block.missing = std::exchange(missing_, {});
     waiting_ += frames;
     queue_.push_back(std::move(block));
     block = {};
@@ -150,8 +168,8 @@ class QueuedLive final : public LiveRecording {
   mutable std::mutex mutex_;  // all below
   std::condition_variable_any changed_;
   std::deque<LiveBlock> queue_;
-  std::size_t waiting_ = 0;   // frames in the queue
-  std::int64_t dropped_ = 0;  // frames since the last block that found room
+  std::size_t waiting_ = 0;  // frames in the queue
+  Missing missing_;          // since the last block that found room
   std::int64_t captured_ = 0;
   std::int64_t handed_out_ = 0;
   std::int64_t count_ = 0;

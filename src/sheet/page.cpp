@@ -327,4 +327,12 @@ Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Pap
   return std::move(page.sketch.picture());
 }
 
+std::string sheet_file(const Sheet& sheet, PictureFormat format, const Words& words, UnitSystem units, Paper paper) {
+  DrawingOptions options;
+  options.format = format;
+  options.pixels_per_mm = 8.0;
+  options.date_unix_s = sheet.date_unix_s;
+  return draw(sheet_page(sheet, words, units, paper), options);
+}
+
 }  // namespace counterspot

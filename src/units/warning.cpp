@@ -8,6 +8,7 @@ std::string warning_code(WarningCode code) {
     case WarningCode::dead_channel: return "dead_channel";
     case WarningCode::uneven_time: return "uneven_time";
     case WarningCode::short_data: return "short_data";
+    case WarningCode::overrun: return "overrun";
     case WarningCode::lost_pulses: return "lost_pulses";
     case WarningCode::double_pulses: return "double_pulses";
     case WarningCode::tach_jitter: return "tach_jitter";

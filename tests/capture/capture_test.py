@@ -5,12 +5,16 @@ usage: capture_test.py PROGRAM RIGSIM DATA_FOLDER
 """
 import json
 import os
+import pathlib
 import shutil
 import subprocess
 import sys
 import tempfile
 
 import numpy
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent.parent))
+from numbered import w64_samples  # noqa: E402
 
 PROGRAM, RIGSIM, DATA = sys.argv[1:4]
 RATE = ["--rate", "5120 Hz"]
@@ -20,15 +24,6 @@ def record(folder, source, name, *more, **settings):
     subprocess.run([PROGRAM, "record", source, f"{folder}/{name}", *more], check=True, capture_output=True, timeout=30, **settings)
     with open(f"{folder}/{name}.json", encoding="utf-8") as notes:
         return json.load(notes)
-
-
-def w64_samples(path):
-    """The data chunk of a Wave64 file (Sony Pictures Digital, Wave64 specification): GUID, 64-bit size, samples."""
-    with open(path, "rb") as file:
-        content = file.read()
-    at = content.index(b"data\xf3\xac\xd3\x11\x8c\xd1\x00\xc0\x4f\x8e\xdb\x8a")
-    size = int.from_bytes(content[at + 16:at + 24], "little") - 24
-    return numpy.frombuffer(content[at + 24:at + 24 + size], "<i4")
 
 
 def raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples):

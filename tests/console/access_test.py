@@ -3,60 +3,20 @@
 
 usage: access_test.py PROGRAM DATA_FOLDER
 """
-import http.client
 import json
 import os
+import pathlib
 import shutil
-import signal
-import socket
 import subprocess
 import sys
 import tempfile
 import threading
+import time
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from console_program import DEED, Console, rest_of  # noqa: E402
 
 PROGRAM, DATA = sys.argv[1:3]
-DEED = {"X-Counterspot": "1"}
-
-
-class Console:
-    """The real program, on a free port, until the end of the block."""
-
-    def __init__(self, folder, *more):
-        self.line = [PROGRAM, "console", "--rig", f"{DATA}/rig.toml", "--shafts", DATA, "--recordings", f"{folder}/spins", "--log",
-                     f"{folder}/log.db", "--port", "0", *more]
-
-    def __enter__(self):
-        self.process = subprocess.Popen(self.line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-        self.url = self.process.stdout.readline().split()[-1]
-        self.port = int(self.url.split(":")[2].split("/")[0])
-        return self
-
-    def __exit__(self, *_):
-        self.process.send_signal(signal.SIGTERM)
-        assert self.process.wait(timeout=20) == 0
-
-    def ask(self, method, path, headers=None, body=None, host=None):
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
-        connection.putrequest(method, path, skip_host=True)
-        for name, value in {"Host": host or f"127.0.0.1:{self.port}", **(headers or {})}.items():
-            connection.putheader(name, value)
-        if body is not None and "Content-Length" not in (headers or {}):
-            connection.putheader("Content-Length", str(len(body)))
-        connection.endheaders(body)
-        answer = connection.getresponse()
-        return answer.status, answer.headers, answer.read().decode()
-
-    def code(self, *question, **more):
-        status, _, text = self.ask(*question, **more)
-        return status, json.loads(text).get("code")
-
-    def raw(self, text):
-        with socket.create_connection(("127.0.0.1", self.port), timeout=20) as line:
-            line.sendall(text.encode())
-            received = b""
-            while part := line.recv(65536):
-                received += part
-        return received.decode(errors="replace")
 
 
 def the_page_comes_with_a_strict_policy(console):
@@ -125,71 +85,103 @@ def an_upload_says_what_track_says(console):
     assert console.code("POST", "/api/upload", DEED, b"no recording at all")[0] in (400, 422)
 
 
-def sixty_four_screens_and_many_uploads_at_once(console):
-    """Sound, cut and foreign uploads, each answered as it must be; memory stays under 200 MiB."""
-    with open(f"{DATA}/00-as-found.flac", "rb") as recording:
-        sound = recording.read()
-    screens = []
-    for _ in range(64):
-        screen = socket.create_connection(("127.0.0.1", console.port), timeout=20)
-        screen.sendall(f"GET /api/live HTTP/1.1\r\nHost: 127.0.0.1:{console.port}\r\n\r\n".encode())
-        screens.append(screen)
-    wrong = []
+def a_head_without_measure_is_cut_off(console):
+    for more in ([f"X-{number}: 1" for number in range(100)], ["X-Long: " + 20_000 * "x"], ["Cookie: " + 9_000 * "x"] * 3):
+        assert console.raw(console.head("GET", "/api/now", *more)).startswith("HTTP/1.1 431 "), more[0][:20]
+    endless = console.open_line()
+    endless.sendall(console.head("GET", "/api/now")[:-2].encode())
+    try:
+        for _ in range(10_000):
+            endless.sendall(b"X-More: 1\r\n")
+    except OSError:  # cut off while it was still sending
+        pass
+    endless.close()
+    assert console.ask("GET", "/api/now", {f"X-{number}": "1" for number in range(40)})[0] == 200
 
-    def send(number):
-        kind = number % 4
-        try:
-            if kind == 3:  # announced longer than it is: the sender gives up half way
-                with socket.create_connection(("127.0.0.1", console.port), timeout=20) as line:
-                    line.sendall(f"POST /api/upload HTTP/1.1\r\nHost: 127.0.0.1:{console.port}\r\nX-Counterspot: 1\r\n"
-                                 f"Content-Length: {len(sound)}\r\n\r\n".encode() + sound[: len(sound) // 2])
-                return
-            body = (sound, sound[: len(sound) // 2], b"time,A\n1,2\n")[kind]
-            status, _, text = console.ask("POST", "/api/upload", DEED, body)
-            said = json.loads(text)
-            right = status == 200 and said["usable"] if kind == 0 else status in (200, 400, 422) and not said.get("usable", False)
-            if not right:
-                wrong.append((number, status, text[:200]))
-        except OSError as trouble:
-            wrong.append((number, trouble))
 
-    threads = [threading.Thread(target=lambda first=first: [send(n) for n in range(first, 200, 8)]) for first in range(8)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    for screen in screens:
-        assert b"data: " in screen.recv(65536), "a screen got nothing"
-        screen.close()
-    assert not wrong, wrong[:3]
-    with open(f"/proc/{console.process.pid}/status", encoding="ascii") as status:
-        most_kib = next(int(line.split()[1]) for line in status if line.startswith("VmHWM"))
-    print(f"64 screens, 200 uploads: {most_kib / 1024:.0f} MiB at most")
-    assert most_kib < 200 * 1024
+class SlowSenders:
+    """Send a byte now and then, or nothing; begun first, looked at last, so that nobody waits for them."""
+
+    def __init__(self, console):
+        deed = console.head("POST", "/api/open", "X-Counterspot: 1", "Content-Length: 5000")
+        upload = console.head("POST", "/api/upload", "X-Counterspot: 1", "Content-Length: 5000000")
+        asked = console.head("GET", "/api/now", "X-Slow: " + 5000 * "x")
+        self.ended = {}
+        self.threads = [threading.Thread(target=self.dribble, args=(console, *which))
+                        for which in (("nothing", "", ""), ("a head", "", asked), ("a deed", deed, 5000 * " "),
+                                      ("an upload", upload, 5000 * " "))]
+        for thread in self.threads:
+            thread.start()
+
+    def dribble(self, console, name, at_once, bit_by_bit):
+        begin = time.monotonic()
+        answer = b""
+        with console.open_line() as line:
+            line.sendall(at_once.encode())
+            line.settimeout(0.4)
+            try:
+                for byte in bit_by_bit.encode() or 5000 * b"-":
+                    if bit_by_bit:
+                        line.sendall(bytes([byte]))
+                    try:
+                        answer += rest_of(line)
+                        break
+                    except TimeoutError:
+                        pass
+            except OSError:
+                pass
+        self.ended[name] = (time.monotonic() - begin, answer.split(b"\r\n")[0].decode())
+
+    def were_cut_off(self):
+        for thread in self.threads:
+            thread.join(timeout=60)
+        assert len(self.ended) == 4, self.ended
+        for name, (seconds, answer) in self.ended.items():
+            assert seconds < 30 and not answer.startswith("HTTP/1.1 2"), (name, seconds, answer)
+        assert self.ended["a head"][1].startswith("HTTP/1.1 408 "), self.ended
+
+
+def pictures_come_from_the_library_and_from_here_only(console):
+    """After a job was opened: the face of a plane, and the sheet as the command writes it, byte for byte."""
+    address = "/sheet.pdf?job=MC-0417/1"
+    with tempfile.TemporaryDirectory() as folder:
+        log = console.line[console.line.index("--log") + 1]
+        subprocess.run([PROGRAM, "sheet", "MC-0417/1", "--log", log, "--out", f"{folder}/sheet.pdf"], check=True, capture_output=True)
+        status, headers, sheet = console.asked("GET", address)
+        assert status == 200 and headers["Content-Type"] == "application/pdf"
+        assert sheet == pathlib.Path(folder, "sheet.pdf").read_bytes(), "the page's sheet is not the command's"
+    for path, wrong in ((address, "/sheet.pdf?job=../../etc/passwd"), ("/face.svg?plane=0", "/face.svg?plane=2")):
+        assert console.asked("GET", path)[0] == 200
+        assert console.code("GET", wrong)[0] == 400
+        assert console.code("GET", path, host=f"evil.example:{console.port}") == (403, "wrong_host")
+        assert console.code("GET", path, {"Origin": "http://evil.example"}) == (403, "other_site")
+        assert console.code("GET", path, {"Sec-Fetch-Site": "cross-site"}) == (403, "other_site")
+        assert console.code("POST", path, {}, b"") == (403, "other_site")
+    assert b"<svg" in console.asked("GET", "/face.svg?plane=0")[2]
+    for plane in ("-1", "9999999999999", "A", "0x0", ""):
+        assert console.code("GET", f"/face.svg?plane={plane}")[0] == 400, plane
 
 
 def a_killed_program_goes_on_at_the_same_step(folder):
-    with Console(folder) as console:
+    with Console(PROGRAM, DATA, folder) as console:
         assert console.ask("POST", "/api/open", DEED, b'{"file":"shaft.toml"}')[0] == 200
         with open(f"{DATA}/00-as-found.flac", "rb") as recording:
             status, _, text = console.ask("POST", "/api/upload?as=spin&job=MC-0417/1", DEED, recording.read())
         assert status == 200 and json.loads(text)["entered"], text
         before = json.loads(console.ask("GET", "/api/now")[2])
-        console.process.kill()
-        console.process.wait()
-        console.__exit__ = lambda *_: None
-        console.process = subprocess.Popen(console.line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-        console.port = int(console.process.stdout.readline().split()[-1].split(":")[2].split("/")[0])
+        pictures_come_from_the_library_and_from_here_only(console)
+        console.kill()
+        console.start()
         after = json.loads(console.ask("GET", "/api/now")[2])
         for key in ("job", "step", "words", "fit", "entries"):
             assert before[key] == after[key], key
 
 
 def another_address_needs_a_token(folder):
-    line = Console(folder, "--address", "0.0.0.0").line
+    line = Console(PROGRAM, DATA, folder, "--address", "0.0.0.0").line
     refused = subprocess.run(line, capture_output=True, text=True, timeout=20, check=False)
     assert refused.returncode == 2 and "token" in refused.stderr
-    with Console(folder, "--address", "0.0.0.0", "--token", "6f1d") as console:
+    with Console(PROGRAM, DATA, folder, "--address", "0.0.0.0", "--token", "6f1d") as console:
         assert console.code("GET", "/api/now") == (401, "needs_token")
         assert console.code("GET", "/api/now", {"Cookie": "counterspot_token=6f1e"}) == (401, "needs_token")
         status, headers, _ = console.ask("GET", "/?token=6f1d")
@@ -202,13 +194,16 @@ def another_address_needs_a_token(folder):
 def main():
     folder = tempfile.mkdtemp()
     try:
-        with Console(folder) as console:
+        with Console(PROGRAM, DATA, folder) as console:
+            slow = SlowSenders(console)
             for test in (the_page_comes_with_a_strict_policy, a_name_that_was_pointed_here_is_refused,
                          another_site_can_neither_post_nor_read, a_refused_body_is_not_read_as_another_request,
                          no_path_from_a_client_is_followed, oversized_and_unmeasured_requests_are_refused_at_their_head,
-                         an_upload_says_what_track_says, sixty_four_screens_and_many_uploads_at_once):
+                         a_head_without_measure_is_cut_off, an_upload_says_what_track_says):
                 test(console)
                 print("ok:", test.__name__.replace("_", " "), flush=True)
+            slow.were_cut_off()
+            print("ok: slow senders were cut off", slow.ended, flush=True)
         for test in (a_killed_program_goes_on_at_the_same_step, another_address_needs_a_token):
             test(folder)
             print("ok:", test.__name__.replace("_", " "), flush=True)

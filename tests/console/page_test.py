@@ -1,19 +1,22 @@
 #!/usr/bin/env python3
 """A whole job on the live simulated rig through the page, in Chromium: by clicks, or by the keyboard alone.
 
-usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard
+usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard [AXE_MIN_JS]
 
-Screens of 1280x800 and 390 px are kept in OUTPUT_FOLDER. What the page measured is held against the command line on the
-same recordings.
+Screens of 1280x800 and 390 px, light and dark, are kept in OUTPUT_FOLDER: those of the clicks in grams and millimetres, those
+of the keyboard in ounces and inches. What the page measured is held against the command line on the same recordings. With
+clicks, every screen is also looked through by axe-core, the network fails once, and the program is killed once.
 """
 import json
 import os
+import pathlib
 import shutil
 import signal
 import subprocess
 import sys
 import tempfile
 import time
+import urllib.parse
 import urllib.request
 
 from selenium import webdriver
@@ -23,7 +26,9 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 PROGRAM, RIGSIM, DATA, OUTPUT, HOW = sys.argv[1:6]
-STEP_S = 40  # longer than run-up, steadiness and recording together take on a busy machine
+AXE = pathlib.Path(sys.argv[6]).read_text(encoding="utf-8") if len(sys.argv) > 6 else None
+STEP_S = 60  # longer than run-up, steadiness and recording together take on a busy machine
+SHAPES = ((1280, 800), (390, 844))
 
 
 def browser():
@@ -39,6 +44,7 @@ class Operator:
 
     def __init__(self, page):
         self.page = page
+        self.findings = {}
 
     def shown(self, selector):
         return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
@@ -52,7 +58,7 @@ class Operator:
             except Exception:  # the page was drawn anew between two looks
                 pass
             time.sleep(0.1)
-        self.keep("failed")
+        self.page.save_screenshot(os.path.join(OUTPUT, f"{HOW}-failed.png"))
         raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'main').text}")
 
     def press(self, words):
@@ -61,25 +67,57 @@ class Operator:
             self.button(words).click()
             return
         for _ in range(60):  # Tab until it has the focus, then Enter
-            if self.page.switch_to.active_element.text.startswith(words):
-                self.page.switch_to.active_element.send_keys(Keys.ENTER)
+            focused = self.page.switch_to.active_element
+            if focused.tag_name == "button" and focused.text.startswith(words):
+                focused.send_keys(Keys.ENTER)
                 return
-            self.page.switch_to.active_element.send_keys(Keys.TAB)
+            focused.send_keys(Keys.TAB)
         raise SystemExit(f"the keyboard does not reach the button '{words}'")
 
     def button(self, words):
         found = [each for each in self.shown("button") if each.text.startswith(words)]
         return found[0] if found else None
 
-    def title(self, words):
-        self.wait(f"the instruction '{words}'", lambda: self.page.find_element(By.ID, "title").text.startswith(words))
+    def title_is(self, words):
+        return self.page.find_element(By.ID, "title").text.startswith(words)
 
-    def keep(self, name):
-        for width, height in ((1280, 800), (390, 844)):
-            self.page.set_window_size(width, height)
-            time.sleep(0.2)
-            self.page.save_screenshot(os.path.join(OUTPUT, f"{HOW}-{name}-{width}.png"))
-        self.page.set_window_size(1280, 800)
+    def title(self, words):
+        self.wait(f"the instruction '{words}'", lambda: self.title_is(words))
+
+    def pictures_are_there(self, selector, count):
+        """Loaded, not only asked for."""
+        self.wait(f"{count} pictures {selector}", lambda: self.page.execute_script(
+            "return [...document.querySelectorAll(arguments[0])].filter((each) => each.complete && each.naturalWidth > 0).length",
+            selector) == count)
+
+    def keep(self, name, themes=("light", "dark")):
+        for theme in themes if HOW == "clicks" else ("light",):
+            self.page.execute_cdp_cmd("Emulation.setEmulatedMedia",
+                                      {"features": [{"name": "prefers-color-scheme", "value": theme}]})
+            for width, height in SHAPES:
+                self.page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                                          {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False})
+                time.sleep(0.15)
+                self.wait("the pictures", lambda: self.page.execute_script("return [...document.images].every((each) => each.complete)"))
+                self.page.save_screenshot(os.path.join(OUTPUT, f"{HOW}-{name}-{width}-{theme}.png"))
+                self.nothing_sticks_out(name, width)
+            self.look_through(f"{name}, {theme}")
+        self.page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+        self.page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+    def nothing_sticks_out(self, name, width):
+        wide = self.page.execute_script("return document.documentElement.scrollWidth")
+        assert wide <= width, f"{name}: {wide} px wide on a screen of {width}"
+
+    def look_through(self, name):
+        if AXE is None or HOW != "clicks":
+            return
+        self.page.execute_script("if (!window.axe) { " + AXE + " }")
+        found = self.page.execute_async_script("""const done = arguments[arguments.length - 1];
+            axe.run({ rules: { 'target-size': { enabled: true } } }).then((all) => done(all), (trouble) => done({ trouble: String(trouble) }));""")
+        assert "violations" in found and len(found["passes"]) > 5, found.get("trouble")
+        for each in found["violations"]:
+            self.findings.setdefault((each["impact"], each["id"]), []).append((name, each["nodes"][0]["html"][:120]))
 
 
 def asked(url, path):
@@ -87,31 +125,95 @@ def asked(url, path):
         return json.load(answer)
 
 
-def a_whole_job(operator, url):
+def nothing_went_wrong(page):
+    trouble = [each for each in page.get_log("browser") if each["level"] == "SEVERE" and "favicon" not in each["message"]]
+    assert not trouble, trouble
+
+
+def goes_on_by_itself(operator, console):
+    """A tablet that was out of reach, and a program that was killed: the same step, without a touch."""
+    page = operator.page
+    nothing_went_wrong(page)
+    before = page.find_element(By.ID, "title").text
+    pictures = len(page.find_elements(By.CSS_SELECTOR, ".face img"))
+    page.execute_script("window.neverLoadedAnew = true")
+    page.execute_cdp_cmd("Network.enable", {})
+    reach = {"latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+    page.execute_cdp_cmd("Network.emulateNetworkConditions", {"offline": True, **reach})
+    console.kill()
+    operator.wait("the page to say that it is cut off", lambda: operator.shown("#lost"))
+    page.execute_cdp_cmd("Network.emulateNetworkConditions", {"offline": False, **reach})
+    time.sleep(1.0)  # longer than the browser waits before it asks again: nobody answers yet
+    assert operator.shown("#lost")
+    console.start()
+    operator.wait("the page to find the program again", lambda: not operator.shown("#lost"))
+    operator.wait("live values", lambda: page.execute_script("return Date.now() - state.heard < 1000"))
+    assert page.find_element(By.ID, "title").text == before
+    operator.pictures_are_there(".face img", pictures)
+    assert page.execute_script("return window.neverLoadedAnew"), "the page was loaded anew"
+    page.get_log("browser")  # of this time: who is not there cannot answer
+
+
+def a_spin(operator, url, number):
+    operator.press("Start the drive")
+    operator.wait("a recorded spin", lambda: asked(url, "api/live-once")["phase"] == "recording")
+    if number == 0:
+        operator.keep("2-recording", ("dark",))  # it does not last
+    operator.title("Stop the rig")
+    if number == 0:
+        operator.keep("3-stop")
+    operator.press("Stop the drive")
+    operator.wait("the shaft to stand", lambda: not operator.title_is("Stop the rig"))
+
+
+def a_whole_job(operator, url, console):
     operator.press("Choose the shaft")
+    operator.wait("the shafts", lambda: operator.button("MC-0417"))
+    operator.keep("0-open")
     operator.press("MC-0417")
     operator.title("Spin the shaft as found")
     operator.keep("1-spin")
-    for spin in range(8):
-        operator.press("Start the drive")
-        operator.wait("a recorded spin", lambda: asked(url, "api/live-once")["phase"] == "recording")
-        if spin == 0:
-            operator.keep("2-recording")
-        operator.title("Stop the rig")
-        operator.press("Stop the drive")
-        operator.wait("the shaft to stand", lambda: operator.page.find_element(By.ID, "title").text != "Stop the rig")
-        if spin == 0:
-            operator.keep("3-fit-trial")
-        if asked(url, "api/now")["step"] == "close":
+    for number in range(8):
+        a_spin(operator, url, number)
+        step = asked(url, "api/now")
+        if step["step"] == "close":
             break
-        if operator.shown("#fitted"):
-            operator.press("It is on the shaft")
-            operator.title("Spin")
+        operator.wait("what to fit", lambda: operator.shown("#fitted"))
+        operator.pictures_are_there(".face img", len(step["fit"]))
+        if number in (0, 2):
+            operator.keep(f"{4 if number == 0 else 5}-{step['step'].replace('_', '-')}")
+        if number == 0 and HOW == "clicks":
+            goes_on_by_itself(operator, console)
+        operator.press("It is on the shaft")
+        operator.title("Spin")
     operator.title("Within limit")
-    operator.keep("4-within")
+    operator.keep("6-within")
     operator.press("Close the job")
     operator.title("This job is closed")
-    operator.keep("5-closed")
+    operator.pictures_are_there("img.sheet", 1)
+    operator.keep("7-closed")
+
+
+def the_other_pages(operator):
+    for number, (name, words) in enumerate((("All jobs", "MC-0417/1"), ("This job's history", "as found"), ("Trends", "Week"),
+                                            ("Rig health", "sensor A"), ("Bring a recording", "Send it")), 8):
+        operator.press("Menu")
+        operator.press(name)
+        operator.wait(words, lambda words=words: words in operator.page.find_element(By.ID, "other").text)
+        operator.keep(f"{number}-{name.lower().replace(' ', '-').replace(chr(39), '')}")
+
+
+def the_sheet_is_the_command_lines(operator, url, log):
+    address, = operator.shown("#sheet a")
+    assert address.text == "Print the sheet"
+    address = address.get_attribute("href")
+    assert urllib.parse.urlparse(address).path == "/sheet.pdf"
+    with urllib.request.urlopen(address) as answer:
+        shown = answer.read()
+    out = log + ".pdf"
+    units = "inch" if HOW == "keyboard" else "metric"
+    subprocess.run([PROGRAM, "sheet", "MC-0417/1", "--log", log, "--out", out, "--units", units], check=True, capture_output=True)
+    assert shown == pathlib.Path(out).read_bytes() and shown.startswith(b"%PDF"), "the page's sheet is another"
 
 
 def numbers_are_those_of_the_command_line(log, recordings):
@@ -121,7 +223,8 @@ def numbers_are_those_of_the_command_line(log, recordings):
     def readings(text):
         return [line.strip() for line in text.splitlines() if line.strip()[:3] in ("A  ", "B  ") and " at " in line]
 
-    files = sorted((each for each in os.listdir(recordings) if each.endswith(".flac")), key=lambda name: int(name.split("-")[3]))
+    files = sorted((each for each in os.listdir(recordings) if each.endswith(".flac") and ".cut-" not in each),
+                   key=lambda name: int(name.split("-")[3]))
     assert len(files) >= 3, files
     other = log + ".other"
     run("job", "open", f"{DATA}/shaft.toml", "--rig", f"{DATA}/rig.toml", "--log", other)
@@ -132,29 +235,54 @@ def numbers_are_those_of_the_command_line(log, recordings):
     print(f"{len(files)} spins: the page read what 'job spin' reads in the same recordings")
 
 
+class Console:
+    def __init__(self, line):
+        self.line, self.port = line, "0"
+        self.start()
+
+    def start(self):
+        self.process = subprocess.Popen([*self.line, "--port", self.port], stdout=subprocess.PIPE, text=True)
+        self.url = self.process.stdout.readline().split()[-1]
+        self.port = self.url.split(":")[2].strip("/")
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+
+
+def say_findings(findings):
+    for (impact, rule), places in sorted(findings.items(), key=str):
+        print(f"axe-core: {impact}: {rule}, {len(places)} times, as in {places[0]}")
+    grave = [key for key in findings if key[0] in ("serious", "critical")]
+    assert not grave, grave
+
+
 def main():
     os.makedirs(OUTPUT, exist_ok=True)
     folder = tempfile.mkdtemp()
     pipe, control, log, recordings = (os.path.join(folder, name) for name in ("rig.pipe", "control", "log.db", "spins"))
     os.mkfifo(pipe)
-    started = [subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])]
+    rig = subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])
+    console = Console([PROGRAM, "console", "--rig", os.path.join(DATA, "rig.toml"), "--shafts", DATA, "--source", f"raw:{pipe}",
+                       "--rate", "5120 Hz", "--recordings", recordings, "--log", log, "--practice", control, "--speed", "1620 rpm",
+                       "--seconds", "3 s"])
     try:
-        console = subprocess.Popen([PROGRAM, "console", "--rig", os.path.join(DATA, "rig.toml"), "--shafts", DATA, "--source",
-                                    f"raw:{pipe}", "--rate", "5120 Hz", "--recordings", recordings, "--log", log, "--practice", control,
-                                    "--speed", "1620 rpm", "--seconds", "3 s", "--port", "0"], stdout=subprocess.PIPE, text=True)
-        started.append(console)
-        url = console.stdout.readline().split()[-1]
         page = browser()
         try:
-            page.get(url)
-            a_whole_job(Operator(page), url)
-            trouble = [each for each in page.get_log("browser") if each["level"] == "SEVERE" and "favicon" not in each["message"]]
-            assert not trouble, trouble
+            page.get(console.url)
+            operator = Operator(page)
+            if HOW == "keyboard":
+                operator.press("g, mm")
+            a_whole_job(operator, console.url, console)
+            the_sheet_is_the_command_lines(operator, console.url, log)
+            the_other_pages(operator)
+            say_findings(operator.findings)
+            nothing_went_wrong(page)
         finally:
             page.quit()
         numbers_are_those_of_the_command_line(log, recordings)
     finally:
-        for process in started:
+        for process in (rig, console.process):
             process.send_signal(signal.SIGTERM)
             process.wait()
         shutil.rmtree(folder)

@@ -47,6 +47,11 @@ function take(now) {
   drawWork(changed);
 }
 
+// What was asked for while nobody answered.
+function mendPictures() {
+  document.querySelectorAll('img').forEach((each) => { if (each.complete && each.naturalWidth === 0) each.src = each.src; });
+}
+
 // ---- the live stream ----
 function listen() {
   if (state.stream) state.stream.close();
@@ -54,6 +59,7 @@ function listen() {
   state.stream.onmessage = (event) => {
     state.live = JSON.parse(event.data);
     state.heard = Date.now();
+    if (!at('lost').hidden) mendPictures();
     show('lost', false);
     if (!state.now || state.live.serial !== state.now.serial) refresh(); else drawLive();
   };
@@ -73,11 +79,12 @@ function verdictWords(result) {
   const kind = { within: 'good', outside: 'bad', unsure: 'unsure' };
   const rows = result.map((each) => {
     const row = element('tr');
-    row.append(element('td', each.place), element('td', each.residual), element('td', 'limit ' + each.limit),
-      element('td', each.verdict, { className: kind[each.verdict] }));
+    const amount = element('td');
+    amount.append(element('span', each.residual), ' ', element('span', 'limit ' + each.limit));
+    row.append(element('td', each.place), amount, element('td', each.verdict, { className: kind[each.verdict] }));
     return row;
   });
-  return table(['Place', 'Residual', '', ''], rows, 'Residual unbalance at the last spin');
+  return table(['Place', 'Residual', ''], rows, 'Residual unbalance at the last spin');
 }
 
 function table(heads, rows, words) {
@@ -103,18 +110,32 @@ function field(words, name, value, settings = {}) {
   return label;
 }
 
+// Light or dark, as the screen is.
+function picture(addresses, words, kind) {
+  const made = element('picture', null, { className: kind });
+  made.append(element('source', null, { media: '(prefers-color-scheme: dark)', srcset: addresses.dark }),
+    element('img', null, { src: addresses.light, alt: words }));
+  return made;
+}
+
 function pieceBox(piece, index) {
   const box = element('fieldset');
-  box.append(element('legend', 'Plane ' + piece.plane));
+  box.append(element('legend', 'Plane ' + piece.plane), picture(piece.face, piece.face_words, 'face'));
   if (piece.mass) box.append(element('p', piece.mass + ' at ' + piece.clock, { className: 'ask' }));
-  if (piece.face) box.append(element('img', null, { className: 'face', src: piece.face, alt: 'Clock face: ' + piece.clock }));
-  box.append(element('p', 'Seen from end ' + piece.seen_from + ', the mark at 12:00. ' + piece.place + ', radius ' +
-    piece.radius + (piece.pull ? '. It pulls with ' + piece.pull + '.' : '.'), { className: 'quiet' }));
+  box.append(element('p', piece.where, { className: 'quiet' }));
   const pair = element('div', null, { className: 'pair' });
   pair.append(field('Really fitted', 'mass-' + index, piece.mass), field('At (clock or deg)', 'place-' + index, piece.clock));
   box.append(pair);
   box.dataset.plane = piece.plane;
   return box;
+}
+
+// The balance sheet as the program draws it: to look at here, to print as PDF.
+function sheetOf(job, shown) {
+  const address = (kind) => '/sheet.' + kind + '?job=' + encodeURIComponent(job) + '&units=' + state.units;
+  const parts = [element('a', 'Print the sheet', { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener' })];
+  if (shown) parts.push(element('img', null, { className: 'sheet', src: address('svg'), alt: 'Balance sheet of ' + job }));
+  return parts;
 }
 
 function drawFit() {
@@ -137,7 +158,7 @@ function drawWork(changed) {
   put('drive', now.drive ? 'Stop the drive' : 'Start the drive');
   if (!now.job) {
     put('title', 'Open a shaft');
-    ['number', 'gauge', 'fit', 'progress'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button('Choose the shaft', () => view('open'));
@@ -147,6 +168,7 @@ function drawWork(changed) {
     at('result').replaceChildren(...(now.result.length ? [verdictWords(now.result)] : []),
       ...now.why.map((text) => element('p', text)));
     drawFit();
+    at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
   }
   if (now.spin_trouble) put('trouble', now.spin_trouble);
   put('cautions', now.cautions || '');
@@ -177,6 +199,8 @@ function drawLive() {
   document.body.classList.toggle('too-fast', live.phase === 'too_fast');
   title(stop ? 'Stop the rig' : now.title);
   put('said', spinning || stop || live.trouble ? live.said : '');
+  put('announced', (stop ? 'Stop the rig' : now.title) + ': ' + live.told);  // said aloud: without the count of seconds
+  put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
   document.body.classList.toggle('result', !spinning && !stop);
   show('number', spinning || stop || (now.percent !== undefined && !fit));
   if (spinning || stop) { put('value', live.speed); put('unit', 'rpm'); }
@@ -193,9 +217,9 @@ function drawLive() {
   at('progress').value = live.progress;
   show('fit', fit);
   show('result', !spinning && !stop);
+  show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
   if (now.step === 'close' && !stop) button('Close the job', () => act('/api/close', seen()));
-  else if (now.step === 'nothing') button('Print the sheet', () => view('job').then(() => window.print()));
   else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
   else button('');
   drawSenses(live, spinning);
@@ -313,7 +337,7 @@ async function jobPage(heading, name) {
     return part;
   });
   return [element('p', 'Shaft ' + job.shaft + ', rig ' + job.rig + ', opened ' + job.opened), ...entries,
-    element('button', 'Print the sheet', { type: 'button', onclick: () => window.print() })];
+    ...sheetOf(job.job, false)];
 }
 
 async function trendsPage(heading) {

@@ -1,4 +1,4 @@
-#include "console/access.hpp"
+#include "console/http/access.hpp"
 
 #include <arpa/inet.h>
 #include <fmt/format.h>

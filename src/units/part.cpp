@@ -1,0 +1,24 @@
+#include "units/part.hpp"
+
+#include <dlfcn.h>
+
+#include "counterspot/error.hpp"
+
+namespace counterspot {
+
+void* function_of_part(const char* file, const char* function, const char* code, const std::string& purpose) {
+  void* part = dlopen(file, RTLD_NOW | RTLD_LOCAL);
+  if (part == nullptr) {
+    const char* why = dlerror();  // NOLINT(concurrency-mt-unsafe): in the calling thread
+    throw Error(Trouble::machine, code, "the part " + purpose + " cannot be loaded: " + why,
+                "install Counterspot whole, with the libraries it names");
+  }
+  void* found = dlsym(part, function);
+  if (found == nullptr) {
+    throw Error(Trouble::machine, code, std::string(file) + " is not of this version",
+                "install Counterspot whole, in one version");
+  }
+  return found;
+}
+
+}  // namespace counterspot
