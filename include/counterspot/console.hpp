@@ -24,7 +24,7 @@ struct ConsoleOptions {
   std::string token;                        ///< needed on an address that is not a loopback one
   std::filesystem::path practice_control;   ///< of the simulated rig: the page may run its drive and fit its weights
   std::uint64_t most_upload_bytes = std::uint64_t{1} << 30;
-  std::string program;      ///< what entries are signed with
+  std::string program;  ///< what entries are signed with
 };
 
 /// The page at the rig: a job one instruction at a time, with live values, served on loopback.
@@ -35,8 +35,8 @@ struct ConsoleOptions {
 /// threads answer; whatever concerns the log is done under the desk's mutex. The desk tells the station its wish under
 /// both mutexes, the desk's first; nobody takes them the other way round. The live stream never waits for the log.
 ///
-/// What serves is a part of its own (libcounterspot_http.so), loaded at the first Console: OpenSSL and the rest that the
-/// HTTP library brings along take the loader longer than most commands take.
+/// What serves is a part of its own (libcounterspot_http.so), loaded at the first Console: OpenSSL and the rest that
+/// the HTTP library brings along take the loader longer than most commands take.
 ///
 /// Access. Requests must name this server as their host (or any numeric address, if it is bound to one): a name that
 /// somebody points here is refused. Whatever changes something must carry the header `X-Counterspot: 1`, must not
@@ -45,7 +45,8 @@ struct ConsoleOptions {
 class Console {
  public:
   /// Serves from now on. @throws Error(request, …) "needs_token" (another address without a token), "bad_address";
-  /// Error(machine, "port_taken"); "no_http" (the part that serves is not installed); what read_rig and open_live throw.
+  /// Error(machine, "port_taken"); "no_http" (the part that serves is not installed); what read_rig and open_live
+  /// throw.
   Console(Log log, const ConsoleOptions& options);
   Console(const Console&) = delete;
   Console& operator=(const Console&) = delete;
