@@ -4,6 +4,15 @@
 
 #include "counterspot/error.hpp"
 
+#ifdef __SANITIZE_THREAD__
+/// Libraries of the parts that guard their tables in ways that the sanitizer does not see, not being compiled with it.
+extern "C" const char* __tsan_default_suppressions();  // NOLINT(bugprone-reserved-identifier): the sanitizer's name
+extern "C" const char* __tsan_default_suppressions() {
+  return "called_from_lib:libcpp-httplib.so\ncalled_from_lib:libfontconfig.so\ncalled_from_lib:libglib-2.0.so\n"
+         "called_from_lib:libpangoft2-1.0.so\n";
+}
+#endif
+
 namespace counterspot {
 
 void* function_of_part(const char* file, const char* function, const char* code, const std::string& purpose) {
