@@ -88,12 +88,14 @@ void draw_forbidden(Sketch& sketch, const ClockFace& face, std::vector<CallOut>&
   }
 }
 
+/// Nothing for a weight at the mark, where the tape reads nothing.
 std::string tape_words(const FacePiece& piece, const ClockFace& face, const Words& words) {
   if (!face.outside_diameter_m)
     return fmt::format("{} deg", number_text(degrees(wrap_positive(piece.angle_rad)), 1, words));
   const ArcLength arc = arc_length(piece.angle_rad, *face.outside_diameter_m);
   const char* way = arc.direction == ArcDirection::with_rotation ? words.with_rotation : words.against_rotation;
-  return tape_text(arc.length_m, face.units) + " " + way;
+  const std::string length = tape_text(arc.length_m, face.units);
+  return length == tape_text(0.0, face.units) ? "" : length + " " + way;
 }
 
 /// The tape from the mark to the weight, with a tick each centimetre (or inch).

@@ -12,6 +12,7 @@ std::string_view german_warning(std::string_view code) {
       {"dead_channel", "Kanal ohne Signal"},
       {"uneven_time", "Zeitspalte schwankt, im zulässigen Rahmen"},
       {"short_data", "etwas weniger Daten als angekündigt"},
+      {"overrun", "Abtastwerte gingen verloren, die Aufnahme hat Lücken"},
       {"lost_pulses", "fehlende Drehzahlimpulse überbrückt"},
       {"double_pulses", "überzählige Drehzahlimpulse verworfen"},
       {"tach_jitter", "Drehzahlimpulse zeitlich unruhig"},
