@@ -2,6 +2,7 @@
 include(CMakePackageConfigHelpers)
 
 install(TARGETS counterspot EXPORT CounterspotTargets ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
+install(TARGETS counterspot_c EXPORT CounterspotTargets LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
 install(TARGETS counterspot_ink counterspot_http LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}/counterspot)
 install(TARGETS counterspot_program RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
 install(DIRECTORY include/counterspot DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
@@ -13,7 +14,50 @@ write_basic_package_version_file(${CMAKE_CURRENT_BINARY_DIR}/CounterspotConfigVe
 install(FILES ${CMAKE_CURRENT_BINARY_DIR}/CounterspotConfig.cmake ${CMAKE_CURRENT_BINARY_DIR}/CounterspotConfigVersion.cmake
   DESTINATION ${CMAKE_INSTALL_LIBDIR}/cmake/Counterspot)
 
-# The completion script is printed by the program itself, so that it knows every command and option there is.
+# Completion and manual pages are printed by the program itself, so that they know every command and option there is.
+set(printed ${CMAKE_CURRENT_BINARY_DIR}/printed)
 add_custom_command(TARGET counterspot_program POST_BUILD
-  COMMAND counterspot_program completion > ${CMAKE_CURRENT_BINARY_DIR}/counterspot.bash VERBATIM)
-install(FILES ${CMAKE_CURRENT_BINARY_DIR}/counterspot.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME counterspot)
+  COMMAND ${CMAKE_COMMAND} -E rm -rf ${printed}
+  COMMAND ${CMAKE_COMMAND} -E make_directory ${printed}/man
+  COMMAND counterspot_program completion bash > ${printed}/counterspot.bash
+  COMMAND counterspot_program completion zsh > ${printed}/_counterspot
+  COMMAND counterspot_program manual --folder ${printed}/man
+  COMMAND sh -c "gzip -9n ${printed}/man/*.1" VERBATIM)
+install(FILES ${printed}/counterspot.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME counterspot)
+install(FILES ${printed}/_counterspot DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
+install(DIRECTORY ${printed}/man/ DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
+
+# What a desktop shows of the page at the rig.
+install(PROGRAMS tools/package/counterspot-page DESTINATION ${CMAKE_INSTALL_BINDIR})
+install(FILES tools/package/counterspot-page.desktop DESTINATION ${CMAKE_INSTALL_DATADIR}/applications)
+install(FILES tools/package/counterspot.svg DESTINATION ${CMAKE_INSTALL_DATADIR}/icons/hicolor/scalable/apps)
+
+# The manuals, the demo that they speak of, the example in Python; the release notes stand in DEVELOPERS.md.
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/DEVELOPERS.md)
+file(READ ${CMAKE_CURRENT_SOURCE_DIR}/DEVELOPERS.md notes)
+string(REGEX REPLACE "^.*\n## Changelog\n+" "" notes "${notes}")
+file(WRITE ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog "${notes}")
+file(ARCHIVE_CREATE OUTPUT ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz
+  PATHS ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog FORMAT raw COMPRESSION GZip)
+set(docs ${CMAKE_INSTALL_DATADIR}/doc/counterspot)
+install(FILES ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz DESTINATION ${docs})
+install(FILES LICENSE DESTINATION ${docs} RENAME copyright)
+install(DIRECTORY src/manual/ DESTINATION ${docs})
+install(DIRECTORY data/ DESTINATION ${docs}/demo)
+install(PROGRAMS tools/examples/solve.py DESTINATION ${docs}/examples)
+
+# `cpack -G DEB` in the build folder. Libraries that are linked are found by dpkg-shlibdeps; the font is asked for by name only.
+set(CPACK_GENERATOR DEB)
+set(CPACK_PACKAGE_NAME counterspot)
+set(CPACK_PACKAGE_CONTACT "The Counterspot authors <authors@counterspot.example>")
+set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
+set(CPACK_STRIP_FILES ON)
+set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
+set(CPACK_DEBIAN_PACKAGE_SECTION science)
+set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+set(CPACK_DEBIAN_PACKAGE_GENERATE_SHLIBS ON)
+set(CPACK_DEBIAN_PACKAGE_DEPENDS fonts-osifont)
+set(CPACK_DEBIAN_PACKAGE_RECOMMENDS libsoci-postgresql4.0)  # loaded when the log is on a server
+set(CPACK_DEBIAN_PACKAGE_SUGGESTS "libeigen3-dev, libfmt-dev, nlohmann-json3-dev, libtomlplusplus-dev, pkg-config, \
+libsndfile1-dev, libfftw3-dev, libsqlite3-dev, nettle-dev, libasound2-dev, libsoci-dev")  # to build with the C++ library
+include(CPack)

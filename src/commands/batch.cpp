@@ -155,7 +155,7 @@ void do_file(Work& work, const std::string& file) {
     document = {{"file", file}, {"error", json_of(error)}};
     trouble = static_cast<int>(error.trouble());
   }
-  const std::string line = document.dump() + "\n";
+  const std::string line = one_line(document) + "\n";
   const std::lock_guard lock(work.mutex);
   work.results.add(line);
   work.failed += trouble != 0 ? 1 : 0;

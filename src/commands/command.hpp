@@ -21,5 +21,6 @@ void add_sheet(CLI::App& program, int& exit_code);
 void add_record(CLI::App& program, int& exit_code);
 void add_console(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
+void add_manual(CLI::App& program, int& exit_code);
 
 }  // namespace counterspot::commands

@@ -9,7 +9,8 @@ namespace counterspot::commands {
 
 namespace {
 
-/// The long options of a command, read from the command itself so that the script cannot go stale.
+/// Both scripts are read from the commands themselves, so that they cannot go stale.
+
 std::string options_of(const CLI::App& command) {
   std::string list;
   for (const CLI::Option* option : command.get_options()) {
@@ -43,12 +44,65 @@ complete -o filenames -F _counterspot counterspot
                      cases, names, names);
 }
 
+/// 'name:what it does', quoted for zsh.
+std::string described(const std::string& name, const std::string& does) {
+  std::string text = name + ":";
+  for (char c : does) text += c == ':' ? std::string("\\:") : c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return " '" + text + "'";
+}
+
+std::string described_commands(const CLI::App& parent) {
+  std::string list;
+  for (const CLI::App* command : parent.get_subcommands({}))
+    list += described(command->get_name(), command->get_description());
+  return list;
+}
+
+std::string described_options(const CLI::App& command) {
+  std::string list;
+  for (const CLI::Option* option : command.get_options()) {
+    for (const std::string& name : option->get_lnames()) list += described("--" + name, option->get_description());
+  }
+  return list;
+}
+
+std::string zsh_script(const CLI::App& program) {
+  std::string cases;
+  for (const CLI::App* command : program.get_subcommands({})) {
+    const std::string& name = command->get_name();
+    cases += fmt::format("    {}) steps=({}); options=({}) ;;\n", name, described_commands(*command),
+                         described_options(*command));
+    for (const CLI::App* step : command->get_subcommands({}))
+      cases += fmt::format("    '{} {}') options=({}) ;;\n", name, step->get_name(), described_options(*step));
+  }
+  return fmt::format(R"(#compdef counterspot
+# zsh completion for counterspot; made by 'counterspot completion zsh'
+_counterspot() {{
+  local -a commands steps options
+  commands=({})
+  if (( CURRENT == 2 )); then _describe command commands; return; fi
+  local part
+  for part in "$words[2]" "$words[2] $words[3]"; do
+    case "$part" in
+{}    esac
+  done
+  if [[ "$words[CURRENT]" == -* ]]; then _describe option options; return; fi
+  (( CURRENT == 3 && $#steps )) && {{ _describe step steps; return; }}
+  _files
+}}
+_counterspot "$@"
+)",
+                     described_commands(program), cases);
+}
+
 }  // namespace
 
 void add_completion(CLI::App& program, int&) {
-  CLI::App* command = program.add_subcommand("completion", "Print the bash completion script");
+  auto shell = std::make_shared<std::string>("bash");
+  CLI::App* command = program.add_subcommand("completion", "Print the completion script of a shell");
+  command->add_option("shell", *shell, "The shell")->check(CLI::IsMember({"bash", "zsh"}))->capture_default_str();
   command->footer("Example:\n  counterspot completion > ~/.local/share/bash-completion/completions/counterspot");
-  command->callback([&program] { print(bash_script(program)); });
+  command->callback([shell, &program] { print(*shell == "zsh" ? zsh_script(program) : bash_script(program)); });
 }
 
 }  // namespace counterspot::commands

@@ -40,21 +40,6 @@ Shaft typed_shaft(const Asked& asked) {
   return shaft;
 }
 
-Json json_of(const Limits& limits) {
-  Json planes = Json::array();
-  for (const PlaneLimit& plane : limits.planes)
-    planes.push_back({{"name", plane.name}, {"limit_gmm", in_g_mm(plane.limit_kg_m)}});
-  Json supports = Json::array();
-  for (const PlaneLimit& support : limits.supports)
-    supports.push_back({{"name", support.name}, {"limit_gmm", in_g_mm(support.limit_kg_m)}});
-  return {{"grade", limits.grade.empty() ? Json(nullptr) : Json(limits.grade)},
-          {"total_gmm", limits.total_kg_m ? Json(in_g_mm(*limits.total_kg_m)) : Json(nullptr)},
-          {"planes", planes},
-          {"supports", supports},
-          {"specific_um", limits.specific_m ? Json(*limits.specific_m * 1e6) : Json(nullptr)},
-          {"warnings", json_of(limits.warnings)}};
-}
-
 std::string line_of(const std::string& place, double limit_kg_m) {
   return fmt::format("{:<12} {:>9.4g} g·mm   {:>8.3g} oz·in\n", place, in_g_mm(limit_kg_m), in_oz_in(limit_kg_m));
 }
@@ -73,7 +58,7 @@ std::string text_of(const Limits& limits) {
 
 void run_limit(const Asked& asked) {
   Limits limits = limits_of(asked.shaft.empty() ? typed_shaft(asked) : read_shaft(asked.shaft), asked.share_a);
-  if (asked.json) return print_json(json_of(limits));
+  if (asked.json) return print_json(document_of(limits));
   print_warnings(limits.warnings);
   print(text_of(limits));
 }

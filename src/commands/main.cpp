@@ -1,7 +1,9 @@
 #include <fmt/format.h>
 #include <malloc.h>
 
+#include <cerrno>
 #include <cstdio>
+#include <cstring>
 #include <exception>
 
 #include "commands/command.hpp"
@@ -48,6 +50,7 @@ int run(int argc, char** argv) {
   commands::add_record(program, exit_code);
   commands::add_console(program, exit_code);
   commands::add_completion(program, exit_code);
+  commands::add_manual(program, exit_code);
   try {
     refuse_unknown_command(program, argc, argv);
     program.parse(argc, argv);
@@ -78,7 +81,11 @@ void keep_freed_memory() {
 int main(int argc, char** argv) {
   keep_freed_memory();
   try {
-    return run(argc, argv);
+    const int exit_code = run(argc, argv);
+    if (std::fflush(stdout) == 0) return exit_code;
+    std::fprintf(stderr, "error: what was found could not be written: %s\n mend: make room, or see where it is sent\n",
+                 std::strerror(errno));
+    return static_cast<int>(Trouble::machine);
   } catch (const std::exception& error) {
     std::fprintf(stderr, "error: %s\n mend: this is a fault of the program or the machine; please report it\n",
                  error.what());

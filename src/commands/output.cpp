@@ -18,7 +18,7 @@ void print(const std::string& text) {
 }
 
 void print_json(const Json& document) {
-  fmt::print("{}\n", document.dump());
+  fmt::print("{}\n", one_line(document));
 }
 
 void print_error(const Error& error) {
@@ -31,10 +31,6 @@ void print_warning(const std::string& message) {
 
 void print_warnings(const Warnings& warnings) {
   for (const Warning& warning : warnings) print_warning(warning.message);
-}
-
-Json order_json(double order) {
-  return order == std::round(order) ? Json(std::llround(order)) : Json(order);
 }
 
 std::string measured(double value, double expanded_uncertainty) {

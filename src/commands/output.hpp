@@ -2,9 +2,7 @@
 
 #include <string>
 
-#include "counterspot/error.hpp"
-#include "counterspot/warning.hpp"
-#include "guide/json.hpp"
+#include "documents/documents.hpp"
 
 namespace counterspot::commands {
 
@@ -16,9 +14,6 @@ void print_json(const Json& document);  ///< one line, so that several documents
 void print_error(const Error& error);
 void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings);
-
-/// 1 for a whole order, 0.5 for another.
-Json order_json(double order);
 
 /// "38.4 ± 1.4": the expanded uncertainty to two digits, and the value to the same place.
 std::string measured(double value, double expanded_uncertainty);

@@ -31,135 +31,6 @@ struct Asked {
   PictureAsked picture;
 };
 
-Json known(bool is_known, double value) {
-  return is_known ? Json(value) : Json(nullptr);
-}
-
-Json json_of(const FitInstruction& fit) {
-  return {{"action", "add"},
-          {"mass_g", fit.mass_kg * 1e3},
-          {"radius_mm", fit.radius_m * 1e3},
-          {"angle_deg", degrees(fit.angle_rad)},
-          {"clock", fit.clock.text()},
-          {"arc_mm", fit.arc ? Json(fit.arc->length_m * 1e3) : Json(nullptr)},
-          {"arc_direction", fit.arc ? Json(arc_direction_name(fit.arc->direction)) : Json(nullptr)}};
-}
-
-Json json_of(const Eigen::Matrix2d& covariance_kg_m) {
-  Eigen::Matrix2d c = covariance_kg_m / (kg_m_per_g_mm * kg_m_per_g_mm);
-  return {{c(0, 0), c(0, 1)}, {c(1, 0), c(1, 1)}};
-}
-
-Json planes_of(const Solution& solution) {
-  const bool is_known = solution.influence.uncertainty_known;
-  Json planes = Json::array();
-  for (const PlaneSolution& plane : solution.planes) {
-    planes.push_back({{"name", plane.name},
-                      {"limit_gmm", plane.limit_kg_m ? Json(in_g_mm(*plane.limit_kg_m)) : Json(nullptr)},
-                      {"residual_gmm", in_g_mm(std::abs(plane.residual_kg_m))},
-                      {"residual_angle_deg", direction_deg(plane.residual_kg_m)},
-                      {"u_residual_gmm", known(is_known, in_g_mm(plane.u_residual_kg_m))},
-                      {"u_residual_vector", is_known ? json_of(plane.residual_covariance) : Json(nullptr)},
-                      {"correction", json_of(plane.correction)},
-                      {"predicted_residual_gmm", in_g_mm(plane.predicted_residual_kg_m)}});
-    const std::string& left_out = solution.influence.planes[planes.size() - 1].left_out;
-    planes.back()["left_out"] = left_out.empty() ? Json(nullptr) : Json(left_out);
-  }
-  return planes;
-}
-
-/// What every sensor reads at every speed, now and after the correction.
-Json speeds_of(const Solution& solution, const SpinSet& set) {
-  Json speeds = Json::array();
-  for (const SpeedShare& share : solution.influence.speeds) {
-    Json sensors = Json::array();
-    for (std::size_t s = 0; s < share.present.size(); ++s) {
-      const double unit = si_per_display_unit(solution.motions[s]);
-      sensors.push_back({{"name", set.rig.sensors[s].name},
-                         {"unit", display_unit(solution.motions[s])},
-                         {"amplitude", std::abs(share.present[s]) / unit},
-                         {"expected_amplitude", std::abs(share.expected[s]) / unit}});
-    }
-    speeds.push_back(
-        {{"speed_rpm", share.speed_rad_s ? Json(rpm(*share.speed_rad_s)) : Json(nullptr)}, {"sensors", sensors}});
-  }
-  return speeds;
-}
-
-Json modes_of(const Solution& solution) {
-  Json modes = Json::array();
-  for (const ModalPart& mode : solution.modes) {
-    modes.push_back({{"critical_rpm", rpm(mode.critical_rad_s)},
-                     {"residual_gmm", in_g_mm(std::abs(mode.unbalance_kg_m))},
-                     {"residual_angle_deg", direction_deg(mode.unbalance_kg_m)}});
-  }
-  return modes;
-}
-
-Json adapters_json(const Solution& solution, const SpinSet& set) {
-  const auto& adapters = solution.influence.adapters;
-  if (!adapters) return nullptr;
-  Json planes = Json::array();
-  for (std::size_t p = 0; p < adapters->unbalance_kg_m.size(); ++p) {
-    const Phasor& share = adapters->unbalance_kg_m[p];
-    const auto at = static_cast<Eigen::Index>(2 * p);
-    planes.push_back(
-        {{"name", set.shaft.planes[p].name},
-         {"unbalance_gmm", in_g_mm(std::abs(share))},
-         {"angle_deg", direction_deg(share)},
-         {"u_unbalance_gmm", known(solution.influence.uncertainty_known,
-                                   in_g_mm(u_of_magnitude(share, adapters->covariance.block<2, 2>(at, at))))}});
-  }
-  return planes;
-}
-
-Json held_of(const Solution& solution) {
-  Json held = Json::array();
-  for (const Held& place : solution.judgement.held) {
-    held.push_back({{"place", place.place},
-                    {"residual_gmm", in_g_mm(place.residual_kg_m)},
-                    {"u_residual_gmm", known(solution.influence.uncertainty_known, in_g_mm(place.u_residual_kg_m))},
-                    {"limit_gmm", in_g_mm(place.limit_kg_m)},
-                    {"verdict", verdict_name(place.verdict)}});
-  }
-  return held;
-}
-
-Json coefficients_of(const Solution& solution, const SpinSet& set) {
-  Json coefficients = Json::array();
-  std::size_t planes = set.shaft.planes.size();
-  for (std::size_t i = 0; i < solution.influence.coefficients.size(); ++i) {
-    const CoefficientEstimate& estimate = solution.influence.coefficients[i];
-    Motion motion = solution.motions[i / planes];
-    double scale = kg_m_per_g_mm / si_per_display_unit(motion);
-    double magnitude = std::abs(estimate.value);
-    coefficients.push_back({{"sensor", set.rig.sensors[i / planes].name},
-                            {"plane", set.shaft.planes[i % planes].name},
-                            {"magnitude", magnitude * scale},
-                            {"unit", fmt::format("({})/(g·mm)", display_unit(motion))},
-                            {"phase_lag_deg", direction_deg(estimate.value)},
-                            {"u_relative", known(solution.influence.uncertainty_known,
-                                                 u_of_magnitude(estimate.value, estimate.covariance) / magnitude)}});
-  }
-  return coefficients;
-}
-
-Json repeats_of(const Solution& solution) {
-  Json repeats = Json::array();
-  for (std::size_t s = 0; s < solution.repeats.size(); ++s) {
-    const RepeatScatter& repeat = solution.repeats[s];
-    const double unit = si_per_display_unit(solution.motions[s]);
-    repeats.push_back({{"sensor", repeat.sensor},
-                       {"unit", display_unit(solution.motions[s])},
-                       {"spins", repeat.spins},
-                       {"degrees_of_freedom", repeat.degrees_of_freedom},
-                       {"noise", repeat.noise / unit},
-                       {"scatter", repeat.scatter / unit},
-                       {"u_added", repeat.added / unit}});
-  }
-  return repeats;
-}
-
 std::string repeats_text(const Solution& solution) {
   std::string text;
   for (std::size_t s = 0; s < solution.repeats.size(); ++s) {
@@ -172,24 +43,6 @@ std::string repeats_text(const Solution& solution) {
                                            : std::string("nothing to add"));
   }
   return text.empty() ? text : text + "\n";
-}
-
-Json json_of(const Solution& solution, const SpinSet& set) {
-  return {{"shaft", set.shaft.id},
-          {"rig", set.rig.name},
-          {"speed_rpm", solution.speed_rad_s ? Json(rpm(*solution.speed_rad_s)) : Json(nullptr)},
-          {"verdict", verdict_name(solution.judgement.verdict)},
-          {"planes", planes_of(solution)},
-          {"held", held_of(solution)},
-          {"coefficients", coefficients_of(solution, set)},
-          {"repeats", repeats_of(solution)},
-          {"condition_number", solution.influence.condition_number},
-          {"static_gmm", in_g_mm(std::abs(solution.rigid.static_kg_m))},
-          {"couple_gmm2", in_g_mm(std::abs(solution.rigid.couple_kg_m2)) * 1e3},
-          {"speeds", speeds_of(solution, set)},
-          {"modes", modes_of(solution)},
-          {"adapters", adapters_json(solution, set)},
-          {"warnings", json_of(solution.warnings)}};
 }
 
 /// "38.4 ± 1.4 g·mm", without the ± where no uncertainty is known.
@@ -309,25 +162,6 @@ SolveOptions options_of(const Asked& asked, const SpinSet& set) {
   return options;
 }
 
-Json json_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
-  Json answers = Json::array();
-  for (const AmplitudeAnswer& answer : solution.answers) {
-    Json planes = Json::array();
-    for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
-      planes.push_back({{"name", set.shaft.planes[p].name},
-                        {"residual_gmm", in_g_mm(std::abs(answer.residual_kg_m[p]))},
-                        {"residual_angle_deg", direction_deg(answer.residual_kg_m[p])},
-                        {"correction", json_of(answer.corrections[p])}});
-    }
-    answers.push_back({{"planes", planes}, {"verdict", verdict_name(answer.judgement.verdict)}});
-  }
-  return {{"shaft", set.shaft.id},
-          {"rig", set.rig.name},
-          {"verdict", verdict_name(solution.verdict)},
-          {"answers", answers},
-          {"warnings", json_of(set.warnings)}};
-}
-
 std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
   std::string text =
       fmt::format("SHAFT {}   {}, without phase   {} spins\n\n", set.shaft.id, set.rig.name, set.spins.size());
@@ -356,7 +190,7 @@ int run_without_phase(const Asked& asked) {
   const AmplitudeSet set = read_amplitude_spins(asked.spins);
   const AmplitudeSolution solution = solve_without_phase(set);
   if (!asked.json) print_warnings(set.warnings);
-  asked.json ? print_json(json_of(solution, set)) : print(text_of(solution, set));
+  asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set));
   return solution.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -368,7 +202,7 @@ int run_solve(const Asked& asked) {
   if (!asked.json) print_warnings(solution.warnings);
   if (asked.picture)
     write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture);
-  asked.json ? print_json(json_of(solution, set)) : print(text_of(solution, set));
+  asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -377,7 +211,7 @@ int run_solve(const Asked& asked) {
 Json solve_document(const std::string& file) {
   const SpinSet set = read_spins(file);
   Json document = {{"file", file}};
-  document.update(json_of(solve(set), set));
+  document.update(document_of(solve(set), set));
   return document;
 }
 

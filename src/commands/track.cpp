@@ -32,78 +32,6 @@ struct Asked {
   PictureAsked picture;
 };
 
-/// How amplitudes are shown: in what motion, and as peak, rms or peak-to-peak.
-struct Shown {
-  std::optional<Motion> motion;  ///< the sensor's own if empty
-  std::string kind = "peak";
-  double per_peak = 1.0;
-};
-
-Shown shown_as(const std::string& name) {
-  if (name.empty()) return {};
-  if (name == "acceleration") return {Motion::acceleration, "peak", 1.0};
-  if (name == "velocity") return {Motion::velocity, "peak", 1.0};
-  if (name == "velocity-rms") return {Motion::velocity, "rms", std::sqrt(0.5)};
-  if (name == "displacement") return {Motion::displacement, "peak", 1.0};
-  return {Motion::displacement, "peak-to-peak", 2.0};
-}
-
-/// One number a person or a program is shown.
-struct ShownOrder {
-  double order;
-  double amplitude, u_amplitude, phase_lag_deg, u_phase_lag_deg;
-  double scale;  // shown units per SI unit
-  OrderVector view;
-};
-
-ShownOrder shown(const OrderVector& vector, const SensorTrack& sensor, const Shown& how, double speed_rad_s) {
-  Motion motion = how.motion.value_or(sensor.motion);
-  OrderVector view = view_as(vector, sensor.motion, motion, speed_rad_s);
-  double scale = how.per_peak / si_per_display_unit(motion);
-  return {view.order,
-          view.amplitude() * scale,
-          view.u_amplitude() * scale,
-          view.phase_lag_deg(),
-          view.u_phase_lag_deg(),
-          scale,
-          view};
-}
-
-/// What one entry of the budget does along and across the vector.
-struct ShownBudgetItem {
-  double u_amplitude, u_phase_lag_deg;
-};
-
-ShownBudgetItem shown(const BudgetItem& item, const ShownOrder& order) {
-  const OrderVector alone{order.order, order.view.value, item.covariance};
-  return {alone.u_amplitude() * order.scale, alone.u_phase_lag_deg()};
-}
-
-Json budget_json(const ShownOrder& order) {
-  Json budget = Json::array();
-  for (const BudgetItem& item : order.view.budget) {
-    const ShownBudgetItem u = shown(item, order);
-    budget.push_back({{"source", item.source},
-                      {"type", std::string(1, item.type)},
-                      {"counted", item.counted},
-                      {"u_amplitude", u.u_amplitude},
-                      {"u_phase_lag_deg", u.u_phase_lag_deg}});
-  }
-  return budget;
-}
-
-/// What one percent of speed does to the vector.
-Phasor per_percent(const OrderVector& view, double speed_rad_s) {
-  return view.amplitude() > 0.0 ? 0.01 * speed_rad_s * view.slope.per_rad_s / view.value : Phasor();
-}
-
-Json slope_json(const ShownOrder& order, double speed_rad_s) {
-  const Phasor change = per_percent(order.view, speed_rad_s);
-  return {{"measured", order.view.slope.measured},
-          {"amplitude_percent_per_percent", 100.0 * change.real()},
-          {"phase_lag_deg_per_percent", degrees(change.imag())}};
-}
-
 std::string budget_text(const ShownOrder& order) {
   std::string text;
   for (const BudgetItem& item : order.view.budget) {
@@ -112,55 +40,6 @@ std::string budget_text(const ShownOrder& order) {
                         u.u_phase_lag_deg, item.counted ? "" : "    not added");
   }
   return text;
-}
-
-Json json_of(const Track& track, const Shown& how, bool budget) {
-  Json sensors = Json::array();
-  for (const SensorTrack& sensor : track.sensors) {
-    Json orders = Json::array();
-    for (const OrderVector& vector : sensor.orders) {
-      ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
-      const Eigen::Matrix2d covariance = order.view.covariance * order.scale * order.scale;
-      orders.push_back({{"order", order_json(order.order)},
-                        {"amplitude", order.amplitude},
-                        {"phase_lag_deg", order.phase_lag_deg},
-                        {"u_amplitude", order.u_amplitude},
-                        {"u_phase_lag_deg", order.u_phase_lag_deg},
-                        {"covariance", {{covariance(0, 0), covariance(0, 1)}, {covariance(1, 0), covariance(1, 1)}}}});
-      if (budget) {
-        orders.back()["budget"] = budget_json(order);
-        orders.back()["speed_slope"] = slope_json(order, track.speed_rad_s);
-      }
-    }
-    double own = si_per_display_unit(sensor.motion);
-    Json lines = Json::array();
-    for (const SteadyLine& line : sensor.lines) {
-      lines.push_back({{"frequency_hz", line.frequency_Hz}, {"amplitude", line.amplitude / own}});
-    }
-    sensors.push_back({{"name", sensor.name},
-                       {"unit", display_unit(how.motion.value_or(sensor.motion))},
-                       {"amplitude_kind", how.kind},
-                       {"orders", orders},
-                       {"dc", sensor.dc / own},
-                       {"residual_rms", sensor.residual_rms / own},
-                       {"steady_lines", lines},
-                       {"knocks", sensor.knocks},
-                       {"sensor_unit", display_unit(sensor.motion)}});
-  }
-  return {{"file", track.file},
-          {"speed_rpm", rpm(track.speed_rad_s)},
-          {"speed_drift_percent", 100.0 * track.speed_drift_fraction},
-          {"speed_scatter_percent", 100.0 * track.speed_scatter_fraction},
-          {"revolutions", track.revolutions},
-          {"begin_s", track.begin_s},
-          {"duration_s", track.duration_s},
-          {"sensors", sensors},
-          {"tach",
-           {{"pulses", track.tach.pulses},
-            {"lost", track.tach.lost},
-            {"doubled", track.tach.doubled},
-            {"timing_uncertainty_us", track.tach.timing_uncertainty_s * 1e6}}},
-          {"warnings", json_of(track.warnings)}};
 }
 
 std::string text_of(const Track& track, const Shown& how, bool budget) {
@@ -218,7 +97,7 @@ int track_one_of_many(const std::string& file, const Rig& rig, const Asked& aske
   try {
     Track track = track_file(file, rig, options, earlier);
     if (!asked.json) print_warnings(track.warnings);
-    asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget) + "\n");
+    asked.json ? print_json(document_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget) + "\n");
     return 0;
   } catch (const Error& error) {
     asked.json ? print_json({{"file", file}, {"error", json_of(error)}}) : print_error(error);
@@ -253,7 +132,7 @@ int run_track(const Asked& asked) {
     Track track = track_file(asked.files[0], rig, options, earlier);
     if (asked.picture) draw_orders(track, rig, asked);
     if (!asked.json) print_warnings(track.warnings);
-    asked.json ? print_json(json_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
+    asked.json ? print_json(document_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
     return 0;
   }
   int worst = 0;
@@ -268,7 +147,7 @@ Json track_document(const std::string& file, const Rig& rig) {
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
   options.read_ahead = false;  // the cores have other recordings to do
-  return json_of(track(*open_recording(file, options), rig, {}), shown_as(""), false);
+  return document_of(track(*open_recording(file, options), rig, {}), shown_as(""), false);
 }
 
 void add_track(CLI::App& program, int& exit_code) {

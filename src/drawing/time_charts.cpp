@@ -100,13 +100,13 @@ struct Level {
 
 /// Names of lines that lie close are moved apart, each no higher than its line asks for.
 void draw_levels(Sketch& sketch, const Chart& chart, std::vector<Level> levels) {
-  constexpr double name_mm = 5.5;
+  constexpr double each_name_mm = 5.5;
   std::sort(levels.begin(), levels.end(), [](const Level& a, const Level& b) { return a.ratio > b.ratio; });
   double above_mm = -1e9;
   for (const Level& level : levels) {
     const double y = chart.y.at(100.0 * level.ratio);
     sketch.line(level.role, {chart.x.from_mm, y}, {chart.x.to_mm, y}, level.name);
-    above_mm = std::max(y + 1.6, above_mm + name_mm);
+    above_mm = std::max(y + 1.6, above_mm + each_name_mm);
     sketch.text(level.role == Role::earlier ? Role::quiet : level.role,
                 {{chart.x.to_mm + 2.0, above_mm}, level.name, 4.0, Anchor::left, false, 38.0});
   }

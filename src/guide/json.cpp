@@ -78,7 +78,7 @@ std::string next_step_json(const KnownJob& known) {
                          {"earlier_shafts", known.prior ? known.prior->shafts : 0},
                          {"used_earlier_shafts", known.analysis.used_prior},
                          {"warnings", json_of(known.analysis.warnings)}};
-  return document.dump();
+  return document.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 }  // namespace counterspot

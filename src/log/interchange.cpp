@@ -259,7 +259,8 @@ std::string csv_row(const Job& job, const std::string& shaft, const std::string&
                    spun != nullptr && spun->speed_rad_s ? fmt::format("{:.1f}", rpm(*spun->speed_rad_s)) : "",
                    finding != nullptr ? std::string(verdict_name(finding->verdict)) : "",
                    finding != nullptr ? fmt::format("{:.4g}", finding->worst_ratio()) : "",
-                   spun != nullptr ? spun->recording : "", json_of(event).dump()});
+                   spun != nullptr ? spun->recording : "",
+                   json_of(event).dump(-1, ' ', false, Json::error_handler_t::replace)});
 }
 
 }  // namespace
@@ -268,7 +269,7 @@ std::string job_to_json_line(const Job& job) {
   Json json = head_of(job);
   json["entries"] = Json::array();
   for (const Event& event : job.events) json["entries"].push_back(json_of(event));
-  return json.dump();
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 Job job_of_json_line(const std::string& line) {
@@ -289,7 +290,7 @@ std::string job_to_csv(const Job& job) {
   const std::string shaft = job.shaft().id;
   const std::string rig = job.rig().name;
   std::string text = csv_line({job.name, shaft, rig, "0", "open", utc_text(job.opened_unix_s), job.program, "", "", "",
-                               "", "", head_of(job).dump()});
+                               "", "", head_of(job).dump(-1, ' ', false, Json::error_handler_t::replace)});
   for (const Event& event : job.events) text += csv_row(job, shaft, rig, event);
   return text;
 }

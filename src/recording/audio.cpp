@@ -203,7 +203,7 @@ AudioRecording::AudioRecording(ByteSource source) : source_(std::move(source)) {
   info_.frames = pipe_ ? bytes_there / frame_bytes : sound.frames;
   if (format != "FLAC") {
     compare_length(*info_.frames);
-    announced_frames_.reset();
+    announced_frames_ = info_.frames;  // less may come, if the file shrinks while it is read
   }
   if (*info_.frames == 0) refuse_emptiness(bytes_there);
   if (pipe_) {

@@ -86,6 +86,11 @@ std::size_t ByteSource::read_descriptor(std::span<char> bytes) {
     if (got == 0) break;
     done += static_cast<std::size_t>(got);
   }
+  bytes_read_ += static_cast<std::int64_t>(done);
+  if (done < bytes.size() && size_ && bytes_read_ < *size_) {
+    throw Error(Trouble::recording, "short_data", fmt::format("{} became shorter while it was read", name_),
+                "wait until whoever writes or copies it is done, and try again");
+  }
   if (watch_ && done > 0) watch_(bytes.first(done));
   return done;
 }
@@ -126,6 +131,7 @@ void ByteSource::spool() {
   descriptor_ = std::move(copy);
   watch_ = {};
   size_ = total;
+  bytes_read_ = 0;
   head_given_ = head_.size();
 }
 

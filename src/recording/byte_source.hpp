@@ -43,7 +43,7 @@ class ByteSource {
   std::string_view head();
 
   /// The next bytes (the first call begins at the start, whatever was looked at); 0 at the end.
-  /// @throws Error(machine, "read_failed").
+  /// @throws Error(machine, "read_failed"); Error(recording, "short_data") if a file shrank since it was opened.
   std::size_t read(std::span<char> bytes);
 
   /// Copies all that is left to an unlinked temporary file and goes on with that: for formats that must be sought in.
@@ -57,6 +57,7 @@ class ByteSource {
   Descriptor descriptor_;
   ByteWatch watch_;  ///< of standard input, until it is spooled
   std::optional<std::int64_t> size_;
+  std::int64_t bytes_read_ = 0;
   std::string head_;
   std::size_t head_given_ = 0;  ///< how much of the head `read` has handed out
   bool head_read_ = false;

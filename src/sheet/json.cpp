@@ -84,7 +84,7 @@ std::string sheet_json(const Sheet& sheet) {
                          {"spins", spins_of(sheet)},
                          {"taken_back", sheet.taken_back},
                          {"notes", notes_of(sheet)}};
-  return document.dump();
+  return document.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 }  // namespace counterspot

@@ -1,13 +1,15 @@
 #include <catch2/catch.hpp>
 #include <sstream>
 
+#include "counterspot/warning.hpp"
 #include "support.hpp"
 
+using namespace counterspot;
 using namespace counterspot::test;
 
 namespace {
 
-/// One "$ counterspot …" of a console block in the README, and what it says is printed.
+/// One "$ counterspot …" of a console block, and what it says is printed.
 struct Example {
   std::vector<std::string> arguments;
   std::string printed;
@@ -35,11 +37,27 @@ std::vector<Example> examples_in(const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("every example in the README prints what the README says") {
-  auto examples = examples_in(read_file(source_file("README.md")));
-  REQUIRE(examples.size() >= 2);
+TEST_CASE("every example in the README and in the manuals prints what they say") {
+  const auto [file, at_least] = GENERATE(table<std::string, std::size_t>({{"README.md", 2},
+                                                                          {"src/manual/inspector.md", 2},
+                                                                          {"src/manual/analyst.md", 3},
+                                                                          {"src/manual/rig-owner.md", 1}}));
+  CAPTURE(file);
+  auto examples = examples_in(read_file(source_file(file)));
+  REQUIRE(examples.size() >= at_least);
   for (const Example& example : examples) {
     CAPTURE(example.arguments);
     CHECK(run_program(example.arguments, "/dev/null", source_file("data")).out == example.printed);
+  }
+}
+
+TEST_CASE("every warning there is has its row in the manual and for developers") {
+  const std::string manual = read_file(source_file("src/manual/analyst.md"));
+  const std::string developers = read_file(source_file("DEVELOPERS.md"));
+  for (int code = 0; code <= static_cast<int>(WarningCode::share_bounded); ++code) {
+    const std::string row = "| `" + warning_code(static_cast<WarningCode>(code)) + "` |";
+    CAPTURE(row);
+    CHECK(manual.find(row) != std::string::npos);
+    CHECK(developers.find(row) != std::string::npos);
   }
 }

@@ -1,0 +1,24 @@
+#include "documents/documents.hpp"
+
+namespace counterspot {
+
+Json document_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
+  Json answers = Json::array();
+  for (const AmplitudeAnswer& answer : solution.answers) {
+    Json planes = Json::array();
+    for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
+      planes.push_back({{"name", set.shaft.planes[p].name},
+                        {"residual_gmm", in_g_mm(std::abs(answer.residual_kg_m[p]))},
+                        {"residual_angle_deg", direction_deg(answer.residual_kg_m[p])},
+                        {"correction", to_json(answer.corrections[p])}});
+    }
+    answers.push_back({{"planes", planes}, {"verdict", verdict_name(answer.judgement.verdict)}});
+  }
+  return {{"shaft", set.shaft.id},
+          {"rig", set.rig.name},
+          {"verdict", verdict_name(solution.verdict)},
+          {"answers", answers},
+          {"warnings", json_of(set.warnings)}};
+}
+
+}  // namespace counterspot

@@ -1,0 +1,84 @@
+#!/usr/bin/env bash
+# deb_test.sh BUILD SOURCE WORK: the Debian package holds what it should, and what is unpacked of it works where it lies.
+set -euo pipefail
+build=$1 source=$2 work=$3
+rm -rf "$work" && mkdir -p "$work/root"
+(cd "$build" && cpack -G DEB -B "$work" >"$work/cpack.log" 2>&1) || { cat "$work/cpack.log"; exit 1; }
+deb=$(ls "$work"/counterspot_*.deb)
+
+fail() { echo "$*" >&2; exit 1; }
+
+dpkg-deb --fsys-tarfile "$deb" | tar --list | sed 's|^\./||' >"$work/list"
+while read -r file; do
+  grep -qxE "$file" "$work/list" || fail "the package lacks $file"
+done <<'LIST'
+usr/bin/counterspot
+usr/bin/counterspot-page
+usr/lib/counterspot/libcounterspot_ink.so
+usr/lib/counterspot/libcounterspot_http.so
+usr/lib/libcounterspot.a
+usr/lib/libcounterspot_c.so.[0-9.]+
+usr/lib/libcounterspot_c.so
+usr/lib/cmake/Counterspot/CounterspotConfig.cmake
+usr/include/counterspot/counterspot.h
+usr/include/counterspot/solution.hpp
+usr/share/man/man1/counterspot.1.gz
+usr/share/man/man1/counterspot-solve.1.gz
+usr/share/bash-completion/completions/counterspot
+usr/share/zsh/vendor-completions/_counterspot
+usr/share/applications/counterspot-page.desktop
+usr/share/icons/hicolor/scalable/apps/counterspot.svg
+usr/share/doc/counterspot/copyright
+usr/share/doc/counterspot/changelog.gz
+usr/share/doc/counterspot/operator.html
+usr/share/doc/counterspot/demo/spins.toml
+usr/share/doc/counterspot/examples/solve.py
+LIST
+if grep -vE '^$|/$|^usr/(bin|lib|include|share)/' "$work/list"; then fail "the package puts files elsewhere"; fi
+
+depends=$(dpkg-deb --field "$deb" Depends)
+for package in fonts-osifont libsndfile1 libfftw3-double3 libsoci-sqlite3-4.0 libpangocairo-1.0-0 libc6; do
+  [[ $depends == *$package* ]] || fail "the package does not ask for $package: $depends"
+done
+
+dpkg --extract "$deb" "$work/root"
+program=$work/root/usr/bin/counterspot
+# The run paths stay within the package: the module that draws is found from where the program lies.
+"$program" place "$source/data/spins.toml" --stock "$source/data/stock.toml" --picture "$work/place.png" >/dev/null 2>&1 || [ $? -eq 1 ]
+[ "$(head -c 8 "$work/place.png" | od -An -tx1 | tr -d ' ')" = 89504e470d0a1a0a ] || fail "no picture was drawn"
+if ldd "$program" "$work"/root/usr/lib/libcounterspot_c.so.*.*.* "$work"/root/usr/lib/counterspot/*.so | grep "not found"; then
+  fail "a library is not found"
+fi
+if readelf -d "$program" | grep -E 'R(UN)?PATH' | grep -F "$build"; then fail "the program still looks into the build folder"; fi
+
+# Each command has its page, and nothing in a page is at odds with man(7).
+for name in $("$program" --help | sed -n '/^Subcommands:/,/^$/s/^  \([a-z]\+\) .*/\1/p'); do
+  page=$work/root/usr/share/man/man1/counterspot-$name.1.gz
+  [ -f "$page" ] || fail "there is no manual page of '$name'"
+done
+gunzip "$work"/root/usr/share/man/man1/*.gz
+for page in "$work"/root/usr/share/man/man1/*.1; do
+  said=$(man --warnings -E UTF-8 -l -Tutf8 -Z "$page" 2>&1 >/dev/null)
+  [ -z "$said" ] || fail "$page: $said"
+  if command -v mandoc >/dev/null; then
+    # No date, since the same source gives the same page; examples run as wide as the program's own help.
+    said=$(mandoc -Tlint -W warning "$page" | grep -v 'missing date' || true)
+    [ -z "$said" ] || fail "$said"
+  fi
+done
+man -l "$work/root/usr/share/man/man1/counterspot-solve.1" 2>/dev/null | grep -q -- '--speed-tolerance' || fail "the page of solve lacks an option"
+
+# zsh: what is offered, told by stand-ins for zsh's own functions.
+if command -v zsh >/dev/null; then
+  offered=$(zsh -fc '
+    _describe() { print -rl -- "${(@P)2}" }
+    _files() { print files }
+    words=(counterspot "" ) CURRENT=2; source $1
+    words=(counterspot job "" ) CURRENT=3; _counterspot
+    words=(counterspot job spin --l) CURRENT=4; _counterspot
+    words=(counterspot solve x) CURRENT=3; _counterspot' zsh "$work/root/usr/share/zsh/vendor-completions/_counterspot")
+  for line in 'solve:' 'spin:' '--label:' 'files'; do
+    grep -q -e "^$line" <<<"$offered" || fail "zsh is not offered '$line': $offered"
+  done
+fi
+echo "$(basename "$deb"): $(wc -l <"$work/list") entries, $(stat -c %s "$deb") bytes"
