@@ -218,6 +218,10 @@ void Station::hand_over(bool whole) {
 
 std::filesystem::path finish(SpinFile& spin) {
   spin.writer.close();
+  if (spin.writer.frames() == 0) {
+    std::filesystem::remove(spin.part);
+    return {};
+  }
   const std::filesystem::path kind = spin.part.extension();
   const std::filesystem::path name = spin.whole ? std::filesystem::path(spin.wish.file.string() + kind.string())
                                                 : unused_name(spin.wish.file.string() + ".cut-", kind);

@@ -55,7 +55,8 @@ struct SpinFile {
   std::filesystem::path part;  ///< what it is called until then
   bool whole = false;          ///< else it was cut off
 };
-/// Puts it on the disk under its name: that of the wish, or "….cut-N" of one that was cut off. Waits for the disk.
+/// Puts it on the disk under its name: that of the wish, or "….cut-N" of one that was cut off. Waits for the disk. One
+/// that was cut off before its first sample is none: the path is empty.
 /// @throws Error(machine, "disk"), std::filesystem::filesystem_error.
 std::filesystem::path finish(SpinFile& spin);
 
