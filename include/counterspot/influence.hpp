@@ -3,6 +3,7 @@
 #include <Eigen/Core>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "counterspot/angle.hpp"
@@ -48,6 +49,24 @@ struct CoefficientPrior {
 struct AdapterShare {
   std::vector<Phasor> unbalance_kg_m;  ///< P
   Eigen::MatrixXd covariance;          ///< 2P×2P, (kg·m)²; zero if not known
+};
+
+/// Where an uncertainty of the residual comes from; the contributions that ISO 21940-14 wants known and combined.
+enum class ErrorSource {
+  readings,        ///< noise of the spins, and what repeats scatter by
+  setting,         ///< mass and place of the weights stated
+  turning,         ///< how exactly the shaft was turned against its adapters
+  earlier_shafts,  ///< coefficients that other shafts taught, and how shafts differ
+  adapters,        ///< their share: how well it is known, or all of it where it was not taken away
+  mounting,        ///< from one mounting to the next, as the rig's qualification found it
+  rig,             ///< what the rig's readings scatter by beyond their noise, as its qualification found it
+};
+std::string_view error_source_words(ErrorSource source);
+
+/// One contribution.
+struct ErrorShare {
+  ErrorSource source{};
+  Eigen::MatrixXd covariance;  ///< 2P×2P, (kg·m)²
 };
 
 struct InfluenceOptions {
@@ -107,6 +126,7 @@ struct InfluenceSummary {
   /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
   /// fitted. Zero if the uncertainty is not known.
   Eigen::MatrixXd residual_covariance;
+  std::vector<ErrorShare> budget;    ///< what `residual_covariance` is the sum of; empty if it is not known
   double condition_number = 0.0;     ///< of α, columns scaled by their norm
   double trial_condition = 0.0;      ///< of the matrix of weights, columns scaled
   double chi_squared_per_dof = 0.0;  ///< of the regression; 0 if it has no degrees of freedom

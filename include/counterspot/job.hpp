@@ -68,7 +68,8 @@ struct Spun {
   std::string recording;  ///< its path; empty: typed in
   std::string sha256;     ///< of the recording, 64 hexadecimal digits; empty: typed in
   std::vector<SaidWarning> warnings;
-  std::optional<Finding> finding;  ///< empty while the spins do not suffice
+  std::optional<Finding> finding;         ///< empty while the spins do not suffice
+  std::optional<double> turned_rad = {};  ///< the shaft's mark from the adapters' mark, against the rotation
 };
 
 /// ALL weights that are on the shaft from now on and were not there as found.

@@ -49,7 +49,7 @@ struct Analysis {
   std::string remedy;
   Warnings warnings;  ///< also those of a prior that was dropped because it was contradicted
 };
-Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior);
+Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig = {});
 /// As the log keeps it; empty if there is no solution.
 std::optional<Finding> finding_of(const Analysis& analysis);
 

@@ -49,10 +49,11 @@ struct Opening {
 /// ever added to; the newest of a kind counts.
 struct RigRecord {
   std::string rig;   ///< its name
-  std::string kind;  ///< "adapters", …
+  std::string kind;  ///< "adapters", or an entry of a "qualification", a "check", a "recalibration"
   std::int64_t at_unix_s = 0;
   std::string program;
   std::string details;  ///< JSON, as the part of the program that keeps it writes it
+  bool operator==(const RigRecord&) const = default;
 };
 
 struct CheckReport {
@@ -101,6 +102,11 @@ class Log {
   int take(const Job& job);
 
   void keep(const RigRecord& record);
+  /// Keeps records of one rig and kind, all or none, if there are `seen` of them now.
+  /// @throws Error(request, "rig_moved_on") if another program wrote meanwhile.
+  void keep_after(std::size_t seen, const std::vector<RigRecord>& records);
+  /// From another log. @return false if it is there already.
+  bool take(const RigRecord& record);
   /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
   std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
 
@@ -126,11 +132,17 @@ class Log {
 std::string job_to_json_line(const Job& job);
 Job job_of_json_line(const std::string& line);
 
+std::string rig_record_to_json_line(const RigRecord& record);
+/// Empty if the line is something else, a job. @throws Error(request, "bad_log_line").
+std::optional<RigRecord> rig_record_of_json_line(const std::string& line);
+
 /// The same as a table: one row an entry, columns to read and one (`details`) that holds everything.
 std::string csv_head();
 std::string job_to_csv(const Job& job);
-/// @throws Error(request, "bad_log_line") with the row.
+std::string rig_record_to_csv(const RigRecord& record);
+/// Each takes what is its own. @throws Error(request, "bad_log_line") with the row.
 std::vector<Job> jobs_of_csv(const std::string& text);
+std::vector<RigRecord> rig_records_of_csv(const std::string& text);
 
 /// SHA-256 of a file, 64 lower-case hexadecimal digits. @throws Error(recording, "not_found").
 std::string sha256_of_file(const std::filesystem::path& file);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -9,12 +10,20 @@
 
 namespace counterspot {
 
+/// A spin of such a file: amplitudes as somebody read them, or a recording whose tach is of no use.
+struct AmplitudeSpin {
+  AmplitudeReading reading;           ///< of a recording: its amplitudes are still to be measured
+  std::vector<Motion> motions;        ///< of typed amplitudes, one a sensor
+  std::filesystem::path recording;    ///< empty if typed
+  std::optional<double> speed_rad_s;  ///< as somebody read it
+};
+
 /// A spin file whose spins give amplitudes alone: as read_spins, with amplitude = { A = "6.0 mm/s ± 0.1 mm/s", … } in
-/// place of `recording` or `vector`.
+/// place of `vector`, and with `speed` beside a recording where its spectrum would not tell.
 struct AmplitudeSet {
   Rig rig;
   Shaft shaft;
-  std::vector<AmplitudeReading> spins;
+  std::vector<AmplitudeSpin> spins;
   Warnings warnings;  ///< no_uncertainty: 2 % of the amplitude was taken
 };
 /// @throws Error as read_spins.
@@ -30,10 +39,13 @@ struct AmplitudeAnswer {
 struct AmplitudeSolution {
   std::vector<AmplitudeAnswer> answers;  ///< the likeliest first
   Limits limits;
-  Verdict verdict = Verdict::unsure;  ///< what all answers agree on, else unsure
+  Verdict verdict = Verdict::unsure;                ///< what all answers agree on, else unsure
+  std::vector<std::optional<double>> speeds_rad_s;  ///< one a spin: as measured, else as stated
+  Warnings warnings;                                ///< of the recordings, with the spin's label
 };
 
-/// @throws Error(request, "too_few_spins"), and as limits_of.
-AmplitudeSolution solve_without_phase(const AmplitudeSet& set);
+/// Spins at slightly different speeds are brought to the last one's by |Z| ~ Ω^n.
+/// @throws Error(request, …) "too_few_spins", "mixed_motion", "speeds_differ", and as limits_of; as track_amplitudes.
+AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tolerance = 0.01);
 
 }  // namespace counterspot

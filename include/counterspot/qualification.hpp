@@ -18,15 +18,8 @@ namespace counterspot {
 enum class RigPlace { sensors, separation, smallest_residual, reduction, speed, adapters };
 std::string_view rig_place_name(RigPlace place);
 
-/// What the rig is said to reach.
-struct RigClaims {
-  double umar_kg_m = 0.0;           ///< smallest achievable residual unbalance in each plane, > 0
-  double reduction = 0.95;          ///< unbalance reduction ratio
-  double sensor_change = 0.10;      ///< of a sensor's size, and in rad of its phase, since the record
-  double cross_talk = 0.05;         ///< of one sensor in the other, since the record
-  double speed_effect = 0.15;       ///< of a test mass's reading at 10 % less and more speed, beside |Z| ~ Ω^n
-  double adapters_over_umar = 5.0;  ///< what the adapters may be out of balance by
-};
+/// Readings of the small test mass over their mean must lie so near to one, one of twelve excepted.
+inline constexpr double small_mass_band = 0.12;
 
 /// One spin of the qualification, as the operator is told it.
 struct PlannedRigSpin {
@@ -46,9 +39,11 @@ struct RigSpin {
   std::vector<Phasor> vectors;               ///< one a sensor, SI
   std::vector<Eigen::Matrix2d> covariances;  ///< SI²
   double speed_rad_s = 0.0;
+  std::optional<std::vector<FittedWeight>> fitted = {};  ///< what was really fitted; empty: what the plan says
 };
 
 enum class RigVerdict { passed, failed, not_judged };
+std::string_view rig_verdict_name(RigVerdict verdict);
 
 struct RigFinding {
   RigPlace place{};
@@ -66,6 +61,8 @@ struct Qualification {
   double reduction = 0.0;             ///< the worst of 11
   double remount_kg_m = 0.0;          ///< scatter from one mounting to the next, one standard deviation
   std::array<Phasor, 2> adapters_kg_m;
+  std::array<std::vector<double>, 2> small_over_mean;  ///< 12 each plane: readings of the small test mass
+  std::array<std::vector<double>, 2> reductions;       ///< 11 each plane
 };
 
 /// @param spins one a planned spin, in its order; @param record coefficients of the last qualification of this rig with

@@ -51,6 +51,20 @@ struct Sensor {
 struct SettingUncertainty {
   double mass_fraction = 0.01;      ///< of the mass stated
   double angle_rad = radians(1.0);  ///< of the position stated
+  /// Of how far the shaft is said to be turned against its adapters: bolt holes with their play (common practice, no
+  /// source).
+  double turned_rad = radians(0.5);
+};
+
+/// What a rig is said to reach, and how often that is proved.
+struct RigClaims {
+  double umar_kg_m = 0.0;            ///< smallest achievable residual unbalance in each plane, > 0
+  double reduction = 0.95;           ///< unbalance reduction ratio
+  double sensor_change = 0.10;       ///< of a sensor's size, and in rad of its phase, since the record
+  double cross_talk = 0.05;          ///< of one sensor in the other, since the record
+  double speed_effect = 0.15;        ///< of a test mass's reading at 10 % less and more speed, beside |Z| ~ Ω^n
+  double adapters_over_umar = 5.0;   ///< what the adapters may be out of balance by
+  double every_s = 365.0 * 86400.0;  ///< from one qualification to the next; a year is common practice, no source
 };
 
 struct Rig {
@@ -61,6 +75,7 @@ struct Rig {
   std::vector<Sensor> sensors;
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
   SettingUncertainty setting;
+  std::optional<RigClaims> claims;  ///< needed to qualify it
 };
 
 }  // namespace counterspot

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/adapters.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/influence.hpp"
 #include "counterspot/modal.hpp"
@@ -21,9 +22,17 @@ inline TrackOptions with_order_2() {
   return options;
 }
 
+/// What is known of the rig beside its file, and has a part in the verdict.
+struct RigKnowledge {
+  std::optional<Adapters> adapters;  ///< taken away if every spin says how the shaft stands to them
+  double remount_kg_m = 0.0;         ///< from one mounting to the next, in each plane, one standard deviation
+  double umar_kg_m = 0.0;            ///< twice what readings scatter by in each plane
+};
+
 struct SolveOptions {
   double speed_tolerance = 0.01;  ///< spins further apart belong to another speed
   TrackOptions tracking = with_order_2();
+  RigKnowledge rig;
   InfluenceOptions influence;  ///< its `setting` is taken from the rig, its limits from the planes unless given
 };
 
@@ -67,6 +76,27 @@ struct Solution {
 /// statuses
 ///         ("too_few_spins", "trials_alike", "trial_no_effect", "planes_alike", "too_few_sensors").
 Solution solve(const SpinSet& spins, const SolveOptions& options = {});
+
+/// The rig's part in what a residual is unsure by, combined with the rest after ISO 21940-14 (from memory: errors are
+/// to be known, systematic ones corrected where they can be, and the rest combined; the combination is that of
+/// independent errors, GUM 5.1.2):
+///  - adapters that were not taken away: |U| is known and its direction to the shaft's mark is not, so ½|U|² of each
+///  part;
+///  - mounting: its variance, once, since the residual is that of one mounting;
+///  - repeatability: (Umar/2)² less what the readings' own noise already makes.
+/// A sensor's sensitivity has no part: the coefficients are found through the same sensor, and it cancels.
+void add_rig_errors(InfluenceSummary& influence, const RigKnowledge& rig, const Shaft& shaft, bool adapters_taken_away);
+
+/// The budget as people read it: one row a source, one column a place that is held.
+struct BudgetRow {
+  ErrorSource source{};
+  std::vector<double> u_kg_m;  ///< standard, of the magnitude of the residual at each place
+};
+struct BudgetTable {
+  std::vector<std::string> places;
+  std::vector<BudgetRow> rows;
+};
+BudgetTable budget_table(const Solution& solution, const Shaft& shaft);
 
 /// If a spin showed a large order 2: what the shaft's joints have to do with it, and what to do.
 std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft& shaft);

@@ -43,8 +43,9 @@ enum class WarningCode {
   spins_disagree,   ///< the spins contradict one another beyond their uncertainty
   out_of_band,      ///< this shaft's coefficients are not like those of its family: the rig or the shaft has changed
   // tolerance
-  flexible_shaft,  ///< near its bending mode, and not balanced for it
-  share_bounded,   ///< a share kept within 0.3 and 0.7
+  qualification_due,  ///< the rig has not been proved for too long, or failed
+  flexible_shaft,     ///< near its bending mode, and not balanced for it
+  share_bounded,      ///< a share kept within 0.3 and 0.7
 };
 
 std::string warning_code(WarningCode code);

@@ -99,6 +99,12 @@ struct Words {
   const char* program;  ///< "written by {}"
   const char* used_prior;
   const char* ninety_five;  ///< what ± means
+  // The rig's qualification.
+  const char* small_mass_readings;  ///< "readings of the small test mass over their mean"
+  const char* reduction_ratio;
+  const char* test_mass_at;
+  const char* allowed;
+  const char* claimed;
 };
 
 const Words& english();

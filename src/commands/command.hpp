@@ -15,6 +15,7 @@ void add_limit(CLI::App& program, int& exit_code);
 void add_place(CLI::App& program, int& exit_code);
 void add_shaft(CLI::App& program, int& exit_code);
 void add_job(CLI::App& program, int& exit_code);
+void add_rig(CLI::App& program, int& exit_code);
 void add_batch(CLI::App& program, int& exit_code);
 void add_log(CLI::App& program, int& exit_code);
 void add_sheet(CLI::App& program, int& exit_code);

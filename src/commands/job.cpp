@@ -7,10 +7,12 @@
 #include "commands/job_text.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "commands/typed_spin.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/guide.hpp"
 #include "counterspot/learning.hpp"
 #include "counterspot/recording.hpp"
+#include "counterspot/rig_guide.hpp"
 #include "counterspot/tracking.hpp"
 
 namespace counterspot::commands {
@@ -21,7 +23,7 @@ struct Asked {
   std::string log;
   std::string job;
   std::string shaft, rig;
-  std::string recording, label, speed, reason;
+  std::string recording, label, speed, turned, reason;
   std::vector<std::string> vectors;
   std::vector<std::string> pieces;
   std::vector<int> off;
@@ -51,7 +53,8 @@ std::string instruction(const KnownJob& known, const NextStep& step) {
   return text + (step.cautions ? "\n" + cautions() : "");
 }
 
-void print_next(const KnownJob& known, bool json) {
+void print_next(const Log& log, KnownJob known, bool json) {
+  if (auto due = qualification_due(log, known.job.rig(), now_unix_s())) known.analysis.warnings.push_back(*due);
   const NextStep step = known.next();
   if (!json) print_warnings(known.analysis.warnings);
   print(json ? next_step_json(known) + "\n" : instruction(known, step));
@@ -61,43 +64,19 @@ void open_job(const Asked& asked) {
   read_rig(asked.rig);  // for its errors, which name the file as the person did
   read_shaft(asked.shaft);
   Log log = open_log(asked.log, true);
-  const KeptFile rig = kept_file(asked.rig);
-  const KeptFile shaft = kept_file(asked.shaft);
-  const Job job = log.open_job({rig.path, rig.text, shaft.path, shaft.text, program_name(), now_unix_s()});
-  print_next(known_job(log, job), asked.json);
-}
-
-/// "A=6.0 mm/s @ 35 deg ± 0.1 mm/s", one for each sensor.
-Spun spun_of_vectors(const Asked& asked, const Rig& rig) {
-  Spun spun;
-  if (!asked.speed.empty()) spun.speed_rad_s = parse_quantity(asked.speed, Dimension::speed);
-  for (const Sensor& sensor : rig.sensors) {
-    auto typed = std::find_if(asked.vectors.begin(), asked.vectors.end(),
-                              [&](const std::string& text) { return text.starts_with(sensor.name + "="); });
-    if (typed == asked.vectors.end()) {
-      throw Error(Trouble::request, "wrong_sensors", fmt::format("there is no --vector for sensor {}", sensor.name),
-                  fmt::format("give one, as in --vector \"{}=6.0 mm/s @ 35 deg ± 0.1 mm/s\"", sensor.name));
-    }
-    const TypedVector vector = parse_vector(typed->substr(sensor.name.size() + 1));
-    const double u = vector.standard_uncertainty.value_or(0.0);
-    spun.readings.push_back({sensor.name, vector.motion, vector.value, u * u * Eigen::Matrix2d::Identity()});
-  }
-  return spun;
+  const Job job = log.open_job(opening_of(asked.rig, asked.shaft));
+  print_next(log, known_job(log, job), asked.json);
 }
 
 void add_spin(const Asked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
-  if (asked.recording.empty() == asked.vectors.empty()) {
-    throw Error(Trouble::request, "no_spin", "a spin is either a recording or typed vectors",
-                "name the recording's file, or - for standard input, or give --vector for every sensor");
-  }
-  const Rig rig = job.rig();
-  Spun spun = asked.recording.empty() ? spun_of_vectors(asked, rig) : measured_spin(asked.recording, rig, job.shaft());
+  Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, job.rig(), job.shaft());
+  if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
   spun.finding = finding_with(log, job, spun);
-  print_next(known_job(log, log.append(job, spun, program_name(), now_unix_s())), asked.json);
+  print_next(log, known_job(log, log.append(job, spun, program_name(), now_unix_s())), asked.json);
 }
 
 /// What is on the shaft after this.
@@ -135,19 +114,19 @@ void add_fit(const Asked& asked) {
   Log log = open_log(asked.log, false);
   const KnownJob known = known_job(log, chosen_job(log, asked.job));
   const Fitted fitted{pieces_after(asked, known)};
-  print_next(known_job(log, log.append(known.job, fitted, program_name(), now_unix_s())), asked.json);
+  print_next(log, known_job(log, log.append(known.job, fitted, program_name(), now_unix_s())), asked.json);
 }
 
 void take_back(const Asked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
   const TakenBack back{asked.entry, asked.reason};
-  print_next(known_job(log, log.append(job, back, program_name(), now_unix_s())), asked.json);
+  print_next(log, known_job(log, log.append(job, back, program_name(), now_unix_s())), asked.json);
 }
 
 void show_next(const Asked& asked) {
   const Log log = log_to_read(asked.log);
-  print_next(known_job(log, chosen_job(log, asked.job)), asked.json);
+  print_next(log, known_job(log, chosen_job(log, asked.job)), asked.json);
 }
 
 void show_job(const Asked& asked) {
@@ -192,6 +171,8 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<Asked>& asked) {
   spin->add_option("--vector", asked->vectors, "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"")
       ->allow_extra_args(false);
   spin->add_option("--speed", asked->speed, "Of typed vectors, as in \"1800 rpm\"");
+  spin->add_option("--turned", asked->turned,
+                   "How far the shaft's mark stands from the adapters' mark, against the rotation: \"180 deg\"");
   spin->footer("Example:\n  counterspot job spin 00-as-found.wav");
   spin->callback([asked] { add_spin(*asked); });
 }

@@ -119,29 +119,53 @@ void write_out(const std::string& file, const std::function<void(std::ostream&)>
   }
 }
 
+/// A filter on shafts or verdicts means jobs alone.
+std::vector<RigRecord> records_meant(const Log& log, const LogFilter& filter) {
+  std::vector<RigRecord> meant;
+  if (!filter.shaft.empty() || !filter.verdict.empty()) return meant;
+  for (RigRecord& record : log.rig_records(filter.rig, "")) {
+    const bool in_time = record.at_unix_s >= filter.from_unix_s.value_or(record.at_unix_s) &&
+                         record.at_unix_s < filter.until_unix_s.value_or(record.at_unix_s + 1);
+    if (in_time) meant.push_back(std::move(record));
+  }
+  return meant;
+}
+
 void export_jobs(const Asked& asked) {
   const Log log = log_to_read(asked.log);
   write_out(asked.file, [&](std::ostream& stream) {
     if (asked.csv) stream << csv_head();
     log.for_each_job(asked.filter(),
                      [&](const Job& job) { stream << (asked.csv ? job_to_csv(job) : job_to_json_line(job) + "\n"); });
+    for (const RigRecord& record : records_meant(log, asked.filter()))
+      stream << (asked.csv ? rig_record_to_csv(record) : rig_record_to_json_line(record) + "\n");
   });
 }
 
-std::vector<Job> jobs_in(std::istream& stream) {
+struct Exported {
+  std::vector<Job> jobs;
+  std::vector<RigRecord> rig_records;
+};
+
+/// JSON Lines, or the table, told by the first line.
+Exported exported_in(std::istream& stream) {
   std::string first;
   std::getline(stream, first);
-  std::vector<Job> jobs;
   if (first + "\n" == csv_head()) {
     std::ostringstream rest;
     rest << first << "\n" << stream.rdbuf();
-    return jobs_of_csv(rest.str());
+    return {jobs_of_csv(rest.str()), rig_records_of_csv(rest.str())};
   }
+  Exported exported;
   for (std::string line = first; !line.empty();) {
-    jobs.push_back(job_of_json_line(line));
+    if (auto record = rig_record_of_json_line(line)) {
+      exported.rig_records.push_back(std::move(*record));
+    } else {
+      exported.jobs.push_back(job_of_json_line(line));
+    }
     if (!std::getline(stream, line)) break;
   }
-  return jobs;
+  return exported;
 }
 
 std::ifstream opened(const std::string& file) {
@@ -153,21 +177,47 @@ std::ifstream opened(const std::string& file) {
   return stream;
 }
 
-void print_taken(int jobs, int entries, bool json) {
-  json ? print_json({{"jobs", jobs}, {"new_entries", entries}})
-       : print(fmt::format("{} jobs read, {} entries were new.\n", jobs, entries));
+/// What came into the log.
+struct Taken {
+  int jobs = 0;
+  int entries = 0;
+  int rig_records = 0;  ///< read
+  int new_rig_records = 0;
+
+  void take(Log& log, const Job& job) {
+    ++jobs;
+    entries += log.take(job);
+  }
+  void take(Log& log, const RigRecord& record) {
+    ++rig_records;
+    new_rig_records += log.take(record) ? 1 : 0;
+  }
+};
+
+void print_taken(const Taken& taken, bool json) {
+  if (json) {
+    print_json({{"jobs", taken.jobs},
+                {"new_entries", taken.entries},
+                {"rig_records", taken.rig_records},
+                {"new_rig_records", taken.new_rig_records}});
+    return;
+  }
+  print(fmt::format("{} jobs read, {} entries were new.\n", taken.jobs, taken.entries));
+  if (taken.rig_records > 0)
+    print(fmt::format("{} records of rigs read, {} were new.\n", taken.rig_records, taken.new_rig_records));
 }
 
 void import_jobs(const Asked& asked) {
   std::ifstream file;
   if (asked.file != "-") file = opened(asked.file);
-  const auto jobs = jobs_in(asked.file == "-" ? std::cin : file);
+  const Exported exported = exported_in(asked.file == "-" ? std::cin : file);
   Log log = open_log(asked.log, true);
-  int entries = 0;
+  Taken taken;
   log.at_once([&] {
-    for (const Job& job : jobs) entries += log.take(job);
+    for (const Job& job : exported.jobs) taken.take(log, job);
+    for (const RigRecord& record : exported.rig_records) taken.take(log, record);
   });
-  print_taken(static_cast<int>(jobs.size()), entries, asked.json);
+  print_taken(taken, asked.json);
 }
 
 void back_up(const Asked& asked) {
@@ -183,15 +233,12 @@ void restore(const Asked& asked) {
                 "restore an older backup");
   }
   Log log = open_log(asked.log, true);
-  int jobs = 0;
-  int entries = 0;
+  Taken taken;
   log.at_once([&] {
-    backup.for_each_job({}, [&](const Job& job) {
-      ++jobs;
-      entries += log.take(job);
-    });
+    backup.for_each_job({}, [&](const Job& job) { taken.take(log, job); });
+    for (const RigRecord& record : backup.rig_records("", "")) taken.take(log, record);
   });
-  print_taken(jobs, entries, asked.json);
+  print_taken(taken, asked.json);
 }
 
 /// Do the recordings that are still there have the contents they had?

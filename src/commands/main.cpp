@@ -44,6 +44,7 @@ int run(int argc, char** argv) {
   commands::add_place(program, exit_code);
   commands::add_shaft(program, exit_code);
   commands::add_job(program, exit_code);
+  commands::add_rig(program, exit_code);
   commands::add_batch(program, exit_code);
   commands::add_log(program, exit_code);
   commands::add_sheet(program, exit_code);

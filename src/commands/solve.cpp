@@ -12,6 +12,7 @@
 #include "counterspot/drawing_job.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/no_phase.hpp"
+#include "counterspot/rig_guide.hpp"
 #include "counterspot/solution.hpp"
 
 namespace counterspot::commands {
@@ -26,6 +27,7 @@ struct Asked {
   std::string log;
   bool keep_adapters = false;
   bool no_phase = false;
+  bool budget = false;
   bool plain = false;
   bool json = false;
   PictureAsked picture;
@@ -119,7 +121,23 @@ std::string adapters_text(const Solution& solution, const SpinSet& set) {
   return text + "\n";
 }
 
-std::string text_of(const Solution& solution, const SpinSet& set) {
+/// What the residual at each place held is unsure by, source by source.
+std::string budget_text(const Solution& solution, const SpinSet& set) {
+  if (!solution.influence.uncertainty_known) return "BUDGET  no uncertainty is known\n\n";
+  std::string text = "BUDGET  standard uncertainty of the residual, g·mm\n";
+  const BudgetTable table = budget_table(solution, set.shaft);
+  text += fmt::format("  {:<32}", "");
+  for (const std::string& place : table.places) text += fmt::format("{:>11}", place);
+  for (const BudgetRow& row : table.rows) {
+    text += fmt::format("\n  {:<32}", error_source_words(row.source));
+    for (double u_kg_m : row.u_kg_m) text += fmt::format("{:>11.3g}", in_g_mm(u_kg_m));
+  }
+  text += fmt::format("\n  {:<32}", "combined");
+  for (const Held& held : solution.judgement.held) text += fmt::format("{:>11.3g}", in_g_mm(held.u_residual_kg_m));
+  return text + "\n  ISO 21940-14 (from memory); independent errors, GUM 5.1.2; ± above is twice the combined\n\n";
+}
+
+std::string text_of(const Solution& solution, const SpinSet& set, bool budget) {
   std::string speed = solution.speed_rad_s ? fmt::format(", {:.0f} rpm", rpm(*solution.speed_rad_s)) : "";
   std::string text = fmt::format("SHAFT {}   {}{}   {} spins\n\n", set.shaft.id, set.rig.name, speed, set.spins.size());
   const Verdict verdict = solution.judgement.verdict;
@@ -127,16 +145,20 @@ std::string text_of(const Solution& solution, const SpinSet& set) {
   if (fit) text += carried_text(set);
   for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
   text += adapters_text(solution, set);
+  if (budget) text += budget_text(solution, set);
   return text + repeats_text(solution) + text_of(solution.judgement, solution) + next_step(verdict);
 }
 
-/// What the log knows of the rig's adapters, if every spin says how the shaft stands to them.
-std::optional<AdapterShare> known_adapters(const Asked& asked, const SpinSet& set) {
-  auto stated = [](const SpinEntry& spin) { return spin.turned_rad.has_value(); };
-  if (asked.log.empty() || !std::all_of(set.spins.begin(), set.spins.end(), stated)) return std::nullopt;
-  const auto records = open_log(asked.log, asked.keep_adapters).rig_records(set.rig.name, "adapters");
-  if (records.empty()) return std::nullopt;
-  return adapters_in_planes(adapters_of(records.back().details), set.shaft);
+/// What the log knows of the rig, and whether its qualification is due.
+struct FromLog {
+  RigKnowledge rig;
+  std::optional<Warning> due;
+};
+
+FromLog from_log(const Asked& asked, const SpinSet& set) {
+  if (asked.log.empty()) return {};
+  const Log log = asked.keep_adapters ? open_log(asked.log, true) : log_to_read(asked.log);
+  return {knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
 }
 
 void keep_adapters(const Asked& asked, const SpinSet& set, const Solution& solution) {
@@ -149,9 +171,9 @@ void keep_adapters(const Asked& asked, const SpinSet& set, const Solution& solut
              text_of(adapters_at_supports(*solution.influence.adapters, set.shaft))});
 }
 
-SolveOptions options_of(const Asked& asked, const SpinSet& set) {
+SolveOptions options_of(const Asked& asked, const SpinSet& set, const RigKnowledge& rig) {
   SolveOptions options;
-  options.influence.adapters = known_adapters(asked, set);
+  options.rig = rig;
   options.influence.least = asked.least == "worst" ? Least::worst : Least::squares;
   if (!asked.at_most.empty()) {
     const double most_kg = parse_quantity(asked.at_most, Dimension::mass);
@@ -166,6 +188,11 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
   std::string text =
       fmt::format("SHAFT {}   {}, without phase   {} spins\n\n", set.shaft.id, set.rig.name, set.spins.size());
   const std::size_t count = solution.answers.size();
+  for (std::size_t k = 0; k < set.spins.size(); ++k) {
+    if (set.spins[k].recording.empty()) continue;
+    text += fmt::format("spin '{}'  {:.0f} rpm{}\n", set.spins[k].reading.label, rpm(*solution.speeds_rad_s[k]),
+                        set.spins[k].speed_rad_s ? "" : ", by the highest line of its spectrum");
+  }
   if (count > 1) text += fmt::format("{} ANSWERS fit the amplitudes, the likeliest first:\n", count);
   for (const AmplitudeAnswer& answer : solution.answers) {
     for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
@@ -188,8 +215,9 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
 
 int run_without_phase(const Asked& asked) {
   const AmplitudeSet set = read_amplitude_spins(asked.spins);
-  const AmplitudeSolution solution = solve_without_phase(set);
-  if (!asked.json) print_warnings(set.warnings);
+  AmplitudeSolution solution = solve_without_phase(set, asked.speed_tolerance_percent / 100.0);
+  solution.warnings.insert(solution.warnings.begin(), set.warnings.begin(), set.warnings.end());
+  if (!asked.json) print_warnings(solution.warnings);
   asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set));
   return solution.verdict == Verdict::within ? 0 : 1;
 }
@@ -197,12 +225,14 @@ int run_without_phase(const Asked& asked) {
 int run_solve(const Asked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
   const SpinSet set = read_spins(asked.spins);
-  const Solution solution = solve(set, options_of(asked, set));
+  const FromLog known = from_log(asked, set);
+  Solution solution = solve(set, options_of(asked, set, known.rig));
+  if (known.due) solution.warnings.push_back(*known.due);
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
   if (asked.picture)
     write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture);
-  asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set));
+  asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set, asked.budget));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -236,16 +266,18 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_option("--at-most", asked->at_most,
                       "The heaviest weight to fit at any plane, \"40 g\"; or at_most under [[plane]] of the shaft");
   command->add_option("--log", asked->log,
-                      "A quality log: takes away what it knows of the rig's adapters, if every spin says how the shaft "
-                      "stands to them (turned = \"0 deg\")");
+                      "A quality log: what it knows of the rig has a part in the verdict; its adapters are taken away "
+                      "if every spin says how the shaft stands to them (turned = \"0 deg\")");
   command
       ->add_flag("--keep-adapters", asked->keep_adapters,
                  "Keep the adapters' share, found from spins with the shaft turned (turned = \"180 deg\"), in the log")
       ->needs("--log");
   command->add_flag("--no-phase", asked->no_phase,
-                    "The tach is dead: the spins give amplitude = { A = \"6.0 mm/s\", … } alone; three trial positions "
+                    "The tach is dead: the spins give amplitude = { A = \"6.0 mm/s\", … } alone, or recordings whose "
+                    "tach is not looked at; three trial positions "
                     "in one plane, in two planes 6 spins of which one carries weights in both");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
+  command->add_flag("--budget", asked->budget, "Also what the residual is unsure by, source by source");
   command->add_flag("--json", asked->json, "One JSON document for programs");
   add_picture_options(*command, asked->picture, "clock faces and unbalance vectors");
   command->footer(

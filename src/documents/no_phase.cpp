@@ -14,11 +14,10 @@ Json document_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
     }
     answers.push_back({{"planes", planes}, {"verdict", verdict_name(answer.judgement.verdict)}});
   }
-  return {{"shaft", set.shaft.id},
-          {"rig", set.rig.name},
-          {"verdict", verdict_name(solution.verdict)},
-          {"answers", answers},
-          {"warnings", json_of(set.warnings)}};
+  Json speeds = Json::array();
+  for (const auto& speed : solution.speeds_rad_s) speeds.push_back(speed ? Json(rpm(*speed)) : Json(nullptr));
+  return {{"shaft", set.shaft.id}, {"rig", set.rig.name},  {"verdict", verdict_name(solution.verdict)},
+          {"answers", answers},    {"speeds_rpm", speeds}, {"warnings", json_of(solution.warnings)}};
 }
 
 }  // namespace counterspot

@@ -135,6 +135,19 @@ Json repeats_of(const Solution& solution) {
   return repeats;
 }
 
+Json budget_json(const Solution& solution, const SpinSet& set) {
+  if (!solution.influence.uncertainty_known) return nullptr;
+  const BudgetTable table = budget_table(solution, set.shaft);
+  Json sources = Json::array();
+  for (const BudgetRow& row : table.rows) {
+    Json places = Json::array();
+    for (std::size_t i = 0; i < table.places.size(); ++i)
+      places.push_back({{"place", table.places[i]}, {"u_gmm", in_g_mm(row.u_kg_m[i])}});
+    sources.push_back({{"source", error_source_words(row.source)}, {"places", places}});
+  }
+  return sources;
+}
+
 }  // namespace
 
 Json document_of(const Solution& solution, const SpinSet& set) {
@@ -152,6 +165,7 @@ Json document_of(const Solution& solution, const SpinSet& set) {
           {"speeds", speeds_of(solution, set)},
           {"modes", modes_of(solution)},
           {"adapters", adapters_json(solution, set)},
+          {"budget", budget_json(solution, set)},
           {"warnings", json_of(solution.warnings)}};
 }
 

@@ -141,6 +141,11 @@ const Words& german() {
       .program = "geschrieben von {}",
       .used_prior = "mit Koeffizienten früherer Wellen",
       .ninety_five = "± gilt für 95 % der Fälle (k = 2)",
+      .small_mass_readings = "Anzeigen der kleinen Prüfmasse durch ihr Mittel",
+      .reduction_ratio = "Unwucht-Reduzierverhältnis",
+      .test_mass_at = "Prüfmasse bei, Grad",
+      .allowed = "erlaubt",
+      .claimed = "zugesagt",
   };
   return words;
 }

@@ -96,6 +96,11 @@ const Words& english() {
       .program = "written by {}",
       .used_prior = "with coefficients of earlier shafts",
       .ninety_five = "± holds for 95 % of cases (k = 2)",
+      .small_mass_readings = "readings of the small test mass over their mean",
+      .reduction_ratio = "unbalance reduction ratio",
+      .test_mass_at = "test mass at, deg",
+      .allowed = "allowed",
+      .claimed = "claimed",
   };
   return words;
 }

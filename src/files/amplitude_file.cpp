@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include "counterspot/files.hpp"
 #include "counterspot/no_phase.hpp"
 #include "files/fitted_section.hpp"
@@ -17,12 +19,14 @@ TypedVector parse_amplitude(const std::string& text) {
   return parse_vector(text + " @ 0 deg");
 }
 
-void read_amplitudes(TomlSection section, const Rig& rig, AmplitudeReading& reading, bool& assumed) {
+void read_amplitudes(TomlSection section, const Rig& rig, AmplitudeSpin& spin, bool& assumed) {
+  AmplitudeReading& reading = spin.reading;
   for (const Sensor& sensor : rig.sensors) {
     const auto text = section.need_text(sensor.name, sensor.name + " = \"6.0 mm/s ± 0.1 mm/s\"");
     const TypedVector typed = section.located(sensor.name, [&] { return parse_amplitude(text); });
     const double amplitude = std::abs(typed.value);
     assumed = assumed || !typed.standard_uncertainty;
+    spin.motions.push_back(typed.motion);
     reading.amplitudes.push_back(amplitude);
     reading.u_amplitudes.push_back(typed.standard_uncertainty.value_or(usual_uncertainty * amplitude));
     if (!(amplitude > 0.0) || !(reading.u_amplitudes.back() > 0.0))
@@ -30,6 +34,28 @@ void read_amplitudes(TomlSection section, const Rig& rig, AmplitudeReading& read
                               "write it as \"6.0 mm/s ± 0.1 mm/s\"");
   }
   section.finish();
+}
+
+AmplitudeSpin read_amplitude_spin(TomlSection section, const std::filesystem::path& folder, const AmplitudeSet& set,
+                                  bool& assumed) {
+  AmplitudeSpin spin;
+  spin.reading.label = section.need_text("label", "label = \"as found\"");
+  const auto recording = section.text("recording");
+  const auto amplitude = section.section("amplitude");
+  if (recording.has_value() == amplitude.has_value()) {
+    throw Error(Trouble::request, "missing_key",
+                section.where("amplitude") +
+                    fmt::format("spin '{}' needs either 'amplitude' or 'recording', one of them and not both",
+                                spin.reading.label),
+                "write amplitude = { A = \"6.0 mm/s ± 0.1 mm/s\", B = \"…\" }, or recording = \"00-as-found.wav\"");
+  }
+  if (recording) spin.recording = *recording == "-" ? std::filesystem::path("-") : folder / *recording;
+  if (amplitude) read_amplitudes(*amplitude, set.rig, spin, assumed);
+  spin.speed_rad_s = section.size("speed", Dimension::speed);
+  for (TomlSection& fitted : section.sections("fitted"))
+    spin.reading.fitted.push_back(read_fitted(fitted, set.rig, set.shaft));
+  section.finish();
+  return spin;
 }
 
 }  // namespace
@@ -42,16 +68,8 @@ AmplitudeSet read_amplitude_spins(const std::filesystem::path& path) {
   set.rig = read_rig(folder / file.need_text("rig", "rig = \"rig.toml\""));
   set.shaft = read_shaft(folder / file.need_text("shaft", "shaft = \"shaft.toml\""));
   bool assumed = false;
-  for (TomlSection& section : file.sections("spin")) {
-    AmplitudeReading reading;
-    reading.label = section.need_text("label", "label = \"as found\"");
-    read_amplitudes(section.need_section("amplitude", "amplitude = { A = \"6.0 mm/s ± 0.1 mm/s\", B = \"…\" }"),
-                    set.rig, reading, assumed);
-    for (TomlSection& fitted : section.sections("fitted"))
-      reading.fitted.push_back(read_fitted(fitted, set.rig, set.shaft));
-    section.finish();
-    set.spins.push_back(std::move(reading));
-  }
+  for (TomlSection& section : file.sections("spin"))
+    set.spins.push_back(read_amplitude_spin(section, folder, set, assumed));
   if (set.spins.empty()) throw file.missing("spin", "[[spin]] with label and amplitude");
   file.finish();
   if (assumed) {

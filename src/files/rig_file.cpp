@@ -90,12 +90,37 @@ SettingUncertainty read_setting(TomlSection setting) {
   SettingUncertainty values;
   values.mass_fraction = setting.quantity("mass", Dimension::fraction).value_or(values.mass_fraction);
   values.angle_rad = setting.quantity("angle", Dimension::angle).value_or(values.angle_rad);
+  values.turned_rad = setting.quantity("turned", Dimension::angle).value_or(values.turned_rad);
   if (values.mass_fraction < 0.0)
     throw setting.bad_value("mass", "must not be negative", "write it like mass = \"1 %\"");
   if (values.angle_rad < 0.0)
     throw setting.bad_value("angle", "must not be negative", "write it like angle = \"1 deg\"");
+  if (values.turned_rad < 0.0)
+    throw setting.bad_value("turned", "must not be negative", "write it like turned = \"0.5 deg\"");
   setting.finish();
   return values;
+}
+
+RigClaims read_claims(TomlSection section) {
+  RigClaims claims;
+  const std::string example = "smallest_residual = \"80 g·mm\"";
+  claims.umar_kg_m = section.need_quantity("smallest_residual", Dimension::unbalance, example);
+  if (!(claims.umar_kg_m > 0.0))
+    throw section.bad_value("smallest_residual", "must be more than 0", "write it like " + example);
+  const std::pair<const char*, double*> shares[] = {{"reduction", &claims.reduction},
+                                                    {"sensor_change", &claims.sensor_change},
+                                                    {"cross_talk", &claims.cross_talk},
+                                                    {"speed_effect", &claims.speed_effect}};
+  for (const auto& [key, value] : shares) {
+    *value = section.quantity(key, Dimension::fraction).value_or(*value);
+    if (!(*value > 0.0 && *value < 1.0))
+      throw section.bad_value(key, "must be between 0 and 100 %", fmt::format("write it like {} = \"10 %\"", key));
+  }
+  if (auto adapters = section.size("adapters", Dimension::unbalance))
+    claims.adapters_over_umar = *adapters / claims.umar_kg_m;
+  claims.every_s = section.size("every", Dimension::time).value_or(claims.every_s);
+  section.finish();
+  return claims;
 }
 
 std::vector<Sensor> read_sensors(TomlSection& file) {
@@ -125,6 +150,7 @@ Rig rig_of(const toml::table& table, const fs::path& path) {
   rig.tach = read_tach(file.need_section("tach", "[tach] with channel = 3"), path.parent_path());
   rig.sensors = read_sensors(file);
   if (auto setting = file.section("setting")) rig.setting = read_setting(*setting);
+  if (auto claims = file.section("qualification")) rig.claims = read_claims(*claims);
   file.finish();
   return rig;
 }

@@ -9,6 +9,7 @@
 #include "counterspot/error.hpp"
 #include "counterspot/placement.hpp"
 #include "counterspot/recording.hpp"
+#include "counterspot/rig_guide.hpp"
 #include "counterspot/shop_words.hpp"
 #include "counterspot/tracking.hpp"
 #include "log/sha256.hpp"
@@ -36,7 +37,7 @@ KnownJob known_job(const Log& log, Job job) {
   KnownJob known{std::move(job), {}, {}};
   const auto planes = static_cast<int>(known.job.shaft().planes.size());
   known.prior = prior_from(log.jobs_to_learn_from(known.job.rig().name, planes, jobs_to_look_at), known.job);
-  known.analysis = analyse(known.job, known.prior);
+  known.analysis = analyse(known.job, known.prior, knowledge_of_rig(log, known.job.rig().name));
   return known;
 }
 

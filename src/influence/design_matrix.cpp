@@ -16,6 +16,17 @@ Eigen::Matrix2d setting_covariance(const Phasor& unbalance, const SettingUncerta
   return along * along.transpose() + across * across.transpose();
 }
 
+void add_turnings(const std::vector<SpinReading>& spins, const SettingUncertainty& setting, Design& design) {
+  design.u_turned_rad = setting.turned_rad;
+  for (std::size_t k = 0; k < spins.size(); ++k) {
+    const double angle = spins[k].turned_rad.value_or(0.0);
+    auto at = std::find_if(design.turnings.begin(), design.turnings.end(),
+                           [&](const TurningError& turning) { return turning.turned_rad == angle; });
+    if (at == design.turnings.end()) at = design.turnings.insert(design.turnings.end(), {angle, {}});
+    at->spins.push_back(k);
+  }
+}
+
 }  // namespace
 
 Design design_of(const std::vector<SpinReading>& spins, int plane_count, const SettingUncertainty& setting) {
@@ -38,6 +49,7 @@ Design design_of(const std::vector<SpinReading>& spins, int plane_count, const S
   }
   for (const SpinReading& spin : spins)
     design.turned = design.turned || std::abs(adapter_factor(spin) - adapter_factor(spins.front())) > 1e-6;
+  if (design.turned) add_turnings(spins, setting, design);
   design.rows = Eigen::MatrixXd::Zero(2 * design.spin_count, 2 * (1 + plane_count + (design.turned ? 1 : 0)));
   for (Eigen::Index k = 0; k < design.spin_count; ++k) {
     design.rows.block<2, 2>(2 * k, 0).setIdentity();
@@ -53,6 +65,26 @@ Design design_of(const std::vector<SpinReading>& spins, int plane_count, const S
 
 Phasor adapter_factor(const SpinReading& spin) {
   return phasor_at(1.0, -spin.turned_rad.value_or(0.0));
+}
+
+void add_share(InfluenceSummary& summary, ErrorSource source, const Eigen::MatrixXd& covariance) {
+  summary.residual_covariance += covariance;
+  summary.budget.push_back({source, covariance});
+}
+
+void add_taken_away(InfluenceSummary& summary, const AdapterShare& adapters, const SpinReading& spin,
+                    double u_turned_rad) {
+  const Phasor factor = adapter_factor(spin);
+  const auto parts = 2 * static_cast<Eigen::Index>(adapters.unbalance_kg_m.size());
+  Eigen::MatrixXd turn = Eigen::MatrixXd::Zero(parts, parts);
+  Eigen::VectorXd too_far(parts);
+  for (Eigen::Index at = 0; at < parts; at += 2) {
+    turn.block<2, 2>(at, at) = as_matrix(factor);
+    too_far.segment<2>(at) =
+        u_turned_rad * as_vector(Phasor(0.0, 1.0) * factor * adapters.unbalance_kg_m[static_cast<std::size_t>(at / 2)]);
+  }
+  add_share(summary, ErrorSource::adapters, turn * adapters.covariance * turn.transpose());
+  add_share(summary, ErrorSource::turning, too_far * too_far.transpose());
 }
 
 double scaled_condition(const Eigen::MatrixXcd& matrix) {

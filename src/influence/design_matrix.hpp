@@ -27,12 +27,20 @@ struct SettingError {
   FittedWeight weight;
 };
 
+/// One mounting of the shaft turned against its adapters; all spins in it err by the same angle.
+struct TurningError {
+  double turned_rad = 0.0;
+  std::vector<std::size_t> spins;
+};
+
 /// What is known before any reading is looked at.
 struct Design {
   int spin_count = 0;
   int plane_count = 0;
   Eigen::MatrixXcd weights;            ///< K×P: the sum of what is fitted, kg·m
   std::vector<SettingError> settings;  ///< every different piece once
+  std::vector<TurningError> turnings;  ///< one an angle; empty if not turned
+  double u_turned_rad = 0.0;           ///< of each
   bool turned = false;                 ///< the shaft was turned against its adapters from spin to spin
   Eigen::MatrixXd rows;  ///< 2K×2(1+P), or 2K×2(2+P) if turned: Z = Z_0 + α W (+ e^{−jγ} B) in real numbers
 };
@@ -41,6 +49,13 @@ Design design_of(const std::vector<SpinReading>& spins, int plane_count, const S
 
 /// e^{−jγ}: what turning the shaft does to the adapters' unbalance as the shaft's mark sees it.
 Phasor adapter_factor(const SpinReading& spin);
+
+/// Adds a contribution to what the residual is unsure by.
+void add_share(InfluenceSummary& summary, ErrorSource source, const Eigen::MatrixXd& covariance);
+
+/// The shares of adapters that were taken away of a spin: how well they are known, and how exactly it is turned.
+void add_taken_away(InfluenceSummary& summary, const AdapterShare& adapters, const SpinReading& spin,
+                    double u_turned_rad);
 
 /// Condition number of [1 W], or [1 e^{−jγ} W], with its columns scaled to length one; infinity if the spins cannot
 /// tell the planes apart.

@@ -305,7 +305,7 @@ void fill_adapters(const std::vector<SpeedGroup>& groups, const Separation& sepa
   AdapterShare share{{unbalance.begin(), unbalance.end()},
                      Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size())};
   if (summary.uncertainty_known)
-    share.covariance = widen * covariance_of(groups, separation.inverse, unbalance, Errors::of_adapters);
+    share.covariance = widen * covariance_of(groups, separation.inverse, unbalance, Errors::of_adapters).sum();
   summary.adapters = share;
 }
 
@@ -314,12 +314,6 @@ Eigen::VectorXcd readings_of_adapters(const std::vector<SpeedGroup>& groups, con
   const Eigen::Map<const Eigen::VectorXcd> share(adapters.unbalance_kg_m.data(),
                                                  static_cast<Eigen::Index>(adapters.unbalance_kg_m.size()));
   return all_coefficients(groups) * share * adapter_factor(groups.back().last());
-}
-
-Eigen::MatrixXd turned_covariance(const Eigen::MatrixXd& covariance, const SpinReading& spin) {
-  Eigen::MatrixXd turn = Eigen::MatrixXd::Zero(covariance.rows(), covariance.cols());
-  for (Eigen::Index at = 0; at < turn.rows(); at += 2) turn.block<2, 2>(at, at) = as_matrix(adapter_factor(spin));
-  return turn * covariance * turn.transpose();
 }
 
 void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
@@ -338,23 +332,43 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
         {unbalance(p), as_found(p), correction(p), separation.left_out[static_cast<std::size_t>(p)]});
   }
   summary.residual_covariance = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
-  if (summary.uncertainty_known)
-    summary.residual_covariance = widen * covariance_of(groups, separation.inverse, unbalance, Errors::of_present);
-  if (known_adapters && summary.uncertainty_known)
-    summary.residual_covariance += turned_covariance(sets.options.adapters->covariance, groups.back().last());
+  if (summary.uncertainty_known) {
+    const Covariances from = covariance_of(groups, separation.inverse, unbalance, Errors::of_present);
+    add_share(summary, ErrorSource::readings, widen * from.readings);
+    add_share(summary, ErrorSource::setting, widen * from.setting);
+    if (groups.back().design.turned) add_share(summary, ErrorSource::turning, widen * from.turning);
+    if (known_adapters)
+      add_taken_away(summary, *sets.options.adapters, groups.back().last(), sets.options.setting.turned_rad);
+  }
   fill_adapters(groups, separation, widen, summary);
   summary.status = InfluenceStatus::solved;
 }
 
-bool any_turned(const std::vector<SpinReading>& spins) {
-  return std::any_of(spins.begin(), spins.end(), [](const SpinReading& spin) { return spin.turned_rad.has_value(); });
+/// Then the adapters are an unknown of the regression, which a prior does not have.
+bool turned_from_spin_to_spin(const std::vector<SpinReading>& spins) {
+  return std::any_of(spins.begin(), spins.end(), [&](const SpinReading& spin) {
+    return std::abs(adapter_factor(spin) - adapter_factor(spins.front())) > 1e-6;
+  });
 }
 
 }  // namespace
 
+std::string_view error_source_words(ErrorSource source) {
+  switch (source) {
+    case ErrorSource::readings: return "noise of the readings";
+    case ErrorSource::setting: return "setting of the weights";
+    case ErrorSource::turning: return "turning against the adapters";
+    case ErrorSource::earlier_shafts: return "coefficients of earlier shafts";
+    case ErrorSource::adapters: return "adapters";
+    case ErrorSource::mounting: return "mounting of the shaft";
+    case ErrorSource::rig: return "repeatability of the rig";
+  }
+  return "noise of the readings";
+}
+
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const Names& planes, const Names& sensors,
                                  const InfluenceOptions& options) {
-  if (options.prior && !any_turned(spins) && all_uncertainties_known({spins}))
+  if (options.prior && !turned_from_spin_to_spin(spins) && all_uncertainties_known({spins}))
     return update_prior(spins, planes, sensors, options);
   return solve_speeds({spins}, planes, sensors, options);
 }

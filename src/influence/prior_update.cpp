@@ -157,8 +157,9 @@ Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const SpinReading& la
 }
 
 /// δU = α⁺(δZ_last − δα U), first order (GUM 5.1), for the independent errors of readings, pieces and prior.
-MatrixXd covariance_of_unbalance(const Joint& joint, const Update& fit, const CoefficientPrior& prior,
-                                 const Eigen::MatrixXcd& inverse, const Eigen::VectorXcd& unbalance) {
+void add_errors_of_unbalance(const Joint& joint, const Update& fit, const CoefficientPrior& prior,
+                             const Eigen::MatrixXcd& inverse, const Eigen::VectorXcd& unbalance,
+                             InfluenceSummary& summary) {
   const Index parts = 2 * joint.planes();
   MatrixXd by_unknowns = MatrixXd::Zero(parts, fit.unknowns.size());
   MatrixXd by_readings = MatrixXd::Zero(parts, joint.readings.size());
@@ -175,18 +176,20 @@ MatrixXd covariance_of_unbalance(const Joint& joint, const Update& fit, const Co
   const MatrixXd through_fit = by_unknowns * fit.from_readings;
   by_readings += through_fit;
   const MatrixXd by_prior = by_unknowns * fit.from_prior;
-  MatrixXd covariance =
-      by_readings * joint.noise * by_readings.transpose() + by_prior * prior.covariance * by_prior.transpose();
+  add_share(summary, ErrorSource::readings, by_readings * joint.noise * by_readings.transpose());
+  add_share(summary, ErrorSource::earlier_shafts, by_prior * prior.covariance * by_prior.transpose());
+  MatrixXd by_setting = MatrixXd::Zero(parts, parts);
   const VectorXd alpha = coefficients_in(joint, fit.unknowns);
   for (const SettingError& piece : joint.design.settings) {
     const MatrixXd by_piece = through_fit * effect_of(joint, piece, alpha);
-    covariance += by_piece * piece.covariance * by_piece.transpose();
+    by_setting += by_piece * piece.covariance * by_piece.transpose();
   }
-  return covariance;
+  add_share(summary, ErrorSource::setting, by_setting);
 }
 
-void fill(const Joint& joint, const Update& fit, const CoefficientPrior& prior, const SpinReading& last,
+void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options, const SpinReading& last,
           InfluenceSummary& summary) {
+  const CoefficientPrior& prior = *options.prior;
   const VectorXd alpha = coefficients_in(joint, fit.unknowns);
   for (Index s = 0; s < joint.sensors; ++s) {
     for (Index p = 0; p < joint.planes(); ++p) {
@@ -201,11 +204,15 @@ void fill(const Joint& joint, const Update& fit, const CoefficientPrior& prior, 
     as_found(s) = {fit.unknowns(joint.unknown_at(s)), fit.unknowns(joint.unknown_at(s) + 1)};
     now(s) = last.vectors[static_cast<std::size_t>(s)];
   }
-  const Eigen::VectorXcd unbalance = inverse * now;
+  Eigen::VectorXcd unbalance = inverse * now;
+  for (Index p = 0; options.adapters && p < joint.planes(); ++p)
+    unbalance(p) -= adapter_factor(last) * options.adapters->unbalance_kg_m[static_cast<std::size_t>(p)];
   const Eigen::VectorXcd unbalance_as_found = inverse * as_found;
   for (Index p = 0; p < joint.planes(); ++p)
     summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p), {}});
-  summary.residual_covariance = covariance_of_unbalance(joint, fit, prior, inverse, unbalance);
+  summary.residual_covariance = MatrixXd::Zero(2 * joint.planes(), 2 * joint.planes());
+  add_errors_of_unbalance(joint, fit, prior, inverse, unbalance, summary);
+  if (options.adapters) add_taken_away(summary, *options.adapters, last, options.setting.turned_rad);
 }
 
 }  // namespace
@@ -246,7 +253,7 @@ InfluenceSummary update_prior(const std::vector<SpinReading>& spins, const std::
         "plane further from the other";
     return summary;
   }
-  fill(joint, fit, *options.prior, spins.back(), summary);
+  fill(joint, fit, options, spins.back(), summary);
   summary.status = InfluenceStatus::solved;
   return summary;
 }

@@ -56,6 +56,10 @@ Eigen::MatrixXd setting_noise(const Design& design, const SensorRegression& fit)
         noise.block<2, 2>(2 * static_cast<Eigen::Index>(k), 2 * static_cast<Eigen::Index>(l)) += common;
     }
   }
+  for (const TurningError& turning : design.turnings) {
+    const Eigen::VectorXd effect = design.u_turned_rad * turning_effect(design, turning, fit.adapters());
+    noise += effect * effect.transpose();
+  }
   return noise;
 }
 
@@ -64,6 +68,14 @@ Eigen::MatrixXd setting_noise(const Design& design, const SensorRegression& fit)
 Eigen::MatrixXd setting_effect(const Design& design, const SettingError& piece, const Phasor& coefficient) {
   Eigen::MatrixXd effect = Eigen::MatrixXd::Zero(design.rows.rows(), 2);
   for (std::size_t k : piece.spins) effect.block<2, 2>(2 * static_cast<Eigen::Index>(k), 0) = as_matrix(coefficient);
+  return effect;
+}
+
+Eigen::VectorXd turning_effect(const Design& design, const TurningError& turning, const Phasor& adapters) {
+  Eigen::VectorXd effect = Eigen::VectorXd::Zero(design.rows.rows());
+  for (std::size_t k : turning.spins)
+    effect.segment<2>(2 * static_cast<Eigen::Index>(k)) =
+        as_vector(Phasor(0.0, -1.0) * phasor_at(1.0, -turning.turned_rad) * adapters);
   return effect;
 }
 

@@ -27,6 +27,9 @@ struct SensorRegression {
 /// How an error of one fitted piece shows in one sensor's readings: 2K×2, α_p in the rows of the spins that carry it.
 Eigen::MatrixXd setting_effect(const Design& design, const SettingError& piece, const Phasor& coefficient);
 
+/// The same of one mounting that is turned too far, for each rad of it: 2K, −j e^{−jγ} B in the rows of its spins.
+Eigen::VectorXd turning_effect(const Design& design, const TurningError& turning, const Phasor& adapters);
+
 /// Generalised least squares for sensor `s`. @param weighted false: every spin counts the same (no uncertainties
 /// known).
 SensorRegression regress(const Design& design, const std::vector<SpinReading>& spins, std::size_t s, bool weighted);

@@ -47,6 +47,25 @@ std::vector<PieceEffect> pieces_of(const std::vector<SpeedGroup>& groups, Index 
   return pieces;
 }
 
+/// A mounting, turned against the adapters, and how an error of its angle shows in the answer.
+struct TurnEffect {
+  double turned_rad = 0.0;
+  Eigen::VectorXd effect;  ///< a standard uncertainty of it
+};
+
+/// All that errs the same way in several rows.
+struct SharedErrors {
+  std::vector<PieceEffect> pieces;
+  std::vector<TurnEffect> turns;
+};
+
+Eigen::VectorXd& effect_of_turn(SharedErrors& shared, double turned_rad, Index parts) {
+  for (TurnEffect& turn : shared.turns)
+    if (turn.turned_rad == turned_rad) return turn.effect;
+  shared.turns.push_back({turned_rad, Eigen::VectorXd::Zero(parts)});
+  return shared.turns.back().effect;
+}
+
 double times_in(const FittedWeight& weight, const std::vector<FittedWeight>& pieces) {
   return static_cast<double>(std::count(pieces.begin(), pieces.end(), weight));
 }
@@ -66,12 +85,16 @@ MatrixXd by_unknowns(const SpeedGroup& group, const Eigen::VectorXcd& unbalance,
 
 /// The errors of one sensor at one speed.
 void add_row(const SpeedGroup& group, const SensorRegression& fit, const MatrixXd& to_unbalance,
-             const MatrixXd& unknowns, Errors errors, MatrixXd& covariance, std::vector<PieceEffect>& pieces) {
+             const MatrixXd& unknowns, Errors errors, MatrixXd& covariance, SharedErrors& shared) {
   const MatrixXd from_fit = to_unbalance * unknowns * fit.estimator;  // 2P×2K
   MatrixXd from_readings = from_fit;
   if (errors == Errors::of_present) from_readings.rightCols(2) += to_unbalance;
   covariance += from_readings * fit.reading_noise * from_readings.transpose();
-  for (PieceEffect& piece : pieces) {
+  for (const TurningError& turning : group.design.turnings) {
+    effect_of_turn(shared, turning.turned_rad, to_unbalance.rows()) +=
+        group.design.u_turned_rad * from_readings * turning_effect(group.design, turning, fit.adapters());
+  }
+  for (PieceEffect& piece : shared.pieces) {
     const Phasor alpha = fit.coefficient(piece.weight.plane);
     for (const SettingError& setting : group.design.settings) {
       if (setting.weight == piece.weight) piece.effect += from_fit * setting_effect(group.design, setting, alpha);
@@ -136,23 +159,26 @@ Eigen::VectorXd row_weights(const std::vector<SpeedGroup>& groups, bool weighted
       .real();
 }
 
-Eigen::MatrixXd covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& inverse,
-                              const Eigen::VectorXcd& unbalance, Errors errors) {
+Covariances covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& inverse,
+                          const Eigen::VectorXcd& unbalance, Errors errors) {
   const Index parts = 2 * unbalance.size();
-  MatrixXd covariance = MatrixXd::Zero(parts, parts);
-  std::vector<PieceEffect> pieces = pieces_of(groups, parts);
+  const MatrixXd nothing = MatrixXd::Zero(parts, parts);
+  Covariances covariances{nothing, nothing, nothing};
+  SharedErrors shared{pieces_of(groups, parts), {}};
   Index row = 0;
   for (const SpeedGroup& group : groups) {
     const MatrixXd unknowns = by_unknowns(group, unbalance, errors);
     for (const SensorRegression& fit : group.fits) {
       MatrixXd to_unbalance(parts, 2);
       for (Index p = 0; p < unbalance.size(); ++p) to_unbalance.block<2, 2>(2 * p, 0) = as_matrix(inverse(p, row));
-      add_row(group, fit, to_unbalance, unknowns, errors, covariance, pieces);
+      add_row(group, fit, to_unbalance, unknowns, errors, covariances.readings, shared);
       ++row;
     }
   }
-  for (const PieceEffect& piece : pieces) covariance += piece.effect * piece.covariance * piece.effect.transpose();
-  return covariance;
+  for (const PieceEffect& piece : shared.pieces)
+    covariances.setting += piece.effect * piece.covariance * piece.effect.transpose();
+  for (const TurnEffect& turn : shared.turns) covariances.turning += turn.effect * turn.effect.transpose();
+  return covariances;
 }
 
 }  // namespace counterspot

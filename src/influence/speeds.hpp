@@ -37,10 +37,18 @@ enum class Errors {
   of_adapters  ///< z = B
 };
 
+/// Of an unbalance, by where it comes from.
+struct Covariances {
+  Eigen::MatrixXd readings, setting, turning;
+
+  Eigen::MatrixXd sum() const { return readings + setting + turning; }
+};
+
 /// First-order propagation (GUM, JCGM 100:2008, 5.1) of every independent error to X = α⁺ z: δX = α⁺ (δz − δα X), where
 /// a reading's error moves α and, in the last spin, z; a badly set piece moves α, and z if it is of `lacking`.
-/// @param inverse P×M. @return 2P×2P.
-Eigen::MatrixXd covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& inverse,
-                              const Eigen::VectorXcd& unbalance, Errors errors);
+/// A mounting turned too far moves the readings of its spins.
+/// @param inverse P×M. @return 2P×2P each.
+Covariances covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::MatrixXcd& inverse,
+                          const Eigen::VectorXcd& unbalance, Errors errors);
 
 }  // namespace counterspot

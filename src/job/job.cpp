@@ -186,7 +186,7 @@ void admit(const Job& job, const Event& event) {
 std::vector<SpinReading> readings_of(const JobState& state) {
   std::vector<SpinReading> rows;
   for (const StandingSpin& spin : state.spins) {
-    SpinReading row{spin.spun.label, spin.fitted, {}, {}, spin.spun.speed_rad_s};
+    SpinReading row{spin.spun.label, spin.fitted, {}, {}, spin.spun.speed_rad_s, spin.spun.turned_rad};
     for (const SensorReading& reading : spin.spun.readings) {
       row.vectors.push_back(reading.value);
       row.covariances.push_back(reading.covariance);

@@ -83,6 +83,13 @@ bool one_speed(const std::vector<SpinReading>& spins, double speed_rad_s) {
   });
 }
 
+/// Then the adapters' unbalance would look like the shaft's.
+bool turned_in_between(const std::vector<SpinReading>& spins) {
+  return std::any_of(spins.begin(), spins.end(), [&](const SpinReading& spin) {
+    return spin.turned_rad.value_or(0.0) != spins.front().turned_rad.value_or(0.0);
+  });
+}
+
 /// Weights that differ between spins are what teaches.
 bool weights_change(const std::vector<SpinReading>& spins) {
   return std::any_of(spins.begin(), spins.end(),
@@ -95,7 +102,8 @@ std::optional<Lesson> lesson_of(const Job& job, const Rig& rig, const std::vecto
   Lesson lesson{job.shaft(), {}, readings_of(state), {}};
   if (lesson.spins.size() < 2 || motions_of(state) != motions || names_of(job.rig().sensors) != names_of(rig.sensors))
     return std::nullopt;
-  if (!uncertainties_known(lesson.spins) || !one_speed(lesson.spins, speed_rad_s) || !weights_change(lesson.spins))
+  if (!uncertainties_known(lesson.spins) || !one_speed(lesson.spins, speed_rad_s) || !weights_change(lesson.spins) ||
+      turned_in_between(lesson.spins))
     return std::nullopt;
   lesson.setting = job.rig().setting;
   for (SpinReading& spin : lesson.spins) spin = bring_to_speed(spin, motions, speed_rad_s);
@@ -336,7 +344,7 @@ std::optional<Solution> try_to_solve(const Job& job, const JobState& state, cons
 
 }  // namespace
 
-Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior) {
+Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig) {
   Analysis analysis;
   const JobState state = state_of(job.events);
   if (state.spins.empty()) {
@@ -344,11 +352,13 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior) {
     analysis.remedy = "spin the shaft as it was found";
     return analysis;
   }
-  analysis.solution = try_to_solve(job, state, {}, analysis);
-  analysis.own_coefficients = analysis.solution.has_value();
   SolveOptions options;
+  options.rig = rig;
+  analysis.solution = try_to_solve(job, state, options, analysis);
+  analysis.own_coefficients = analysis.solution.has_value();
   options.influence.setting = job.rig().setting;
-  const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state));
+  const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state)) &&
+                    !turned_in_between(readings_of(state));
   if (goes) options.influence.prior = prior->coefficients;
   analysis.warnings = faults_of(job, state, options.influence);
   if (goes) {

@@ -1,21 +1,106 @@
 #include "counterspot/no_phase.hpp"
 
-#include <algorithm>
+#include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/amplitude_track.hpp"
 #include "counterspot/error.hpp"
 #include "job/instruction.hpp"
 
 namespace counterspot {
 
-AmplitudeSolution solve_without_phase(const AmplitudeSet& set) {
+namespace {
+
+AmplitudeTrack measured_amplitudes(const AmplitudeSpin& spin, const Rig& rig) {
+  try {
+    RecordingOptions options;
+    options.sample_rate_Hz = rig.sample_rate_Hz;
+    return track_amplitudes(*open_recording(spin.recording, options), rig, spin.speed_rad_s);
+  } catch (const Error& error) {
+    throw Error(error.trouble(), error.code(), fmt::format("spin '{}': {}", spin.reading.label, error.what()),
+                error.remedy());
+  }
+}
+
+/// Every spin with its amplitudes, recorded ones measured.
+std::vector<AmplitudeSpin> measured_spins(const AmplitudeSet& set, AmplitudeSolution& solution) {
+  std::vector<AmplitudeSpin> spins = set.spins;
+  for (AmplitudeSpin& spin : spins) {
+    if (spin.recording.empty()) continue;
+    const AmplitudeTrack track = measured_amplitudes(spin, set.rig);
+    spin.reading.amplitudes = track.amplitudes;
+    spin.reading.u_amplitudes = track.u_amplitudes;
+    spin.motions = track.motions;
+    spin.speed_rad_s = track.speed_rad_s;
+    for (Warning warning : track.warnings) {
+      warning.message = fmt::format("spin '{}': {}", spin.reading.label, warning.message);
+      solution.warnings.push_back(std::move(warning));
+    }
+  }
+  return spins;
+}
+
+void refuse_mixed_motion(const std::vector<AmplitudeSpin>& spins) {
+  for (const AmplitudeSpin& spin : spins) {
+    if (spin.motions == spins.front().motions) continue;
+    throw Error(Trouble::request, "mixed_motion",
+                fmt::format("spin '{}' gives another kind of motion than the spins before it", spin.reading.label),
+                "give all amplitudes of a file as one kind of motion");
+  }
+}
+
+/// |Z| ~ Ω^n, its ± 1 taken as a standard uncertainty; see bring_to_speed.
+void bring_to(double speed_rad_s, AmplitudeSpin& spin) {
+  SpinReading reading;
+  reading.speed_rad_s = spin.speed_rad_s;
+  for (std::size_t s = 0; s < spin.motions.size(); ++s) {
+    const double u = spin.reading.u_amplitudes[s];
+    reading.vectors.emplace_back(spin.reading.amplitudes[s]);
+    reading.covariances.emplace_back(u * u * Eigen::Matrix2d::Identity());
+  }
+  const SpinReading brought = bring_to_speed(reading, spin.motions, speed_rad_s);
+  for (std::size_t s = 0; s < spin.motions.size(); ++s) {
+    spin.reading.amplitudes[s] = std::abs(brought.vectors[s]);
+    spin.reading.u_amplitudes[s] = std::sqrt(brought.covariances[s](0, 0));
+  }
+}
+
+void bring_to_one_amplitude_speed(std::vector<AmplitudeSpin>& spins, double tolerance) {
+  std::optional<double> last;
+  for (const AmplitudeSpin& spin : spins)
+    if (spin.speed_rad_s) last = spin.speed_rad_s;
+  for (AmplitudeSpin& spin : spins) {
+    if (!spin.speed_rad_s) continue;
+    if (std::abs(*spin.speed_rad_s / *last - 1.0) > tolerance) {
+      throw Error(Trouble::request, "speeds_differ",
+                  fmt::format("spin '{}' was made at {:.0f} rpm, and the last one at {:.0f} rpm", spin.reading.label,
+                              rpm(*spin.speed_rad_s), rpm(*last)),
+                  "hold one speed; where the spectrum found another line than the shaft's, state speed = \"1620 rpm\" "
+                  "at the spin");
+    }
+    bring_to(*last, spin);
+  }
+}
+
+}  // namespace
+
+AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tolerance) {
+  AmplitudeSolution solution;
+  std::vector<AmplitudeSpin> spins = measured_spins(set, solution);
+  refuse_mixed_motion(spins);
+  for (const AmplitudeSpin& spin : spins) solution.speeds_rad_s.push_back(spin.speed_rad_s);
+  bring_to_one_amplitude_speed(spins, speed_tolerance);
+  std::vector<AmplitudeReading> readings;
+  for (const AmplitudeSpin& spin : spins) readings.push_back(spin.reading);
   const auto planes = static_cast<int>(set.shaft.planes.size());
-  const AmplitudeSummary summary = solve_amplitudes(set.spins, planes, set.rig.setting);
+  const AmplitudeSummary summary = solve_amplitudes(readings, planes, set.rig.setting);
   if (!summary.usable) {
     const auto cut = summary.explanation.find("; ");
     throw Error(Trouble::request, "too_few_spins", summary.explanation.substr(0, cut),
                 summary.explanation.substr(cut + 2));
   }
-  AmplitudeSolution solution;
   solution.limits = limits_of(set.shaft);
   for (const AmplitudeCandidate& candidate : summary.candidates) {
     AmplitudeAnswer answer;

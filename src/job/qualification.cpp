@@ -9,6 +9,7 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/solution.hpp"
+#include "job/rig_results.hpp"
 
 namespace counterspot {
 
@@ -18,22 +19,12 @@ constexpr std::size_t calibrating = 3;
 constexpr std::size_t positions = 12;
 constexpr std::size_t travelling = 11;
 constexpr std::size_t at_speeds = 4;
-constexpr std::size_t turned = 4;
+constexpr std::size_t turned_mountings = 4;
 constexpr double step_rad = turn_rad / 12.0;
 
 FittedWeight mass_at(const Shaft& shaft, int plane, double unbalance_kg_m, double angle_rad) {
   const double radius_m = shaft.planes[static_cast<std::size_t>(plane)].radius_m;
   return {plane, unbalance_kg_m / radius_m, radius_m, wrap_positive(angle_rad)};
-}
-
-std::string words_of(const std::vector<FittedWeight>& fitted, const Shaft& shaft) {
-  if (fitted.empty()) return "SPIN the reference shaft without test masses";
-  std::string words = "FIT";
-  for (const FittedWeight& piece : fitted) {
-    words += fmt::format("{} {:.1f} g on {} at {:.0f} deg", words == "FIT" ? "" : ",", piece.mass_kg * 1e3,
-                         shaft.planes[static_cast<std::size_t>(piece.plane)].name, degrees(piece.angle_rad));
-  }
-  return words + ", nothing else, and SPIN";
 }
 
 /// What a test mass added: the reading less that of the shaft without any.
@@ -84,13 +75,16 @@ RigFinding judge_smallest(const Bench& bench, Qualification& result) {
       mean += readings.back() / positions;
       squared += std::norm(read(p) - unbalance_of(bench.plan[k].fitted)(p)) / (2.0 * positions);
     }
-    for (double& reading : readings) reading = std::abs(reading / mean - 1.0);
+    for (double& reading : readings) {
+      result.small_over_mean[static_cast<std::size_t>(p)].push_back(reading / mean);
+      reading = std::abs(reading / mean - 1.0);
+    }
     std::sort(readings.begin(), readings.end());
     worst = std::max(worst, readings[positions - 2]);
     result.umar_kg_m[static_cast<std::size_t>(p)] = 2.0 * std::sqrt(squared);
   }
   return finding_of(
-      RigPlace::smallest_residual, worst, 0.12,
+      RigPlace::smallest_residual, worst, small_mass_band,
       fmt::format("readings of a small test mass lie within {:.1f} % of their mean, one excepted; if more "
                   "than 12 %, look for a loose sensor, cable or pedestal bolt",
                   100.0 * worst));
@@ -102,8 +96,11 @@ RigFinding judge_reduction(const Bench& bench, Qualification& result) {
   for (std::size_t k = calibrating + positions; k < calibrating + positions + travelling; ++k) {
     const Eigen::Vector2cd real = unbalance_of(bench.plan[k].fitted);
     const Eigen::Vector2cd read = bench.read(k);
-    for (Eigen::Index p = 0; p < 2; ++p)
-      result.reduction = std::min(result.reduction, 1.0 - std::abs(read(p) - real(p)) / std::abs(real(p)));
+    for (Eigen::Index p = 0; p < 2; ++p) {
+      const double reduction = 1.0 - std::abs(read(p) - real(p)) / std::abs(real(p));
+      result.reductions[static_cast<std::size_t>(p)].push_back(reduction);
+      result.reduction = std::min(result.reduction, reduction);
+    }
   }
   return finding_of(
       RigPlace::reduction, 1.0 - result.reduction, 1.0 - bench.claims.reduction,
@@ -136,7 +133,7 @@ RigFinding judge_speed(const Bench& bench) {
 
 /// Z = Z_s + e^{−jγ} B over four mountings; what is left is how they differ.
 RigFinding judge_adapters(const Bench& bench, Qualification& result) {
-  const std::size_t first = bench.plan.size() - turned;
+  const std::size_t first = bench.plan.size() - turned_mountings;
   Eigen::Matrix<Phasor, 4, 2> readings;
   Eigen::Matrix<Phasor, 4, 2> rows;
   for (Eigen::Index k = 0; k < 4; ++k) {
@@ -203,14 +200,6 @@ void keep_to_the_cause(std::vector<RigFinding>& findings) {
   }
 }
 
-void check_planes(const Shaft& reference) {
-  if (reference.planes.size() == 2) return;
-  throw Error(Trouble::request, "not_two_planes",
-              fmt::format("the reference shaft {} has {} planes, and a rig is qualified in two", reference.id,
-                          reference.planes.size()),
-              "state two planes");
-}
-
 }  // namespace
 
 std::string_view rig_place_name(RigPlace place) {
@@ -225,12 +214,21 @@ std::string_view rig_place_name(RigPlace place) {
   return "sensors";
 }
 
+std::string_view rig_verdict_name(RigVerdict verdict) {
+  switch (verdict) {
+    case RigVerdict::passed: return "passed";
+    case RigVerdict::failed: return "failed";
+    case RigVerdict::not_judged: return "not judged";
+  }
+  return "not judged";
+}
+
 std::vector<PlannedRigSpin> qualification_plan(const Shaft& reference, const RigClaims& claims) {
-  check_planes(reference);
+  refuse_unless_two_planes(reference);
   std::vector<PlannedRigSpin> plan;
   auto add = [&](RigPlace place, std::vector<FittedWeight> fitted, double speed_fraction = 1.0,
                  double turned_rad = 0.0) {
-    plan.push_back({place, words_of(fitted, reference), std::move(fitted), speed_fraction, turned_rad});
+    plan.push_back({place, test_mass_words(fitted, reference), std::move(fitted), speed_fraction, turned_rad});
     if (speed_fraction != 1.0) plan.back().words += fmt::format(" at {:.0f} % of the speed", 100.0 * speed_fraction);
     if (turned_rad > 0.0)
       plan.back().words += fmt::format(", turned by {:.0f} deg against its adapters", degrees(turned_rad));
@@ -253,19 +251,22 @@ std::vector<PlannedRigSpin> qualification_plan(const Shaft& reference, const Rig
     add(RigPlace::speed, {}, fraction);
     add(RigPlace::speed, {mass(0, 50.0, 0.0), mass(1, 50.0, 3.0 * step_rad)}, fraction);
   }
-  for (std::size_t i = 0; i < turned; ++i) add(RigPlace::adapters, {}, 1.0, 0.25 * turn_rad * static_cast<double>(i));
+  for (std::size_t i = 0; i < turned_mountings; ++i)
+    add(RigPlace::adapters, {}, 1.0, 0.25 * turn_rad * static_cast<double>(i));
   return plan;
 }
 
 Qualification qualify(const Rig& rig, const Shaft& reference, const RigClaims& claims,
                       const std::vector<RigSpin>& spins, const std::vector<Motion>& motions,
                       const std::optional<Eigen::Matrix2cd>& record) {
-  const std::vector<PlannedRigSpin> plan = qualification_plan(reference, claims);
+  std::vector<PlannedRigSpin> plan = qualification_plan(reference, claims);
   if (spins.size() != plan.size() || rig.sensors.size() != 2) {
     throw Error(Trouble::request, "spins_missing",
                 fmt::format("{} of {} spins are made, with {} sensors", spins.size(), plan.size(), rig.sensors.size()),
                 "make the spins that are asked for, with two sensors");
   }
+  for (std::size_t k = 0; k < plan.size(); ++k)
+    if (spins[k].fitted) plan[k].fitted = *spins[k].fitted;
   Qualification result;
   result.coefficients = calibrated(plan, spins);
   if (!(std::abs(result.coefficients.determinant()) > 1e-6 * result.coefficients.squaredNorm())) {

@@ -301,6 +301,20 @@ void take_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& 
   group = merge_repeats(group);
 }
 
+enum class AdaptersUse {
+  none,              ///< nothing known, or the spins themselves tell the adapters from the shaft
+  take_away,         ///< every spin says how the shaft stands to them
+  unknown_direction  ///< in the readings, at any angle to the mark
+};
+
+AdaptersUse use_of_adapters(const std::vector<SpinReading>& readings, const SolveOptions& options) {
+  if (!options.rig.adapters) return AdaptersUse::none;
+  const auto stated = [](const SpinReading& spin) { return spin.turned_rad.has_value(); };
+  const auto turned = [&](const SpinReading& spin) { return spin.turned_rad != readings.front().turned_rad; };
+  if (!std::all_of(readings.begin(), readings.end(), stated)) return AdaptersUse::unknown_direction;
+  return std::any_of(readings.begin(), readings.end(), turned) ? AdaptersUse::none : AdaptersUse::take_away;
+}
+
 InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft& shaft,
                               const InfluenceOptions& options) {
   return groups.size() == 1 ? solve_influence(groups.front(), names_of_planes(shaft), names_of_sensors(rig), options)
@@ -343,10 +357,13 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   solution.warnings = solution.limits.warnings;
   Groups groups = speeds_of(readings, motions, shaft.planes.size(), options.speed_tolerance, solution.warnings);
   solution.speed_rad_s = reference_speed(readings);
-  const InfluenceOptions influence = options_for(rig, shaft, options.influence);
+  const AdaptersUse adapters = use_of_adapters(readings, options);
+  InfluenceOptions influence = options_for(rig, shaft, options.influence);
+  if (adapters == AdaptersUse::take_away) influence.adapters = adapters_in_planes(*options.rig.adapters, shaft);
   for (auto& group : groups) take_repeats(group, rig, shaft, influence, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);
+  add_rig_errors(solution.influence, options.rig, shaft, adapters != AdaptersUse::unknown_direction);
   const Warnings& said = solution.influence.warnings;
   solution.warnings.insert(solution.warnings.end(), said.begin(), said.end());
   std::vector<Phasor> residual;

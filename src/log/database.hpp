@@ -72,6 +72,9 @@ void refuse_other_schema(const Log::Database& database);
 /// Brings the database to `schema_version`, from nothing or from an earlier one, or refuses a later one.
 void bring_to_present_schema(const Log::Database& database, bool create);
 
+/// 32 hexadecimal digits that nothing else has.
+std::string new_uid();
+
 using RowId = long long;
 
 RowId insert_job_row(const Log::Database& database, const Job& job);

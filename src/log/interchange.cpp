@@ -6,6 +6,7 @@
 #include "counterspot/log.hpp"
 #include "counterspot/units.hpp"
 #include "log/csv.hpp"
+#include "log/spun_json.hpp"
 
 namespace counterspot {
 
@@ -15,6 +16,8 @@ using Json = nlohmann::ordered_json;
 
 constexpr int interchange_version = 1;
 constexpr const char* interchange_format = "counterspot job";
+constexpr const char* rig_record_format = "counterspot rig record";
+constexpr const char* rig_record_kind = "rig record";  // in a table
 
 Error bad_line(const std::string& trouble) {
   return {Trouble::request, "bad_log_line", fmt::format("this is not a job as a log exports it: {}", trouble),
@@ -119,16 +122,18 @@ Json json_of(const Spun& spun) {
   Json warnings = Json::array();
   for (const SaidWarning& warning : spun.warnings)
     warnings.push_back({{"code", warning.code}, {"sensor", warning.sensor}, {"message", warning.message}});
-  return {{"label", spun.label},
-          {"readings", readings},
-          {"speed_rad_s", json_or_null(spun.speed_rad_s)},
-          {"speed_drift_fraction", spun.speed_drift_fraction},
-          {"revolutions", spun.revolutions},
-          {"duration_s", spun.duration_s},
-          {"recording", spun.recording},
-          {"sha256", spun.sha256},
-          {"warnings", warnings},
-          {"finding", json_of(spun.finding)}};
+  Json json = {{"label", spun.label},
+               {"readings", readings},
+               {"speed_rad_s", json_or_null(spun.speed_rad_s)},
+               {"speed_drift_fraction", spun.speed_drift_fraction},
+               {"revolutions", spun.revolutions},
+               {"duration_s", spun.duration_s},
+               {"recording", spun.recording},
+               {"sha256", spun.sha256},
+               {"warnings", warnings},
+               {"finding", json_of(spun.finding)}};
+  if (spun.turned_rad) json["turned_rad"] = *spun.turned_rad;  // so that what an older program wrote stays as it was
+  return json;
 }
 
 Spun spun_of_json(const Json& json) {
@@ -149,6 +154,7 @@ Spun spun_of_json(const Json& json) {
                              warning.at("message").get<std::string>()});
   }
   spun.finding = finding_of_json(json.at("finding"));
+  if (json.contains("turned_rad")) spun.turned_rad = json.at("turned_rad").get<double>();
   return spun;
 }
 
@@ -263,7 +269,72 @@ std::string csv_row(const Job& job, const std::string& shaft, const std::string&
                    json_of(event).dump(-1, ' ', false, Json::error_handler_t::replace)});
 }
 
+Json json_of(const RigRecord& record) {
+  return {{"format", rig_record_format}, {"version", interchange_version},   {"rig", record.rig},
+          {"kind", record.kind},         {"at", utc_text(record.at_unix_s)}, {"program", record.program},
+          {"details", record.details}};
+}
+
+RigRecord rig_record_of(const Json& json) {
+  if (json.at("version").get<int>() > interchange_version) throw bad_line("a later program wrote it");
+  return {json.at("rig").get<std::string>(), json.at("kind").get<std::string>(),
+          unix_time_of(json.at("at").get<std::string>()), json.at("program").get<std::string>(),
+          json.at("details").get<std::string>()};
+}
+
+/// Rows of a table that an export wrote, without the first.
+std::vector<std::vector<std::string>> entries_of_csv(const std::string& text) {
+  auto rows = rows_of_csv(text);
+  if (rows.empty() || csv_line(rows.front()) != csv_head()) throw bad_line("row 1 does not have the log's columns");
+  for (std::size_t i = 1; i < rows.size(); ++i)
+    if (rows[i].size() != rows.front().size()) throw bad_line(fmt::format("row {} has other columns", i + 1));
+  rows.erase(rows.begin());
+  return rows;
+}
+
 }  // namespace
+
+Json spun_json(const Spun& spun) {
+  return json_of(spun);
+}
+
+Spun spun_in(const Json& json) {
+  return spun_of_json(json);
+}
+
+Json pieces_json(const std::vector<FittedWeight>& pieces) {
+  return json_of(Fitted{pieces}).at("pieces");
+}
+
+std::vector<FittedWeight> pieces_in(const Json& json) {
+  return fitted_of_json(Json{{"pieces", json}}).pieces;
+}
+
+std::string rig_record_to_json_line(const RigRecord& record) {
+  return json_of(record).dump();
+}
+
+std::optional<RigRecord> rig_record_of_json_line(const std::string& line) {
+  return checked([&]() -> std::optional<RigRecord> {
+    const Json json = Json::parse(line);
+    if (json.at("format") != rig_record_format) return std::nullopt;
+    return rig_record_of(json);
+  });
+}
+
+std::string rig_record_to_csv(const RigRecord& record) {
+  return csv_line({"", "", record.rig, "", rig_record_kind, utc_text(record.at_unix_s), record.program, record.kind, "",
+                   "", "", "", json_of(record).dump()});
+}
+
+std::vector<RigRecord> rig_records_of_csv(const std::string& text) {
+  std::vector<RigRecord> records;
+  for (const auto& row : entries_of_csv(text)) {
+    if (row[4] != rig_record_kind) continue;
+    records.push_back(checked([&] { return rig_record_of(Json::parse(row.back())); }));
+  }
+  return records;
+}
 
 std::string job_to_json_line(const Job& job) {
   Json json = head_of(job);
@@ -296,11 +367,10 @@ std::string job_to_csv(const Job& job) {
 }
 
 std::vector<Job> jobs_of_csv(const std::string& text) {
-  const auto rows = rows_of_csv(text);
-  if (rows.empty() || csv_line(rows.front()) != csv_head()) throw bad_line("row 1 does not have the log's columns");
+  const auto rows = entries_of_csv(text);
   std::vector<Job> jobs;
-  for (std::size_t i = 1; i < rows.size(); ++i) {
-    if (rows[i].size() != rows.front().size()) throw bad_line(fmt::format("row {} has other columns", i + 1));
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    if (rows[i][4] == rig_record_kind) continue;
     checked([&] {
       const Json details = Json::parse(rows[i].back());
       if (rows[i][4] == "open") {
@@ -308,7 +378,7 @@ std::vector<Job> jobs_of_csv(const std::string& text) {
       } else if (!jobs.empty() && jobs.back().name == rows[i].front()) {
         jobs.back().events.push_back(event_of_json(details));
       } else {
-        throw bad_line(fmt::format("row {} belongs to no job", i + 1));
+        throw bad_line(fmt::format("row {} belongs to no job", i + 2));
       }
     });
   }

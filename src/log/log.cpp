@@ -7,6 +7,7 @@
 #include <random>
 
 #include "counterspot/files.hpp"
+#include "counterspot/rig_log.hpp"
 #include "counterspot/units.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
@@ -23,13 +24,6 @@ constexpr double mm_per_m = 1e3;
 Error no_such_job(const std::string& name) {
   return {Trouble::request, "no_such_job", fmt::format("the log has no job '{}'", name),
           "'log list' shows the jobs; a job is named like PS-1042/1"};
-}
-
-std::string new_uid() {
-  std::random_device random;
-  std::string uid;
-  for (int i = 0; i < 4; ++i) uid += fmt::format("{:08x}", random());
-  return uid;
 }
 
 /// The condition of a query on jobs j, rigs r, shafts s.
@@ -168,6 +162,13 @@ int insert_new(const Log::Database& database, Job job) {
 }
 
 }  // namespace
+
+std::string new_uid() {
+  std::random_device random;
+  std::string uid;
+  for (int i = 0; i < 4; ++i) uid += fmt::format("{:08x}", random());
+  return uid;
+}
 
 std::string family_of(const Shaft& shaft) {
   std::string words;
@@ -356,23 +357,73 @@ void Log::keep(const RigRecord& record) {
   guarded(database_->place, [&] { database_->writing([&] { insert_record(*database_, record); }); });
 }
 
+namespace {
+
+/// So that what was counted stays so until the transaction ends. SQLite lets one program write at a time anyway.
+void keep_others_from_rigs(const Log::Database& database) {
+  if (!database.sqlite) database.sql << "LOCK TABLE rig_records IN SHARE ROW EXCLUSIVE MODE";
+}
+
+}  // namespace
+
+void Log::keep_after(std::size_t seen, const std::vector<RigRecord>& records) {
+  guarded(database_->place, [&] {
+    database_->writing([&] {
+      keep_others_from_rigs(*database_);
+      const RigRecord& first = records.front();
+      long long present = 0;
+      database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig AND kind = :kind", into(present),
+          use(first.rig), use(first.kind);
+      if (present != static_cast<long long>(seen)) {
+        throw Error(Trouble::request, "rig_moved_on",
+                    fmt::format("someone else wrote to the {} of rig {} meanwhile", first.kind, first.rig),
+                    "look at 'rig show' and enter it again");
+      }
+      for (const RigRecord& record : records) insert_record(*database_, record);
+    });
+  });
+}
+
+bool Log::take(const RigRecord& record) {
+  const long long at = record.at_unix_s;
+  long long present = 0;
+  guarded(database_->place, [&] {
+    database_->writing([&] {
+      keep_others_from_rigs(*database_);
+      database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig AND kind = :kind AND at_unix_s = :at AND "
+                        "program = :program AND details = :details",
+          into(present), use(record.rig), use(record.kind), use(at), use(record.program), use(record.details);
+      if (present == 0) insert_record(*database_, record);
+    });
+  });
+  return present == 0;
+}
+
 std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::string& kind) const {
   std::vector<RigRecord> records;
   RigRecord record;
   long long at = 0;
+  const std::string condition = fmt::format("{}{}{}", rig.empty() && kind.empty() ? "" : " WHERE ",
+                                            rig.empty()    ? ""
+                                            : kind.empty() ? "rig = :rig"
+                                                           : "rig = :rig AND ",
+                                            kind.empty() ? "" : "kind = :kind");
   guarded(database_->place, [&] {
     each_row(
-        database_->sql, "SELECT rig, kind, at_unix_s, program, details FROM rig_records ORDER BY id",
+        database_->sql,
+        "SELECT rig, kind, at_unix_s, program, details FROM rig_records" + condition + " ORDER BY at_unix_s, id",
         [&](soci::statement& statement) {
           statement.exchange(into(record.rig));
           statement.exchange(into(record.kind));
           statement.exchange(into(at));
           statement.exchange(into(record.program));
           statement.exchange(into(record.details));
+          if (!rig.empty()) statement.exchange(use(rig));
+          if (!kind.empty()) statement.exchange(use(kind));
         },
         [&] {
           record.at_unix_s = at;
-          if ((rig.empty() || record.rig == rig) && (kind.empty() || record.kind == kind)) records.push_back(record);
+          records.push_back(record);
         });
   });
   return records;
@@ -435,6 +486,7 @@ CheckReport Log::check() const {
     database_->reading([&] {
       check_database(*database_, report);
       for (RowId row : rows_of_jobs(*database_, {})) check_job(*database_, row, report);
+      for (std::string& fault : faults_of_rig_works(*this)) report.faults.push_back(std::move(fault));
     });
   });
   return report;

@@ -100,9 +100,10 @@ void insert_finding(soci::session& sql, RowId job, int number, const Finding& fi
 
 void insert_what(soci::session& sql, RowId job, int number, const Spun& spun) {
   const long long revolutions = spun.revolutions;
-  sql << "INSERT INTO spins VALUES (:job, :number, :label, :speed, :drift, :turns, :duration, :recording, :sha)",
+  sql << "INSERT INTO spins VALUES (:job, :number, :label, :speed, :drift, :turns, :duration, :recording, :sha, "
+         ":turned)",
       use(job), use(number), use(spun.label), use(spun.speed_rad_s), use(spun.speed_drift_fraction), use(revolutions),
-      use(spun.duration_s), use(spun.recording), use(spun.sha256);
+      use(spun.duration_s), use(spun.recording), use(spun.sha256), use(spun.turned_rad);
   int n = 0;
   for (const SensorReading& reading : spun.readings) {
     const std::string motion(motion_name(reading.motion));
@@ -205,8 +206,8 @@ void load_spins(soci::session& sql, Wanted& wanted) {
   Spun spun;
   long long revolutions = 0;
   each_row_of_jobs(
-      sql, "number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256", "spins",
-      "job", wanted,
+      sql, "number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256, turned_rad",
+      "spins", "job", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(spun.label));
@@ -216,6 +217,7 @@ void load_spins(soci::session& sql, Wanted& wanted) {
         s.exchange(into(spun.duration_s));
         s.exchange(into(spun.recording));
         s.exchange(into(spun.sha256));
+        s.exchange(into(spun.turned_rad));
       },
       [&](Job& job) {
         spun.revolutions = revolutions;

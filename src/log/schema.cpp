@@ -70,11 +70,15 @@ constexpr const char* version_2[] = {
     "program TEXT NOT NULL, details TEXT NOT NULL)",
     "CREATE INDEX rig_records_by_rig ON rig_records (rig, kind)"};
 
+/// Version 3: how the shaft of a spin stood to its adapters; NULL: not said.
+constexpr const char* version_3[] = {"ALTER TABLE spins ADD COLUMN turned_rad DOUBLE PRECISION"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
-constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)}};
+constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
+                              Step{version_3, std::size(version_3)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

@@ -51,26 +51,6 @@ Page empty_page(const Sheet& sheet, const Words& words, Paper paper) {
   return page;
 }
 
-/// Cuts a text into lines of so many letters at blanks. Counts UTF-8 letters.
-std::vector<std::string> wrapped(const std::string& text, std::size_t letters) {
-  std::vector<std::string> lines(1);
-  std::size_t used = 0;
-  for (std::size_t i = 0; i < text.size();) {
-    const std::size_t end = std::min(text.find(' ', i), text.size());
-    const std::string word = text.substr(i, end - i);
-    const auto length = static_cast<std::size_t>(std::count_if(
-        word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-    if (used > 0 && used + 1 + length > letters) {
-      lines.emplace_back();
-      used = 0;
-    }
-    lines.back() += (used > 0 ? " " : "") + word;
-    used += length + 1;
-    i = end + 1;
-  }
-  return lines;
-}
-
 constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
 constexpr double line_pitch = 1.3;     // from base line to base line, in heights of a letter
 

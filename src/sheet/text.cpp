@@ -31,6 +31,25 @@ std::string speed_words(double speed_rad_s) {
 
 }  // namespace
 
+std::vector<std::string> wrapped(const std::string& text, std::size_t letters) {
+  std::vector<std::string> lines(1);
+  std::size_t used = 0;
+  for (std::size_t i = 0; i < text.size();) {
+    const std::size_t end = std::min(text.find(' ', i), text.size());
+    const std::string word = text.substr(i, end - i);
+    const auto length = static_cast<std::size_t>(std::count_if(
+        word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+    if (used > 0 && used + 1 + length > letters) {
+      lines.emplace_back();
+      used = 0;
+    }
+    lines.back() += (used > 0 ? " " : "") + word;
+    used += length + 1;
+    i = end + 1;
+  }
+  return lines;
+}
+
 std::vector<std::pair<std::string, std::string>> facts_of(const Sheet& sheet, const Words& words) {
   std::vector<std::pair<std::string, std::string>> facts;
   const Shaft& shaft = sheet.shaft;

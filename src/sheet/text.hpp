@@ -23,6 +23,8 @@ std::string verdict_words(const Sheet& sheet, const Words& words);
 /// By which rule, and what is to be known of the numbers: a sentence each.
 std::vector<std::string> rule_words(const Sheet& sheet, const Words& words);
 std::vector<std::string> notes_of(const Sheet& sheet, const Words& words);
+/// Cuts a text into lines of so many letters at blanks. Counts UTF-8 letters.
+std::vector<std::string> wrapped(const std::string& text, std::size_t letters);
 /// "3 as found  00-as-found.flac"
 std::string spin_words(const SheetSpin& spin, const Words& words);
 

@@ -46,6 +46,7 @@ constexpr Unit units[] = {
     {"us", time, 1e-6},
     {"min", time, 60.0},
     {"h", time, 3600.0},
+    {"d", time, 86400.0},
     {"g*mm", unbalance, 1e-6},
     {"g*cm", unbalance, 1e-5},
     {"kg*mm", unbalance, 1e-3},

@@ -32,6 +32,7 @@ std::string warning_code(WarningCode code) {
     case WarningCode::plane_left_out: return "plane_left_out";
     case WarningCode::spins_disagree: return "spins_disagree";
     case WarningCode::out_of_band: return "out_of_band";
+    case WarningCode::qualification_due: return "qualification_due";
     case WarningCode::flexible_shaft: return "flexible_shaft";
     case WarningCode::share_bounded: return "share_bounded";
   }

@@ -1,0 +1,281 @@
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <fstream>
+#include <memory>
+#include <sstream>
+
+#include "commands/command.hpp"
+#include "commands/log_place.hpp"
+#include "commands/output.hpp"
+#include "commands/picture.hpp"
+#include "commands/rig_text.hpp"
+#include "commands/typed_spin.hpp"
+#include "counterspot/files.hpp"
+#include "counterspot/guide.hpp"
+#include "counterspot/rig_guide.hpp"
+#include "counterspot/rig_report.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+struct Asked {
+  std::string log;
+  std::string rig_file, shaft_file;
+  std::string rig;  ///< its name
+  std::string recording, speed, reason, out;
+  std::vector<std::string> vectors, masses;
+  std::string paper = "a4";
+  bool write = false;
+  bool json = false;
+};
+
+/// What is in work, or the newest that was.
+RigWork chosen_work(const Log& log, const std::string& rig) {
+  if (auto newest = newest_rig_work(log, rig)) return *newest;
+  throw Error(Trouble::request, "no_rig_work", "the log knows of no work on a rig",
+              "begin with 'rig qualify --rig rig.toml --shaft reference.toml'");
+}
+
+int exit_code_of(const RigWork& work) {
+  const RigWorkState state = state_of(work);
+  if (!state.closing) return 0;
+  const RigResult& result = std::get<RigClosed>(state.closing->what).result;
+  if (const auto* found = std::get_if<Qualification>(&result)) return found->passed ? 0 : 1;
+  if (const auto* found = std::get_if<RigCheck>(&result)) return found->within ? 0 : 1;
+  if (const auto* found = std::get_if<Recalibration>(&result)) return found->sound ? 0 : 1;
+  return 0;
+}
+
+int print_next(const RigWork& work, bool json) {
+  print(json ? rig_step_json(work) + "\n" : text_of_next(work));
+  return exit_code_of(work);
+}
+
+int begin(const Asked& asked, RigTask task) {
+  if (asked.rig_file.empty() || asked.shaft_file.empty()) {
+    throw Error(Trouble::request, "no_rig", "it is not said which rig, and with which reference shaft",
+                "give both files: --rig rig.toml --shaft reference.toml");
+  }
+  // For their errors, which name the files as the person did, before a log is made.
+  plan_of(task, read_rig(asked.rig_file), read_shaft(asked.shaft_file));
+  Log log = open_log(asked.log, true);
+  return print_next(open_rig_work(log, task, opening_of(asked.rig_file, asked.shaft_file)), asked.json);
+}
+
+/// Of all test masses on the shaft, if it is not what was asked for.
+std::optional<std::vector<FittedWeight>> masses_of(const Asked& asked, const RigWork& work) {
+  if (asked.masses.empty()) return std::nullopt;
+  std::vector<FittedWeight> masses;
+  for (const std::string& text : asked.masses) masses.push_back(parse_piece(text, work.rig(), work.shaft()));
+  return masses;
+}
+
+int add_spin(const Asked& asked) {
+  Log log = open_log(asked.log, false);
+  const RigWork work = chosen_work(log, asked.rig);
+  if (!state_of(work).open) {
+    throw Error(Trouble::request, "rig_work_closed", "no work on a rig is open",
+                "begin one: 'rig qualify', 'rig check' or 'rig recalibrate'");
+  }
+  const Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, work.rig(), work.shaft());
+  for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
+  return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked.json);
+}
+
+int take_back(const Asked& asked) {
+  Log log = open_log(asked.log, false);
+  const RigWork work = chosen_work(log, asked.rig);
+  return print_next(take_back_rig_spin(log, work, asked.reason, program_name(), now_unix_s()), asked.json);
+}
+
+int close_work(const Asked& asked) {
+  Log log = open_log(asked.log, false);
+  const RigWork work = chosen_work(log, asked.rig);
+  return print_next(append(log, work, {RigClosed{asked.reason, {}}}, program_name(), now_unix_s()), asked.json);
+}
+
+int show_next(const Asked& asked) {
+  return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked.json);
+}
+
+Json json_of(const RigStanding& standing, const Rig& rig) {
+  auto time = [](const std::optional<std::int64_t>& unix_s) {
+    return unix_s ? Json(utc_text(*unix_s)) : Json(nullptr);
+  };
+  Json failed = Json::array();
+  for (RigPlace place : standing.failed_places) failed.push_back(rig_place_name(place));
+  return {{"rig", rig.name},
+          {"qualified", time(standing.qualified_unix_s)},
+          {"due", time(standing.due_unix_s)},
+          {"overdue", standing.overdue},
+          {"last_failed", standing.last_failed},
+          {"failed_places", failed},
+          {"checked", time(standing.checked_unix_s)},
+          {"check_within", standing.check_within ? Json(*standing.check_within) : Json(nullptr)}};
+}
+
+int show(const Asked& asked) {
+  const Log log = log_to_read(asked.log);
+  const RigWork work = chosen_work(log, asked.rig);
+  const Rig rig = asked.rig_file.empty() ? work.rig() : read_rig(asked.rig_file);
+  const RigStanding standing = standing_of(log, rig, now_unix_s());
+  if (asked.json) {
+    Json document = json_of(standing, rig);
+    document["newest"] = Json::parse(rig_step_json(work));
+    print_json(document);
+  } else {
+    print(text_of(standing, rig) + "\n" + text_of(work));
+  }
+  return 0;
+}
+
+/// Of the last recalibration of this rig that was finished.
+RigWork finished_recalibration(const Log& log, const Rig& rig) {
+  const auto works = rig_works(log, rig.name, RigTask::recalibration);
+  if (!works.empty()) {
+    const RigWorkState state = state_of(works.back());
+    if (state.closing && std::holds_alternative<Recalibration>(std::get<RigClosed>(state.closing->what).result))
+      return works.back();
+  }
+  throw Error(Trouble::request, "not_recalibrated", fmt::format("no recalibration of rig {} is finished", rig.name),
+              "make its spins first: 'rig recalibrate --rig rig.toml --shaft reference.toml'");
+}
+
+int write_sensitivities(const Asked& asked) {
+  const Rig rig = read_rig(asked.rig_file);
+  const RigWork work = finished_recalibration(log_to_read(asked.log), rig);
+  const auto found = std::get<Recalibration>(std::get<RigClosed>(state_of(work).closing->what).result);
+  if (!found.sound) {
+    throw Error(Trouble::request, "not_sound", "new sensitivities would not mend what has changed: " + found.words,
+                "mend it, and recalibrate again");
+  }
+  const std::string text = with_new_sensitivities(text_in(asked.rig_file), rig, found);
+  read_rig_text(text, asked.rig_file);  // never leave a file that cannot be read
+  write_bytes(asked.rig_file + ".part", text);
+  std::filesystem::rename(asked.rig_file + ".part", asked.rig_file);
+  asked.json ? print_json({{"written", asked.rig_file}, {"sensitivity_V_per_si", found.volts_per_si}})
+             : print(asked.rig_file + ": the new sensitivities are written.\nNEXT  'rig check' before any shaft.\n");
+  return 0;
+}
+
+int write_report(const Asked& asked) {
+  const Log log = log_to_read(asked.log);
+  const auto works = rig_works(log, asked.rig, RigTask::qualification);
+  if (works.empty()) {
+    throw Error(Trouble::request, "no_rig_work", "the log knows of no qualification of this rig",
+                "begin with 'rig qualify --rig rig.toml --shaft reference.toml'");
+  }
+  const RigReport report = rig_report_of(works.back());
+  if (asked.json) {
+    print(rig_report_json(report) + "\n");
+    return 0;
+  }
+  const std::string file = asked.out.empty() ? rig_report_file(report) : asked.out;
+  const bool html = file.ends_with(".html") || file.ends_with(".htm");
+  DrawingOptions options;
+  if (!html) options.format = picture_format(file);
+  options.date_unix_s = report.date_unix_s;
+  options.pixels_per_mm = 8.0;
+  const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
+  write_bytes(file, html ? rig_report_html(report) : draw(rig_report_page(report, paper), options));
+  print(file + ": the qualification of rig " + report.rig.name + "\n");
+  return 0;
+}
+
+CLI::App* add(CLI::App& rig, const std::string& name, const std::string& words, Asked& asked) {
+  CLI::App* command = rig.add_subcommand(name, words);
+  add_log_option(*command, asked.log);
+  command->add_flag("--json", asked.json, "One JSON document for programs");
+  return command;
+}
+
+/// The verbs that begin something.
+void add_beginning(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_code) {
+  CLI::App* qualify_command = add(rig, "qualify", "Begin to qualify a rig: 34 spins of a reference shaft", *asked);
+  CLI::App* check = add(rig, "check", "Begin the daily check: two spins of the reference shaft", *asked);
+  CLI::App* recalibrate =
+      add(rig, "recalibrate", "Begin to recalibrate the sensors against known masses: three spins", *asked);
+  for (CLI::App* command : {qualify_command, check, recalibrate}) {
+    command->add_option("--rig", asked->rig_file, "The rig's file, with [qualification]");
+    command->add_option("--shaft", asked->shaft_file, "The file of the reference shaft, two planes for test masses");
+  }
+  recalibrate->add_flag("--write", asked->write,
+                        "Write what the last recalibration found into the rig's file, and nothing else");
+  qualify_command->footer("Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\n\n" +
+                          std::string(cautions));
+  check->footer("Example:\n  counterspot rig check --rig rig.toml --shaft reference.toml");
+  recalibrate->footer(
+      "Example:\n  counterspot rig recalibrate --rig rig.toml --shaft reference.toml\n  counterspot rig recalibrate "
+      "--write --rig rig.toml");
+  qualify_command->callback([asked, &exit_code] { exit_code = begin(*asked, RigTask::qualification); });
+  check->callback([asked, &exit_code] { exit_code = begin(*asked, RigTask::check); });
+  recalibrate->callback([asked, &exit_code] {
+    exit_code = asked->write ? write_sensitivities(*asked) : begin(*asked, RigTask::recalibration);
+  });
+}
+
+/// The verbs that go on with it.
+void add_going_on(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_code) {
+  CLI::App* spin = add(rig, "spin", "Measure a spin, keep it, and say what comes next", *asked);
+  spin->add_option("recording", asked->recording, "The recording, or - for standard input");
+  spin->add_option("--vector", asked->vectors, "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"")
+      ->allow_extra_args(false);
+  spin->add_option("--speed", asked->speed, "Of typed vectors, as in \"1800 rpm\"");
+  spin->add_option("--mass", asked->masses, "A test mass as it really was: \"A 102.4 g @ 0 deg\"; all that were on")
+      ->allow_extra_args(false);
+  spin->footer("Example:\n  counterspot rig spin 07.wav");
+  spin->callback([asked, &exit_code] { exit_code = add_spin(*asked); });
+
+  CLI::App* next = add(rig, "next", "What to do next, or what all spins came to", *asked);
+  next->footer("Example:\n  counterspot rig next");
+  next->callback([asked, &exit_code] { exit_code = show_next(*asked); });
+
+  CLI::App* back = add(rig, "back", "Take the last spin back; it stays in the log and no longer counts", *asked);
+  back->add_option("reason", asked->reason, "Why")->required();
+  back->footer("Example:\n  counterspot rig back \"the mass sat at 60 deg\"");
+  back->callback([asked, &exit_code] { exit_code = take_back(*asked); });
+
+  CLI::App* close = add(rig, "close", "End the work before all spins are made", *asked);
+  close->add_option("reason", asked->reason, "Why")->required();
+  close->footer("Example:\n  counterspot rig close \"a pedestal bolt was loose\"");
+  close->callback([asked, &exit_code] { exit_code = close_work(*asked); });
+
+  for (CLI::App* command : {spin, next, back, close})
+    command->add_option("--rig-name", asked->rig, "Which rig; not needed while only one is in work");
+}
+
+void add_reading(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_code) {
+  CLI::App* show_command = add(rig, "show", "How a rig stands: qualified when, due when, and its newest work", *asked);
+  show_command->add_option("--rig", asked->rig_file,
+                           "The rig's file as it is now, for how often it is to be qualified");
+  show_command->footer("Example:\n  counterspot rig show");
+  show_command->callback([asked, &exit_code] { exit_code = show(*asked); });
+
+  CLI::App* report = add(rig, "report", "The last qualification as a dated page", *asked);
+  report->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: rig and day, .pdf)");
+  report->add_option("--paper", asked->paper, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
+  report->footer("Example:\n  counterspot rig report --out bay-2.pdf");
+  report->callback([asked, &exit_code] { exit_code = write_report(*asked); });
+
+  for (CLI::App* command : {show_command, report})
+    command->add_option("--rig-name", asked->rig, "Which rig; not needed while the log knows only one");
+}
+
+}  // namespace
+
+void add_rig(CLI::App& program, int& exit_code) {
+  auto asked = std::make_shared<Asked>();
+  CLI::App* rig = program.add_subcommand("rig", "Prove the rig: qualification, daily check, recalibration");
+  rig->require_subcommand(1);
+  rig->footer(
+      "Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\nExit code 0: done, passed or "
+      "within; 1: failed, or outside.\n\n" +
+      std::string(cautions));
+  add_beginning(*rig, asked, exit_code);
+  add_going_on(*rig, asked, exit_code);
+  add_reading(*rig, asked, exit_code);
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,19 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "counterspot/rig_guide.hpp"
+
+namespace counterspot::commands {
+
+/// One instruction, or the judgement, large and short; the next action last.
+std::string text_of_next(const RigWork& work);
+
+/// Everything that happened in a work.
+std::string text_of(const RigWork& work);
+
+/// "QUALIFIED on 2026-11-26, due 2027-11-26", and the last check.
+std::string text_of(const RigStanding& standing, const Rig& rig);
+
+}  // namespace counterspot::commands

@@ -1,0 +1,63 @@
+#include "commands/typed_spin.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "commands/log_place.hpp"
+#include "counterspot/error.hpp"
+#include "counterspot/guide.hpp"
+
+namespace counterspot::commands {
+
+namespace {
+
+std::string absolute(const std::string& file) {
+  return std::filesystem::absolute(file).lexically_normal().string();
+}
+
+/// "A=6.0 mm/s @ 35 deg ± 0.1 mm/s", one for each sensor.
+Spun spun_of_vectors(const std::vector<std::string>& vectors, const std::string& speed, const Rig& rig) {
+  Spun spun;
+  if (!speed.empty()) spun.speed_rad_s = parse_quantity(speed, Dimension::speed);
+  for (const Sensor& sensor : rig.sensors) {
+    auto typed = std::find_if(vectors.begin(), vectors.end(),
+                              [&](const std::string& text) { return text.starts_with(sensor.name + "="); });
+    if (typed == vectors.end()) {
+      throw Error(Trouble::request, "wrong_sensors", fmt::format("there is no --vector for sensor {}", sensor.name),
+                  fmt::format("give one, as in --vector \"{}=6.0 mm/s @ 35 deg ± 0.1 mm/s\"", sensor.name));
+    }
+    const TypedVector vector = parse_vector(typed->substr(sensor.name.size() + 1));
+    const double u = vector.standard_uncertainty.value_or(0.0);
+    spun.readings.push_back({sensor.name, vector.motion, vector.value, u * u * Eigen::Matrix2d::Identity()});
+  }
+  return spun;
+}
+
+}  // namespace
+
+std::string text_in(const std::string& file) {
+  std::ifstream stream(file, std::ios::binary);
+  std::ostringstream text;
+  text << stream.rdbuf();
+  return text.str();
+}
+
+Opening opening_of(const std::string& rig_file, const std::string& shaft_file) {
+  return {absolute(rig_file),  text_in(rig_file), absolute(shaft_file),
+          text_in(shaft_file), program_name(),    now_unix_s()};
+}
+
+Spun spun_of(const std::string& recording, const std::vector<std::string>& vectors, const std::string& speed,
+             const Rig& rig, const Shaft& shaft) {
+  if (recording.empty() == vectors.empty()) {
+    throw Error(Trouble::request, "no_spin", "a spin is either a recording or typed vectors",
+                "name the recording's file, or - for standard input, or give --vector for every sensor");
+  }
+  return recording.empty() ? spun_of_vectors(vectors, speed, rig) : measured_spin(recording, rig, shaft);
+}
+
+}  // namespace counterspot::commands

@@ -1,0 +1,162 @@
+#include "counterspot/rig_guide.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <regex>
+
+#include "counterspot/error.hpp"
+
+namespace counterspot {
+
+namespace {
+
+std::string day_of(std::int64_t unix_s) {
+  return utc_text(unix_s).substr(0, 10);
+}
+
+const Qualification* qualification_in(const RigWorkState& state) {
+  return state.closing ? std::get_if<Qualification>(&std::get<RigClosed>(state.closing->what).result) : nullptr;
+}
+
+std::vector<RigPlace> places_that_failed(const Qualification& result) {
+  std::vector<RigPlace> places;
+  for (const RigFinding& finding : result.findings)
+    if (finding.verdict == RigVerdict::failed) places.push_back(finding.place);
+  return places;
+}
+
+void take_check(RigStanding& standing, const RigWork& work) {
+  const RigWorkState state = state_of(work);
+  if (!state.closing) return;
+  const auto* check = std::get_if<RigCheck>(&std::get<RigClosed>(state.closing->what).result);
+  if (check == nullptr) return;
+  standing.checked_unix_s = state.closing->at_unix_s;
+  standing.check_within = check->within;
+}
+
+/// The text between the quotes of the sensor's `sensitivity`, as a range of the file's text.
+std::pair<std::size_t, std::size_t> place_of_sensitivity(const std::string& text, const std::string& sensor) {
+  static const std::regex table(R"(^[ \t]*\[\[?[^\n]*$)", std::regex::multiline);
+  static const std::regex stated(R"re(^[ \t]*sensitivity[ \t]*=[ \t]*"([^"\n]*)")re", std::regex::multiline);
+  static const std::regex named(R"re(^[ \t]*name[ \t]*=[ \t]*"([^"\n]*)")re", std::regex::multiline);
+  std::vector<std::size_t> tables;
+  for (auto at = std::sregex_iterator(text.begin(), text.end(), table); at != std::sregex_iterator(); ++at)
+    tables.push_back(static_cast<std::size_t>(at->position()));
+  tables.push_back(text.size());
+  for (std::size_t i = 0; i + 1 < tables.size(); ++i) {
+    const std::string part = text.substr(tables[i], tables[i + 1] - tables[i]);
+    std::smatch name;
+    std::smatch value;
+    if (!part.starts_with("[[sensor]]") && part.find("[[sensor]]") == std::string::npos) continue;
+    if (!std::regex_search(part, name, named) || name[1] != sensor || !std::regex_search(part, value, stated)) continue;
+    return {tables[i] + static_cast<std::size_t>(value.position(1)), static_cast<std::size_t>(value.length(1))};
+  }
+  throw Error(Trouble::request, "no_place",
+              fmt::format("the rig's file does not state the sensitivity of sensor {} on a line of its own", sensor),
+              "write the sensitivities shown into the file by hand");
+}
+
+}  // namespace
+
+RigWork keep_rig_spin(Log& log, const RigWork& seen, const Spun& spun,
+                      const std::optional<std::vector<FittedWeight>>& fitted, const std::string& program,
+                      std::int64_t at_unix_s) {
+  const RigSpun made{state_of(seen).next, spun, fitted};
+  admit(seen, made);
+  RigWork grown = seen;
+  grown.events.push_back({static_cast<int>(seen.events.size()) + 1, at_unix_s, program, made});
+  std::vector<RigWhat> whats = {made};
+  if (state_of(grown).complete()) {
+    // Spins that cannot be judged are kept all the same: what is wrong with them is said, and one can be taken back.
+    try {
+      whats.emplace_back(RigClosed{"", result_of(grown)});
+    } catch (const Error& error) {
+      if (error.trouble() != Trouble::request) throw;
+    }
+  }
+  return append(log, seen, whats, program, at_unix_s);
+}
+
+RigWork take_back_rig_spin(Log& log, const RigWork& seen, const std::string& reason, const std::string& program,
+                           std::int64_t at_unix_s) {
+  const auto last = state_of(seen).last_spin;
+  return append(log, seen, {TakenBack{last ? last->number : 0, reason}}, program, at_unix_s);
+}
+
+RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s) {
+  RigStanding standing;
+  for (const RigWork& work : rig_works(log, rig.name, RigTask::qualification)) {
+    const RigWorkState state = state_of(work);
+    const Qualification* result = qualification_in(state);
+    if (result == nullptr) continue;
+    standing.last_failed = !result->passed;
+    standing.failed_places = places_that_failed(*result);
+    if (result->passed) standing.qualified_unix_s = state.closing->at_unix_s;
+  }
+  for (const RigWork& work : rig_works(log, rig.name, RigTask::check)) take_check(standing, work);
+  if (!standing.qualified_unix_s) return standing;
+  const double every_s = rig.claims.value_or(RigClaims()).every_s;
+  standing.due_unix_s = *standing.qualified_unix_s + static_cast<std::int64_t>(every_s);
+  standing.overdue = now_unix_s > *standing.due_unix_s;
+  return standing;
+}
+
+std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::int64_t now_unix_s) {
+  const RigStanding standing = standing_of(log, rig, now_unix_s);
+  if (standing.last_failed) {
+    return Warning{WarningCode::qualification_due, std::nullopt,
+                   fmt::format("rig {} did not pass its last qualification: mend it and qualify it again", rig.name)};
+  }
+  if (!standing.overdue) return std::nullopt;
+  return Warning{WarningCode::qualification_due, std::nullopt,
+                 fmt::format("the qualification of rig {} was due on {}: qualify it again", rig.name,
+                             day_of(*standing.due_unix_s))};
+}
+
+RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig) {
+  RigKnowledge knowledge;
+  if (const auto yardstick = last_yardstick(log, rig)) {
+    knowledge.remount_kg_m = yardstick->remount_kg_m;
+    knowledge.umar_kg_m = std::max(yardstick->umar_kg_m[0], yardstick->umar_kg_m[1]);
+    knowledge.adapters = yardstick->adapters;
+  }
+  const auto records = log.rig_records(rig, "adapters");
+  if (!records.empty()) knowledge.adapters = adapters_of(records.back().details);
+  return knowledge;
+}
+
+std::string scaled_sensitivity(const std::string& text, double factor) {
+  const Sensitivity stated = parse_sensitivity(text);
+  std::size_t end = 0;
+  while (end < text.size() && (std::isdigit(static_cast<unsigned char>(text[end])) != 0 || text[end] == '.' ||
+                               text[end] == ',' || text[end] == ' '))
+    ++end;
+  std::string number = text.substr(0, end);
+  number.erase(std::remove(number.begin(), number.end(), ' '), number.end());
+  std::replace(number.begin(), number.end(), ',', '.');
+  double value = 0.0;
+  std::from_chars(number.data(), number.data() + number.size(), value);
+  std::string scaled = fmt::format("{:.5g} {}", value * factor, text.substr(end));
+  // What is written must be read back as it is meant, whatever way the file puts it.
+  const double read_back = parse_sensitivity(scaled).volts_per_si;
+  if (std::abs(read_back / (stated.volts_per_si * factor) - 1.0) < 1e-4) return scaled;
+  throw Error(Trouble::request, "no_place", fmt::format("'{}' is not a sensitivity that can be scaled", text),
+              "write it like \"100 mV/g\"");
+}
+
+std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found) {
+  std::string text = rig_text;
+  for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
+    const auto [from, length] = place_of_sensitivity(text, rig.sensors[s].name);
+    const std::string stated = text.substr(from, length);
+    // By what the file must be scaled now: it may have been written before.
+    const double factor = found.volts_per_si[s] / parse_sensitivity(stated).volts_per_si;
+    text.replace(from, length, scaled_sensitivity(stated, factor));
+  }
+  return text;
+}
+
+}  // namespace counterspot

@@ -1,0 +1,264 @@
+#include "counterspot/amplitude_track.hpp"
+
+#include <fmt/format.h>
+
+#include <Eigen/QR>
+#include <algorithm>
+#include <cmath>
+
+#include "counterspot/angle.hpp"
+#include "counterspot/error.hpp"
+#include "tracking/sensor_channels.hpp"
+#include "tracking/welch.hpp"
+
+namespace counterspot {
+
+namespace {
+
+constexpr double longest_s = 60.0;
+constexpr double slowest_Hz = 2.5;
+constexpr double fastest_Hz = 200.0;
+constexpr double about = 0.10;        // how well a speed that somebody read is known
+constexpr double stands_out = 100.0;  // power over the median
+constexpr double turns_needed = 20.0;
+constexpr double turns_of_stretch = 12.0;
+constexpr double values_of_turn = 64.0;  // what is kept of a turn after averaging
+constexpr double drift_worth_a_word = 0.01;
+constexpr double least_u = 1e-3;  // of the amplitude; so that no reading claims to be exact
+
+/// One sensor's samples, SI, evenly spaced.
+struct Series {
+  std::vector<double> values;
+  double rate_Hz = 0.0;
+
+  double duration_s() const { return static_cast<double>(values.size()) / rate_Hz; }
+};
+
+std::vector<Series> series_of(Recording& recording, const SensorChannels& sensors) {
+  const double rate_Hz = recording.info().sample_rate_Hz;
+  const std::size_t width = recording.info().channels.size();
+  std::vector<Series> all(sensors.channels.size(), Series{{}, rate_Hz});
+  const auto most = static_cast<std::size_t>(longest_s * rate_Hz);
+  while (all.front().values.size() < most) {
+    const auto block = recording.next(std::min<std::size_t>(4096, most - all.front().values.size()));
+    if (block.empty()) break;
+    for (std::size_t at = 0; at < block.size(); at += width) {
+      for (std::size_t s = 0; s < all.size(); ++s)
+        all[s].values.push_back(sensors.scales[s] * block[at + sensors.channels[s]]);
+    }
+  }
+  for (std::size_t s = 0; s < all.size(); ++s) {
+    if (std::all_of(all[s].values.begin(), all[s].values.end(), [](double value) { return std::isfinite(value); }))
+      continue;
+    throw Error(Trouble::recording, "not_finite",
+                fmt::format("{}: sensor {} has a sample that is not a number", recording.info().name, sensors.names[s]),
+                "record again; look at the recorder's settings");
+  }
+  return all;
+}
+
+/// Means of `count` values each; what that takes off a line is given back by `gain_of_means`.
+Series means_of(const Series& series, std::size_t count) {
+  Series means{{}, series.rate_Hz / static_cast<double>(count)};
+  for (std::size_t at = 0; at + count <= series.values.size(); at += count) {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < count; ++i) sum += series.values[at + i];
+    means.values.push_back(sum / static_cast<double>(count));
+  }
+  return means;
+}
+
+double gain_of_means(double frequency_Hz, double rate_Hz, std::size_t count) {
+  const double half = pi * frequency_Hz / rate_Hz;
+  const auto n = static_cast<double>(count);
+  return count == 1 ? 1.0 : std::sin(n * half) / (n * std::sin(half));
+}
+
+std::size_t to_average(double rate_Hz, double wanted_Hz) {
+  return std::max<std::size_t>(1, static_cast<std::size_t>(rate_Hz / wanted_Hz));
+}
+
+/// What velocity an amplitude is, up to a factor that is the same for all lines of a sensor.
+double as_velocity(Motion motion, double frequency_Hz) {
+  if (motion == Motion::acceleration) return 1.0 / frequency_Hz;
+  return motion == Motion::displacement ? frequency_Hz : 1.0;
+}
+
+struct Line {
+  double frequency_Hz = 0.0;
+  double over_median = 0.0;
+};
+
+Line highest_line(const std::vector<Series>& sensors, const std::vector<Motion>& motions, double from_Hz,
+                  double to_Hz) {
+  const double line_Hz = 1.0 / sensors.front().duration_s();
+  const auto first = static_cast<std::size_t>(std::ceil(from_Hz / line_Hz));
+  const auto last = std::min(static_cast<std::size_t>(to_Hz / line_Hz), sensors.front().values.size() / 2 - 1);
+  std::vector<double> together(last + 2, 0.0);
+  for (std::size_t s = 0; s < sensors.size(); ++s) {
+    std::vector<double> powers(last + 2, 0.0);
+    add_powers(sensors[s].values, powers);
+    for (std::size_t i = first; i <= last; ++i)
+      together[i] += powers[i] * std::pow(as_velocity(motions[s], static_cast<double>(i) * line_Hz), 2.0);
+  }
+  if (first >= last) return {};
+  const auto begin = together.begin() + static_cast<std::ptrdiff_t>(first);
+  const auto end = together.begin() + static_cast<std::ptrdiff_t>(last + 1);
+  const auto peak = std::max_element(begin, end);
+  const double height = *peak;
+  const auto at = static_cast<double>(peak - together.begin());
+  std::vector<double> sorted(begin, end);
+  std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+  const double median = std::max(sorted[sorted.size() / 2], 1e-300);
+  return {at * line_Hz, height / median};
+}
+
+/// Least squares on 1, t and cosine and sine of order 1 and 2.
+struct StretchFit {
+  double amplitude = 0.0;
+  double left = 0.0;  ///< sum of squares that is left
+};
+
+StretchFit fit_stretch(const double* values, std::size_t count, double turns_a_value) {
+  Eigen::MatrixXd rows(static_cast<Eigen::Index>(count), 6);
+  for (Eigen::Index i = 0; i < rows.rows(); ++i) {
+    const double at = static_cast<double>(i);
+    const double theta = turn_rad * turns_a_value * at;
+    rows.row(i) << 1.0, at / static_cast<double>(count), std::cos(theta), std::sin(theta), std::cos(2.0 * theta),
+        std::sin(2.0 * theta);
+  }
+  const Eigen::Map<const Eigen::VectorXd> readings(values, rows.rows());
+  const Eigen::VectorXd found = rows.householderQr().solve(readings);
+  return {std::hypot(found(2), found(3)), (readings - rows * found).squaredNorm()};
+}
+
+struct MeasuredStretch {
+  double frequency_Hz = 0.0;
+  std::vector<double> amplitudes;  ///< one a sensor
+};
+
+/// The frequency where least is left over all sensors, each over its own size: golden section (Kiefer 1953).
+MeasuredStretch measure_stretch(const std::vector<Series>& sensors, std::size_t begin, std::size_t count,
+                                double near_Hz) {
+  const double rate_Hz = sensors.front().rate_Hz;
+  auto left_at = [&](double frequency_Hz) {
+    double left = 0.0;
+    for (const Series& series : sensors) {
+      const double* values = series.values.data() + begin;
+      const Eigen::Map<const Eigen::VectorXd> all(values, static_cast<Eigen::Index>(count));
+      left += fit_stretch(values, count, frequency_Hz / rate_Hz).left / std::max(all.squaredNorm(), 1e-300);
+    }
+    return left;
+  };
+  const double golden = 0.5 * (std::sqrt(5.0) - 1.0);
+  const double reach =
+      0.6 * rate_Hz / static_cast<double>(count);  // within one line of the spectrum there is one least
+  double low = near_Hz - reach;
+  double high = near_Hz + reach;
+  for (int round = 0; round < 24; ++round) {
+    const double one = high - golden * (high - low);
+    const double other = low + golden * (high - low);
+    (left_at(one) < left_at(other) ? high : low) = left_at(one) < left_at(other) ? other : one;
+  }
+  MeasuredStretch stretch{0.5 * (low + high), {}};
+  for (const Series& series : sensors)
+    stretch.amplitudes.push_back(
+        fit_stretch(series.values.data() + begin, count, stretch.frequency_Hz / rate_Hz).amplitude);
+  return stretch;
+}
+
+/// MeasuredStretch after stretch, each looked for where the one before it was.
+std::vector<MeasuredStretch> measure_stretches(const std::vector<Series>& sensors, double near_Hz) {
+  const double rate_Hz = sensors.front().rate_Hz;
+  const auto count = static_cast<std::size_t>(std::max(1.0, turns_of_stretch / near_Hz) * rate_Hz);
+  const std::size_t all = sensors.front().values.size();
+  std::vector<MeasuredStretch> stretches;
+  for (std::size_t begin = 0; begin + std::min(count, all) <= all; begin += count) {
+    stretches.push_back(measure_stretch(sensors, begin, std::min(count, all), near_Hz));
+    near_Hz = stretches.back().frequency_Hz;
+    if (count >= all) break;
+  }
+  return stretches;
+}
+
+/// Mean and standard uncertainty of it, the latter 2 % where there is one stretch only (common practice, no source).
+std::pair<double, double> mean_of(const std::vector<MeasuredStretch>& stretches, std::size_t sensor) {
+  const auto n = static_cast<double>(stretches.size());
+  double mean = 0.0;
+  for (const MeasuredStretch& stretch : stretches) mean += stretch.amplitudes[sensor] / n;
+  if (stretches.size() < 2) return {mean, 0.02 * mean};
+  double squares = 0.0;
+  for (const MeasuredStretch& stretch : stretches) squares += std::pow(stretch.amplitudes[sensor] - mean, 2.0);
+  return {mean, std::max(std::sqrt(squares / (n - 1.0) / n), least_u * mean)};
+}
+
+/// What a first-order high-pass between sensor and converter has taken off.
+double undone_coupling(const Sensor& sensor, double frequency_Hz) {
+  return sensor.ac_coupling_Hz ? std::hypot(1.0, *sensor.ac_coupling_Hz / frequency_Hz) : 1.0;
+}
+
+Line line_of_order_1(const std::vector<Series>& raw, const SensorChannels& channels, const std::string& file,
+                     std::optional<double> about_rad_s) {
+  std::vector<Series> coarse;
+  for (const Series& series : raw) coarse.push_back(means_of(series, to_average(series.rate_Hz, 6.0 * fastest_Hz)));
+  const double stated_Hz = about_rad_s.value_or(0.0) / turn_rad;
+  const Line line = highest_line(coarse, channels.motions, about_rad_s ? (1.0 - about) * stated_Hz : slowest_Hz,
+                                 about_rad_s ? (1.0 + about) * stated_Hz : fastest_Hz);
+  // Near a speed that is stated nearly all lines may belong to the peak.
+  if (line.frequency_Hz > 0.0 && (about_rad_s || line.over_median > stands_out)) return line;
+  throw Error(Trouble::recording, "no_line",
+              fmt::format("{}: no line of the spectrum stands out that could be the shaft's turning", file),
+              "state the speed, as in speed = \"1620 rpm\", or look at sensors and cables");
+}
+
+void say_drift(AmplitudeTrack& track, const std::vector<MeasuredStretch>& stretches) {
+  const auto [slowest, fastest] = std::minmax_element(
+      stretches.begin(), stretches.end(),
+      [](const MeasuredStretch& one, const MeasuredStretch& other) { return one.frequency_Hz < other.frequency_Hz; });
+  const double drift = fastest->frequency_Hz / slowest->frequency_Hz - 1.0;
+  if (drift < drift_worth_a_word) return;
+  track.warnings.push_back(
+      {WarningCode::speed_drift, std::nullopt,
+       fmt::format("the speed changed by {:.1f} % during the spin; let it settle before recording", 100.0 * drift)});
+}
+
+}  // namespace
+
+AmplitudeTrack track_amplitudes(Recording& recording, const Rig& rig, std::optional<double> about_rad_s) {
+  const SensorChannels channels = sensor_channels(recording.info(), rig);
+  const std::vector<Series> raw = series_of(recording, channels);
+  const std::string& file = recording.info().name;
+  if (raw.front().duration_s() * slowest_Hz < 1.0) {
+    throw Error(Trouble::recording, "too_short_for_order",
+                fmt::format("{}: {:.2f} s are too short", file, raw.front().duration_s()), "record longer");
+  }
+  const Line line = line_of_order_1(raw, channels, file, about_rad_s);
+  if (raw.front().duration_s() * line.frequency_Hz < turns_needed) {
+    throw Error(
+        Trouble::recording, "too_short_for_order",
+        fmt::format("{}: {:.0f} turns are too few without a tach", file, raw.front().duration_s() * line.frequency_Hz),
+        fmt::format("record {:.0f} turns and more", turns_needed));
+  }
+  const std::size_t averaged = to_average(raw.front().rate_Hz, values_of_turn * line.frequency_Hz);
+  std::vector<Series> means;
+  for (const Series& series : raw) means.push_back(means_of(series, averaged));
+  const std::vector<MeasuredStretch> stretches = measure_stretches(means, line.frequency_Hz);
+  AmplitudeTrack track;
+  track.speed_found = !about_rad_s;
+  track.duration_s = raw.front().duration_s();
+  track.motions = channels.motions;
+  for (const MeasuredStretch& stretch : stretches)
+    track.speed_rad_s += turn_rad * stretch.frequency_Hz / static_cast<double>(stretches.size());
+  const double frequency_Hz = track.speed_rad_s / turn_rad;
+  for (std::size_t s = 0; s < raw.size(); ++s) {
+    const double factor =
+        undone_coupling(rig.sensors[s], frequency_Hz) / gain_of_means(frequency_Hz, raw.front().rate_Hz, averaged);
+    const auto [amplitude, u] = mean_of(stretches, s);
+    track.amplitudes.push_back(factor * amplitude);
+    track.u_amplitudes.push_back(factor * u);
+  }
+  say_drift(track, stretches);
+  return track;
+}
+
+}  // namespace counterspot

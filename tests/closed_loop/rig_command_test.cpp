@@ -1,0 +1,294 @@
+// `rig` as a person uses it: told one spin at a time, on the simulated rig, healthy and with one fault at a time.
+#include <fmt/format.h>
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "counterspot/log.hpp"
+#include "faulty_rig.hpp"
+#include "support.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+using RigJson = nlohmann::json;
+
+namespace {
+
+/// A shop with a rig, its file, a reference shaft and a log.
+struct Shop {
+  TemporaryFolder folder;
+  std::string log = (folder / "log.db").string();
+  std::string rig;
+  std::string shaft;
+
+  explicit Shop(const std::string& more = "") {
+    const auto scenario = rigsim::marrow_creek();
+    rig = write_file(folder / "rig.toml",
+                     rigsim::rig_toml(scenario) + "[qualification]\nsmallest_residual = \"80 g·mm\"\n" + more)
+              .string();
+    shaft = write_file(folder / "reference.toml", rigsim::shaft_toml(scenario)).string();
+  }
+
+  Ran run(std::vector<std::string> arguments) const {
+    arguments.insert(arguments.end(), {"--log", log});
+    return run_program(arguments);
+  }
+  Ran begin(const std::string& verb) const { return run({"rig", verb, "--rig", rig, "--shaft", shaft, "--json"}); }
+};
+
+RigJson parsed(const Ran& ran) {
+  INFO(ran.err);
+  REQUIRE((ran.exit_code == 0 || ran.exit_code == 1));
+  return RigJson::parse(ran.out);
+}
+
+RigPlace place_named(const std::string& name) {
+  for (RigPlace place : {RigPlace::sensors, RigPlace::separation, RigPlace::smallest_residual, RigPlace::reduction,
+                         RigPlace::speed, RigPlace::adapters})
+    if (rig_place_name(place) == name) return place;
+  FAIL("no such place: " << name);
+  return RigPlace::sensors;
+}
+
+/// What the operator makes of an instruction, from its own words alone.
+PlannedRigSpin as_told(const RigJson& step, const FaultyRig& faulty) {
+  PlannedRigSpin planned;
+  planned.place = place_named(step["place"]);
+  for (const RigJson& mass : step["test_masses"]) {
+    const int plane = mass["plane"] == faulty.reference.planes[0].name ? 0 : 1;
+    planned.fitted.push_back({plane, mass["mass_g"].get<double>() / 1e3, mass["radius_mm"].get<double>() / 1e3,
+                              radians(mass["angle_deg"].get<double>())});
+  }
+  if (!step["speed_rpm"].is_null())
+    planned.speed_fraction = rad_per_s(step["speed_rpm"].get<double>()) / faulty.scenario.balancing_rad_s;
+  planned.turned_rad = radians(step["turned_deg"].get<double>());
+  return planned;
+}
+
+std::vector<std::string> typed(const RigSpin& spin, const FaultyRig& faulty) {
+  std::vector<std::string> arguments = {"--speed", fmt::format("{:.9g} rpm", rpm(spin.speed_rad_s))};
+  for (std::size_t s : {0U, 1U}) {
+    arguments.emplace_back("--vector");
+    arguments.push_back(fmt::format("{}={:.9g} m/s2 @ {:.9g} deg ± {:.3g} m/s2", faulty.rig.sensors[s].name,
+                                    std::abs(spin.vectors[s]), direction_deg(spin.vectors[s]),
+                                    std::sqrt(spin.covariances[s](0, 0))));
+  }
+  return arguments;
+}
+
+/// Does what it is told until nothing is asked any more; gives the last answer.
+RigJson follow(const Shop& shop, const std::string& verb, FaultyRig& faulty) {
+  RigJson step = parsed(shop.begin(verb));
+  for (int spins = 0; step["step"].get<int>() > 0; ++spins) {
+    REQUIRE(spins < 40);
+    std::vector<std::string> arguments = {"rig", "spin", "--json"};
+    const auto said = typed(faulty.spin(as_told(step, faulty)), faulty);
+    arguments.insert(arguments.end(), said.begin(), said.end());
+    step = parsed(shop.run(arguments));
+  }
+  return step;
+}
+
+std::vector<std::string> failed_in(const RigJson& answer) {
+  std::vector<std::string> places;
+  for (const RigJson& finding : answer["result"]["findings"])
+    if (finding["verdict"] == "failed") places.push_back(finding["place"]);
+  return places;
+}
+
+RigJson qualified(const Shop& shop, const Fault& fault = {}, std::uint64_t seed = 77) {
+  FaultyRig faulty(fault, seed);
+  return follow(shop, "qualify", faulty);
+}
+
+}  // namespace
+
+TEST_CASE("told spin by spin, a healthy rig is qualified, and each planted fault fails in its own place") {
+  const Shop shop;
+  const RigJson first = qualified(shop);
+  CHECK(first["result"]["passed"] == true);
+  CHECK(first["steps"] == 34);
+  const std::vector<std::pair<Fault, RigPlace>> faults = {{{.softer_pedestal = 0.17}, RigPlace::speed},
+                                                          {{.loose_sensor = 0.3}, RigPlace::smallest_residual},
+                                                          {{.sensitivity = 0.8}, RigPlace::sensors},
+                                                          {{.cross_talk = 0.2}, RigPlace::separation},
+                                                          {{.worn_adapter_umar = 4.0}, RigPlace::adapters}};
+  std::uint64_t seed = 90;
+  for (const auto& [fault, place] : faults) {
+    CAPTURE(rig_place_name(place));
+    const RigJson answer = qualified(shop, fault, seed++);
+    CHECK(answer["result"]["passed"] == false);
+    CHECK(failed_in(answer) == std::vector<std::string>{std::string(rig_place_name(place))});
+    CHECK(shop.run({"rig", "next"}).exit_code == 1);
+  }
+  CHECK(parsed(shop.run({"rig", "show", "--json"}))["last_failed"] == true);
+  CHECK(qualified(shop, {}, 99)["result"]["passed"] == true);  // mended, and held against the first record
+  CHECK(parsed(shop.run({"rig", "show", "--json"}))["last_failed"] == false);
+  CHECK(shop.run({"log", "check"}).exit_code == 0);
+}
+
+TEST_CASE("the report is dated, says what was found, and is the same file each time") {
+  const Shop shop;
+  qualified(shop);
+  for (const char* ending : {".pdf", ".svg", ".png", ".html"}) {
+    CAPTURE(ending);
+    const std::string one = (shop.folder / ("one" + std::string(ending))).string();
+    const std::string other = (shop.folder / ("other" + std::string(ending))).string();
+    for (const std::string& file : {one, other}) CHECK(shop.run({"rig", "report", "--out", file}).exit_code == 0);
+    CHECK(read_file(one).size() > 1000);
+    CHECK(read_file(one) == read_file(other));
+  }
+  const RigJson report = parsed(shop.run({"rig", "report", "--json"}));
+  CHECK(report["passed"] == true);
+  CHECK(report["spins"].size() == 34);
+  CHECK(report["small_over_mean"][0].size() == 12);
+  CHECK(report["reductions"][1].size() == 11);
+  // A year (common practice, no source).
+  CHECK(unix_time_of(report["due"]) - unix_time_of(report["date"]) == 365 * 86400);
+}
+
+TEST_CASE("the daily check takes two spins, and says what has changed") {
+  const Shop shop;
+  qualified(shop);
+  FaultyRig healthy({}, 101);
+  const RigJson well = follow(shop, "check", healthy);
+  CHECK(well["steps"] == 2);
+  CHECK(well["result"]["within"] == true);
+  FaultyRig weak({.sensitivity = 0.8}, 102);
+  const RigJson ill = follow(shop, "check", weak);
+  CHECK(ill["result"]["within"] == false);
+  CHECK(failed_in(ill) == std::vector<std::string>{"sensors"});
+  CHECK(ill["result"]["sensors"][0]["size_ratio"].get<double>() == Approx(0.8).epsilon(0.02));
+  CHECK(ill["result"]["sensors"][1]["size_ratio"].get<double>() == Approx(1.0).epsilon(0.02));
+  const Ran shown = shop.run({"rig", "show"});
+  CHECK(shown.out.find("OUTSIDE") != std::string::npos);
+}
+
+TEST_CASE("a recalibration finds the sensitivity that a sensor has lost, and writes it only when told") {
+  const Shop shop;
+  qualified(shop);
+  FaultyRig weak({.sensitivity = 0.8}, 103);
+  const std::string before = read_file(shop.rig);
+  const RigJson found = follow(shop, "recalibrate", weak);
+  CHECK(found["result"]["sound"] == true);
+  CHECK(read_file(shop.rig) == before);
+  REQUIRE(shop.run({"rig", "recalibrate", "--write", "--rig", shop.rig}).exit_code == 0);
+  const Rig rig = read_rig(shop.rig);
+  CHECK(rig.sensors[0].sensitivity.volts_per_si / weak.rig.sensors[0].sensitivity.volts_per_si ==
+        Approx(0.8).epsilon(0.01));
+  CHECK(rig.sensors[1].sensitivity.volts_per_si / weak.rig.sensors[1].sensitivity.volts_per_si ==
+        Approx(1.0).epsilon(0.01));
+  // Nothing else in the file has changed, and writing twice is writing once.
+  const std::string after = read_file(shop.rig);
+  REQUIRE(shop.run({"rig", "recalibrate", "--write", "--rig", shop.rig}).exit_code == 0);
+  CHECK(read_file(shop.rig) == after);
+  CHECK(std::count(before.begin(), before.end(), '\n') == std::count(after.begin(), after.end(), '\n'));
+}
+
+TEST_CASE("a spin that went wrong is taken back with a reason, stays in the log, and is asked for again") {
+  const Shop shop;
+  FaultyRig faulty({});
+  RigJson step = parsed(shop.begin("qualify"));
+  for (int i = 0; i < 2; ++i) {
+    std::vector<std::string> arguments = {"rig", "spin", "--json"};
+    const auto said = typed(faulty.spin(as_told(step, faulty)), faulty);
+    arguments.insert(arguments.end(), said.begin(), said.end());
+    step = parsed(shop.run(arguments));
+  }
+  CHECK(step["step"] == 3);
+  const RigJson back = parsed(shop.run({"rig", "back", "the mass sat at 60 deg", "--json"}));
+  CHECK(back["step"] == 2);
+  CHECK(back["entries"] == 3);
+  const Ran shown = shop.run({"rig", "show"});
+  CHECK(shown.out.find("(taken back) spin  step 2") != std::string::npos);
+  CHECK(shown.out.find("the mass sat at 60 deg") != std::string::npos);
+  // A second work on the same rig is refused until this one is ended.
+  CHECK(shop.begin("qualify").exit_code == 2);
+  CHECK(shop.run({"rig", "close", "a pedestal bolt was loose"}).exit_code == 0);
+  CHECK(shop.begin("qualify").exit_code == 0);
+}
+
+TEST_CASE("a spin at another speed than asked for is refused, and nothing is kept of it") {
+  const Shop shop;
+  parsed(shop.begin("qualify"));
+  auto spin_at = [&](const std::string& rpm) {
+    return shop.run({"rig", "spin", "--speed", rpm, "--vector", "A=1 m/s2 @ 0 deg ± 0.01 m/s2", "--vector",
+                     "B=1 m/s2 @ 10 deg ± 0.01 m/s2", "--json"});
+  };
+  CHECK(parsed(spin_at("1600 rpm"))["step"] == 2);
+  const Ran refused = spin_at("1700 rpm");
+  CHECK(refused.exit_code == 2);
+  CHECK(refused.err.find("1600 rpm were asked") != std::string::npos);
+  CHECK(parsed(shop.run({"rig", "next", "--json"}))["step"] == 2);
+}
+
+TEST_CASE("a check needs a rig that was once qualified with this shaft; a rig that claims nothing cannot be proved") {
+  const Shop shop;
+  const Ran unproved = shop.begin("check");
+  CHECK(unproved.exit_code == 2);
+  CHECK(unproved.err.find("never qualified with the reference shaft") != std::string::npos);
+  write_file(shop.folder / "rig.toml", rigsim::rig_toml(rigsim::marrow_creek()));
+  const Ran no_claims = shop.begin("qualify");
+  CHECK(no_claims.exit_code == 2);
+  CHECK(no_claims.err.find("does not say what it is to reach") != std::string::npos);
+}
+
+TEST_CASE("qualifications go through export, import and backup, and are judged alike there") {
+  const Shop shop;
+  qualified(shop);
+  const std::string shown = shop.run({"rig", "show"}).out;
+  for (const char* kind : {"--csv", "--json"}) {
+    const std::string file = (shop.folder / (std::string("all") + kind)).string();
+    std::vector<std::string> arguments = {"log", "export", "--out", file};
+    if (std::string(kind) == "--csv") arguments.emplace_back(kind);
+    REQUIRE(shop.run(arguments).exit_code == 0);
+    const std::string other = (shop.folder / (std::string("other") + kind + ".db")).string();
+    const Ran taken = run_program({"log", "import", file, "--log", other, "--json"});
+    REQUIRE(taken.exit_code == 0);
+    CHECK(RigJson::parse(taken.out)["new_rig_records"] == 36);  // the opening, 34 spins, the judgement
+    CHECK(run_program({"rig", "show", "--log", other}).out == shown);
+    CHECK(RigJson::parse(run_program({"log", "import", file, "--log", other, "--json"}).out)["new_rig_records"] == 0);
+  }
+  const std::string backup = (shop.folder / "backup.db").string();
+  REQUIRE(shop.run({"log", "backup", backup}).exit_code == 0);
+  CHECK(run_program({"rig", "show", "--log", backup}).out == shown);
+}
+
+TEST_CASE("solve and job say that a qualification is overdue, where a log is in use and only there") {
+  const Shop shop("every = \"1 s\"\n");
+  qualified(shop);
+  write_file(shop.folder / "spins.toml", R"(rig = "rig.toml"
+shaft = "reference.toml"
+[[spin]]
+label = "as found"
+vector = { A = "2 m/s2 @ 10 deg ± 0.01 m/s2", B = "1 m/s2 @ 80 deg ± 0.01 m/s2" }
+[[spin]]
+label = "trial at A"
+vector = { A = "3 m/s2 @ 20 deg ± 0.01 m/s2", B = "1.1 m/s2 @ 70 deg ± 0.01 m/s2" }
+fitted = [ { plane = "A", mass = "15 g", angle = "0 deg" } ]
+[[spin]]
+label = "trial at B"
+vector = { A = "2.1 m/s2 @ 5 deg ± 0.01 m/s2", B = "2 m/s2 @ 60 deg ± 0.01 m/s2" }
+fitted = [ { plane = "B", mass = "15 g", angle = "0 deg" } ]
+)");
+  const std::string spins = (shop.folder / "spins.toml").string();
+  auto says_due = [](const RigJson& answer) {
+    for (const RigJson& warning : answer["warnings"])
+      if (warning["code"] == "qualification_due") return true;
+    return false;
+  };
+  while (parsed(shop.run({"rig", "show", "--json"}))["overdue"] == false) continue;  // a second
+  CHECK(says_due(parsed(shop.run({"solve", spins, "--json"}))));
+  CHECK_FALSE(says_due(parsed(run_program({"solve", spins, "--json"}))));
+  CHECK(says_due(parsed(shop.run({"job", "open", shop.shaft, "--rig", shop.rig, "--json"}))));
+
+  // What the qualification found has its part in the verdict (ISO 21940-14).
+  std::vector<std::string> sources;
+  for (const RigJson& row : parsed(shop.run({"solve", spins, "--json"}))["budget"]) sources.push_back(row["source"]);
+  const std::vector<std::string> wanted = {"noise of the readings", "setting of the weights", "adapters",
+                                           "mounting of the shaft", "repeatability of the rig"};
+  CHECK(sources == wanted);
+  const Ran budget = shop.run({"solve", spins, "--budget"});
+  CHECK(budget.out.find("BUDGET") != std::string::npos);
+  CHECK(budget.out.find("combined") != std::string::npos);
+}
