@@ -16,7 +16,7 @@ constexpr double rig_left_mm = 30.0;
 constexpr double rig_right_mm = 204.0;
 constexpr double step_deg = 30.0;
 
-struct Level {
+struct PositionLevel {
   double value = 0.0;
   Role role = Role::limit;
   std::string name;
@@ -33,9 +33,9 @@ void draw_reading(Sketch& sketch, std::size_t plane, Point at, bool beyond, cons
 
 /// One curve a plane over the positions from `first_deg`, and the levels.
 void draw_positions(Sketch& sketch, const Chart& chart, const std::array<std::vector<double>, 2>& readings,
-                    double first_deg, const std::vector<Level>& levels, double least, double most,
+                    double first_deg, const std::vector<PositionLevel>& levels, double least, double most,
                     const std::string& what) {
-  for (const Level& level : levels) {
+  for (const PositionLevel& level : levels) {
     const double y = chart.y.at(level.value);
     sketch.line(level.role, {chart.x.from_mm, y}, {chart.x.to_mm, y}, level.name);
     sketch.text(level.role == Role::limit ? Role::limit : Role::quiet,
@@ -67,7 +67,8 @@ std::pair<double, double> range_of_both(const std::array<std::vector<double>, 2>
 Picture qualification_picture(const Qualification& result, const RigClaims& claims,
                               const std::vector<std::string>& planes, const Words& words) {
   Sketch sketch(words.reduction_ratio, rig_width_mm, rig_height_mm);
-  for (std::size_t p : {0U, 1U}) draw_key(sketch, p, put_in(words.plane, planes[p]), {126.0 + 46.0 * static_cast<double>(p), 10.0});
+  for (std::size_t p : {0U, 1U})
+    draw_key(sketch, p, put_in(words.plane, planes[p]), {126.0 + 46.0 * static_cast<double>(p), 10.0});
   const Axis positions{0.0, 360.0, rig_left_mm, rig_right_mm, false, 60.0};
 
   const auto [low, high] = range_of_both(result.small_over_mean, 0.8, 1.2);

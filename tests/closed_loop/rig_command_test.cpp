@@ -284,7 +284,8 @@ fitted = [ { plane = "B", mass = "15 g", angle = "0 deg" } ]
 
   // What the qualification found has its part in the verdict (ISO 21940-14).
   std::vector<std::string> sources;
-  for (const RigJson& row : parsed(shop.run({"solve", spins, "--json"}))["budget"]) sources.push_back(row["source"]);
+  const RigJson solved = parsed(shop.run({"solve", spins, "--json"}));
+  for (const RigJson& row : solved["budget"]) sources.push_back(row["source"]);
   const std::vector<std::string> wanted = {"noise of the readings", "setting of the weights", "adapters",
                                            "mounting of the shaft", "repeatability of the rig"};
   CHECK(sources == wanted);
