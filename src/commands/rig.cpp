@@ -1,9 +1,7 @@
 #include <fmt/format.h>
 
 #include <filesystem>
-#include <fstream>
 #include <memory>
-#include <sstream>
 
 #include "commands/command.hpp"
 #include "commands/log_place.hpp"
@@ -151,7 +149,7 @@ int write_sensitivities(const Asked& asked) {
     throw Error(Trouble::request, "not_sound", "new sensitivities would not mend what has changed: " + found.words,
                 "mend it, and recalibrate again");
   }
-  const std::string text = with_new_sensitivities(text_in(asked.rig_file), rig, found);
+  const std::string text = with_new_sensitivities(kept_file(asked.rig_file).text, rig, found);
   read_rig_text(text, asked.rig_file);  // never leave a file that cannot be read
   write_bytes(asked.rig_file + ".part", text);
   std::filesystem::rename(asked.rig_file + ".part", asked.rig_file);
@@ -203,8 +201,7 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit
   }
   recalibrate->add_flag("--write", asked->write,
                         "Write what the last recalibration found into the rig's file, and nothing else");
-  qualify_command->footer("Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\n\n" +
-                          std::string(cautions));
+  qualify_command->footer("Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\n\n" + cautions());
   check->footer("Example:\n  counterspot rig check --rig rig.toml --shaft reference.toml");
   recalibrate->footer(
       "Example:\n  counterspot rig recalibrate --rig rig.toml --shaft reference.toml\n  counterspot rig recalibrate "
@@ -272,7 +269,7 @@ void add_rig(CLI::App& program, int& exit_code) {
   rig->footer(
       "Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\nExit code 0: done, passed or "
       "within; 1: failed, or outside.\n\n" +
-      std::string(cautions));
+      cautions());
   add_beginning(*rig, asked, exit_code);
   add_going_on(*rig, asked, exit_code);
   add_reading(*rig, asked, exit_code);

@@ -102,7 +102,7 @@ std::string text_of_next(const RigWork& work) {
   for (const std::string& line : step.details) text += "  " + line + "\n";
   if (state.closing) text += std::visit(ResultText{work}, std::get<RigClosed>(state.closing->what).result);
   if (step.number > 0) text += fmt::format("\n  {}\n", rig_place_name(step.place));
-  if (step.cautions) text += "NEXT  Spin, and 'rig spin RECORDING'.\n\n" + std::string(cautions);
+  if (step.cautions) text += "NEXT  Spin, and 'rig spin RECORDING'.\n\n" + cautions();
   return text;
 }
 

@@ -3,9 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
-#include <fstream>
-#include <sstream>
 
 #include "commands/log_place.hpp"
 #include "counterspot/error.hpp"
@@ -14,10 +11,6 @@
 namespace counterspot::commands {
 
 namespace {
-
-std::string absolute(const std::string& file) {
-  return std::filesystem::absolute(file).lexically_normal().string();
-}
 
 /// "A=6.0 mm/s @ 35 deg ± 0.1 mm/s", one for each sensor.
 Spun spun_of_vectors(const std::vector<std::string>& vectors, const std::string& speed, const Rig& rig) {
@@ -39,16 +32,10 @@ Spun spun_of_vectors(const std::vector<std::string>& vectors, const std::string&
 
 }  // namespace
 
-std::string text_in(const std::string& file) {
-  std::ifstream stream(file, std::ios::binary);
-  std::ostringstream text;
-  text << stream.rdbuf();
-  return text.str();
-}
-
 Opening opening_of(const std::string& rig_file, const std::string& shaft_file) {
-  return {absolute(rig_file),  text_in(rig_file), absolute(shaft_file),
-          text_in(shaft_file), program_name(),    now_unix_s()};
+  const KeptFile rig = kept_file(rig_file);
+  const KeptFile shaft = kept_file(shaft_file);
+  return {rig.path, rig.text, shaft.path, shaft.text, program_name(), now_unix_s()};
 }
 
 Spun spun_of(const std::string& recording, const std::vector<std::string>& vectors, const std::string& speed,

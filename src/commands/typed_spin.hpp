@@ -7,9 +7,6 @@
 
 namespace counterspot::commands {
 
-/// A file's text as it is; empty if it cannot be read.
-std::string text_in(const std::string& file);
-
 /// What a job, or work on a rig, begins with: both files as they are now.
 Opening opening_of(const std::string& rig_file, const std::string& shaft_file);
 
