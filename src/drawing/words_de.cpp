@@ -37,6 +37,7 @@ std::string_view german_warning(std::string_view code) {
       {"spins_disagree", "Läufe widersprechen einander über ihre Unsicherheit hinaus"},
       {"out_of_band", "Welle verhält sich nicht wie ihre Baureihe"},
       {"flexible_shaft", "nahe der Biegeschwingung"},
+      {"qualification_due", "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden"},
       {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt"},
   };
   for (const auto& [known, meaning] : meanings)
