@@ -8,6 +8,7 @@
 
 #include "counterspot/angle.hpp"
 #include "counterspot/error.hpp"
+#include "tracking/median.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/welch.hpp"
 
@@ -19,7 +20,7 @@ constexpr double longest_s = 60.0;
 constexpr double slowest_Hz = 2.5;
 constexpr double fastest_Hz = 200.0;
 constexpr double about = 0.10;        // how well a speed that somebody read is known
-constexpr double stands_out = 100.0;  // power over the median
+constexpr double stands_out = 100.0;  // power over the median of the lines near by
 constexpr double turns_needed = 20.0;
 constexpr double turns_of_stretch = 12.0;
 constexpr double values_of_turn = 64.0;  // what is kept of a turn after averaging
@@ -107,10 +108,10 @@ Line highest_line(const std::vector<Series>& sensors, const std::vector<Motion>&
   const auto peak = std::max_element(begin, end);
   const double height = *peak;
   const auto at = static_cast<double>(peak - together.begin());
-  std::vector<double> sorted(begin, end);
-  std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
-  const double median = std::max(sorted[sorted.size() / 2], 1e-300);
-  return {at * line_Hz, height / median};
+  // Held against lines near by: noise that is even in acceleration falls with the square of the frequency as velocity.
+  const std::ptrdiff_t near = std::max<std::ptrdiff_t>(4, (peak - together.begin()) / 3);
+  const double median = median_of({std::max(begin, peak - near), std::min(end, peak + near + 1)});
+  return {at * line_Hz, height / std::max(median, 1e-300)};
 }
 
 /// Least squares on 1, t and cosine and sine of order 1 and 2, by the normal equations: six well separated columns.
