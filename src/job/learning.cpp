@@ -22,7 +22,7 @@ using Eigen::VectorXd;
 constexpr double tube_tolerance = 0.06;
 constexpr double mass_tolerance = 0.12;
 constexpr double position_tolerance = 0.04;
-constexpr double speed_tolerance = 0.02;
+constexpr double speed_alike = 0.02;
 constexpr double too_unlike = 12.0;  // to say anything of each other
 constexpr int rounds = 25;           // of expectation–maximisation; it has settled long before
 
@@ -79,7 +79,7 @@ std::optional<double> speed_of(const JobState& state) {
 
 bool one_speed(const std::vector<SpinReading>& spins, double speed_rad_s) {
   return std::all_of(spins.begin(), spins.end(), [&](const SpinReading& spin) {
-    return spin.speed_rad_s && std::abs(*spin.speed_rad_s / speed_rad_s - 1.0) < speed_tolerance;
+    return spin.speed_rad_s && std::abs(*spin.speed_rad_s / speed_rad_s - 1.0) < speed_alike;
   });
 }
 
