@@ -44,6 +44,9 @@ std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::in
 /// qualification), how mountings differ, and what its readings scatter by.
 RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig);
 
+/// The newest recalibration of a rig, if it was finished. @throws Error(request, "not_recalibrated").
+RigWork finished_recalibration(const Log& log, const std::string& rig);
+
 /// A text with `sensitivity = "…"` of each sensor replaced by what a recalibration found, everything else as it was.
 /// @throws Error(request, "no_place") if the file does not state a sensor's sensitivity where it could be replaced.
 std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found);

@@ -129,21 +129,9 @@ int show(const Asked& asked) {
   return 0;
 }
 
-/// Of the last recalibration of this rig that was finished.
-RigWork finished_recalibration(const Log& log, const Rig& rig) {
-  const auto works = rig_works(log, rig.name, RigTask::recalibration);
-  if (!works.empty()) {
-    const RigWorkState state = state_of(works.back());
-    if (state.closing && std::holds_alternative<Recalibration>(std::get<RigClosed>(state.closing->what).result))
-      return works.back();
-  }
-  throw Error(Trouble::request, "not_recalibrated", fmt::format("no recalibration of rig {} is finished", rig.name),
-              "make its spins first: 'rig recalibrate --rig rig.toml --shaft reference.toml'");
-}
-
 int write_sensitivities(const Asked& asked) {
   const Rig rig = read_rig(asked.rig_file);
-  const RigWork work = finished_recalibration(log_to_read(asked.log), rig);
+  const RigWork work = finished_recalibration(log_to_read(asked.log), rig.name);
   const auto found = std::get<Recalibration>(std::get<RigClosed>(state_of(work).closing->what).result);
   if (!found.sound) {
     throw Error(Trouble::request, "not_sound", "new sensitivities would not mend what has changed: " + found.words,

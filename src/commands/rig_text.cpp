@@ -8,17 +8,9 @@ namespace counterspot::commands {
 
 namespace {
 
-std::string day_text(std::int64_t unix_s) {
-  return utc_text(unix_s).substr(0, 10);
-}
-
-const char* verdict_word(RigVerdict verdict) {
-  switch (verdict) {
-    case RigVerdict::passed: return "passed";
-    case RigVerdict::failed: return "FAILED";
-    case RigVerdict::not_judged: return "not judged";
-  }
-  return "not judged";
+/// A failure is to be seen from a step away.
+std::string_view verdict_word(RigVerdict verdict) {
+  return verdict == RigVerdict::failed ? "FAILED" : rig_verdict_name(verdict);
 }
 
 std::string text_of(const std::vector<RigFinding>& findings) {
@@ -125,8 +117,8 @@ std::string text_of(const RigStanding& standing, const Rig& rig) {
   if (!standing.qualified_unix_s) {
     text += "never qualified\n";
   } else {
-    text += fmt::format("qualified on {}, due {}{}\n", day_text(*standing.qualified_unix_s),
-                        day_text(*standing.due_unix_s), standing.overdue ? ": OVERDUE" : "");
+    text += fmt::format("qualified on {}, due {}{}\n", utc_day(*standing.qualified_unix_s),
+                        utc_day(*standing.due_unix_s), standing.overdue ? ": OVERDUE" : "");
   }
   if (standing.last_failed) {
     text += "The last qualification FAILED:";

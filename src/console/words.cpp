@@ -107,10 +107,6 @@ std::string title_of(StepKind kind) {
   return "";
 }
 
-std::string when(std::int64_t unix_s) {
-  return utc_text(unix_s).substr(0, 16).replace(10, 1, " ") + " UTC";
-}
-
 Json lines_of(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
   Json lines = Json::array();
   if (spun.speed_rad_s) lines.push_back(fmt::format("{:.1f} rpm", rpm(*spun.speed_rad_s)));
@@ -200,8 +196,8 @@ Json words_of(const JobLine& line) {
   return {{"job", line.name},
           {"rig", line.rig},
           {"family", line.family},
-          {"opened", when(line.opened_unix_s)},
-          {"closed", line.closed_unix_s ? Json(when(*line.closed_unix_s)) : Json(nullptr)},
+          {"opened", utc_minute(line.opened_unix_s)},
+          {"closed", line.closed_unix_s ? Json(utc_minute(*line.closed_unix_s)) : Json(nullptr)},
           {"spins", line.spins},
           {"verdict", line.verdict ? Json(verdict_name(*line.verdict)) : Json(nullptr)},
           {"percent", line.worst_ratio ? Json(std::lround(100.0 * *line.worst_ratio)) : Json(nullptr)}};
@@ -214,16 +210,17 @@ Json words_of(const Job& job, UnitSystem units) {
   for (const Event& event : job.events) {
     entries.push_back(
         {{"number", event.number},
-         {"at", when(event.at_unix_s)},
+         {"at", utc_minute(event.at_unix_s)},
          {"heading", heading_of(event.what)},
          {"counts", !state.taken_back.contains(event.number)},
          {"may_be_taken_back",
           state.open && !state.taken_back.contains(event.number) && !std::holds_alternative<TakenBack>(event.what)},
          {"lines", std::visit([&](const auto& what) { return lines_of(what, shaft, units); }, event.what)}});
   }
-  return {
-      {"job", job.name},    {"shaft", shaft.id},          {"rig", job.rig().name}, {"opened", when(job.opened_unix_s)},
-      {"open", state.open}, {"count", job.events.size()}, {"entries", entries}};
+  return {{"job", job.name},       {"shaft", shaft.id},
+          {"rig", job.rig().name}, {"opened", utc_minute(job.opened_unix_s)},
+          {"open", state.open},    {"count", job.events.size()},
+          {"entries", entries}};
 }
 
 Json words_of(const std::vector<TrendLine>& trend) {

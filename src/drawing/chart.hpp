@@ -32,6 +32,13 @@ struct Axis {
 /// An axis that begins and ends at round numbers. Equal or reversed ends are spread.
 Axis rounded_axis(double least, double most, double from_mm, double to_mm);
 
+/// A line across a chart, and its name at the end.
+struct Level {
+  Role role = Role::limit;
+  double value = 0.0;
+  std::string name;
+};
+
 /// A frame with two axes, ticks with numbers, and the names of the axes.
 struct Chart {
   Axis x;
@@ -42,6 +49,8 @@ struct Chart {
   /// Left out where a value is not finite; a gap in x or y cuts the curve.
   void draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,
                   const std::string& meaning, double largest_jump = 1e300) const;
+  /// Names of lines that lie close are moved apart, each no higher than its line asks for.
+  void draw_levels(Sketch& sketch, std::vector<Level> levels) const;
 };
 
 Role series_role(std::size_t i);

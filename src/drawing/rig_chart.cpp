@@ -16,12 +16,6 @@ constexpr double rig_left_mm = 30.0;
 constexpr double rig_right_mm = 204.0;
 constexpr double step_deg = 30.0;
 
-struct PositionLevel {
-  double value = 0.0;
-  Role role = Role::limit;
-  std::string name;
-};
-
 /// What lies beyond what is allowed is crossed out, so that it is not told by its place alone.
 void draw_reading(Sketch& sketch, std::size_t plane, Point at, bool beyond, const std::string& meaning) {
   if (beyond) {
@@ -33,14 +27,9 @@ void draw_reading(Sketch& sketch, std::size_t plane, Point at, bool beyond, cons
 
 /// One curve a plane over the positions from `first_deg`, and the levels.
 void draw_positions(Sketch& sketch, const Chart& chart, const std::array<std::vector<double>, 2>& readings,
-                    double first_deg, const std::vector<PositionLevel>& levels, double least, double most,
+                    double first_deg, const std::vector<Level>& levels, double least, double most,
                     const std::string& what) {
-  for (const PositionLevel& level : levels) {
-    const double y = chart.y.at(level.value);
-    sketch.line(level.role, {chart.x.from_mm, y}, {chart.x.to_mm, y}, level.name);
-    sketch.text(level.role == Role::limit ? Role::limit : Role::quiet,
-                {{chart.x.to_mm + 2.0, y + 1.6}, level.name, 4.0, Anchor::left, false, 32.0});
-  }
+  chart.draw_levels(sketch, levels);
   for (std::size_t p : {0U, 1U}) {
     std::vector<double> at;
     for (std::size_t i = 0; i < readings[p].size(); ++i) at.push_back(first_deg + step_deg * static_cast<double>(i));
@@ -68,16 +57,16 @@ Picture qualification_picture(const Qualification& result, const RigClaims& clai
                               const std::vector<std::string>& planes, const Words& words) {
   Sketch sketch(words.reduction_ratio, rig_width_mm, rig_height_mm);
   for (std::size_t p : {0U, 1U})
-    draw_key(sketch, p, put_in(words.plane, planes[p]), {126.0 + 46.0 * static_cast<double>(p), 10.0});
+    draw_key(sketch, p, put_in(words.plane, planes[p]), {96.0 + 58.0 * static_cast<double>(p), 10.0});
   const Axis positions{0.0, 360.0, rig_left_mm, rig_right_mm, false, 60.0};
 
   const auto [low, high] = range_of_both(result.small_over_mean, 0.8, 1.2);
   const Chart readings{positions, rounded_axis(low, high, 84.0, 26.0)};
   readings.draw_frame(sketch, "", words.small_mass_readings);
   draw_positions(sketch, readings, result.small_over_mean, 0.0,
-                 {{1.0 + small_mass_band, Role::limit, words.allowed},
-                  {1.0, Role::earlier, words.centre},
-                  {1.0 - small_mass_band, Role::limit, words.allowed}},
+                 {{Role::limit, 1.0 + small_mass_band, words.allowed},
+                  {Role::earlier, 1.0, words.centre},
+                  {Role::limit, 1.0 - small_mass_band, words.allowed}},
                  1.0 - small_mass_band, 1.0 + small_mass_band, "reading");
 
   std::array<std::vector<double>, 2> percent = result.reductions;
@@ -87,7 +76,7 @@ Picture qualification_picture(const Qualification& result, const RigClaims& clai
   const auto [least, most] = range_of_both(percent, 2.0 * claimed - 100.0, 100.0);
   const Chart reductions{positions, rounded_axis(least, most, 166.0, 112.0)};
   reductions.draw_frame(sketch, words.test_mass_at, fmt::format("{}, %", words.reduction_ratio));
-  draw_positions(sketch, reductions, percent, step_deg, {{claimed, Role::limit, words.claimed}}, claimed, 1e300,
+  draw_positions(sketch, reductions, percent, step_deg, {{Role::limit, claimed, words.claimed}}, claimed, 1e300,
                  "reduction");
   return std::move(sketch.picture());
 }

@@ -91,27 +91,6 @@ void draw_point(Sketch& sketch, const TrendPoint& point, Point at) {
   }
 }
 
-/// A line across the chart, and its name at the end.
-struct Level {
-  Role role;
-  double ratio;
-  std::string name;
-};
-
-/// Names of lines that lie close are moved apart, each no higher than its line asks for.
-void draw_levels(Sketch& sketch, const Chart& chart, std::vector<Level> levels) {
-  constexpr double each_name_mm = 5.5;
-  std::sort(levels.begin(), levels.end(), [](const Level& a, const Level& b) { return a.ratio > b.ratio; });
-  double above_mm = -1e9;
-  for (const Level& level : levels) {
-    const double y = chart.y.at(100.0 * level.ratio);
-    sketch.line(level.role, {chart.x.from_mm, y}, {chart.x.to_mm, y}, level.name);
-    above_mm = std::max(y + 1.6, above_mm + each_name_mm);
-    sketch.text(level.role == Role::earlier ? Role::quiet : level.role,
-                {{chart.x.to_mm + 2.0, above_mm}, level.name, 4.0, Anchor::left, false, 38.0});
-  }
-}
-
 void draw_trend_key(Sketch& sketch, const Words& words) {
   double x = time_left_mm;
   for (const auto& [verdict, name] :
@@ -135,13 +114,13 @@ Picture trend_picture(const std::vector<TrendPoint>& points, const std::optional
   const Chart chart{{0.5, std::max(1.5, static_cast<double>(points.size()) + 0.5), time_left_mm, 196.0},
                     rounded_axis(0.0, 105.0 * highest, trend_height_mm - 18.0, 36.0)};
   chart.draw_frame(sketch, words.job_after_job, "%");
-  std::vector<Level> levels = {{Role::limit, 1.0, words.limit}};
+  std::vector<Level> levels = {{Role::limit, 100.0, words.limit}};
   if (control) {
-    levels.push_back({Role::earlier, control->upper, words.control_limits});
-    levels.push_back({Role::earlier, control->centre, words.centre});
-    if (control->lower > 0.0) levels.push_back({Role::earlier, control->lower, words.control_limits});
+    levels.push_back({Role::earlier, 100.0 * control->upper, words.control_limits});
+    levels.push_back({Role::earlier, 100.0 * control->centre, words.centre});
+    if (control->lower > 0.0) levels.push_back({Role::earlier, 100.0 * control->lower, words.control_limits});
   }
-  draw_levels(sketch, chart, std::move(levels));
+  chart.draw_levels(sketch, std::move(levels));
   std::vector<double> xs;
   std::vector<double> ys;
   for (std::size_t i = 0; i < points.size(); ++i) {

@@ -13,10 +13,6 @@ namespace counterspot {
 
 namespace {
 
-std::string day_of(std::int64_t unix_s) {
-  return utc_text(unix_s).substr(0, 10);
-}
-
 const Qualification* qualification_in(const RigWorkState& state) {
   return state.closing ? std::get_if<Qualification>(&std::get<RigClosed>(state.closing->what).result) : nullptr;
 }
@@ -104,6 +100,17 @@ RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s)
   return standing;
 }
 
+RigWork finished_recalibration(const Log& log, const std::string& rig) {
+  const auto works = rig_works(log, rig, RigTask::recalibration);
+  if (!works.empty()) {
+    const RigWorkState state = state_of(works.back());
+    if (state.closing && std::holds_alternative<Recalibration>(std::get<RigClosed>(state.closing->what).result))
+      return works.back();
+  }
+  throw Error(Trouble::request, "not_recalibrated", fmt::format("no recalibration of rig {} is finished", rig),
+              "make its spins first: 'rig recalibrate --rig rig.toml --shaft reference.toml'");
+}
+
 std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::int64_t now_unix_s) {
   const RigStanding standing = standing_of(log, rig, now_unix_s);
   if (standing.last_failed) {
@@ -113,7 +120,7 @@ std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::in
   if (!standing.overdue) return std::nullopt;
   return Warning{WarningCode::qualification_due, std::nullopt,
                  fmt::format("the qualification of rig {} was due on {}: qualify it again", rig.name,
-                             day_of(*standing.due_unix_s))};
+                             utc_day(*standing.due_unix_s))};
 }
 
 RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig) {

@@ -24,6 +24,14 @@ std::string utc_text(std::int64_t unix_s) {
                      time.minutes().count(), time.seconds().count());
 }
 
+std::string utc_day(std::int64_t unix_s) {
+  return utc_text(unix_s).substr(0, 10);
+}
+
+std::string utc_minute(std::int64_t unix_s) {
+  return utc_day(unix_s) + " " + utc_text(unix_s).substr(11, 5) + " UTC";
+}
+
 std::int64_t unix_time_of(const std::string& text) {
   int year = 0;
   unsigned month = 0;

@@ -167,7 +167,7 @@ std::string rig_report_file(const RigReport& report) {
   std::string name = report.rig.name;
   std::replace_if(
       name.begin(), name.end(), [](char letter) { return letter == ' ' || letter == '/' || letter == ','; }, '-');
-  return fmt::format("{}-{}.pdf", name, utc_text(report.date_unix_s).substr(0, 10));
+  return fmt::format("{}-{}.pdf", name, utc_day(report.date_unix_s));
 }
 
 Picture rig_report_page(const RigReport& report, Paper paper) {

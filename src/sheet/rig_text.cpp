@@ -16,11 +16,10 @@ std::vector<std::pair<std::string, std::string>> report_facts(const RigReport& r
   const Qualification& result = report.result;
   const std::string& a = report.shaft.planes[0].name;
   const std::string& b = report.shaft.planes[1].name;
-  const std::string day = utc_text(report.date_unix_s).substr(0, 10);
   std::vector<std::pair<std::string, std::string>> facts = {
       {"reference shaft", report.shaft.id},
-      {"begun, judged", utc_text(report.opened_unix_s).substr(0, 10) + ", " + day},
-      {"to be qualified again by", result.passed ? utc_text(report.due_unix_s).substr(0, 10) : "now: it did not pass"},
+      {"begun, judged", utc_day(report.opened_unix_s) + ", " + utc_day(report.date_unix_s)},
+      {"to be qualified again by", result.passed ? utc_day(report.due_unix_s) : "now: it did not pass"},
       {"speed", fmt::format("{:.0f} rpm", rpm(report.speed_rad_s))},
       {"claimed", fmt::format("Umar {:.0f} g·mm, reduction {:.0f} %", in_g_mm(report.claims.umar_kg_m),
                               100.0 * report.claims.reduction)},

@@ -10,12 +10,6 @@ namespace counterspot {
 
 namespace {
 
-/// "2026-11-25 13:05 UTC".
-std::string date_words(std::int64_t unix_s) {
-  const std::string text = utc_text(unix_s);
-  return text.substr(0, 10) + " " + text.substr(11, 5) + " UTC";
-}
-
 const char* verdict_word(Verdict verdict, const Words& words) {
   switch (verdict) {
     case Verdict::within: return words.within;
@@ -55,8 +49,8 @@ std::vector<std::pair<std::string, std::string>> facts_of(const Sheet& sheet, co
   const Shaft& shaft = sheet.shaft;
   facts.emplace_back(words.shaft, shaft.id);
   facts.emplace_back(words.rig, sheet.rig.name);
-  facts.emplace_back(words.opened, date_words(sheet.opened_unix_s));
-  facts.emplace_back(words.closed, sheet.closed_unix_s ? date_words(*sheet.closed_unix_s) : words.not_closed);
+  facts.emplace_back(words.opened, utc_minute(sheet.opened_unix_s));
+  facts.emplace_back(words.closed, sheet.closed_unix_s ? utc_minute(*sheet.closed_unix_s) : words.not_closed);
   if (sheet.balancing_speed_rad_s) facts.emplace_back(words.balancing_speed, speed_words(*sheet.balancing_speed_rad_s));
   if (shaft.service_speed_rad_s) facts.emplace_back(words.service_speed, speed_words(*shaft.service_speed_rad_s));
   if (shaft.mass_kg) facts.emplace_back(words.mass, number_text(*shaft.mass_kg, 2, words) + " kg");

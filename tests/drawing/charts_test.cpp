@@ -91,6 +91,22 @@ TEST_CASE("every verdict has its own shape on the trend, and every job is on it 
   }
 }
 
+TEST_CASE(
+    "readings of a qualification stand at the angle of the test mass, and those beyond are hollow and crossed out") {
+  const Picture picture = qualification_picture(example_qualification(), {}, {"A", "B"});
+  const Point at_0 = middle_of(shapes_meaning(picture, "reading 1 0").front());
+  const Point at_210 = middle_of(shapes_meaning(picture, "reading 1 210").front());
+  const Point at_330 = middle_of(shapes_meaning(picture, "reading 1 330").front());
+  CHECK((at_210.x - at_0.x) / (at_330.x - at_0.x) == Approx(210.0 / 330.0).epsilon(1e-6));
+  int hollow = 0;
+  for (const char* kind : {"reading ", "reduction "}) {
+    for (const Shape& shape : shapes_meaning(picture, kind)) hollow += shape.fill == Fill::paper ? 1 : 0;
+  }
+  CHECK(hollow == 2);  // one reading and one reduction of the example
+  CHECK(shapes_meaning(picture, "reading 1 210").front().fill == Fill::paper);
+  CHECK(shapes_meaning(picture, "reduction 1 120").front().fill == Fill::paper);
+}
+
 TEST_CASE("pictures of nothing, of one point and of a standstill are drawn all the same") {
   CHECK_FALSE(trend_picture({}, std::nullopt).shapes.empty());
   Sweep one = example_sweep();

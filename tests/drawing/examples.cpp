@@ -132,6 +132,20 @@ std::vector<TrendPoint> example_trend() {
   return points;
 }
 
+/// One reading of plane B beyond its band, and one reduction short of what is claimed.
+Qualification example_qualification() {
+  Qualification result;
+  for (int i = 0; i < 12; ++i) {
+    result.small_over_mean[0].push_back(1.0 + 0.05 * std::sin(2.3 * i));
+    result.small_over_mean[1].push_back(i == 7 ? 1.16 : 1.0 + 0.04 * std::cos(1.9 * i));
+  }
+  for (int i = 0; i < 11; ++i) {
+    result.reductions[0].push_back(0.985 + 0.01 * std::sin(1.1 * i));
+    result.reductions[1].push_back(i == 3 ? 0.93 : 0.97 + 0.01 * std::cos(1.3 * i));
+  }
+  return result;
+}
+
 std::vector<std::pair<std::string, Picture>> example_pictures() {
   std::vector<double> ratios;
   for (const TrendPoint& point : example_trend()) ratios.push_back(point.ratio);
@@ -143,7 +157,8 @@ std::vector<std::pair<std::string, Picture>> example_pictures() {
           {"orders", order_spectrum_picture(example_spectra())},
           {"map", map_picture(example_maps())},
           {"tube", straightness_picture(example_tube())},
-          {"trend", trend_picture(example_trend(), control_chart(ratios))}};
+          {"trend", trend_picture(example_trend(), control_chart(ratios))},
+          {"qualification", qualification_picture(example_qualification(), {}, {"A", "B"})}};
 }
 
 std::vector<Shape> shapes_meaning(const Picture& picture, const std::string& begin) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "counterspot/drawing_charts.hpp"
+#include "counterspot/drawing_rig.hpp"
 #include "counterspot/drawing_shaft.hpp"
 
 namespace counterspot::test {
@@ -18,6 +19,7 @@ OrderSpectra example_spectra();
 SpeedFrequencyMaps example_maps();
 TubeView example_tube();
 std::vector<TrendPoint> example_trend();
+Qualification example_qualification();
 
 /// All of them by name.
 std::vector<std::pair<std::string, Picture>> example_pictures();
