@@ -63,7 +63,7 @@ void open_sqlite(Log::Database& database, bool create) {
   std::error_code ignored;
   if (!create && !fs::exists(database.place, ignored)) {
     throw Error(Trouble::request, "no_log", fmt::format("{}: there is no such log", database.place),
-                "name another one with --log; the first 'job open' makes a new log");
+                "name another one with --log; the first 'job open' or 'rig qualify' makes a new log");
   }
   database.sql.open(soci::sqlite3,
                     fmt::format("db={} timeout={}", in_quotes(database.place), seconds_to_wait_for_another_program));

@@ -143,7 +143,7 @@ void bring_to_present_schema(const Log::Database& database, bool create) {
   if (version == schema_version) return;
   if (version == 0 && !create) {
     throw Error(Trouble::request, "no_log", fmt::format("{}: there is no log in this database yet", database.place),
-                "name another one with --log; the first 'job open' makes a new log");
+                "name another one with --log; the first 'job open' or 'rig qualify' makes a new log");
   }
   database.writing([&] {
     if (!database.sqlite) database.sql << "SELECT pg_advisory_xact_lock(7230141)";  // any number of our own
