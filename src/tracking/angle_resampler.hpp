@@ -1,9 +1,9 @@
 #pragma once
 
-#include <Eigen/Core>
 #include <cstdint>
 #include <vector>
 
+#include "tracking/interpolating_function.hpp"
 #include "tracking/sample_run.hpp"
 
 namespace counterspot {
@@ -16,8 +16,9 @@ struct FallOff {
 };
 /// For spectra: flat to 0.83 of half the rate, nothing above it folds in.
 inline constexpr FallOff sharp{32.0, 0.9};
-/// For orders up to half of half the rate: flat so far, and nothing folds in so far down.
-inline constexpr FallOff broad{6.0, 1.0};
+/// For what follows orders up to `order` alone: flat so far, and nothing folds in so far down; what lies between may.
+/// The fewer orders of those that the rate could carry, the less work.
+FallOff flat_up_to(double order, std::size_t samples_per_turn);
 
 /// Reads the sensors at equal angles of the shaft; equations and sources in order_spectrum.hpp. A target for which not
 /// all zero crossings of the interpolating function are within neighbouring turns is left out, so the first and last
@@ -40,10 +41,10 @@ class AngleResampler {
   void read(double position, double frames_per_target, std::vector<std::vector<double>>& out);
 
   double step_rad_;
-  FallOff fall_off_;
+  double cutoff_;
+  InterpolatingFunction function_;
   SampleRun run_;
-  std::vector<double> shape_;  // the interpolating function, finely
-  Eigen::VectorXd weights_;    // of one target
+  std::vector<double> weights_;  // of one target
   bool started_ = false;
   std::int64_t next_ = 0;  // target, counted in steps of the angle from the clock's zero
 };

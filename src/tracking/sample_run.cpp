@@ -15,7 +15,10 @@ void SampleRun::add(const TurnOfSamples& turn) {
   const TurnFrames& f = turn.frames;
   for (std::size_t s = 0; s < rows_.size(); ++s) {
     const double* x = f.data + channels_[s];
-    for (std::size_t n = 0; n < f.count; ++n) rows_[s].push_back(scales_[s] * x[n * f.stride]);
+    const std::size_t held = rows_[s].size();
+    rows_[s].resize(held + f.count);
+    double* row = rows_[s].data() + held;
+    for (std::size_t n = 0; n < f.count; ++n) row[n] = scales_[s] * x[n * f.stride];
   }
 }
 

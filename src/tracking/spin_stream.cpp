@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <cstring>
+#include <span>
 
 #include "counterspot/error.hpp"
 #include "tach/states.hpp"
@@ -17,6 +19,11 @@ constexpr double longest_look_s = 8.0;
 constexpr double least_hysteresis = 0.2;  // of the height of a pulse
 constexpr double most_hysteresis = 0.6;
 constexpr double hysteresis_per_noise = 8.0;  // ± 4 standard deviations
+
+/// Nothing times a number that is none is no number.
+bool all_finite(std::span<const double> x) {
+  return (0.0 * Eigen::Map<const Eigen::ArrayXd>(x.data(), static_cast<Eigen::Index>(x.size()))).sum() == 0.0;
+}
 
 Error more_marks(const std::string& recording, int marks) {
   return {
@@ -102,7 +109,11 @@ void SpinStream::release() {
 }
 
 void SpinStream::check_finite(std::int64_t first_frame, std::int64_t end_frame) const {
-  for (std::int64_t frame = std::max(first_frame, begin_frame_); frame < end_frame; ++frame) {
+  first_frame = std::max(first_frame, begin_frame_);
+  if (first_frame >= end_frame) return;
+  const auto count = static_cast<std::size_t>(end_frame - first_frame) * channels_;
+  if (all_finite({frame_at(first_frame), count})) return;
+  for (std::int64_t frame = first_frame; frame < end_frame; ++frame) {
     for (const std::size_t channel : used_) {
       if (std::isfinite(frame_at(frame)[channel])) continue;
       throw Error(

@@ -52,10 +52,13 @@ struct PendingPoint {
   SweepPoint point;
 };
 
+double highest(const std::vector<double>& orders) {
+  return *std::max_element(orders.begin(), orders.end());
+}
+
 /// At least four times the highest order.
 std::size_t samples_per_turn(const std::vector<double>& orders) {
-  const double highest = *std::max_element(orders.begin(), orders.end());
-  return std::bit_ceil(static_cast<std::size_t>(std::max(16.0, std::ceil(4.0 * highest))));
+  return std::bit_ceil(static_cast<std::size_t>(std::max(16.0, std::ceil(4.0 * highest(orders)))));
 }
 
 class Sweeper {
@@ -65,7 +68,8 @@ class Sweeper {
         channels_(std::move(channels)),
         per_turn_(samples_per_turn(options.orders)),
         turn_vectors_(options.orders, per_turn_, channels_, scales),
-        resampler_(per_turn_, channels_, scales, broad) {
+        resampler_(per_turn_, channels_, scales,
+                   flat_up_to(highest(options.orders) + std::max(0.5, options.bandwidth_orders), per_turn_)) {
     bandwidth_ = options.bandwidth_orders / (0.5 * static_cast<double>(per_turn_));
     if (!(bandwidth_ > 0.0 && bandwidth_ < 0.5) || vold_kalman_weight(options.poles, bandwidth_) > largest_weight) {
       throw Error(

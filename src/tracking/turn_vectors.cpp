@@ -8,7 +8,8 @@ TurnVectors::TurnVectors(std::vector<double> orders, std::size_t samples_per_tur
                          const std::vector<std::size_t>& channels, std::vector<double> scales)
     : orders_(std::move(orders)),
       per_turn_(static_cast<std::int64_t>(samples_per_turn)),
-      resampler_(samples_per_turn, channels, std::move(scales), broad),
+      resampler_(samples_per_turn, channels, std::move(scales),
+                 flat_up_to(*std::max_element(orders_.begin(), orders_.end()) + 0.5, samples_per_turn)),
       signals_(channels.size()) {}
 
 void TurnVectors::add(const TurnOfSamples& turn, SweepPoint point, std::vector<SweepPoint>& points) {
