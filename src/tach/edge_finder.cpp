@@ -1,6 +1,25 @@
 #include "tach/edge_finder.hpp"
 
+#include <algorithm>
+
 namespace counterspot {
+namespace {
+
+constexpr std::size_t run = 8;
+
+/// How many of the next samples, in whole runs, stay below the level; both times the sign. Nearly all of a turn does.
+std::size_t quiet(const double* samples, std::size_t count, std::size_t stride, double sign, double level) {
+  const auto at = [&](std::size_t i) { return sign * samples[i * stride]; };
+  std::size_t n = 0;
+  for (; n + run <= count; n += run, samples += run * stride) {
+    const double first = std::max(std::max(at(0), at(1)), std::max(at(2), at(3)));
+    const double second = std::max(std::max(at(4), at(5)), std::max(at(6), at(7)));
+    if (!(std::max(first, second) < level)) break;
+  }
+  return n;
+}
+
+}  // namespace
 
 EdgeFinder::EdgeFinder(double level, double hysteresis, Edge edge, std::int64_t first_frame)
     : sign_(edge == Edge::rising ? 1.0 : -1.0),
@@ -17,8 +36,13 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
   };
   std::size_t n = 0;
   while (n < count) {
+    const double side = state_ == State::outside ? 1.0 : -1.0;
+    const std::size_t passed = quiet(samples + n * stride, count - n, stride, side * sign_, side * level_);
+    if (passed > 0) previous = sign_ * samples[(n + passed - 1) * stride];
+    n += passed;
+    const std::size_t end = std::min(count, n + run);  // then there may be quiet again
     if (state_ == State::outside) {
-      for (; n < count; ++n) {
+      for (; n < end; ++n) {
         const double x = sign_ * samples[n * stride];
         if (x > level_) {
           if (previous <= level_) begin_ = crossing(n, x);
@@ -32,7 +56,7 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
         previous = x;
       }
     } else {
-      for (; n < count; ++n) {
+      for (; n < end; ++n) {
         const double x = sign_ * samples[n * stride];
         if (x <= level_) {
           if (previous > level_) end_ = crossing(n, x);
