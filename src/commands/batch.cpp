@@ -23,7 +23,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-struct Asked {
+struct BatchAsked {
   std::string folder;
   std::string rig;
   std::string out;
@@ -173,7 +173,7 @@ void work_through(Work& work) {
   }
 }
 
-int run(const Asked& asked, std::vector<std::string> files, const DocumentOf& document_of) {
+int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentOf& document_of) {
   files = part_of(files, asked.part);
   const std::set<std::string> done = done_before(asked.out);
   const std::size_t all = files.size();
@@ -191,7 +191,7 @@ int run(const Asked& asked, std::vector<std::string> files, const DocumentOf& do
   return work.worst;
 }
 
-CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words, Asked& asked) {
+CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words, BatchAsked& asked) {
   CLI::App* command = batch.add_subcommand(name, words);
   command->add_option("folder", asked.folder, "The folder, with all folders in it")->required();
   command->add_option("--out", asked.out, "The results, JSON Lines; started again it goes on where it stopped")
@@ -206,7 +206,7 @@ CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words
 }  // namespace
 
 void add_batch(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<BatchAsked>();
   CLI::App* batch = program.add_subcommand("batch", "Track or solve a whole folder of recorded runs, with all cores");
   batch->require_subcommand(1);
   batch->footer("Example:\n  counterspot batch track runs --rig rig.toml --out tracks.jsonl");

@@ -16,7 +16,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct ConsoleAsked {
   std::string log, rig, shafts, recordings, source, speed, seconds, practice, token;
   std::string address = "127.0.0.1";
   int port = 4810;
@@ -30,7 +30,7 @@ std::string fresh_token() {
   return token;
 }
 
-ConsoleOptions options_of(const Asked& asked) {
+ConsoleOptions options_of(const ConsoleAsked& asked) {
   ConsoleOptions options;
   options.rig_file = asked.rig;
   options.shafts_folder = asked.shafts;
@@ -47,7 +47,7 @@ ConsoleOptions options_of(const Asked& asked) {
   return options;
 }
 
-void serve(const Asked& asked) {
+void serve(const ConsoleAsked& asked) {
   sigset_t ends;
   sigemptyset(&ends);
   for (const int signal : {SIGINT, SIGTERM}) sigaddset(&ends, signal);
@@ -69,7 +69,7 @@ void serve(const Asked& asked) {
 }  // namespace
 
 void add_console(CLI::App& program, int& /*exit_code*/) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<ConsoleAsked>();
   CLI::App* command = program.add_subcommand("console", "The page at the rig, one instruction at a time");
   command->add_option("--rig", asked->rig, "The rig's file")->required();
   command->add_option("--source", asked->source,

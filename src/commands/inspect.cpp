@@ -14,7 +14,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct InspectAsked {
   std::vector<std::string> files;
   std::string rig;
   std::string sample_rate;
@@ -113,7 +113,7 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
 }
 
 /// The earlier spin that the others are held against.
-std::optional<Track> earlier_spin(const std::optional<Rig>& rig, const Asked& asked) {
+std::optional<Track> earlier_spin(const std::optional<Rig>& rig, const InspectAsked& asked) {
   if (asked.against.empty()) return std::nullopt;
   RecordingOptions options;
   options.sample_rate_Hz = rig->sample_rate_Hz;
@@ -121,7 +121,7 @@ std::optional<Track> earlier_spin(const std::optional<Rig>& rig, const Asked& as
 }
 
 void print_found(const std::string& file, const std::optional<Rig>& rig, const std::optional<Track>& earlier,
-                 const Asked& asked) {
+                 const InspectAsked& asked) {
   RecordingOptions options;
   if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
   const SpinInspection found = inspect_recording(file, rig, options, earlier);
@@ -134,7 +134,7 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
   asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));
 }
 
-int run_inspect(const Asked& asked) {
+int run_inspect(const InspectAsked& asked) {
   std::optional<Rig> rig;
   if (!asked.rig.empty()) rig = read_rig(asked.rig);
   refuse_picture_of(asked.picture, asked.files);
@@ -159,7 +159,7 @@ int run_inspect(const Asked& asked) {
 }  // namespace
 
 void add_inspect(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<InspectAsked>();
   CLI::App* command = program.add_subcommand(
       "inspect",
       "What is in a recording: channels, rate, duration, range; with a rig, whether tach and sensors are well");

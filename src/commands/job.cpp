@@ -19,7 +19,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct JobAsked {
   std::string log;
   std::string job;
   std::string shaft, rig;
@@ -49,7 +49,7 @@ Job chosen_job(const Log& log, const std::string& name) {
 std::string instruction(const KnownJob& known, const NextStep& step) {
   std::string text = fmt::format("JOB {}\n\n  {}\n\n", known.job.name, step.words);
   for (const std::string& line : step.details) text += "  " + line + "\n";
-  if (const auto finding = finding_of(known.analysis)) text += "\n  now " + text_of(*finding) + "\n";
+  if (const auto finding = finding_of(known.analysis)) text += "\n  now " + commands::text_of(*finding) + "\n";
   return text + (step.cautions ? "\n" + cautions() : "");
 }
 
@@ -60,7 +60,7 @@ void print_next(const Log& log, KnownJob known, bool json) {
   print(json ? next_step_json(known) + "\n" : instruction(known, step));
 }
 
-void open_job(const Asked& asked) {
+void open_job(const JobAsked& asked) {
   read_rig(asked.rig);  // for its errors, which name the file as the person did
   read_shaft(asked.shaft);
   Log log = open_log(asked.log, true);
@@ -68,7 +68,7 @@ void open_job(const Asked& asked) {
   print_next(log, known_job(log, job), asked.json);
 }
 
-void add_spin(const Asked& asked) {
+void add_spin(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
   Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, job.rig(), job.shaft());
@@ -80,7 +80,7 @@ void add_spin(const Asked& asked) {
 }
 
 /// What is on the shaft after this.
-std::vector<FittedWeight> pieces_after(const Asked& asked, const KnownJob& known) {
+std::vector<FittedWeight> pieces_after(const JobAsked& asked, const KnownJob& known) {
   const Rig rig = known.job.rig();
   const Shaft shaft = known.job.shaft();
   std::vector<FittedWeight> pieces = state_of(known.job.events).on_shaft;
@@ -106,7 +106,7 @@ std::vector<FittedWeight> pieces_after(const Asked& asked, const KnownJob& known
   return pieces;
 }
 
-void add_fit(const Asked& asked) {
+void add_fit(const JobAsked& asked) {
   if (asked.pieces.empty() && asked.off.empty() && !asked.none && !asked.as_asked) {
     throw Error(Trouble::request, "bad_piece", "it is not said what was fitted",
                 "write it as in: job fit \"A 12.5 g @ 138.4 deg\"; or use --as-asked, --off or --none");
@@ -117,25 +117,25 @@ void add_fit(const Asked& asked) {
   print_next(log, known_job(log, log.append(known.job, fitted, program_name(), now_unix_s())), asked.json);
 }
 
-void take_back(const Asked& asked) {
+void take_back(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
   const TakenBack back{asked.entry, asked.reason};
   print_next(log, known_job(log, log.append(job, back, program_name(), now_unix_s())), asked.json);
 }
 
-void show_next(const Asked& asked) {
+void show_next(const JobAsked& asked) {
   const Log log = log_to_read(asked.log);
   print_next(log, known_job(log, chosen_job(log, asked.job)), asked.json);
 }
 
-void show_job(const Asked& asked) {
+void show_job(const JobAsked& asked) {
   const Log log = log_to_read(asked.log);
   const Job job = chosen_job(log, asked.job);
-  print(asked.json ? job_to_json_line(job) + "\n" : text_of(job));
+  print(asked.json ? job_to_json_line(job) + "\n" : commands::text_of(job));
 }
 
-int close_job(const Asked& asked) {
+int close_job(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const KnownJob known = known_job(log, chosen_job(log, asked.job));
   const Closed closed = closing_of(known, asked.reason);
@@ -146,11 +146,11 @@ int close_job(const Asked& asked) {
                            {"verdict", closed.finding ? Json(verdict_name(closed.finding->verdict)) : Json(nullptr)},
                            {"held", closed.finding ? held_of(*closed.finding) : Json::array()}})
              : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,
-                                 closed.finding ? text_of(*closed.finding) : "without a final residual"));
+                                 closed.finding ? commands::text_of(*closed.finding) : "without a final residual"));
   return within ? 0 : 1;
 }
 
-CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, Asked& asked) {
+CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, JobAsked& asked) {
   CLI::App* command = job.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "One JSON document for programs");
@@ -158,7 +158,7 @@ CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, 
   return command;
 }
 
-void add_open_and_spin(CLI::App& job, const std::shared_ptr<Asked>& asked) {
+void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   CLI::App* open = add(job, "open", "Begin with a shaft", *asked);
   open->add_option("shaft", asked->shaft, "The shaft's file")->required();
   open->add_option("--rig", asked->rig, "The rig's file")->required();
@@ -177,7 +177,7 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<Asked>& asked) {
   spin->callback([asked] { add_spin(*asked); });
 }
 
-void add_fit_and_back(CLI::App& job, const std::shared_ptr<Asked>& asked) {
+void add_fit_and_back(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   CLI::App* fit = add(job, "fit", "State what was really fitted, on top of what is on the shaft", *asked);
   fit->add_option("pieces", asked->pieces,
                   "Pieces as \"A 12.5 g @ 138.4 deg\" or \"A 12.5 g @ 4:37\"; negative: removed");
@@ -199,7 +199,7 @@ void add_fit_and_back(CLI::App& job, const std::shared_ptr<Asked>& asked) {
 }  // namespace
 
 void add_job(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<JobAsked>();
   CLI::App* job = program.add_subcommand("job", "The guided way: one shaft from as found to within limit");
   job->require_subcommand(1);
   job->footer("Example:\n  counterspot job next\n\n" + cautions());

@@ -18,13 +18,13 @@ std::string details_of(const Spun& spun, const Shaft& /*shaft*/) {
   }
   if (!spun.recording.empty()) text += fmt::format("\n        {}  {:.12}", spun.recording, spun.sha256);
   for (const SaidWarning& warning : spun.warnings) text += fmt::format("\n        warning: {}", warning.message);
-  return text + (spun.finding ? "\n        " + text_of(*spun.finding) : "");
+  return text + (spun.finding ? "\n        " + commands::text_of(*spun.finding) : "");
 }
 
 std::string details_of(const Fitted& fitted, const Shaft& shaft) {
   if (fitted.pieces.empty()) return "fit   nothing on the shaft that was not there as found";
   std::string text = "fit   now on the shaft:";
-  for (const FittedWeight& piece : fitted.pieces) text += "\n        " + text_of(piece, shaft);
+  for (const FittedWeight& piece : fitted.pieces) text += "\n        " + commands::text_of(piece, shaft);
   return text;
 }
 
@@ -35,7 +35,7 @@ std::string details_of(const TakenBack& back, const Shaft& /*shaft*/) {
 std::string details_of(const Closed& closed, const Shaft& /*shaft*/) {
   if (!closed.final_spin) return fmt::format("closed without a final spin: {}", closed.reason);
   return fmt::format("closed on the spin of entry {}{}{}", *closed.final_spin,
-                     closed.finding ? "\n        " + text_of(*closed.finding) : "",
+                     closed.finding ? "\n        " + commands::text_of(*closed.finding) : "",
                      closed.reason.empty() ? "" : "\n        " + closed.reason);
 }
 

@@ -11,7 +11,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct LimitAsked {
   std::string shaft;
   std::string grade;
   std::string mass;
@@ -21,7 +21,7 @@ struct Asked {
 };
 
 /// A shaft of which only grade, mass and service speed are known, with two planes named after the ends.
-Shaft typed_shaft(const Asked& asked) {
+Shaft typed_shaft(const LimitAsked& asked) {
   if (asked.grade.empty() || asked.mass.empty() || asked.speed.empty()) {
     throw Error(Trouble::request, "missing_option",
                 "a limit needs a shaft file, or a grade, a mass and a service speed",
@@ -56,7 +56,7 @@ std::string text_of(const Limits& limits) {
   return text + "NEXT  Hold the shaft against it:  counterspot solve spins.toml\n";
 }
 
-void run_limit(const Asked& asked) {
+void run_limit(const LimitAsked& asked) {
   Limits limits = limits_of(asked.shaft.empty() ? typed_shaft(asked) : read_shaft(asked.shaft), asked.share_a);
   if (asked.json) return print_json(document_of(limits));
   print_warnings(limits.warnings);
@@ -66,7 +66,7 @@ void run_limit(const Asked& asked) {
 }  // namespace
 
 void add_limit(CLI::App& program, int&) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<LimitAsked>();
   CLI::App* command = program.add_subcommand("limit", "Permissible residual unbalance, in all and for each plane");
   CLI::Option* shaft = command->add_option("--shaft", asked->shaft, "The shaft file");
   command->add_option("--grade", asked->grade, "Balance quality grade, such as G16")->excludes(shaft);

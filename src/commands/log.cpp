@@ -18,7 +18,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct LogAsked {
   std::string log;
   std::string shaft, rig, verdict, from, until;
   std::string file;
@@ -37,7 +37,7 @@ struct Asked {
   }
 };
 
-void add_filter_options(CLI::App& command, Asked& asked) {
+void add_filter_options(CLI::App& command, LogAsked& asked) {
   command.add_option("--shaft", asked.shaft, "Only this shaft");
   command.add_option("--rig", asked.rig, "Only this rig, by the name in its file");
   command.add_option("--verdict", asked.verdict, "Only jobs closed with this verdict, or open ones")
@@ -72,7 +72,7 @@ Json json_of(const JobLine& line) {
           {"worst_residual_over_limit", or_null(line.worst_ratio)}};
 }
 
-void print_list(const Asked& asked) {
+void print_list(const LogAsked& asked) {
   const auto lines = log_to_read(asked.log).list(asked.filter());
   for (const JobLine& line : lines) {
     if (asked.json) {
@@ -87,7 +87,7 @@ void print_list(const Asked& asked) {
 }
 
 /// One job by its name, or all jobs of a shaft.
-void print_jobs(const Asked& asked) {
+void print_jobs(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
   std::vector<std::string> names;
   if (log.has_job(asked.what)) names.push_back(asked.what);
@@ -100,7 +100,7 @@ void print_jobs(const Asked& asked) {
   }
   for (const std::string& name : names) {
     const Job job = log.job(name);
-    print(asked.json ? job_to_json_line(job) + "\n" : text_of(job));
+    print(asked.json ? job_to_json_line(job) + "\n" : commands::text_of(job));
   }
 }
 
@@ -131,7 +131,7 @@ std::vector<RigRecord> records_meant(const Log& log, const LogFilter& filter) {
   return meant;
 }
 
-void export_jobs(const Asked& asked) {
+void export_jobs(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
   write_out(asked.file, [&](std::ostream& stream) {
     if (asked.csv) stream << csv_head();
@@ -207,7 +207,7 @@ void print_taken(const Taken& taken, bool json) {
     print(fmt::format("{} records of rigs read, {} were new.\n", taken.rig_records, taken.new_rig_records));
 }
 
-void import_jobs(const Asked& asked) {
+void import_jobs(const LogAsked& asked) {
   std::ifstream file;
   if (asked.file != "-") file = opened(asked.file);
   const Exported exported = exported_in(asked.file == "-" ? std::cin : file);
@@ -220,12 +220,12 @@ void import_jobs(const Asked& asked) {
   print_taken(taken, asked.json);
 }
 
-void back_up(const Asked& asked) {
+void back_up(const LogAsked& asked) {
   log_to_read(asked.log).back_up(asked.file);
   asked.json ? print_json({{"backup", asked.file}}) : print(fmt::format("{}: the backup is complete.\n", asked.file));
 }
 
-void restore(const Asked& asked) {
+void restore(const LogAsked& asked) {
   const Log backup = Log::open_to_read(asked.file);
   const CheckReport report = backup.check();
   if (!report.faults.empty()) {
@@ -257,7 +257,7 @@ void check_recordings(const Log& log, CheckReport& report, int& seen, int& gone)
   });
 }
 
-int check_log(const Asked& asked) {
+int check_log(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
   CheckReport report = log.check();
   int seen = 0;
@@ -325,7 +325,7 @@ RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
   return series;
 }
 
-void print_trend(const Asked& asked) {
+void print_trend(const LogAsked& asked) {
   const auto jobs = log_to_read(asked.log).list(asked.filter());
   const Grouping grouping = asked.by == "week" ? Grouping::week : asked.by == "rig" ? Grouping::rig : Grouping::family;
   const auto lines = trend_of(jobs, grouping);
@@ -412,7 +412,7 @@ std::string text_of(const CoefficientTrend& trend) {
              trend.jobs[*trend.since], band, 100.0 * std::abs(now), degrees(std::arg(now)));
 }
 
-void print_quality(const Asked& asked) {
+void print_quality(const LogAsked& asked) {
   std::vector<Job> jobs;
   log_to_read(asked.log).for_each_job(asked.filter(), [&](const Job& job) { jobs.push_back(job); });
   const auto sensors = repeatability_of(jobs);
@@ -423,14 +423,14 @@ void print_quality(const Asked& asked) {
   if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked.json);
 }
 
-CLI::App* add(CLI::App& log, const std::string& name, const std::string& words, Asked& asked) {
+CLI::App* add(CLI::App& log, const std::string& name, const std::string& words, LogAsked& asked) {
   CLI::App* command = log.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "JSON Lines for programs");
   return command;
 }
 
-void add_reading(CLI::App& log, const std::shared_ptr<Asked>& asked) {
+void add_reading(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
   CLI::App* list = add(log, "list", "The jobs, newest first", *asked);
   add_filter_options(*list, *asked);
   list->footer("Example:\n  counterspot log list --rig \"bay 2\" --verdict outside --from 2026-11-01");
@@ -459,7 +459,7 @@ void add_reading(CLI::App& log, const std::shared_ptr<Asked>& asked) {
   quality->callback([asked] { print_quality(*asked); });
 }
 
-void add_moving(CLI::App& log, const std::shared_ptr<Asked>& asked, int& exit_code) {
+void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit_code) {
   CLI::App* out = add(log, "export", "Whole jobs as JSON Lines, or as CSV; 'log import' takes both", *asked);
   add_filter_options(*out, *asked);
   out->add_flag("--csv", asked->csv, "A table, one row an entry");
@@ -492,7 +492,7 @@ void add_moving(CLI::App& log, const std::shared_ptr<Asked>& asked, int& exit_co
 }  // namespace
 
 void add_log(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<LogAsked>();
   CLI::App* log = program.add_subcommand("log", "The quality log: find, show, count, export, keep safe");
   log->require_subcommand(1);
   log->footer("Example:\n  counterspot log list --verdict outside");

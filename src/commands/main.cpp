@@ -1,10 +1,12 @@
 #include <fmt/format.h>
 #include <malloc.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
 #include <exception>
+#include <string_view>
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
@@ -14,15 +16,39 @@ using namespace counterspot;
 
 namespace {
 
-/// CLI11 would only say that a subcommand is required.
-void refuse_unknown_command(const CLI::App& program, int argc, char** argv) {
-  if (argc < 2 || argv[1][0] == '-') return;
-  std::string names;
-  for (const CLI::App* command : program.get_subcommands({})) {
-    if (command->get_name() == argv[1]) return;
-    names += (names.empty() ? "" : ", ") + command->get_name();
-  }
-  throw Error(Trouble::request, "no_such_command", fmt::format("there is no command '{}'", argv[1]),
+struct Command {
+  std::string_view name;
+  void (*add)(CLI::App& program, int& exit_code);
+  bool tells_of_all = false;
+};
+constexpr Command all_commands[] = {
+    {"inspect", commands::add_inspect},
+    {"track", commands::add_track},
+    {"sweep", commands::add_sweep},
+    {"solve", commands::add_solve},
+    {"limit", commands::add_limit},
+    {"place", commands::add_place},
+    {"shaft", commands::add_shaft},
+    {"job", commands::add_job},
+    {"rig", commands::add_rig},
+    {"batch", commands::add_batch},
+    {"log", commands::add_log},
+    {"sheet", commands::add_sheet},
+    {"record", commands::add_record},
+    {"console", commands::add_console},
+    {"completion", commands::add_completion, true},
+    {"manual", commands::add_manual, true},
+};
+
+/// Only the command that is asked for: to describe all of them takes longer than some of them work.
+void add_commands(CLI::App& program, std::string_view asked, int& exit_code) {
+  const auto* const found = std::ranges::find(all_commands, asked, &Command::name);
+  if (found != std::end(all_commands) && !found->tells_of_all) return found->add(program, exit_code);
+  for (const Command& command : all_commands) command.add(program, exit_code);
+  if (found != std::end(all_commands) || asked.empty() || asked.front() == '-') return;
+  std::string names;  // CLI11 would only say that a subcommand is required
+  for (const Command& command : all_commands) names += fmt::format("{}{}", names.empty() ? "" : ", ", command.name);
+  throw Error(Trouble::request, "no_such_command", fmt::format("there is no command '{}'", asked),
               "the commands are " + names);
 }
 
@@ -36,24 +62,8 @@ int run(int argc, char** argv) {
       "you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
       commands::cautions());
   int exit_code = 0;
-  commands::add_inspect(program, exit_code);
-  commands::add_track(program, exit_code);
-  commands::add_sweep(program, exit_code);
-  commands::add_solve(program, exit_code);
-  commands::add_limit(program, exit_code);
-  commands::add_place(program, exit_code);
-  commands::add_shaft(program, exit_code);
-  commands::add_job(program, exit_code);
-  commands::add_rig(program, exit_code);
-  commands::add_batch(program, exit_code);
-  commands::add_log(program, exit_code);
-  commands::add_sheet(program, exit_code);
-  commands::add_record(program, exit_code);
-  commands::add_console(program, exit_code);
-  commands::add_completion(program, exit_code);
-  commands::add_manual(program, exit_code);
   try {
-    refuse_unknown_command(program, argc, argv);
+    add_commands(program, argc < 2 ? "" : argv[1], exit_code);
     program.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version

@@ -13,7 +13,7 @@ namespace counterspot::commands {
 namespace {
 
 /// Manual pages in the macros of man(7), read from the commands themselves, so that they say what --help says.
-struct Asked {
+struct ManualAsked {
   std::string command;
   std::string folder;
 };
@@ -124,7 +124,7 @@ void write_all(const CLI::App& program, const std::filesystem::path& folder) {
     write_page(folder / ("counterspot-" + command->get_name() + ".1"), page_of(*command));
 }
 
-void run_manual(const CLI::App& program, const Asked& asked) {
+void run_manual(const CLI::App& program, const ManualAsked& asked) {
   if (!asked.folder.empty()) return write_all(program, asked.folder);
   if (asked.command.empty()) return print(page_of_program(program));
   for (const CLI::App* command : program.get_subcommands({})) {
@@ -137,7 +137,7 @@ void run_manual(const CLI::App& program, const Asked& asked) {
 }  // namespace
 
 void add_manual(CLI::App& program, int&) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<ManualAsked>();
   CLI::App* command = program.add_subcommand("manual", "Print the manual page of the program, or of a command");
   CLI::Option* of = command->add_option("command", asked->command, "The command; the program itself if not given");
   command->add_option("--folder", asked->folder, "Write the pages of all commands into this folder")->excludes(of);

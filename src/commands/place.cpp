@@ -18,7 +18,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct PlaceAsked {
   std::string spins;
   std::string stock;
   std::string end;
@@ -34,7 +34,7 @@ struct Asked {
 };
 
 /// All that is shown, and how.
-struct Shown {
+struct ShownPlans {
   const SpinSet& set;
   const Stock& stock;
   const Solution& solution;
@@ -72,7 +72,7 @@ Json json_of(const Spot& spot) {
           {"arc_direction", spot.arc ? Json(arc_direction_name(spot.arc->direction)) : Json(nullptr)}};
 }
 
-Json json_of(const Placed& placed, const Shown& shown) {
+Json json_of(const Placed& placed, const ShownPlans& shown) {
   const auto pull = shown.pull(placed);
   Json piece = {{"plane", shown.plane(placed.plane)},
                 {"kind", shown.stock.kinds[static_cast<std::size_t>(placed.piece.kind)].name},
@@ -88,7 +88,7 @@ Json json_of(const Placed& placed, const Shown& shown) {
   return piece;
 }
 
-Json json_of(const std::vector<Placed>& placed, const Shown& shown) {
+Json json_of(const std::vector<Placed>& placed, const ShownPlans& shown) {
   Json list = Json::array();
   for (const Placed& each : placed) list.push_back(json_of(each, shown));
   return list;
@@ -105,7 +105,7 @@ Json held_of(const std::vector<Phasor>& predicted, const Aim& aim) {
   return held;
 }
 
-Json json_of(const FittingSummary& fitting, const Shown& shown) {
+Json json_of(const FittingSummary& fitting, const ShownPlans& shown) {
   return {{"status", fitting.status == FittingStatus::optimal ? "optimal" : "out_of_time"},
           {"worst_ratio", fitting.worst_ratio},
           {"bound_ratio", fitting.bound_ratio},
@@ -116,14 +116,14 @@ Json json_of(const FittingSummary& fitting, const Shown& shown) {
           {"held", held_of(fitting.predicted, shown.correction.aim)}};
 }
 
-Json json_of(const FittedWeight& weight, const Shown& shown) {
+Json json_of(const FittedWeight& weight, const ShownPlans& shown) {
   return {{"plane", shown.plane(weight.plane)},
           {"mass_g", weight.mass_kg * 1e3},
           {"radius_mm", weight.radius_m * 1e3},
           {"angle_deg", degrees(weight.angle_rad)}};
 }
 
-Json json_of(const Plan& plan, const Shown& shown) {
+Json json_of(const Plan& plan, const ShownPlans& shown) {
   Json slides = Json::array();
   for (const Slide& slide : plan.slides) {
     slides.push_back(
@@ -139,7 +139,7 @@ Json json_of(const Plan& plan, const Shown& shown) {
           {"held", held_of(plan.predicted, shown.correction.aim)}};
 }
 
-Json json_of(const Shown& shown) {
+Json json_of(const ShownPlans& shown) {
   const Correction& correction = shown.correction;
   Json plans = Json::array();
   for (const Plan& plan : correction.plans) plans.push_back(json_of(plan, shown));
@@ -158,7 +158,7 @@ Json json_of(const Shown& shown) {
   return document;
 }
 
-std::string piece_lines(const Placed& placed, const Shown& shown) {
+std::string piece_lines(const Placed& placed, const ShownPlans& shown) {
   std::string text = fmt::format("  {}  {}\n     at {}\n", shown.plane(placed.plane),
                                  work_text(shown.stock, placed.piece, shown.units),
                                  spot_text(shown.spot(placed.angle_rad), shown.units));
@@ -192,7 +192,7 @@ std::string counted(std::size_t pieces) {
   return pieces == 1 ? "1 piece" : fmt::format("{} pieces", pieces);
 }
 
-std::string text_of(const FittingSummary& fitting, const std::string& heading, const Shown& shown) {
+std::string text_of(const FittingSummary& fitting, const std::string& heading, const ShownPlans& shown) {
   std::string text = heading;
   text += "\n";
   for (const Placed& placed : fitting.placed) text += piece_lines(placed, shown);
@@ -206,7 +206,7 @@ std::string text_of(const FittingSummary& fitting, const std::string& heading, c
                             percent(worst_of(fitting)), percent(fitting.bound_ratio)));
 }
 
-std::string fewer_text(const Shown& shown) {
+std::string fewer_text(const ShownPlans& shown) {
   const auto& fewer = shown.correction.fewer;
   if (!fewer) return "";
   return text_of(
@@ -220,7 +220,7 @@ std::string fewer_text(const Shown& shown) {
 constexpr double cost_worth_a_word = 0.1;  // of a limit
 
 /// What the closed planes cost, at every place that is worse off for them.
-std::string closed_text(const Shown& shown) {
+std::string closed_text(const ShownPlans& shown) {
   const Correction& correction = shown.correction;
   if (!correction.if_open) return "";
   std::string text = fmt::format("CLOSED PLANE {}  what that costs\n", fmt::join(correction.closed, ", "));
@@ -241,7 +241,7 @@ std::string closed_text(const Shown& shown) {
                             counted(correction.if_open->placed.size()));
 }
 
-std::string text_of(const Plan& plan, const Shown& shown) {
+std::string text_of(const Plan& plan, const ShownPlans& shown) {
   std::string text =
       fmt::format("{:<10} worst {:.0f} % of a limit\n", effort_name(plan.effort), 100.0 * plan.worst_ratio);
   for (const Slide& slide : plan.slides) {
@@ -259,7 +259,7 @@ std::string text_of(const Plan& plan, const Shown& shown) {
   return text;
 }
 
-std::string text_of(const Shown& shown) {
+std::string text_of(const ShownPlans& shown) {
   const Correction& correction = shown.correction;
   std::string text = fmt::format("SHAFT {}   {}   clock seen from end {}, the mark at 12:00\n\n", shown.set.shaft.id,
                                  shown.stock.name, shown.end);
@@ -283,7 +283,7 @@ std::string text_of(const Shown& shown) {
          cautions();
 }
 
-CorrectionOptions options_of(const Asked& asked, const Shaft& shaft) {
+CorrectionOptions options_of(const PlaceAsked& asked, const Shaft& shaft) {
   CorrectionOptions options;
   options.fitting.resolution = asked.resolution;
   const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(asked.patience_s);
@@ -299,7 +299,7 @@ CorrectionOptions options_of(const Asked& asked, const Shaft& shaft) {
   return options;
 }
 
-int run_place(const Asked& asked) {
+int run_place(const PlaceAsked& asked) {
   const SpinSet set = read_spins(asked.spins);
   const Stock stock = read_stock(asked.stock, set.shaft);
   SolveOptions solve_options;
@@ -307,12 +307,12 @@ int run_place(const Asked& asked) {
   const Solution solution = solve(set, solve_options);
   const Correction correction =
       plan_correction(set.shaft, solution, stock, set.spins.back().fitted, options_of(asked, set.shaft));
-  const Shown shown{set,
-                    stock,
-                    solution,
-                    correction,
-                    asked.end.empty() ? set.rig.viewing_end : asked.end,
-                    asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric};
+  const ShownPlans shown{set,
+                         stock,
+                         solution,
+                         correction,
+                         asked.end.empty() ? set.rig.viewing_end : asked.end,
+                         asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric};
   if (!asked.json) print_warnings(solution.warnings);
   if (asked.picture) {
     write_picture(
@@ -326,7 +326,7 @@ int run_place(const Asked& asked) {
 }  // namespace
 
 void add_place(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<PlaceAsked>();
   CLI::App* command = program.add_subcommand("place", "From a set of spins to pieces you have, where you may put them");
   command->add_option("spins", asked->spins, "The spin file; the last spin says what is on the shaft now")->required();
   command->add_option("--stock", asked->stock, "The stock file: what there is, and where it may go")->required();

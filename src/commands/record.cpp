@@ -21,7 +21,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct RecordAsked {
   std::string source, file, rig, seconds;
   LiveAsked live;
   bool json = false;
@@ -31,9 +31,9 @@ struct Asked {
 volatile std::sig_atomic_t interrupted = 0;  // NOLINT(cppcoreguidelines-avoid-non-const-global-variables)
 
 /// Passes every block on to the file and the screen on its way to the tracker.
-class Taken final : public Recording {
+class TakenRecording final : public Recording {
  public:
-  Taken(LiveRecording& live, RecordingWriter& file, double seconds)
+  TakenRecording(LiveRecording& live, RecordingWriter& file, double seconds)
       : live_(live),
         file_(file),
         most_frames_(seconds > 0.0 ? static_cast<std::int64_t>(std::llround(seconds * live.info().sample_rate_Hz))
@@ -84,7 +84,7 @@ class Taken final : public Recording {
   double shown_s_ = 0.0;
 };
 
-Json json_of(const Asked& asked, const Taken& taken, const LiveRecording& live, std::int64_t frames) {
+Json json_of(const RecordAsked& asked, const TakenRecording& taken, const LiveRecording& live, std::int64_t frames) {
   Json gaps = Json::array();
   for (const Overrun& gap : live.overruns())
     gaps.push_back({{"at_frame", gap.at_frame}, {"lost_frames", gap.lost_frames ? Json(*gap.lost_frames) : Json()}});
@@ -115,14 +115,14 @@ std::string summary(const Json& notes) {
   return text + (notes["overruns"] == 0 ? "  no samples lost\n" : "");
 }
 
-void keep_notes(const Asked& asked, const Json& notes) {
+void keep_notes(const RecordAsked& asked, const Json& notes) {
   std::ofstream file(asked.file + ".json");
   file << notes.dump(1) << "\n";
   if (!file.flush())
     throw Error(Trouble::machine, "disk", asked.file + ".json cannot be written", "make room on the disk");
 }
 
-void take(Taken& taken, const Asked& asked) {
+void take(TakenRecording& taken, const RecordAsked& asked) {
   if (!asked.rig.empty()) {
     follow(taken, read_rig(asked.rig), [&](const LiveReading& now) { taken.reading(now); });
   }
@@ -130,12 +130,12 @@ void take(Taken& taken, const Asked& asked) {
   }
 }
 
-void record(const Asked& asked) {
+void record(const RecordAsked& asked) {
   const double seconds = asked.seconds.empty() ? 0.0 : parse_quantity(asked.seconds, Dimension::time);
   if (!asked.rig.empty()) read_rig(asked.rig);
   auto live = open_live(asked.source, live_options_of(asked.live));
   RecordingWriter file(asked.file, live->info());
-  Taken taken(*live, file, seconds);
+  TakenRecording taken(*live, file, seconds);
   std::signal(SIGINT, [](int) { interrupted = 1; });
   std::signal(SIGTERM, [](int) { interrupted = 1; });
   take(taken, asked);
@@ -155,7 +155,7 @@ void record(const Asked& asked) {
 }  // namespace
 
 void add_record(CLI::App& program, int& /*exit_code*/) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<RecordAsked>();
   CLI::App* command = program.add_subcommand("record", "Record from a sound device, a pipe or standard input");
   command->add_option("source", asked->source, source_words)->required();
   command->add_option("file", asked->file, "Where to: .flac, .w64, .rf64 or .wav (.csv from a CSV)")->required();

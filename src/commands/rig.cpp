@@ -18,7 +18,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct RigAsked {
   std::string log;
   std::string rig_file, shaft_file;
   std::string rig;  ///< its name
@@ -51,7 +51,7 @@ int print_next(const RigWork& work, bool json) {
   return exit_code_of(work);
 }
 
-int begin(const Asked& asked, RigTask task) {
+int begin(const RigAsked& asked, RigTask task) {
   if (asked.rig_file.empty() || asked.shaft_file.empty()) {
     throw Error(Trouble::request, "no_rig", "it is not said which rig, and with which reference shaft",
                 "give both files: --rig rig.toml --shaft reference.toml");
@@ -63,14 +63,14 @@ int begin(const Asked& asked, RigTask task) {
 }
 
 /// Of all test masses on the shaft, if it is not what was asked for.
-std::optional<std::vector<FittedWeight>> masses_of(const Asked& asked, const RigWork& work) {
+std::optional<std::vector<FittedWeight>> masses_of(const RigAsked& asked, const RigWork& work) {
   if (asked.masses.empty()) return std::nullopt;
   std::vector<FittedWeight> masses;
   for (const std::string& text : asked.masses) masses.push_back(parse_piece(text, work.rig(), work.shaft()));
   return masses;
 }
 
-int add_spin(const Asked& asked) {
+int add_spin(const RigAsked& asked) {
   Log log = open_log(asked.log, false);
   const RigWork work = chosen_work(log, asked.rig);
   if (!state_of(work).open) {
@@ -82,19 +82,19 @@ int add_spin(const Asked& asked) {
   return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked.json);
 }
 
-int take_back(const Asked& asked) {
+int take_back(const RigAsked& asked) {
   Log log = open_log(asked.log, false);
   const RigWork work = chosen_work(log, asked.rig);
   return print_next(take_back_rig_spin(log, work, asked.reason, program_name(), now_unix_s()), asked.json);
 }
 
-int close_work(const Asked& asked) {
+int close_work(const RigAsked& asked) {
   Log log = open_log(asked.log, false);
   const RigWork work = chosen_work(log, asked.rig);
   return print_next(append(log, work, {RigClosed{asked.reason, {}}}, program_name(), now_unix_s()), asked.json);
 }
 
-int show_next(const Asked& asked) {
+int show_next(const RigAsked& asked) {
   return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked.json);
 }
 
@@ -114,7 +114,7 @@ Json json_of(const RigStanding& standing, const Rig& rig) {
           {"check_within", standing.check_within ? Json(*standing.check_within) : Json(nullptr)}};
 }
 
-int show(const Asked& asked) {
+int show(const RigAsked& asked) {
   const Log log = log_to_read(asked.log);
   const RigWork work = chosen_work(log, asked.rig);
   const Rig rig = asked.rig_file.empty() ? work.rig() : read_rig(asked.rig_file);
@@ -124,12 +124,12 @@ int show(const Asked& asked) {
     document["newest"] = Json::parse(rig_step_json(work));
     print_json(document);
   } else {
-    print(text_of(standing, rig) + "\n" + text_of(work));
+    print(commands::text_of(standing, rig) + "\n" + commands::text_of(work));
   }
   return 0;
 }
 
-int write_sensitivities(const Asked& asked) {
+int write_sensitivities(const RigAsked& asked) {
   const Rig rig = read_rig(asked.rig_file);
   const RigWork work = finished_recalibration(log_to_read(asked.log), rig.name);
   const auto found = std::get<Recalibration>(std::get<RigClosed>(state_of(work).closing->what).result);
@@ -146,7 +146,7 @@ int write_sensitivities(const Asked& asked) {
   return 0;
 }
 
-int write_report(const Asked& asked) {
+int write_report(const RigAsked& asked) {
   const Log log = log_to_read(asked.log);
   const auto works = rig_works(log, asked.rig, RigTask::qualification);
   if (works.empty()) {
@@ -170,7 +170,7 @@ int write_report(const Asked& asked) {
   return 0;
 }
 
-CLI::App* add(CLI::App& rig, const std::string& name, const std::string& words, Asked& asked) {
+CLI::App* add(CLI::App& rig, const std::string& name, const std::string& words, RigAsked& asked) {
   CLI::App* command = rig.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "One JSON document for programs");
@@ -178,7 +178,7 @@ CLI::App* add(CLI::App& rig, const std::string& name, const std::string& words, 
 }
 
 /// The verbs that begin something.
-void add_beginning(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_code) {
+void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exit_code) {
   CLI::App* qualify_command = add(rig, "qualify", "Begin to qualify a rig: 34 spins of a reference shaft", *asked);
   CLI::App* check = add(rig, "check", "Begin the daily check: two spins of the reference shaft", *asked);
   CLI::App* recalibrate =
@@ -202,7 +202,7 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit
 }
 
 /// The verbs that go on with it.
-void add_going_on(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_code) {
+void add_going_on(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exit_code) {
   CLI::App* spin = add(rig, "spin", "Measure a spin, keep it, and say what comes next", *asked);
   spin->add_option("recording", asked->recording, "The recording, or - for standard input");
   spin->add_option("--vector", asked->vectors, "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"")
@@ -231,7 +231,7 @@ void add_going_on(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_
     command->add_option("--rig-name", asked->rig, "Which rig; not needed while only one is in work");
 }
 
-void add_reading(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_code) {
+void add_reading(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exit_code) {
   CLI::App* show_command = add(rig, "show", "How a rig stands: qualified when, due when, and its newest work", *asked);
   show_command->add_option("--rig", asked->rig_file,
                            "The rig's file as it is now, for how often it is to be qualified");
@@ -251,7 +251,7 @@ void add_reading(CLI::App& rig, const std::shared_ptr<Asked>& asked, int& exit_c
 }  // namespace
 
 void add_rig(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<RigAsked>();
   CLI::App* rig = program.add_subcommand("rig", "Prove the rig: qualification, daily check, recalibration");
   rig->require_subcommand(1);
   rig->footer(

@@ -14,7 +14,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct ShaftAsked {
   std::string shaft;
   std::string balancing_speed;
   std::string clamp_holds;
@@ -234,7 +234,7 @@ TubeView view_of(const Assessment& assessment, const Shaft& shaft, UnitSystem un
   return view;
 }
 
-int run_shaft(const Asked& asked) {
+int run_shaft(const ShaftAsked& asked) {
   const Shaft shaft = read_shaft(asked.shaft);
   const ShaftDetails details = read_shaft_details(asked.shaft, shaft);
   AssessmentOptions options;
@@ -254,7 +254,7 @@ int run_shaft(const Asked& asked) {
 }  // namespace
 
 void add_shaft(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<ShaftAsked>();
   CLI::App* command = program.add_subcommand(
       "shaft", "A shaft before it is spun: critical speeds, straightness, joints, trial weights");
   command->add_option("shaft", asked->shaft, "The shaft file, with what it says of sections, dial readings and joints")

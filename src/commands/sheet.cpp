@@ -12,7 +12,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct SheetAsked {
   std::string log;
   std::string job;
   std::string out;
@@ -40,7 +40,7 @@ PictureFormat page_format(const std::string& file) {
   }
 }
 
-void write_sheet(const Asked& asked) {
+void write_sheet(const SheetAsked& asked) {
   const std::string file = asked.out.empty() ? file_for(asked.job) : asked.out;
   const Words& words = words_in(asked.language);
   const PictureFormat format = is_html(file) ? PictureFormat::svg : page_format(file);
@@ -58,7 +58,7 @@ void write_sheet(const Asked& asked) {
 }  // namespace
 
 void add_sheet(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<SheetAsked>();
   CLI::App* command =
       program.add_subcommand("sheet", "The balance sheet of a job: one page for the customer and the file");
   add_log_option(*command, asked->log);

@@ -19,7 +19,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct SolveAsked {
   std::string spins;
   double speed_tolerance_percent = 1.0;
   std::string least = "squares";
@@ -155,13 +155,13 @@ struct FromLog {
   std::optional<Warning> due;
 };
 
-FromLog from_log(const Asked& asked, const SpinSet& set) {
+FromLog from_log(const SolveAsked& asked, const SpinSet& set) {
   if (asked.log.empty()) return {};
   const Log log = asked.keep_adapters ? open_log(asked.log, true) : log_to_read(asked.log);
   return {knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
 }
 
-void keep_adapters(const Asked& asked, const SpinSet& set, const Solution& solution) {
+void keep_adapters(const SolveAsked& asked, const SpinSet& set, const Solution& solution) {
   if (!solution.influence.adapters) {
     throw Error(Trouble::request, "not_turned", "the spins do not turn the shaft against its adapters",
                 "spin with the shaft turned by 180 deg, and write turned = \"180 deg\" at that spin");
@@ -171,7 +171,7 @@ void keep_adapters(const Asked& asked, const SpinSet& set, const Solution& solut
              text_of(adapters_at_supports(*solution.influence.adapters, set.shaft))});
 }
 
-SolveOptions options_of(const Asked& asked, const SpinSet& set, const RigKnowledge& rig) {
+SolveOptions options_of(const SolveAsked& asked, const SpinSet& set, const RigKnowledge& rig) {
   SolveOptions options;
   options.rig = rig;
   options.influence.least = asked.least == "worst" ? Least::worst : Least::squares;
@@ -213,7 +213,7 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
   return text + cautions();
 }
 
-int run_without_phase(const Asked& asked) {
+int run_without_phase(const SolveAsked& asked) {
   const AmplitudeSet set = read_amplitude_spins(asked.spins);
   AmplitudeSolution solution = solve_without_phase(set, asked.speed_tolerance_percent / 100.0);
   solution.warnings.insert(solution.warnings.begin(), set.warnings.begin(), set.warnings.end());
@@ -222,7 +222,7 @@ int run_without_phase(const Asked& asked) {
   return solution.verdict == Verdict::within ? 0 : 1;
 }
 
-int run_solve(const Asked& asked) {
+int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
   const SpinSet set = read_spins(asked.spins);
   const FromLog known = from_log(asked, set);
@@ -246,7 +246,7 @@ Json solve_document(const std::string& file) {
 }
 
 void add_solve(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<SolveAsked>();
   CLI::App* command =
       program.add_subcommand("solve", "From a set of spins to a correction for each plane and a verdict");
   command->add_option("spins", asked->spins, "The spin file: rig, shaft, and every spin with what was fitted")

@@ -12,7 +12,7 @@
 namespace counterspot::commands {
 namespace {
 
-struct Asked {
+struct SweepAsked {
   std::string file;
   std::string rig;
   std::vector<double> orders = {1.0};
@@ -45,24 +45,24 @@ Picture picture_of(const SpeedFrequencyMaps& result) {
 
 /// Prints a result in the form asked for.
 template <class Result>
-void print_result(const Asked& asked, const Result& result) {
+void print_result(const SweepAsked& asked, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
   if (asked.picture) write_picture(picture_of(result), asked.picture);
   if (asked.json) {
-    print_json(json_of(result));
+    print_json(commands::json_of(result));
   } else {
-    print(asked.csv ? csv_of(result) : text_of(result));
+    print(asked.csv ? csv_of(result) : commands::text_of(result));
   }
 }
 
-OrderSpectra spectra_of(Recording& recording, const Rig& rig, const Asked& asked) {
+OrderSpectra spectra_of(Recording& recording, const Rig& rig, const SweepAsked& asked) {
   OrderSpectrumOptions options;
   options.highest_order = asked.highest_order;
   options.order_step = asked.order_step;
   return order_spectra(recording, rig, options);
 }
 
-SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const Asked& asked) {
+SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const SweepAsked& asked) {
   SpeedFrequencyOptions options;
   if (!asked.highest_frequency.empty())
     options.highest_Hz = parse_quantity(asked.highest_frequency, Dimension::frequency);
@@ -71,7 +71,7 @@ SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const Asked& as
   return speed_frequency_maps(recording, rig, options);
 }
 
-void run_sweep(const Asked& asked) {
+void run_sweep(const SweepAsked& asked) {
   const Rig rig = read_rig(asked.rig);
   RecordingOptions recording_options;
   recording_options.sample_rate_Hz = rig.sample_rate_Hz;
@@ -90,7 +90,7 @@ void run_sweep(const Asked& asked) {
 }  // namespace
 
 void add_sweep(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<SweepAsked>();
   CLI::App* command =
       program.add_subcommand("sweep", "Run-up or coast-down: vectors over speed, critical speed and damping");
   command->add_option("file", asked->file, "The recording; - is standard input")->required();

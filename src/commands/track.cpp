@@ -18,7 +18,7 @@ namespace counterspot::commands {
 
 namespace {
 
-struct Asked {
+struct TrackAsked {
   std::vector<std::string> files;
   std::string rig;
   std::vector<double> orders = {1.0};
@@ -82,7 +82,7 @@ Track track_file(const std::string& file, const Rig& rig, const TrackOptions& op
   return track;
 }
 
-TrackOptions options_of(const Asked& asked) {
+TrackOptions options_of(const TrackAsked& asked) {
   TrackOptions options;
   options.orders = asked.orders;
   if (!asked.from.empty()) options.from_s = parse_quantity(asked.from, Dimension::time);
@@ -92,7 +92,7 @@ TrackOptions options_of(const Asked& asked) {
 }
 
 /// One file of several: its trouble goes into its own line, and the others go on.
-int track_one_of_many(const std::string& file, const Rig& rig, const Asked& asked, const TrackOptions& options,
+int track_one_of_many(const std::string& file, const Rig& rig, const TrackAsked& asked, const TrackOptions& options,
                       const Shown& how, const std::optional<Track>& earlier) {
   try {
     Track track = track_file(file, rig, options, earlier);
@@ -106,7 +106,7 @@ int track_one_of_many(const std::string& file, const Rig& rig, const Asked& aske
 }
 
 /// What the turns that were measured consist of, by order, up to the highest order asked for or 10.
-void draw_orders(const Track& track, const Rig& rig, const Asked& asked) {
+void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
   RecordingOptions recording_options;
   recording_options.sample_rate_Hz = rig.sample_rate_Hz;
   OrderSpectrumOptions options;
@@ -121,7 +121,7 @@ void draw_orders(const Track& track, const Rig& rig, const Asked& asked) {
                 asked.picture);
 }
 
-int run_track(const Asked& asked) {
+int run_track(const TrackAsked& asked) {
   refuse_picture_of(asked.picture, asked.files);
   const Rig rig = read_rig(asked.rig);
   const TrackOptions options = options_of(asked);
@@ -151,7 +151,7 @@ Json track_document(const std::string& file, const Rig& rig) {
 }
 
 void add_track(CLI::App& program, int& exit_code) {
-  auto asked = std::make_shared<Asked>();
+  auto asked = std::make_shared<TrackAsked>();
   CLI::App* command =
       program.add_subcommand("track", "Amplitude and phase lag of each order at each sensor, with their uncertainty");
   command->add_option("files", asked->files, "Recordings of steady spins; - is standard input")->required();
