@@ -98,7 +98,7 @@ struct Words {
   const char* cautions;
   const char* program;  ///< "written by {}"
   const char* used_prior;
-  const char* ninety_five;  ///< what ± means
+  const char* ninety_five;  ///< what ± means, and what it holds
   // The rig's qualification.
   const char* small_mass_readings;  ///< "readings of the small test mass over their mean"
   const char* reduction_ratio;

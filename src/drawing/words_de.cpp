@@ -141,7 +141,10 @@ const Words& german() {
           "Regeln und der Hersteller fest; sie geben frei. Vor dem Lauf prüfen, dass jedes Gewicht fest sitzt.",
       .program = "geschrieben von {}",
       .used_prior = "mit Koeffizienten früherer Wellen",
-      .ninety_five = "± gilt für 95 % der Fälle (k = 2)",
+      .ninety_five =
+          "± gilt für 95 % der Fälle (k = 2); darin sind Rauschen und Streuung der Läufe, das Setzen der Gewichte "
+          "sowie "
+          "Adapter, Aufspannung und Prüfstand, soweit bekannt",
       .small_mass_readings = "Anzeigen der kleinen Prüfmasse durch ihr Mittel",
       .reduction_ratio = "Unwucht-Reduzierverhältnis",
       .test_mass_at = "Prüfmasse bei, Grad",

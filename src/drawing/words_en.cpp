@@ -95,7 +95,10 @@ const Words& english() {
           "the vehicle or machine to set and to release. Check that every weight is fast before the shaft runs.",
       .program = "written by {}",
       .used_prior = "with coefficients of earlier shafts",
-      .ninety_five = "± holds for 95 % of cases (k = 2)",
+      .ninety_five =
+          "± holds for 95 % of cases (k = 2); in it are the noise and spread of the spins, how well weights are set, "
+          "and "
+          "adapters, mounting and rig as far as they are known",
       .small_mass_readings = "readings of the small test mass over their mean",
       .reduction_ratio = "unbalance reduction ratio",
       .test_mass_at = "test mass at, deg",

@@ -281,7 +281,9 @@ Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Pap
   draw_head(page, sheet, words);
   draw_facts(page, sheet, words);
   if (!sheet.places.empty()) draw_table(page, places_table(sheet, words), {0.0, 0.24, 0.42, 0.66, 0.82}, 2, row_mm);
-  for (const std::string& sentence : rule_words(sheet, words)) draw_sentence(page, Role::quiet, sentence);
+  const auto letters = static_cast<std::size_t>(page.width() / (letter_share * body_mm));
+  for (const std::string& sentence : rule_words(sheet, words))
+    for (const std::string& line : wrapped(sentence, letters)) draw_sentence(page, Role::quiet, line);
   page.y += 1.5;
 
   const auto notes = note_lines(page, sheet, words, 7);
