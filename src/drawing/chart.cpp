@@ -106,13 +106,13 @@ void Chart::draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs,
 }
 
 void Chart::draw_levels(Sketch& sketch, std::vector<Level> levels) const {
-  constexpr double name_mm = 5.5;
+  constexpr double apart_mm = 5.5;
   std::sort(levels.begin(), levels.end(), [](const Level& a, const Level& b) { return a.value > b.value; });
   double above_mm = -1e9;
   for (const Level& level : levels) {
     const double at_mm = y.at(level.value);
     sketch.line(level.role, {x.from_mm, at_mm}, {x.to_mm, at_mm}, level.name);
-    above_mm = std::max(at_mm + 1.6, above_mm + name_mm);
+    above_mm = std::max(at_mm + 1.6, above_mm + apart_mm);
     sketch.text(level.role == Role::earlier ? Role::quiet : level.role,
                 {{x.to_mm + 2.0, above_mm}, level.name, 4.0, Anchor::left, false, 38.0});
   }

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "counterspot/drawing_shaft.hpp"
 #include "drawing/chart.hpp"
 
@@ -209,7 +210,7 @@ std::vector<std::vector<SpinVector>> unbalance_of_spins(const std::vector<SpinRe
   for (Eigen::Index s = 0; s < sensors; ++s)
     for (Eigen::Index p = 0; p < planes; ++p)
       alpha(s, p) = coefficients[static_cast<std::size_t>(s * planes + p)].value;
-  const Eigen::MatrixXcd inverse = alpha.completeOrthogonalDecomposition().pseudoInverse();
+  const Eigen::MatrixXcd inverse = pseudo_inverse(alpha);
   std::vector<std::vector<SpinVector>> found(static_cast<std::size_t>(planes));
   for (const SpinReading& spin : spins) {
     for (Eigen::Index p = 0; p < planes; ++p) {

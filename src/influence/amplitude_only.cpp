@@ -2,11 +2,12 @@
 
 #include <fmt/format.h>
 
-#include <Eigen/QR>
+#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <random>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {
@@ -199,7 +200,7 @@ VectorXd start_of(const std::vector<const Fit*>& chosen, Index planes) {
     for (Index p = 0; p < planes; ++p) alpha(s, p) = complex_at(of_sensor, 1 + p);
     x.segment(2 * planes * (1 + s), 2 * planes) = of_sensor.tail(2 * planes);
   }
-  const VectorXcd unbalance = alpha.completeOrthogonalDecomposition().solve(reading);
+  const VectorXcd unbalance = least_squares(alpha, reading);
   for (Index p = 0; p < planes; ++p) x.segment<2>(2 * p) = as_vector(unbalance(p));
   return x;
 }
@@ -251,7 +252,7 @@ AmplitudeCandidate candidate_of(const Problem& problem, const Fit& fit) {
                                       (complex_at(fit.x, p) + problem.weights(problem.spins() - 1, p)));
   }
   const MatrixXd slope = misfit_of_all(problem, fit.x).slope;
-  const MatrixXd inverse = slope.completeOrthogonalDecomposition().pseudoInverse();  // the phases stay undecided
+  const MatrixXd inverse = pseudo_inverse(slope);  // the phases stay undecided
   candidate.covariance = problem.heaviest_kg_m * problem.heaviest_kg_m *
                          (inverse * inverse.transpose()).topLeftCorner(2 * planes, 2 * planes);
   return candidate;

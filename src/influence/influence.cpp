@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
@@ -197,8 +198,7 @@ Separation separate(const Sets& sets, const std::vector<SpeedGroup>& groups, con
   const Eigen::VectorXd scales = kept.colwise().norm().cwiseInverse().transpose();
   const Eigen::MatrixXcd scaled = kept * scales.asDiagonal();
   separation.inverse = Eigen::MatrixXcd::Zero(alpha.cols(), alpha.rows());
-  separation.inverse(separation.kept, Eigen::all) =
-      scales.asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse() * weights.asDiagonal();
+  separation.inverse(separation.kept, Eigen::all) = scales.asDiagonal() * pseudo_inverse(scaled) * weights.asDiagonal();
   return separation;
 }
 

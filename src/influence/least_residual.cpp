@@ -1,6 +1,6 @@
 #include "counterspot/least_residual.hpp"
+#include "algebra/pseudo_inverse.hpp"
 
-#include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
 
@@ -120,7 +120,7 @@ VectorXd newton_step(const Expansion& e) {
   const VectorXd scale = e.curvature.diagonal().unaryExpr([](double c) { return c > 0.0 ? 1.0 / std::sqrt(c) : 1.0; });
   const MatrixXd even = scale.asDiagonal() * e.curvature * scale.asDiagonal();
   const VectorXd pull = scale.cwiseProduct(e.gradient);
-  return -scale.cwiseProduct(VectorXd(even.completeOrthogonalDecomposition().solve(pull)));
+  return -scale.cwiseProduct(least_squares(even, pull));
 }
 
 /// To the central path at τ. @return the number of steps.
@@ -162,7 +162,7 @@ ResidualAnswer answer_of(const Scaled& s, const VectorXd& x, double gap) {
 }
 
 ResidualAnswer direct(const Scaled& s) {
-  return answer_of(s, -s.response.completeOrthogonalDecomposition().solve(s.present), 0.0);
+  return answer_of(s, -least_squares(s.response, s.present), 0.0);
 }
 
 }  // namespace

@@ -1,9 +1,9 @@
 #include "influence/prior_update.hpp"
 
 #include <Eigen/Cholesky>
-#include <Eigen/QR>
 #include <cmath>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {
@@ -153,7 +153,7 @@ Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const SpinReading& la
   const Eigen::MatrixXcd weighted = weight.asDiagonal() * alpha;
   const VectorXd scales = weighted.colwise().norm().cwiseInverse().transpose();
   const Eigen::MatrixXcd scaled = weighted * scales.asDiagonal();
-  return scales.asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse() * weight.asDiagonal();
+  return scales.asDiagonal() * pseudo_inverse(scaled) * weight.asDiagonal();
 }
 
 /// δU = α⁺(δZ_last − δα U), first order (GUM 5.1), for the independent errors of readings, pieces and prior.

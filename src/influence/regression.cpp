@@ -1,7 +1,7 @@
 #include "influence/regression.hpp"
+#include "algebra/pseudo_inverse.hpp"
 
 #include <Eigen/Cholesky>
-#include <Eigen/QR>
 
 namespace counterspot {
 
@@ -35,8 +35,7 @@ Eigen::MatrixXd estimator_of(const Eigen::MatrixXd& rows, const Eigen::MatrixXd&
   const Eigen::MatrixXd whitened = factor.matrixL().solve(rows);
   const Eigen::VectorXd scales = column_scales(whitened);
   const Eigen::MatrixXd scaled = whitened * scales.cwiseInverse().asDiagonal();
-  const Eigen::MatrixXd inverse =
-      scales.cwiseInverse().asDiagonal() * scaled.completeOrthogonalDecomposition().pseudoInverse();
+  const Eigen::MatrixXd inverse = scales.cwiseInverse().asDiagonal() * pseudo_inverse(scaled);
   return factor.matrixU().solve(inverse.transpose()).transpose();
 }
 

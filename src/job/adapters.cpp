@@ -1,8 +1,8 @@
 #include "counterspot/adapters.hpp"
 
-#include <Eigen/QR>
 #include <nlohmann/json.hpp>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/tolerance.hpp"
 
@@ -41,7 +41,7 @@ Eigen::MatrixXd of_parts(const Eigen::MatrixXd& lever) {
 }  // namespace
 
 Adapters adapters_at_supports(const AdapterShare& share, const Shaft& shaft) {
-  const Eigen::Matrix2Xd lever = levers(shaft);
+  const Eigen::MatrixXd lever = levers(shaft);
   Adapters adapters;
   for (Eigen::Index i = 0; i < 2; ++i) {
     for (Eigen::Index p = 0; p < lever.cols(); ++p)
@@ -54,12 +54,12 @@ Adapters adapters_at_supports(const AdapterShare& share, const Shaft& shaft) {
 }
 
 AdapterShare adapters_in_planes(const Adapters& adapters, const Shaft& shaft) {
-  const Eigen::Matrix2Xd lever = levers(shaft);
+  const Eigen::MatrixXd lever = levers(shaft);
   if (lever.cols() < 2) {
     throw Error(Trouble::request, "too_few_planes", "adapters at two ends cannot be expressed in one plane",
                 "state two planes, or turn the shaft against its adapters");
   }
-  const Eigen::MatrixXd inverse = lever.completeOrthogonalDecomposition().pseudoInverse();
+  const Eigen::MatrixXd inverse = pseudo_inverse(lever);
   AdapterShare share;
   for (Eigen::Index p = 0; p < lever.cols(); ++p)
     share.unbalance_kg_m.push_back(inverse(p, 0) * adapters.unbalance_kg_m[0] +

@@ -3,10 +3,10 @@
 #include <fmt/format.h>
 
 #include <Eigen/LU>
-#include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/solution.hpp"
 #include "job/rig_results.hpp"
@@ -141,7 +141,7 @@ RigFinding judge_adapters(const Bench& bench, Qualification& result) {
     rows.row(k) << 1.0, phasor_at(1.0, -bench.plan[at].turned_rad);
     readings.row(k) << bench.spins[at].vectors[0], bench.spins[at].vectors[1];
   }
-  const Eigen::Matrix2cd found = rows.colPivHouseholderQr().solve(readings);
+  const Eigen::Matrix2cd found = pseudo_inverse(Eigen::MatrixXcd(rows)) * readings;
   const Eigen::Matrix<Phasor, 2, 4> left = bench.alpha.inverse() * (readings - rows * found).transpose();
   const Eigen::Vector2cd adapters = bench.alpha.inverse() * found.row(1).transpose();
   result.adapters_kg_m = {adapters(0), adapters(1)};

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "counterspot/error.hpp"
 
 namespace counterspot {
@@ -63,8 +64,7 @@ ScaledAim scaled_aim(const Aim& aim, const std::vector<PlaneSites>& planes) {
 }
 
 Bounds::Bounds(const Eigen::MatrixXcd& a, int first) : columns_(a.rightCols(a.cols() - first)) {
-  inverse_ = columns_.cols() == 0 ? Eigen::MatrixXcd(0, a.rows())
-                                  : Eigen::MatrixXcd(columns_.completeOrthogonalDecomposition().pseudoInverse());
+  inverse_ = columns_.cols() == 0 ? Eigen::MatrixXcd(0, a.rows()) : pseudo_inverse(columns_);
 }
 
 double Bounds::radius(int c, double t, double rho_squared) const {

@@ -5,13 +5,13 @@
 namespace counterspot {
 namespace {
 
-constexpr std::size_t run = 8;
+constexpr std::size_t at_once = 8;
 
 /// How many of the next samples, in whole runs, stay below the level; both times the sign. Nearly all of a turn does.
 std::size_t quiet(const double* samples, std::size_t count, std::size_t stride, double sign, double level) {
   const auto at = [&](std::size_t i) { return sign * samples[i * stride]; };
   std::size_t n = 0;
-  for (; n + run <= count; n += run, samples += run * stride) {
+  for (; n + at_once <= count; n += at_once, samples += at_once * stride) {
     const double first = std::max(std::max(at(0), at(1)), std::max(at(2), at(3)));
     const double second = std::max(std::max(at(4), at(5)), std::max(at(6), at(7)));
     if (!(std::max(first, second) < level)) break;
@@ -30,7 +30,7 @@ EdgeFinder::EdgeFinder(double level, double hysteresis, Edge edge, std::int64_t 
       frame_(static_cast<double>(first_frame)) {}
 
 void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses) {
-  double previous = previous_;  // here and not in the object: the loops run over every sample of a recording
+  double previous = previous_;  // here and not in the object: the loops at_once over every sample of a recording
   const auto crossing = [&](std::size_t n, double x) {
     return frame_ + static_cast<double>(n) - (x - level_) / (x - previous);
   };
@@ -40,7 +40,7 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
     const std::size_t passed = quiet(samples + n * stride, count - n, stride, side * sign_, side * level_);
     if (passed > 0) previous = sign_ * samples[(n + passed - 1) * stride];
     n += passed;
-    const std::size_t end = std::min(count, n + run);  // then there may be quiet again
+    const std::size_t end = std::min(count, n + at_once);  // then there may be quiet again
     if (state_ == State::outside) {
       for (; n < end; ++n) {
         const double x = sign_ * samples[n * stride];

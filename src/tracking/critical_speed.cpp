@@ -1,8 +1,10 @@
-#include <Eigen/Dense>
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 #include <complex>
 
+#include "algebra/pseudo_inverse.hpp"
 #include "counterspot/sweep.hpp"
 
 namespace counterspot {
@@ -49,7 +51,7 @@ Fitted project(const Points& p, double natural, double damping) {
     basis(i, 1) = v / (natural * natural);
     z(i) = p.values[static_cast<std::size_t>(i)];
   }
-  const Eigen::VectorXcd solution = basis.colPivHouseholderQr().solve(z);
+  const Eigen::VectorXcd solution = least_squares(basis, z);
   Fitted fitted;
   fitted.residual = z - basis * solution;
   fitted.rest = fitted.residual.squaredNorm();
@@ -145,7 +147,7 @@ void circle_fit(const Points& p, CriticalSpeed& result) {
     circle.row(i) << m.real(), m.imag(), 1.0;
     square(i) = std::norm(m);
   }
-  const Eigen::Vector3d solution = circle.colPivHouseholderQr().solve(square);  // |m|² = 2 c·m + (r² − |c|²)
+  const Eigen::Vector3d solution = least_squares(circle, square);  // |m|² = 2 c·m + (r² − |c|²)
   const Complex centre(0.5 * solution(0), 0.5 * solution(1));
   Eigen::MatrixXd line(n, 2);
   Eigen::VectorXd tangent(n);
@@ -158,7 +160,7 @@ void circle_fit(const Points& p, CriticalSpeed& result) {
     line.row(i) << weight(i), weight(i) * w * w;
     tangent(i) = weight(i) * t * w;
   }
-  const Eigen::Vector2d straight = line.colPivHouseholderQr().solve(tangent);
+  const Eigen::Vector2d straight = least_squares(line, tangent);
   result.circle_speed_rad_s = std::sqrt(std::abs(straight(0) / straight(1)));
   result.circle_damping_ratio = std::abs(0.5 / (result.circle_speed_rad_s * straight(1)));
 }
