@@ -30,7 +30,7 @@ EdgeFinder::EdgeFinder(double level, double hysteresis, Edge edge, std::int64_t 
       frame_(static_cast<double>(first_frame)) {}
 
 void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses) {
-  double previous = previous_;  // here and not in the object: the loops at_once over every sample of a recording
+  double previous = previous_;  // here and not in the object: the loops run over every sample of a recording
   const auto crossing = [&](std::size_t n, double x) {
     return frame_ + static_cast<double>(n) - (x - level_) / (x - previous);
   };
