@@ -199,10 +199,13 @@ NextStep ask_for_spin(const Known& known) {
             {},
             true};
   }
+  const std::size_t on = known.state.on_shaft.size();
   return {StepKind::spin,
           "SPIN the shaft with the weights that are on it now",
-          {fmt::format("{} pieces are on; record at the speed of the spins before, then 'job spin FILE'",
-                       known.state.on_shaft.size())},
+          {fmt::format("{} on; record at the speed of the spins before, then 'job spin FILE'",
+                       on == 0   ? "nothing is"
+                       : on == 1 ? "one piece is"
+                                 : fmt::format("{} pieces are", on))},
           {},
           true};
 }

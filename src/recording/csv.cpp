@@ -137,8 +137,8 @@ CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
   info_.channels = head_.columns;
   info_.time_channel = find_time_column(head_.columns);
   find_time_scale();
-  take_rate(read_first_rows(rows_), options);
   start_parsing(piece(read_++));
+  take_rate(read_first_rows(rows_), options);
 }
 
 CsvHead CsvRecording::read_head() {
@@ -174,8 +174,8 @@ CsvRecording::FirstRows CsvRecording::read_first_rows(RowParser parser) {
       if (!info_.time_channel) continue;
       auto column = static_cast<std::size_t>(*info_.time_channel);
       first.times.push_back({values[column] * seconds_per_time_unit_, parser.line()});
-      auto cells = split_cells({parser.row_begin(), parser.at()}, head_.style.separator);
-      double place = last_place((*cells)[column], head_.style.decimal) * seconds_per_time_unit_;
+      const auto cell = cell_of({parser.row_begin(), parser.at()}, head_.style.separator, column);
+      const double place = last_place(cell, head_.style.decimal) * seconds_per_time_unit_;
       first.last_place_s = first.rows == 0 ? place : std::min(first.last_place_s, place);
     }
   } catch (const Error&) {

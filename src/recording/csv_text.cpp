@@ -146,6 +146,12 @@ std::optional<std::vector<std::string>> split_cells(std::string_view line, char 
   return cells;
 }
 
+std::string cell_of(std::string_view line, char separator, std::size_t column) {
+  if (line.find('"') != std::string_view::npos) return (*split_cells(line, separator))[column];
+  for (; column > 0; --column) line.remove_prefix(line.find(separator) + 1);
+  return std::string(trimmed(line.substr(0, line.find(separator))));
+}
+
 ChannelInfo split_header(const std::string& cell) {
   for (const char* brackets : {"()", "[]"}) {
     auto open = cell.rfind(brackets[0]);

@@ -48,6 +48,9 @@ struct CsvStyle {
 /// The cells of a line, without surrounding spaces and quotes. Empty if a quote does not close.
 std::optional<std::vector<std::string>> split_cells(std::string_view line, char separator);
 
+/// One cell of a line that has it and whose quotes close.
+std::string cell_of(std::string_view line, char separator, std::size_t column);
+
 /// "accel (g)" → {"accel", "g"}.
 ChannelInfo split_header(const std::string& cell);
 
