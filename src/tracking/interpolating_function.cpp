@@ -49,7 +49,7 @@ InterpolatingFunction::InterpolatingFunction(double crossings) : crossings_(cros
   for (int k = -half; k < half; ++k) {
     const Polynomial values =
         at.unaryExpr([&](double t) { return windowed_sinc((k + 0.5 + 0.5 * t) * piece_, crossings); });
-    pieces_.push_back(solver.solve(values));
+    pieces_.emplace_back(solver.solve(values));
   }
 }
 
