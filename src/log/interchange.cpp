@@ -29,9 +29,8 @@ Json json_of(const Eigen::Matrix2d& c) {
 }
 
 Eigen::Matrix2d matrix_of(const Json& json) {
-  Eigen::Matrix2d c;
-  c << json.at(0).get<double>(), json.at(1).get<double>(), json.at(1).get<double>(), json.at(2).get<double>();
-  return c;
+  const double mixed = json.at(1).get<double>();
+  return Eigen::Matrix2d{{json.at(0).get<double>(), mixed}, {mixed, json.at(2).get<double>()}};
 }
 
 Json json_of(const Phasor& z) {

@@ -36,9 +36,7 @@ RigJson coefficients_json(const Eigen::Matrix2cd& alpha) {
 }
 
 Eigen::Matrix2cd coefficients_in(const RigJson& json) {
-  Eigen::Matrix2cd alpha;
-  alpha << pair_in(json.at(0)), pair_in(json.at(1)), pair_in(json.at(2)), pair_in(json.at(3));
-  return alpha;
+  return Eigen::Matrix2cd{{pair_in(json.at(0)), pair_in(json.at(1))}, {pair_in(json.at(2)), pair_in(json.at(3))}};
 }
 
 template <typename Enum, std::size_t N>
