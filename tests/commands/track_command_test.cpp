@@ -97,3 +97,30 @@ TEST_CASE("a spin of few turns is drawn as well, with lines further apart") {
   write_file(bay.folder / "spin.csv", spin_csv(4.0, 1.0));
   CHECK(bay.track({"spin.csv", "--to", "0.3s", "--picture", "short.svg"}).exit_code == 0);
 }
+
+// GUM 5.1.2: independent contributions add in squares.
+TEST_CASE("what counts in the budget of a spin adds up to its uncertainty") {
+  const auto data = source_file("data");
+  const std::vector<std::string> ask{"track", "--rig", "rig.toml", "00-as-found.flac", "--budget"};
+  auto ask_json = ask;
+  ask_json.push_back("--json");
+  const Ran ran = run_program(ask_json, "/dev/null", data);
+  REQUIRE(ran.exit_code == 0);
+  const json track = json::parse(ran.out);
+  for (const json& sensor : track.at("sensors")) {
+    const json& order = sensor.at("orders").at(0);
+    double amplitude = 0.0;
+    double phase = 0.0;
+    for (const json& item : order.at("budget")) {
+      if (!item.at("counted").get<bool>()) continue;
+      amplitude = std::hypot(amplitude, item.at("u_amplitude").get<double>());
+      phase = std::hypot(phase, item.at("u_phase_lag_deg").get<double>());
+    }
+    CHECK(amplitude > 0.0);
+    CHECK(amplitude == Approx(order.at("u_amplitude").get<double>()).epsilon(1e-9));
+    CHECK(phase == Approx(order.at("u_phase_lag_deg").get<double>()).epsilon(1e-9));
+  }
+  const std::string words = run_program(ask, "/dev/null", data).out;
+  CHECK(words.find("noise beside the order") != std::string::npos);
+  CHECK(words.find("1 % of speed changes it by") != std::string::npos);
+}

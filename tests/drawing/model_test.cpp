@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <filesystem>
 
 #include "counterspot/error.hpp"
 #include "examples.hpp"
@@ -214,6 +215,24 @@ TEST_CASE("the program refuses a bad ending before it works, and says so") {
   CHECK(
       run_program({"solve", "spins-verify.toml", "--picture", "/no/such/folder/a.png"}, "/dev/null", data).exit_code ==
       4);
+}
+
+TEST_CASE("inspect draws the signals, place where the pieces go") {
+  const TemporaryFolder folder;
+  const auto data = source_file("data");
+  const auto drawn = [&](std::vector<std::string> ask) {
+    const auto file = folder / "drawn.svg";
+    ask.insert(ask.end(), {"--picture", file.string()});
+    CHECK(run_program(ask, "/dev/null", data).exit_code == 0);
+    const std::string bytes = read_file(file);
+    CHECK(bytes.starts_with("<?xml"));
+    std::filesystem::remove(file);
+    return bytes;
+  };
+  const std::string signals = drawn({"inspect", "00-as-found.flac", "--rig", "rig.toml"});
+  const std::string places = drawn({"place", "spins.toml", "--stock", "stock.toml"});
+  CHECK(places != drawn({"place", "spins-verify.toml", "--stock", "stock.toml"}));
+  CHECK(signals != drawn({"inspect", "03-verify.flac", "--rig", "rig.toml"}));
 }
 
 TEST_CASE("the program writes the same picture in each format, byte for byte each time") {
