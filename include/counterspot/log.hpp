@@ -149,11 +149,11 @@ std::string sha256_of_file(const std::filesystem::path& file);
 
 std::int64_t now_unix_s();
 
-/// "2026-11-25T13:05:00Z" and back. @throws Error(request, "bad_time").
-std::string utc_text(std::int64_t unix_s);
 /// "2026-11-25", and "2026-11-25 13:05 UTC", for people.
 std::string utc_day(std::int64_t unix_s);
 std::string utc_minute(std::int64_t unix_s);
+/// "2026-11-25T13:05:00Z" and back. @throws Error(request, "bad_time").
+std::string utc_text(std::int64_t unix_s);
 std::int64_t unix_time_of(const std::string& text);  ///< also "2026-11-25": the midnight before it, UTC
 
 }  // namespace counterspot
