@@ -10,13 +10,14 @@
 #include "counterspot/error.hpp"
 #include "recording/audio_header.hpp"
 #include "recording/clones.hpp"
+#include "recording/read_ahead.hpp"
 #include "recording/readers.hpp"
 
 namespace counterspot {
 
 namespace {
 
-constexpr std::size_t floats_at_a_time = 16384;
+constexpr std::size_t floats_at_once = 16384;        // stay in the processor's cache until they are widened
 constexpr sf_count_t endless = sf_count_t{1} << 60;  // what a pipe says its length is
 
 /// A pipe in the shape libsndfile wants: it seeks about while it reads the header, then goes straight on. All that was
@@ -134,23 +135,24 @@ struct CloseSound {
 struct SampleType {
   const char* text;
   int bytes;
+  bool fits_float;  ///< a float, with its 24 binary digits, holds every such sample
 };
 std::optional<SampleType> sample_type(int format) {
   switch (format & SF_FORMAT_SUBMASK) {
     case SF_FORMAT_PCM_S8:
-    case SF_FORMAT_PCM_U8: return SampleType{"8-bit", 1};
-    case SF_FORMAT_PCM_16: return SampleType{"16-bit", 2};
-    case SF_FORMAT_PCM_24: return SampleType{"24-bit", 3};
-    case SF_FORMAT_PCM_32: return SampleType{"32-bit", 4};
-    case SF_FORMAT_FLOAT: return SampleType{"32-bit float", 4};
-    case SF_FORMAT_DOUBLE: return SampleType{"64-bit float", 8};
+    case SF_FORMAT_PCM_U8: return SampleType{"8-bit", 1, true};
+    case SF_FORMAT_PCM_16: return SampleType{"16-bit", 2, true};
+    case SF_FORMAT_PCM_24: return SampleType{"24-bit", 3, true};
+    case SF_FORMAT_PCM_32: return SampleType{"32-bit", 4, false};
+    case SF_FORMAT_FLOAT: return SampleType{"32-bit float", 4, true};
+    case SF_FORMAT_DOUBLE: return SampleType{"64-bit float", 8, false};
     default: return std::nullopt;
   }
 }
 
 class AudioRecording final : public Recording {
  public:
-  explicit AudioRecording(ByteSource source);
+  AudioRecording(ByteSource source, bool may_read_ahead);
 
   const RecordingInfo& info() const override { return info_; }
   std::size_t read(std::span<double> interleaved) override;
@@ -158,6 +160,7 @@ class AudioRecording final : public Recording {
 
  private:
   void open_sound(std::optional<DataPart> data, SF_INFO& sound);
+  std::size_t fetch(std::span<float> samples);
   std::size_t decode(std::span<double> interleaved);
   void compare_length(std::int64_t held_frames);
   [[noreturn]] void refuse_emptiness(std::int64_t bytes_there) const;
@@ -166,14 +169,15 @@ class AudioRecording final : public Recording {
   std::unique_ptr<PipeView> pipe_;
   std::unique_ptr<SNDFILE, CloseSound> file_;
   RecordingInfo info_;
-  std::vector<float> floats_;  ///< a piece of a file of 32-bit floats, before it is widened; empty for other files
+  std::vector<float> floats_;  ///< samples that fit into floats, before they are widened
   std::optional<std::int64_t> announced_frames_;
   std::int64_t frames_read_ = 0;
   bool ended_ = false;
   Warnings warnings_;
+  std::optional<ReadAhead> ahead_;  // last: ends before what it reads from
 };
 
-AudioRecording::AudioRecording(ByteSource source) : source_(std::move(source)) {
+AudioRecording::AudioRecording(ByteSource source, bool may_read_ahead) : source_(std::move(source)) {
   info_.name = source_.name();
   std::string format(audio_format(source_.head()));
   // A WAV or RF64 can be read straight from a pipe; the others are sought in while decoding.
@@ -190,9 +194,12 @@ AudioRecording::AudioRecording(ByteSource source) : source_(std::move(source)) {
   info_.format = fmt::format("{}, {}", format, type->text);
   info_.full_scale = true;
   info_.sample_rate_Hz = sound.samplerate;
-  if ((sound.format & SF_FORMAT_SUBMASK) == SF_FORMAT_FLOAT) {
-    const auto channels = static_cast<std::size_t>(sound.channels);
-    floats_.resize(std::max<std::size_t>(1, floats_at_a_time / channels) * channels);
+  const auto channels = static_cast<std::size_t>(sound.channels);
+  const std::size_t at_once = std::max<std::size_t>(1, floats_at_once / channels) * channels;
+  if (type->fits_float && may_read_ahead && source_.size() && !pipe_) {
+    ahead_.emplace([this](std::span<float> samples) { return fetch(samples); }, at_once);
+  } else if (type->fits_float) {
+    floats_.resize(at_once);
   }
   for (int channel = 1; channel <= sound.channels; ++channel) info_.channels.push_back({std::to_string(channel), ""});
   std::int64_t frame_bytes = std::int64_t{type->bytes} * sound.channels;
@@ -259,20 +266,27 @@ void AudioRecording::compare_length(std::int64_t held_frames) {
        fmt::format("{} holds {} samples a channel less than it announces; the rest is used", info_.name, missing)});
 }
 
-/// Floats are fetched as they are, in pieces that stay in the processor's cache, and widened here: libsndfile would
-/// fetch them 2048 at a time.
+std::size_t items(sf_count_t got) {
+  return static_cast<std::size_t>(std::max<sf_count_t>(0, got));
+}
+
+std::size_t AudioRecording::fetch(std::span<float> samples) {
+  return items(sf_read_float(file_.get(), samples.data(), static_cast<sf_count_t>(samples.size())));
+}
+
+/// Samples that fit into floats are fetched as such, in pieces that stay in the processor's cache, and widened here:
+/// libsndfile would fetch doubles 2048 at a time.
 std::size_t AudioRecording::decode(std::span<double> interleaved) {
-  auto at_least_none = [](sf_count_t items) { return static_cast<std::size_t>(std::max<sf_count_t>(0, items)); };
-  if (floats_.empty()) {
-    return at_least_none(sf_read_double(file_.get(), interleaved.data(), static_cast<sf_count_t>(interleaved.size())));
-  }
+  if (!ahead_ && floats_.empty())
+    return items(sf_read_double(file_.get(), interleaved.data(), static_cast<sf_count_t>(interleaved.size())));
   std::size_t done = 0;
-  while (done < interleaved.size()) {
-    const std::size_t wanted = std::min(floats_.size(), interleaved.size() - done);
-    const std::size_t got = at_least_none(sf_read_float(file_.get(), floats_.data(), static_cast<sf_count_t>(wanted)));
-    widen({floats_.data(), got}, interleaved.data() + done);
-    done += got;
-    if (got < wanted) break;
+  for (bool ended = false; done < interleaved.size() && !ended;) {
+    const std::size_t left = interleaved.size() - done;
+    const std::span<float> own(floats_.data(), std::min(floats_.size(), left));
+    const std::span<const float> part = ahead_ ? ahead_->next(left) : own.first(fetch(own));
+    widen(part, interleaved.data() + done);
+    done += part.size();
+    ended = ahead_ ? part.empty() : part.size() < own.size();  // asked once more, libsndfile may call the end an error
   }
   return done;
 }
@@ -314,8 +328,8 @@ std::string_view audio_format(std::string_view head) {
   return {};
 }
 
-std::unique_ptr<Recording> open_audio(ByteSource source) {
-  return std::make_unique<AudioRecording>(std::move(source));
+std::unique_ptr<Recording> open_audio(ByteSource source, bool may_read_ahead) {
+  return std::make_unique<AudioRecording>(std::move(source), may_read_ahead);
 }
 
 }  // namespace counterspot

@@ -5,6 +5,7 @@
 #include <cctype>
 #include <cmath>
 #include <future>
+#include <memory>
 
 #include "counterspot/error.hpp"
 #include "counterspot/units.hpp"
@@ -49,12 +50,12 @@ std::optional<int> find_time_column(const std::vector<ChannelInfo>& columns) {
 /// A piece of the table, and its numbers.
 struct Piece {
   TextPiece text;
-  std::vector<double> values;  ///< row by row; only grows
-  std::size_t rows = 0;        ///< read without trouble
-  std::int64_t lines = 0;      ///< gone through
-  bool cut = false;            ///< half a row at the end, which a recorder that was switched off leaves
-  bool refused = false;        ///< the row after the last one cannot be read
-  std::future<void> parsed;    // last: ends before what it fills
+  std::unique_ptr<double[]> values;  ///< row by row; has room for all that the text can hold
+  std::size_t rows = 0;              ///< read without trouble
+  std::int64_t lines = 0;            ///< gone through
+  bool cut = false;                  ///< half a row at the end, which a recorder that was switched off leaves
+  bool refused = false;              ///< the row after the last one cannot be read
+  std::future<void> parsed;          // last: ends before what it fills
 };
 
 /// Fills in all of a piece but its text. What is wrong with a row is only said later, by one who knows its line.
@@ -62,12 +63,10 @@ void parse(Piece& piece, RowParser parser, std::size_t columns) {
   piece.rows = 0;
   piece.cut = piece.refused = false;
   parser.set_text(piece.text, 0);
+  // A number and the sign behind it take two bytes at least. Memory that is not written to costs nothing.
+  if (!piece.values) piece.values = std::make_unique_for_overwrite<double[]>(TextPieces::most_bytes / 2 + columns);
   try {
-    for (;; ++piece.rows) {
-      if (piece.values.size() < (piece.rows + 1) * columns)
-        piece.values.resize(std::max(4096 * columns, 2 * piece.values.size()));
-      if (!parser.next(&piece.values[piece.rows * columns])) break;
-    }
+    while (parser.next(&piece.values[piece.rows * columns])) ++piece.rows;
   } catch (const Error&) {
     piece.cut = piece.text.is_cut && parser.row_is_cut();
     piece.refused = !piece.cut;
@@ -258,7 +257,7 @@ bool CsvRecording::take_piece() {
 std::size_t CsvRecording::even_rows(const Piece& piece) {
   if (!even_time_) return piece.rows;
   const std::size_t columns = info_.channels.size();
-  const double* time = piece.values.data() + *info_.time_channel;
+  const double* time = piece.values.get() + *info_.time_channel;
   std::size_t row = 0;
   while (row < piece.rows && even_time_->take(time[row * columns] * seconds_per_time_unit_)) ++row;
   return row;
@@ -277,7 +276,7 @@ std::span<const double> CsvRecording::next(std::size_t most_frames) {
   if (!take_piece()) return {};
   const std::size_t columns = info_.channels.size();
   const std::size_t frames = std::min(most_frames, good_rows_ - row_);
-  const std::span<const double> part(piece(used_).values.data() + row_ * columns, frames * columns);
+  const std::span<const double> part(piece(used_).values.get() + row_ * columns, frames * columns);
   row_ += frames;
   return part;
 }

@@ -20,6 +20,7 @@ bool RowParser::other_cell(const char*& at, double& value) const {
   auto parsed = fast_float::from_chars_advanced(at, end_, value, options_);
   if (parsed.ec != std::errc()) return parse_cell(at, end_, value, style_);
   at = parsed.ptr;
+  while (*at == ' ') ++at;
   return true;
 }
 

@@ -15,6 +15,10 @@ namespace counterspot {
 
 inline constexpr std::uint64_t powers_of_ten[] = {1, 10, 100, 1000, 10000, 100000, 1000000, 10000000, 100000000};
 
+inline bool is_digit(char c) {
+  return static_cast<unsigned char>(c - '0') < 10;
+}
+
 /// Appends `count` digits to a number: the first bytes of a word, each 0 to 9. Neighbours are joined to numbers of two,
 /// four and eight digits, all at once.
 template <int count>
@@ -27,7 +31,7 @@ template <int count>
   at += count;
 }
 
-/// Appends the digits, up to eight, that a text begins with, and moves `at` behind them. Eight bytes must be readable.
+/// Appends the digits that a text begins with, and moves `at` behind them. Eight bytes must be readable.
 /// How many there are is a jump and not a shift by a number: the processor guesses the jump, which is mostly that of
 /// the cell before, and goes on to the next cell while this one is being worked out.
 [[gnu::always_inline]] inline void append_digits(std::uint64_t& number, const char*& at) {
@@ -45,9 +49,11 @@ template <int count>
     case 5: return append<5>(word, number, at);
     case 6: return append<6>(word, number, at);
     case 7: return append<7>(word, number, at);
-    case 8: return append<8>(word, number, at);
+    case 8: break;
     default: return;
   }
+  append<8>(word, number, at);
+  for (; is_digit(*at); ++at) number = 10 * number + static_cast<std::uint64_t>(*at - '0');
 }
 
 /// Rows of numbers from text that ends with a line's end.
@@ -107,32 +113,28 @@ class RowParser {
     static constexpr double powers[2][16] = {
         {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15},
         {-1e0, -1e1, -1e2, -1e3, -1e4, -1e5, -1e6, -1e7, -1e8, -1e9, -1e10, -1e11, -1e12, -1e13, -1e14, -1e15}};
-    auto is_digit = [](char c) { return static_cast<unsigned char>(c - '0') < 10; };
-    const char* at = from;
-    const bool negative = *at == '-';
-    at += negative ? 1 : 0;
-    const char* first = at;
+    const bool negative = *from == '-';
+    const char* at = from + (negative ? 1 : 0);
+    if (!is_digit(*at)) return false;
     std::uint64_t digits = 0;
-    for (; is_digit(*at); ++at) digits = 10 * digits + static_cast<std::uint64_t>(*at - '0');
-    std::ptrdiff_t count = at - first;
+    do digits = 10 * digits + static_cast<std::uint64_t>(*at - '0');
+    while (is_digit(*++at));
     std::ptrdiff_t decimals = 0;
     if (*at == style_.decimal) {
-      first = ++at;
+      const char* first = ++at;
       append_digits(digits, at);
-      for (; is_digit(*at); ++at) digits = 10 * digits + static_cast<std::uint64_t>(*at - '0');
       decimals = at - first;
-      count += decimals;
     }
-    if (count == 0 || count > 15 || *at == 'e' || *at == 'E') return false;
+    if (at - from > 15 || !ends_cell(*at)) return false;
     value = static_cast<double>(static_cast<std::int64_t>(digits)) / powers[negative ? 1 : 0][decimals];
     from = at;
     return true;
   }
 
+  bool ends_cell(char c) const { return c == style_.separator || c == '\n' || c == '\r'; }
+
   [[gnu::always_inline]] bool cell(const char*& at, double& value) const {
-    if (!plain_cell(at, value) && !other_cell(at, value)) return false;
-    while (*at == ' ') ++at;
-    return true;
+    return plain_cell(at, value) || other_cell(at, value);
   }
 
   bool skip_empty();

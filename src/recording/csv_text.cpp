@@ -12,8 +12,7 @@ namespace counterspot {
 
 namespace {
 
-constexpr std::size_t piece_bytes = std::size_t{1} << 18;  // stays in the processor's cache from copy to parse
-constexpr std::size_t readable_behind = 16;                // behind the text of a piece
+constexpr std::size_t readable_behind = 16;  // behind the text of a piece
 
 /// Lines of a text, with their numbers; comments and empty lines passed over.
 class Lines {
@@ -106,9 +105,9 @@ std::vector<ChannelInfo> name_columns(const std::vector<std::string>& cells, con
 }  // namespace
 
 bool TextPieces::next(TextPiece& piece) {
-  piece.bytes.resize(piece_bytes + readable_behind);
+  piece.bytes.resize(most_bytes + readable_behind);
   std::copy(rest_.begin(), rest_.end(), piece.bytes.begin());
-  const std::size_t wanted = piece_bytes - rest_.size();
+  const std::size_t wanted = most_bytes - rest_.size();
   const std::size_t got = source_.read({piece.bytes.data() + rest_.size(), wanted});
   const std::string_view all(piece.bytes.data(), rest_.size() + got);
   piece.begin_at = 0;
@@ -119,7 +118,7 @@ bool TextPieces::next(TextPiece& piece) {
     auto last = all.rfind('\n');
     if (last == std::string_view::npos) {
       throw Error(Trouble::recording, "unreadable",
-                  fmt::format("{} has a line of more than {} bytes", source_.name(), piece_bytes),
+                  fmt::format("{} has a line of more than {} bytes", source_.name(), most_bytes),
                   "write one row of samples a line");
     }
     piece.size = last + 1;

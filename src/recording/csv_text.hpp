@@ -28,6 +28,8 @@ struct TextPiece {
 /// The text of a table, piece by piece.
 class TextPieces {
  public:
+  static constexpr std::size_t most_bytes = std::size_t{1} << 18;  ///< in a piece
+
   explicit TextPieces(ByteSource& source) : source_(source) {}
 
   /// Reads the next piece into `piece`, whose room is used again; false if there is none.

@@ -11,13 +11,10 @@ namespace counterspot {
 std::string_view audio_format(std::string_view head);
 
 /// An audio file through libsndfile.
-std::unique_ptr<Recording> open_audio(ByteSource source);
+std::unique_ptr<Recording> open_audio(ByteSource source, bool may_read_ahead);
 
 /// A table of numbers.
 std::unique_ptr<Recording> open_csv(ByteSource source, const RecordingOptions& options);
-
-/// The same recording, decoded ahead of its reader on a second thread.
-std::unique_ptr<Recording> read_ahead(std::unique_ptr<Recording> inner);
 
 /// More missing than this and the recording is refused; less is warned.
 inline constexpr std::int64_t tolerated_missing_frames = 4096;

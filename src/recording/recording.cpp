@@ -16,11 +16,8 @@ std::span<const double> Recording::next(std::size_t most_frames) {
 
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {
   ByteSource source(path, options.watch_input);
-  const std::string_view format = audio_format(source.head());
-  if (format.empty()) return open_csv(std::move(source), options);
-  const bool compressed = format == "FLAC";  // other samples are sooner fetched than handed from core to core
-  auto recording = open_audio(std::move(source));
-  return options.read_ahead && compressed ? read_ahead(std::move(recording)) : std::move(recording);
+  if (audio_format(source.head()).empty()) return open_csv(std::move(source), options);
+  return open_audio(std::move(source), options.read_ahead);
 }
 
 namespace {

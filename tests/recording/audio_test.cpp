@@ -3,6 +3,7 @@
 
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <memory>
 
 #include "recording_support.hpp"
 #include "support.hpp"
@@ -143,6 +144,26 @@ TEST_CASE("a recorder that was cut off leaves no length, and what it wrote is us
   }
   PipedInput input(rf64);
   CHECK(read_all("-") == samples);
+}
+
+// libsndfile's own conversion to doubles is the peer.
+TEST_CASE("every sample is the double that libsndfile makes of it, however far it is read ahead") {
+  TemporaryFolder folder;
+  std::vector<double> samples;
+  for (int i = 0; i < 4; ++i) {
+    const auto part = signal();
+    samples.insert(samples.end(), part.begin(), part.end());
+  }
+  for (const Format& format : formats) {
+    CAPTURE(format.text);
+    write_sound(folder / "spin", format.format, channels, samples);
+    SF_INFO info{};
+    const std::unique_ptr<SNDFILE, decltype(&sf_close)> peer(sf_open((folder / "spin").c_str(), SFM_READ, &info),
+                                                             sf_close);
+    std::vector<double> expected(samples.size());
+    REQUIRE(sf_read_double(peer.get(), expected.data(), std::ssize(expected)) == std::ssize(expected));
+    CHECK(read_all(folder / "spin") == expected);
+  }
 }
 
 TEST_CASE("how the samples are split into blocks does not matter, read ahead or not") {

@@ -4,6 +4,7 @@
 
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <cstdlib>
 
 #include "recording_support.hpp"
 #include "support.hpp"
@@ -147,6 +148,35 @@ TEST_CASE("numbers are taken in every usual spelling") {
   CHECK(std::isnan(samples[7]));  // for the measurement to refuse, if the channel is used
   CHECK(samples[8] == -HUGE_VAL);
   CHECK(samples[11] == 9.0);  // the last line needs no newline
+}
+
+// The C library's strtod, which glibc rounds correctly, is the peer.
+TEST_CASE("a number with few or many digits is the double next to it") {
+  TemporaryFolder folder;
+  const std::string digits = "73205080756887729352";
+  std::string text = "a,b\n";
+  Samples expected;
+  for (std::size_t whole = 1; whole < digits.size(); ++whole) {
+    for (std::size_t decimals = 0; decimals < digits.size(); ++decimals) {
+      std::string number = digits.substr(0, whole);
+      if (decimals > 0) number += "." + digits.substr(digits.size() - decimals);
+      text += number + ",-" + number + "\n";
+      expected.push_back(std::strtod(number.c_str(), nullptr));
+      expected.push_back(-expected.back());
+    }
+  }
+  CHECK(read_all(write_file(folder / "spin.csv", text), at_rate(1.0)) == expected);
+}
+
+TEST_CASE("a table of nothing but single digits has the most numbers in the least text") {
+  TemporaryFolder folder;
+  std::string text = "a\n";
+  Samples expected;
+  for (int i = 0; i < 400000; ++i) {
+    expected.push_back(i % 10);
+    text += fmt::format("{}\n", i % 10);
+  }
+  CHECK(read_all(write_file(folder / "spin.csv", text), at_rate(1.0)) == expected);
 }
 
 TEST_CASE("a recorder that was switched off leaves half a row, which is left out with a warning") {
