@@ -23,7 +23,7 @@ std::string data(const char* name) {
 
 }  // namespace
 
-TEST_CASE("place brings the demonstration shaft within its limits, by prediction, outside the forbidden arcs") {
+TEST_CASE("place brings the demonstration shaft within its limits, by prediction, outside the forbidden arcs", "[long]") {
   const Ran ran =
       run_program({"place", data("spins.toml"), "--stock", data("stock.toml"), "--patience", "60", "--json"});
   REQUIRE(ran.exit_code == 0);
@@ -41,7 +41,7 @@ TEST_CASE("place brings the demonstration shaft within its limits, by prediction
   CHECK(!document["plans"].empty());
 }
 
-TEST_CASE("place says the cautions once, and the same numbers in both unit systems") {
+TEST_CASE("place says the cautions once, and the same numbers in both unit systems", "[long]") {
   const Ran metric = run_program({"place", data("spins.toml"), "--stock", data("stock.toml")});
   const Ran inch = run_program({"place", data("spins.toml"), "--stock", data("stock.toml"), "--units", "inch"});
   for (const Ran& ran : {metric, inch}) {

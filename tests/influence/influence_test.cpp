@@ -183,7 +183,7 @@ TEST_CASE("the order of the spins before the last, and of the sensors, does not 
 
 // GUM (JCGM 100:2008), 5.1, against a Monte Carlo of the same errors (JCGM 101:2008 in spirit): 4 000 draws fix a
 // standard deviation to 1.1 %, so 6 % is five of its own standard deviations.
-TEST_CASE("the stated covariance of the residual is the scatter that the stated errors make") {
+TEST_CASE("the stated covariance of the residual is the scatter that the stated errors make", "[long]") {
   const SettingUncertainty setting{0.02, radians(2.0)};
   InfluenceOptions options;
   options.setting = setting;

@@ -69,7 +69,7 @@ TEST_CASE("two sensors at two speeds tell three planes apart, and the present st
   }
 }
 
-TEST_CASE("the stated covariance over two speeds is the scatter that the stated errors make") {
+TEST_CASE("the stated covariance over two speeds is the scatter that the stated errors make", "[long]") {
   // GUM 5.1 against 3 000 draws, which fix a standard deviation to 1.3 %: 7 % is five of that.
   const Speed slow{drawn(2, 2, 11), 100.0};
   const Speed fast{drawn(2, 2, 12), 200.0};

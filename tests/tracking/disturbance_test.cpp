@@ -181,7 +181,7 @@ TEST_CASE("spin-up, steady part and coast-down: the steady part is used, and nam
   CHECK_FALSE(track(recording, spin.rig(), options).trimmed);
 }
 
-TEST_CASE("in pink noise and hum the vector reaches the bound for that noise, and its 95 % region holds the truth") {
+TEST_CASE("in pink noise and hum the vector reaches the bound for that noise, and its 95 % region holds the truth", "[long]") {
   // Kay (1993): in coloured noise the bound is that of white noise of the density at the order. 2000 records fix the
   // mean square to 3.2 % and the share to 0.5 %; the share has to lie within 93 and 97 %.
   const double bound_factor = 1.15;
@@ -222,7 +222,7 @@ TEST_CASE("in pink noise and hum the vector reaches the bound for that noise, an
   CHECK(named > 0.99 * records);
 }
 
-TEST_CASE("sound spins in white and pink noise, hunting a little, are accused of nothing") {
+TEST_CASE("sound spins in white and pink noise, hunting a little, are accused of nothing", "[long]") {
   int accused = 0;
   for (unsigned i = 0; i < 200; ++i) {
     SyntheticSpin spin;

@@ -116,7 +116,7 @@ TEST_CASE("the sensitivity and full scale turn samples into SI units") {
   CHECK(measured.tach.level == Approx(2.5));
 }
 
-TEST_CASE("over a thousand noisy records amplitude and phase reach the Cramer-Rao bound") {
+TEST_CASE("over a thousand noisy records amplitude and phase reach the Cramer-Rao bound", "[long]") {
   // Kay, Estimation Theory (1993), sinusoid in white noise, N samples of the whole record: var A >= 2s²/N, var phi >=
   // 2s²/(N A²). A thousand records fix the mean square to 4.5 %; the whole turns between the first and last edge are 99
   // % of the record.
