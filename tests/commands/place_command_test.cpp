@@ -23,7 +23,8 @@ std::string data(const char* name) {
 
 }  // namespace
 
-TEST_CASE("place brings the demonstration shaft within its limits, by prediction, outside the forbidden arcs", "[long]") {
+TEST_CASE("place brings the demonstration shaft within its limits, by prediction, outside the forbidden arcs",
+          "[long]") {
   const Ran ran =
       run_program({"place", data("spins.toml"), "--stock", data("stock.toml"), "--patience", "60", "--json"});
   REQUIRE(ran.exit_code == 0);

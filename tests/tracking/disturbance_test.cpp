@@ -181,7 +181,8 @@ TEST_CASE("spin-up, steady part and coast-down: the steady part is used, and nam
   CHECK_FALSE(track(recording, spin.rig(), options).trimmed);
 }
 
-TEST_CASE("in pink noise and hum the vector reaches the bound for that noise, and its 95 % region holds the truth", "[long]") {
+TEST_CASE("in pink noise and hum the vector reaches the bound for that noise, and its 95 % region holds the truth",
+          "[long]") {
   // Kay (1993): in coloured noise the bound is that of white noise of the density at the order. 2000 records fix the
   // mean square to 3.2 % and the share to 0.5 %; the share has to lie within 93 and 97 %.
   const double bound_factor = 1.15;
