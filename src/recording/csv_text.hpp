@@ -28,7 +28,7 @@ struct TextPiece {
 /// The text of a table, piece by piece.
 class TextPieces {
  public:
-  static constexpr std::size_t most_bytes = std::size_t{1} << 18;  ///< in a piece
+  static constexpr std::size_t most_bytes = std::size_t{1} << 18;  ///< in a piece, which so stays in the cache
 
   explicit TextPieces(ByteSource& source) : source_(source) {}
 

@@ -15,7 +15,9 @@ std::span<const float> ReadAhead::next(std::size_t most) {
     const std::scoped_lock lock(mutex_);
     oldest_ = (oldest_ + 1) % ring_.size();
     used_ = 0;
-    if (--filled_ == ring_.size() / 2) changed_.notify_one();  // to wake the other costs more than to fetch one piece
+    // The other waits only while all are filled, so it is woken on the way down, once for several pieces: to wake it
+    // costs more than to fetch one.
+    if (--filled_ == ring_.size() / 2) changed_.notify_one();
   }
   const Piece& piece = oldest_piece();
   if (used_ == piece.size && piece.trouble) std::rethrow_exception(piece.trouble);

@@ -45,7 +45,7 @@ const Format formats[] = {
 constexpr double writer_error_steps = 0.5 + 0.7;
 
 constexpr int channels = 3;
-constexpr std::size_t frames = 30000;  // more than one block ahead, and no multiple of one
+constexpr std::size_t frames = 30000;  // several pieces ahead, and no multiple of one
 
 std::vector<double> signal() {
   std::vector<double> samples(frames * channels);

@@ -69,7 +69,7 @@ TEST_CASE("a table gives what a WAV of the same samples gives") {
   Samples samples;
   for (int i = 0; i < 60000; ++i) samples.push_back(std::sin(0.37 * i));
   write_sound(folder / "spin.wav", SF_FORMAT_WAV | SF_FORMAT_DOUBLE, 3, samples);
-  write_file(folder / "spin.csv", table(samples, 3, ",", '.', false, "\n"));  // more than one piece of 1 MiB
+  write_file(folder / "spin.csv", table(samples, 3, ",", '.', false, "\n"));  // several pieces
   CHECK(read_all(folder / "spin.csv", at_rate(51200.0)) == read_all(folder / "spin.wav"));
 }
 
