@@ -1,6 +1,7 @@
 #include "tracking/turn_sums.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstring>
 
@@ -11,15 +12,14 @@ namespace {
 
 using Quad = double __attribute__((vector_size(32)));  // four channels of a frame, or four frames of one phasor
 
-constexpr std::size_t run =
-    8;  // frames whose phasors are advanced together, so that the recurrence does not set the pace
+constexpr std::size_t run = 32;  // frames whose sums are turned into place together
 
-/// e^{jk(θ + i·step)} for i = 0 … 7, and the turn from one run of eight to the next.
-struct PhasorRun {
-  double cosine[run];
-  double sine[run];
-  double run_cosine;
-  double run_sine;
+/// e^{jki·step} for the frames of a run, and what turns the runs into place.
+struct RunPhasors {
+  std::array<double, run> cosine;
+  std::array<double, run> sine;
+  std::complex<double> first;     ///< e^{jkθ} of the first frame
+  std::complex<double> from_run;  ///< e^{jk·run·step}, from one run to the next
 };
 
 struct QuadSums {
@@ -30,73 +30,73 @@ struct QuadSums {
   double sine[4];
 };
 
-PhasorRun phasors_from(double angle_rad, double step_rad) {
-  PhasorRun phasors{};
-  for (std::size_t i = 0; i < run; ++i) {
-    phasors.cosine[i] = std::cos(angle_rad + static_cast<double>(i) * step_rad);
-    phasors.sine[i] = std::sin(angle_rad + static_cast<double>(i) * step_rad);
+/// By doubling: e^{j(m+i)} = e^{jm}·e^{ji} for m = 1, 2, 4, …, so that rounding grows with the logarithm of the length.
+RunPhasors phasors_from(double angle_rad, double step_rad) {
+  RunPhasors phasors{};
+  phasors.cosine[0] = 1.0;
+  std::complex<double> turn = std::polar(1.0, step_rad);
+  for (std::size_t m = 1; m < run; m *= 2, turn *= turn) {
+    for (std::size_t i = 0; i < m; ++i) {
+      phasors.cosine[m + i] = phasors.cosine[i] * turn.real() - phasors.sine[i] * turn.imag();
+      phasors.sine[m + i] = phasors.cosine[i] * turn.imag() + phasors.sine[i] * turn.real();
+    }
   }
-  phasors.run_cosine = std::cos(static_cast<double>(run) * step_rad);
-  phasors.run_sine = std::sin(static_cast<double>(run) * step_rad);
+  phasors.first = std::polar(1.0, angle_rad);
+  phasors.from_run = turn;
   return phasors;
 }
 
-/// Four neighbouring channels of every frame: whole runs of eight, even and odd frames in sums of their own, then the
-/// rest one by one.
+/// Sums over every second frame, so that no addition waits for the one before it.
+struct Strand {
+  Quad sum = {};
+  Quad square = {};
+  Quad largest_square = {};
+  Quad cosine = {};  // of this run: Σ x cos(ki·step)
+  Quad sine = {};
+
+  [[gnu::always_inline]] void add(const double* x, double c, double s) {
+    Quad v;
+    std::memcpy(&v, x, sizeof v);
+    const Quad v2 = v * v;
+    sum += v;
+    square += v2;
+    largest_square = v2 > largest_square ? v2 : largest_square;
+    cosine += v * c;
+    sine += v * s;
+  }
+};
+
+/// Four neighbouring channels of every frame. Σ x e^{jki·step} of each run is turned to where the run begins.
 COUNTERSPOT_CLONES
-void sum_quad(const double* x, std::size_t count, std::size_t stride, const PhasorRun& start, QuadSums& out) {
-  Quad c0, c1, s0, s1;
-  std::memcpy(&c0, start.cosine, sizeof c0);
-  std::memcpy(&c1, start.cosine + 4, sizeof c1);
-  std::memcpy(&s0, start.sine, sizeof s0);
-  std::memcpy(&s1, start.sine + 4, sizeof s1);
-  const double turn_c = start.run_cosine;
-  const double turn_s = start.run_sine;
-  Quad sum[2] = {}, square[2] = {}, largest[2] = {}, cosine[2] = {}, sine[2] = {};
-  std::size_t left = count;
-  for (; left > 0; left -= std::min(left, run)) {
-    double c[run], s[run];
-    std::memcpy(c, &c0, sizeof c0);
-    std::memcpy(c + 4, &c1, sizeof c1);
-    std::memcpy(s, &s0, sizeof s0);
-    std::memcpy(s + 4, &s1, sizeof s1);
-    if (left < run) {
-      for (std::size_t i = 0; i < left; ++i, x += stride) {
-        Quad v;
-        std::memcpy(&v, x, sizeof v);
-        const Quad v2 = v * v;
-        sum[0] += v;
-        square[0] += v2;
-        largest[0] = v2 > largest[0] ? v2 : largest[0];
-        cosine[0] += v * c[i];
-        sine[0] += v * s[i];
-      }
-      break;
+void sum_quad(const double* x, std::size_t count, std::size_t stride, const RunPhasors& phasors, QuadSums& out) {
+  Strand even, odd;
+  Quad cosine = {}, sine = {};
+  double begin_c = phasors.first.real();
+  double begin_s = phasors.first.imag();
+  for (std::size_t left = count; left > 0;) {
+    const std::size_t here = std::min(left, run);
+    even.cosine = even.sine = odd.cosine = odd.sine = Quad{};
+    std::size_t i = 0;
+    for (; i + 2 <= here; i += 2, x += 2 * stride) {
+      even.add(x, phasors.cosine[i], phasors.sine[i]);
+      odd.add(x + stride, phasors.cosine[i + 1], phasors.sine[i + 1]);
     }
-#pragma GCC unroll 8
-    for (std::size_t i = 0; i < run; ++i, x += stride) {
-      Quad v;
-      std::memcpy(&v, x, sizeof v);
-      const Quad v2 = v * v;
-      sum[i % 2] += v;
-      square[i % 2] += v2;
-      largest[i % 2] = v2 > largest[i % 2] ? v2 : largest[i % 2];
-      cosine[i % 2] += v * c[i];
-      sine[i % 2] += v * s[i];
-    }
-    const Quad turned0 = c0 * turn_c - s0 * turn_s;
-    const Quad turned1 = c1 * turn_c - s1 * turn_s;
-    s0 = c0 * turn_s + s0 * turn_c;
-    s1 = c1 * turn_s + s1 * turn_c;
-    c0 = turned0;
-    c1 = turned1;
+    if (i < here) even.add(x, phasors.cosine[i], phasors.sine[i]);
+    const Quad c = even.cosine + odd.cosine;
+    const Quad s = even.sine + odd.sine;
+    cosine += c * begin_c - s * begin_s;
+    sine += c * begin_s + s * begin_c;
+    const double turned = begin_c * phasors.from_run.real() - begin_s * phasors.from_run.imag();
+    begin_s = begin_c * phasors.from_run.imag() + begin_s * phasors.from_run.real();
+    begin_c = turned;
+    left -= here;
   }
   for (std::size_t lane = 0; lane < 4; ++lane) {
-    out.sum[lane] = sum[0][lane] + sum[1][lane];
-    out.square[lane] = square[0][lane] + square[1][lane];
-    out.largest_square[lane] = std::max(largest[0][lane], largest[1][lane]);
-    out.cosine[lane] = cosine[0][lane] + cosine[1][lane];
-    out.sine[lane] = sine[0][lane] + sine[1][lane];
+    out.sum[lane] = even.sum[lane] + odd.sum[lane];
+    out.square[lane] = even.square[lane] + odd.square[lane];
+    out.largest_square[lane] = std::max(even.largest_square[lane], odd.largest_square[lane]);
+    out.cosine[lane] = cosine[lane];
+    out.sine[lane] = sine[lane];
   }
 }
 
@@ -108,10 +108,10 @@ void sum_turn(const TurnFrames& frames, std::span<const double> orders, TurnSums
   sums.orders.resize(orders.size() * channels);
   for (std::size_t o = 0; o < orders.size(); ++o) {
     const double k = orders[o];
-    const PhasorRun start = phasors_from(k * frames.first_angle_rad, k * frames.step_rad);
+    const RunPhasors phasors = phasors_from(k * frames.first_angle_rad, k * frames.step_rad);
     for (std::size_t first = 0; first < channels; first += 4) {
       QuadSums quad{};
-      sum_quad(frames.data + first, frames.count, frames.stride, start, quad);
+      sum_quad(frames.data + first, frames.count, frames.stride, phasors, quad);
       for (std::size_t lane = 0; lane < 4; ++lane) {
         if (o == 0) sums.levels[first + lane] = {quad.sum[lane], quad.square[lane], quad.largest_square[lane]};
         sums.orders[o * channels + first + lane] = {quad.cosine[lane], quad.sine[lane]};
