@@ -7,14 +7,17 @@ namespace {
 
 constexpr std::size_t at_once = 8;
 
-/// How many of the next samples, in whole runs, stay below the level; both times the sign. Nearly all of a turn does.
-std::size_t quiet(const double* samples, std::size_t count, std::size_t stride, double sign, double level) {
-  const auto at = [&](std::size_t i) { return sign * samples[i * stride]; };
+/// How many of the next samples, in whole runs, lie on one side of the level. Nearly all of a turn does.
+template <bool below>
+std::size_t quiet(const double* samples, std::size_t count, std::size_t stride, double level) {
+  const auto at = [&](std::size_t i) { return samples[i * stride]; };
+  const auto outer = [](double a, double b) { return below ? std::max(a, b) : std::min(a, b); };
   std::size_t n = 0;
   for (; n + at_once <= count; n += at_once, samples += at_once * stride) {
-    const double first = std::max(std::max(at(0), at(1)), std::max(at(2), at(3)));
-    const double second = std::max(std::max(at(4), at(5)), std::max(at(6), at(7)));
-    if (!(std::max(first, second) < level)) break;
+    const double first = outer(outer(at(0), at(1)), outer(at(2), at(3)));
+    const double second = outer(outer(at(4), at(5)), outer(at(6), at(7)));
+    const double outermost = outer(first, second);
+    if (!(below ? outermost < level : outermost > level)) break;
   }
   return n;
 }
@@ -36,8 +39,9 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
   };
   std::size_t n = 0;
   while (n < count) {
-    const double side = state_ == State::outside ? 1.0 : -1.0;
-    const std::size_t passed = quiet(samples + n * stride, count - n, stride, side * sign_, side * level_);
+    const bool below = (state_ == State::outside) == (sign_ > 0.0);
+    const std::size_t passed =
+        (below ? quiet<true> : quiet<false>)(samples + n * stride, count - n, stride, sign_ * level_);
     if (passed > 0) previous = sign_ * samples[(n + passed - 1) * stride];
     n += passed;
     const std::size_t end = std::min(count, n + at_once);  // then there may be quiet again
