@@ -21,7 +21,7 @@ std::span<const float> ReadAhead::next(std::size_t most) {
   }
   const Piece& piece = oldest_piece();
   if (used_ == piece.size && piece.trouble) std::rethrow_exception(piece.trouble);
-  const std::span<const float> part(piece.samples.data() + used_, std::min(most, piece.size - used_));
+  const std::span<const float> part(piece.samples.get() + used_, std::min(most, piece.size - used_));
   used_ += part.size();
   return part;
 }
@@ -41,9 +41,9 @@ void ReadAhead::fetch_all(const std::stop_token& stop) {
       if (!changed_.wait(lock, stop, [this] { return filled_ < ring_.size(); })) return;
     }
     Piece& piece = ring_[newest];
-    piece.samples.resize(samples_at_once_);
+    if (!piece.samples) piece.samples = std::make_unique_for_overwrite<float[]>(samples_at_once_);
     try {
-      piece.size = fetch_(piece.samples);
+      piece.size = fetch_({piece.samples.get(), samples_at_once_});
     } catch (...) {
       piece.trouble = std::current_exception();
     }

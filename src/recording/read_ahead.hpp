@@ -5,10 +5,10 @@
 #include <cstddef>
 #include <exception>
 #include <functional>
+#include <memory>
 #include <mutex>
 #include <span>
 #include <thread>
-#include <vector>
 
 namespace counterspot {
 
@@ -30,8 +30,8 @@ class ReadAhead {
   static constexpr std::size_t pieces_ahead = 16;
 
   struct Piece {
-    std::vector<float> samples;
-    std::size_t size = 0;  ///< fewer than there is room for: nothing follows
+    std::unique_ptr<float[]> samples;  ///< not cleared first
+    std::size_t size = 0;              ///< fewer than there is room for: nothing follows
     std::exception_ptr trouble;
   };
 

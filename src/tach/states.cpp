@@ -32,6 +32,7 @@ double noise_of(std::span<const double> samples) {
 
 double median_around(std::span<const double> samples, double centre, double half_width) {
   std::vector<double> near;
+  near.reserve(samples.size());
   for (const double x : samples) {
     if (std::abs(x - centre) <= half_width) near.push_back(x);
   }
@@ -41,6 +42,7 @@ double median_around(std::span<const double> samples, double centre, double half
 /// Spread of the samples of a half about its state.
 double spread_around(std::span<const double> samples, double state, double from, double to) {
   std::vector<double> deviations;
+  deviations.reserve(samples.size());
   for (const double x : samples) {
     if (x >= from && x <= to) deviations.push_back(std::abs(x - state));
   }

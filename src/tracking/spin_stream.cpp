@@ -14,7 +14,7 @@
 namespace counterspot {
 namespace {
 
-constexpr double first_look_s = 0.25;  // the states are looked for in this much signal, then in twice as much, …
+constexpr double first_look_s = 0.5;  // the states are looked for in this much signal, then in twice as much, …
 constexpr double longest_look_s = 8.0;
 constexpr double least_hysteresis = 0.2;  // of the height of a pulse
 constexpr double most_hysteresis = 0.6;
@@ -131,7 +131,7 @@ void SpinStream::learn_level() {
   const double rate = recording_.info().sample_rate_Hz;
   const auto longest = std::clamp<std::int64_t>(std::llround(longest_look_s * rate), 16, most_held_frames() / 2);
   std::int64_t look = std::clamp<std::int64_t>(std::llround(first_look_s * rate), 16, longest);
-  buffer_.resize((2 * static_cast<std::size_t>(look) + block_frames_) * channels_ + frame_padding);
+  buffer_.resize((static_cast<std::size_t>(look) + block_frames_) * channels_ + frame_padding);
   for (;;) {
     while (end_frame_ - begin_frame_ < look && read_block()) {
     }
