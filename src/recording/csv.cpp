@@ -12,6 +12,7 @@
 #include "recording/csv_rows.hpp"
 #include "recording/even_time.hpp"
 #include "recording/readers.hpp"
+#include "recording/task_threads.hpp"
 
 namespace counterspot {
 
@@ -55,7 +56,7 @@ struct Piece {
   std::int64_t lines = 0;            ///< gone through
   bool cut = false;                  ///< half a row at the end, which a recorder that was switched off leaves
   bool refused = false;              ///< the row after the last one cannot be read
-  std::future<void> parsed;          // last: ends before what it fills
+  std::future<void> parsed;
 };
 
 /// Fills in all of a piece but its text. What is wrong with a row is only said later, by one who knows its line.
@@ -74,7 +75,7 @@ void parse(Piece& piece, RowParser parser, std::size_t columns) {
   piece.lines = parser.line();
 }
 
-/// Reads the text in pieces, which are parsed on threads of their own while earlier ones are used, and gives their rows
+/// Reads the text in pieces, which are parsed on other threads while earlier ones are used, and gives their rows
 /// in order. Without reading ahead a piece is parsed when its turn comes.
 class CsvRecording final : public Recording {
  public:
@@ -108,7 +109,6 @@ class CsvRecording final : public Recording {
   CsvHead head_;
   RowParser rows_;
   RecordingInfo info_;
-  std::launch launch_;
   double seconds_per_time_unit_ = 1.0;
   double time_tolerance_;
   std::optional<EvenTime> even_time_;
@@ -120,15 +120,17 @@ class CsvRecording final : public Recording {
   std::int64_t lines_before_;  ///< the piece in the file
   bool text_ended_ = false;
   bool cut_ = false;
+  std::optional<TaskThreads> threads_;  // last: end before what they fill
 };
 
 CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
     : source_(std::move(source)),
       head_(read_head()),
       rows_(source_.name(), head_),
-      launch_(options.read_ahead ? std::launch::async : std::launch::deferred),
       time_tolerance_(options.time_tolerance),
       lines_before_(head_.body_line - 1) {
+  if (options.read_ahead)
+    threads_.emplace(std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, pieces_ahead));
   info_.name = source_.name();
   std::string separator = head_.style.separator == '\t' ? "tab" : fmt::format("'{}'", head_.style.separator);
   info_.format =
@@ -211,7 +213,8 @@ void CsvRecording::take_rate(const FirstRows& first, const RecordingOptions& opt
 }
 
 void CsvRecording::start_parsing(Piece& piece) {
-  piece.parsed = std::async(launch_, parse, std::ref(piece), rows_, info_.channels.size());
+  auto task = [&piece, parser = rows_, columns = info_.channels.size()] { parse(piece, parser, columns); };
+  piece.parsed = threads_ ? threads_->begin(task) : std::async(std::launch::deferred, task);
 }
 
 /// Reads text as far ahead as there is room. What goes wrong there is said when the rows before it are given out.

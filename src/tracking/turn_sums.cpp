@@ -10,7 +10,7 @@
 namespace counterspot {
 namespace {
 
-using Quad = double __attribute__((vector_size(32)));  // four channels of a frame, or four frames of one phasor
+using Quad = double __attribute__((vector_size(32)));  // four channels of a frame
 
 constexpr std::size_t run = 32;  // frames whose sums are turned into place together
 
