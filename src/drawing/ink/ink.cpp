@@ -12,6 +12,7 @@
 
 #include "counterspot/drawing.hpp"
 #include "counterspot/error.hpp"
+#include "drawing/ink/png.hpp"
 
 namespace counterspot {
 
@@ -234,6 +235,16 @@ void say_what_it_is(cairo_surface_t* pdf, const Picture& picture, std::int64_t d
   cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_MOD_DATE, text);
 }
 
+PixelRows pixels_of(cairo_surface_t* image) {
+  cairo_surface_flush(image);
+  const auto height = static_cast<std::size_t>(cairo_image_surface_get_height(image));
+  const auto stride = static_cast<std::size_t>(cairo_image_surface_get_stride(image));
+  return {{cairo_image_surface_get_data(image), height * stride},
+          static_cast<std::uint32_t>(cairo_image_surface_get_width(image)),
+          static_cast<std::uint32_t>(height),
+          stride};
+}
+
 void check(cairo_status_t status) {
   if (status == CAIRO_STATUS_SUCCESS) return;
   throw Error(Trouble::machine, "drawing_failed",
@@ -266,7 +277,7 @@ extern "C" __attribute__((visibility("default"))) void counterspot_draw(const co
     for (const Shape& shape : picture.shapes) pen.draw(shape);
     check(cairo_status(canvas.get()));
   }
-  if (png) check(cairo_surface_write_to_png_stream(surface.get(), append, &bytes));
+  if (png) bytes = png_of(pixels_of(surface.get()));
   cairo_surface_finish(surface.get());
   check(cairo_surface_status(surface.get()));
 }
