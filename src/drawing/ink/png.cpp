@@ -25,8 +25,8 @@ std::vector<png_byte> colours_of(const PixelRows& pixels) {
 
 }  // namespace
 
-/// Without the filters that help photographs: Cairo's own writer tries them all on every row, which takes more than half
-/// of the time of a picture and saves at most a fifth of its bytes.
+/// Without the filters that help photographs: Cairo's own writer tries them all on every row, which takes more than
+/// half of the time of a picture and saves at most a fifth of its bytes.
 std::string png_of(const PixelRows& pixels) {
   png_image image{};
   image.version = PNG_IMAGE_VERSION;
