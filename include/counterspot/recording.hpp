@@ -29,6 +29,7 @@ struct RecordingInfo {
   std::optional<int> time_channel;     ///< 0-based index of the CSV time column
   std::optional<std::int64_t> frames;  ///< if known before reading (not on a pipe, not for CSV)
   double start_time_s = 0.0;           ///< time of frame 0 (CSV time column); 0 in audio files
+  bool fits_float = false;             ///< a float holds every sample (audio files of up to 24 bits)
 };
 
 /// Is shown bytes of standard input as they are read, in order and each once (perhaps on another thread, which is over
@@ -64,6 +65,9 @@ class Recording {
   ///         Error(machine, "read_failed").
   virtual std::size_t read(std::span<double> interleaved) = 0;
 
+  /// The same as floats, of a recording whose samples they hold: `info().fits_float`. Throws as `read`.
+  virtual std::size_t read_floats(std::span<float> interleaved);
+
   /// The next frames in place, interleaved, at least one and at most `most_frames` (> 0) of them; empty at the end.
   /// Good until the next call of `read` or `next`. The same samples as `read` gives, without a copy. Throws as `read`.
   virtual std::span<const double> next(std::size_t most_frames);
@@ -72,7 +76,7 @@ class Recording {
   virtual Warnings warnings() const { return {}; }
 
  private:
-  std::vector<double> block_;  ///< what `next` shows, for readers that have nothing better
+  std::vector<double> block_;  ///< what `next` shows and floats are made of, for readers that have nothing better
 };
 
 /// Opens WAV, RF64, W64, AIFF, FLAC (by content, through libsndfile) or CSV. "-" is standard input.

@@ -17,7 +17,7 @@ namespace counterspot {
 
 namespace {
 
-constexpr std::size_t floats_at_once = 16384;        // stay in the processor's cache until they are widened
+constexpr std::size_t floats_at_once = 16384;        // stay in the processor's cache until they are used
 constexpr sf_count_t endless = sf_count_t{1} << 60;  // what a pipe says its length is
 
 /// A pipe in the shape libsndfile wants: it seeks about while it reads the header, then goes straight on. All that was
@@ -155,13 +155,18 @@ class AudioRecording final : public Recording {
   AudioRecording(ByteSource source, bool may_read_ahead);
 
   const RecordingInfo& info() const override { return info_; }
-  std::size_t read(std::span<double> interleaved) override;
+  std::size_t read(std::span<double> interleaved) override { return read_as(interleaved); }
+  std::size_t read_floats(std::span<float> interleaved) override { return read_as(interleaved); }
   Warnings warnings() const override { return warnings_; }
 
  private:
   void open_sound(std::optional<DataPart> data, SF_INFO& sound);
+  std::size_t samples_at_once() const;
   std::size_t fetch(std::span<float> samples);
+  std::size_t decode(std::span<float> interleaved);
   std::size_t decode(std::span<double> interleaved);
+  template <typename Sample>
+  std::size_t read_as(std::span<Sample> interleaved);
   void compare_length(std::int64_t held_frames);
   [[noreturn]] void refuse_emptiness(std::int64_t bytes_there) const;
 
@@ -194,14 +199,11 @@ AudioRecording::AudioRecording(ByteSource source, bool may_read_ahead) : source_
   info_.format = fmt::format("{}, {}", format, type->text);
   info_.full_scale = true;
   info_.sample_rate_Hz = sound.samplerate;
-  const auto channels = static_cast<std::size_t>(sound.channels);
-  const std::size_t at_once = std::max<std::size_t>(1, floats_at_once / channels) * channels;
-  if (type->fits_float && may_read_ahead && source_.size() && !pipe_) {
-    ahead_.emplace([this](std::span<float> samples) { return fetch(samples); }, at_once);
-  } else if (type->fits_float) {
-    floats_.resize(at_once);
-  }
+  info_.fits_float = type->fits_float;
   for (int channel = 1; channel <= sound.channels; ++channel) info_.channels.push_back({std::to_string(channel), ""});
+  // To decode the other formats takes no longer than to hand their samples from core to core.
+  if (format == "FLAC" && type->fits_float && may_read_ahead && source_.size() && !pipe_)
+    ahead_.emplace([this](std::span<float> samples) { return fetch(samples); }, samples_at_once());
   std::int64_t frame_bytes = std::int64_t{type->bytes} * sound.channels;
   if (data && data->bytes) announced_frames_ = *data->bytes / frame_bytes;
   if (format == "FLAC" && sound.frames < endless / 2) announced_frames_ = sound.frames;
@@ -270,15 +272,33 @@ std::size_t items(sf_count_t got) {
   return static_cast<std::size_t>(std::max<sf_count_t>(0, got));
 }
 
+std::size_t AudioRecording::samples_at_once() const {
+  const std::size_t channels = info_.channels.size();
+  return std::max<std::size_t>(1, floats_at_once / channels) * channels;
+}
+
 std::size_t AudioRecording::fetch(std::span<float> samples) {
   return items(sf_read_float(file_.get(), samples.data(), static_cast<sf_count_t>(samples.size())));
+}
+
+std::size_t AudioRecording::decode(std::span<float> interleaved) {
+  if (!ahead_) return fetch(interleaved);
+  std::size_t done = 0;
+  while (done < interleaved.size()) {
+    const auto part = ahead_->next(interleaved.size() - done);
+    if (part.empty()) break;
+    std::copy(part.begin(), part.end(), interleaved.begin() + static_cast<std::ptrdiff_t>(done));
+    done += part.size();
+  }
+  return done;
 }
 
 /// Samples that fit into floats are fetched as such, in pieces that stay in the processor's cache, and widened here:
 /// libsndfile would fetch doubles 2048 at a time.
 std::size_t AudioRecording::decode(std::span<double> interleaved) {
-  if (!ahead_ && floats_.empty())
+  if (!info_.fits_float)
     return items(sf_read_double(file_.get(), interleaved.data(), static_cast<sf_count_t>(interleaved.size())));
+  if (!ahead_) floats_.resize(samples_at_once());
   std::size_t done = 0;
   for (bool ended = false; done < interleaved.size() && !ended;) {
     const std::size_t left = interleaved.size() - done;
@@ -291,7 +311,8 @@ std::size_t AudioRecording::decode(std::span<double> interleaved) {
   return done;
 }
 
-std::size_t AudioRecording::read(std::span<double> interleaved) {
+template <typename Sample>
+std::size_t AudioRecording::read_as(std::span<Sample> interleaved) {
   const std::size_t channels = info_.channels.size();
   const std::size_t frames = interleaved.size() / channels;
   if (ended_ || frames == 0) return 0;

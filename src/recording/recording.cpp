@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "counterspot/error.hpp"
 #include "recording/readers.hpp"
 
@@ -12,6 +14,14 @@ std::span<const double> Recording::next(std::size_t most_frames) {
   std::size_t channels = info().channels.size();
   block_.resize(std::min(most_frames, frames_at_a_time) * channels);
   return {block_.data(), read(block_) * channels};
+}
+
+std::size_t Recording::read_floats(std::span<float> interleaved) {
+  block_.resize(interleaved.size());
+  const std::size_t frames = read(block_);
+  std::transform(block_.begin(), block_.begin() + static_cast<std::ptrdiff_t>(frames * info().channels.size()),
+                 interleaved.begin(), [](double sample) { return static_cast<float>(sample); });
+  return frames;
 }
 
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {

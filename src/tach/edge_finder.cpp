@@ -8,15 +8,15 @@ namespace {
 constexpr std::size_t at_once = 8;
 
 /// How many of the next samples, in whole runs, lie on one side of the level. Nearly all of a turn does.
-template <bool below>
-std::size_t quiet(const double* samples, std::size_t count, std::size_t stride, double level) {
+template <bool below, typename Sample>
+std::size_t quiet(const Sample* samples, std::size_t count, std::size_t stride, double level) {
   const auto at = [&](std::size_t i) { return samples[i * stride]; };
-  const auto outer = [](double a, double b) { return below ? std::max(a, b) : std::min(a, b); };
+  const auto outer = [](Sample a, Sample b) { return below ? std::max(a, b) : std::min(a, b); };
   std::size_t n = 0;
   for (; n + at_once <= count; n += at_once, samples += at_once * stride) {
-    const double first = outer(outer(at(0), at(1)), outer(at(2), at(3)));
-    const double second = outer(outer(at(4), at(5)), outer(at(6), at(7)));
-    const double outermost = outer(first, second);
+    const Sample first = outer(outer(at(0), at(1)), outer(at(2), at(3)));
+    const Sample second = outer(outer(at(4), at(5)), outer(at(6), at(7)));
+    const auto outermost = static_cast<double>(outer(first, second));
     if (!(below ? outermost < level : outermost > level)) break;
   }
   return n;
@@ -32,7 +32,8 @@ EdgeFinder::EdgeFinder(double level, double hysteresis, Edge edge, std::int64_t 
       previous_(level_),
       frame_(static_cast<double>(first_frame)) {}
 
-void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses) {
+template <typename Sample>
+void EdgeFinder::push(const Sample* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses) {
   double previous = previous_;  // here and not in the object: the loops run over every sample of a recording
   const auto crossing = [&](std::size_t n, double x) {
     return frame_ + static_cast<double>(n) - (x - level_) / (x - previous);
@@ -41,7 +42,7 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
   while (n < count) {
     const bool below = (state_ == State::outside) == (sign_ > 0.0);
     const std::size_t passed =
-        (below ? quiet<true> : quiet<false>)(samples + n * stride, count - n, stride, sign_ * level_);
+        (below ? quiet<true, Sample> : quiet<false, Sample>)(samples + n * stride, count - n, stride, sign_ * level_);
     if (passed > 0) previous = sign_ * samples[(n + passed - 1) * stride];
     n += passed;
     const std::size_t end = std::min(count, n + at_once);  // then there may be quiet again
@@ -79,6 +80,9 @@ void EdgeFinder::push(const double* samples, std::size_t count, std::size_t stri
   previous_ = previous;
   frame_ += static_cast<double>(count);
 }
+
+template void EdgeFinder::push(const float*, std::size_t, std::size_t, std::vector<Pulse>&);
+template void EdgeFinder::push(const double*, std::size_t, std::size_t, std::vector<Pulse>&);
 
 void EdgeFinder::finish(std::vector<Pulse>& pulses) {
   if (state_ == State::inside) pulses.push_back({begin_, 0.0});

@@ -24,8 +24,9 @@ class EdgeFinder {
   /// @param first_frame the place of the first sample that will be pushed.
   EdgeFinder(double level, double hysteresis, Edge edge, std::int64_t first_frame = 0);
 
-  /// The next `count` samples, `stride` doubles apart. Pulses that end in them are appended.
-  void push(const double* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses);
+  /// The next `count` samples, float or double, `stride` of them apart. Pulses that end in them are appended.
+  template <typename Sample>
+  void push(const Sample* samples, std::size_t count, std::size_t stride, std::vector<Pulse>& pulses);
 
   /// The end of the recording: a pulse that has begun is appended with unknown width.
   void finish(std::vector<Pulse>& pulses);

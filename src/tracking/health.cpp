@@ -167,7 +167,7 @@ void HealthWatch::add(const TurnOfSamples& turn, const TurnSums& sums, const Spi
   for (std::size_t s = 0; s < channels_.size(); ++s) {
     Seen& seen = seen_[s];
     const LevelSums& level = sums.levels[channels_[s]];
-    const double* x = frames.data + channels_[s];
+    const Samples x = frames.data + channels_[s];
     seen.largest_square = std::max(seen.largest_square, level.largest_square);
     for (std::size_t n = 0; n < frames.count && !seen.varies; ++n) {
       if (n == 0 && turn.first_frame >= 0 && seen.first == 0.0) seen.first = x[0];

@@ -100,7 +100,7 @@ class Follower {
   void add(const TurnOfSamples& turn) {
     KeptTurn kept{turn, {}};
     sum_turn(turn.frames, std::array{1.0}, kept.sums);
-    kept.turn.frames.data = nullptr;  // only its place is used later
+    kept.turn.frames.data = {};  // only its place is used later
     // A stretch in which the shaft was lost from sight parts what is before from what is behind.
     if (!turns_.empty() && turns_.back().turn.turn.end_frame != turn.turn.begin_frame) turns_.clear();
     turns_.push_back(std::move(kept));

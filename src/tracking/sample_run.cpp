@@ -14,11 +14,12 @@ void SampleRun::add(const TurnOfSamples& turn) {
   turns_.push_back(turn.turn);
   const TurnFrames& f = turn.frames;
   for (std::size_t s = 0; s < rows_.size(); ++s) {
-    const double* x = f.data + channels_[s];
     const std::size_t held = rows_[s].size();
     rows_[s].resize(held + f.count);
     double* row = rows_[s].data() + held;
-    for (std::size_t n = 0; n < f.count; ++n) row[n] = scales_[s] * x[n * f.stride];
+    (f.data + channels_[s]).visit([&](const auto* x) {
+      for (std::size_t n = 0; n < f.count; ++n) row[n] = scales_[s] * static_cast<double>(x[n * f.stride]);
+    });
   }
 }
 

@@ -5,8 +5,6 @@
 #include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
-#include <cstring>
-#include <span>
 
 #include "counterspot/error.hpp"
 #include "tach/states.hpp"
@@ -21,8 +19,10 @@ constexpr double most_hysteresis = 0.6;
 constexpr double hysteresis_per_noise = 8.0;  // ± 4 standard deviations
 
 /// Nothing times a number that is none is no number.
-bool all_finite(std::span<const double> x) {
-  return (0.0 * Eigen::Map<const Eigen::ArrayXd>(x.data(), static_cast<Eigen::Index>(x.size()))).sum() == 0.0;
+template <typename Sample>
+bool all_finite(const Sample* x, std::size_t count) {
+  using Row = Eigen::Array<Sample, Eigen::Dynamic, 1>;
+  return (Sample{0} * Eigen::Map<const Row>(x, static_cast<Eigen::Index>(count))).sum() == Sample{0};
 }
 
 Error more_marks(const std::string& recording, int marks) {
@@ -48,7 +48,8 @@ SpinStream::SpinStream(Recording& recording, const TachSetup& tach, std::vector<
       used_(std::move(used)),
       channels_(recording.info().channels.size()),
       block_frames_(std::max<std::size_t>(block_frames, 1)),
-      clock_(tach.pulses_per_revolution) {
+      clock_(tach.pulses_per_revolution),
+      buffer_(channels_, recording.info().fits_float) {
   const RecordingInfo& info = recording.info();
   if (!tach_.times_file.empty()) {
     for (const double time_s : read_times(tach_.times_file, tach_.times_mark)) {
@@ -66,22 +67,18 @@ SpinStream::SpinStream(Recording& recording, const TachSetup& tach, std::vector<
   learn_level();
 }
 
-const double* SpinStream::frame_at(std::int64_t frame) const {
-  return buffer_.data() + static_cast<std::size_t>(frame - begin_frame_) * channels_;
+Samples SpinStream::frame_at(std::int64_t frame) const {
+  return buffer_.at(static_cast<std::size_t>(frame - begin_frame_));
 }
 
 std::int64_t SpinStream::most_held_frames() const {
-  return static_cast<std::int64_t>(most_held_doubles / channels_);
+  return static_cast<std::int64_t>(most_held_samples / channels_);
 }
 
 /// Reads behind what is held; the frames that nobody needs any more make room first.
 bool SpinStream::read_block() {
   if (ended_) return false;
-  const auto held = static_cast<std::size_t>(end_frame_ - begin_frame_) * channels_;
-  const std::size_t block = block_frames_ * channels_;
-  if (held + block + frame_padding > buffer_.size())
-    buffer_.resize(std::max(2 * buffer_.size(), held + block + frame_padding));
-  const std::size_t frames = recording_.read({buffer_.data() + held, block});
+  const std::size_t frames = buffer_.read(recording_, block_frames_);
   end_frame_ += static_cast<std::int64_t>(frames);
   ended_ = frames == 0;
   return !ended_;
@@ -103,8 +100,7 @@ void SpinStream::release() {
     checked_frame_ = needed;
   }
   if (needed - begin_frame_ < 4 * (end_frame_ - needed)) return;
-  const std::size_t kept = static_cast<std::size_t>(end_frame_ - needed) * channels_;
-  if (kept > 0) std::memmove(buffer_.data(), frame_at(needed), kept * sizeof(double));
+  buffer_.drop(static_cast<std::size_t>(needed - begin_frame_));
   begin_frame_ = needed;
 }
 
@@ -112,7 +108,7 @@ void SpinStream::check_finite(std::int64_t first_frame, std::int64_t end_frame) 
   first_frame = std::max(first_frame, begin_frame_);
   if (first_frame >= end_frame) return;
   const auto count = static_cast<std::size_t>(end_frame - first_frame) * channels_;
-  if (all_finite({frame_at(first_frame), count})) return;
+  if (frame_at(first_frame).visit([&](const auto* x) { return all_finite(x, count); })) return;
   for (std::int64_t frame = first_frame; frame < end_frame; ++frame) {
     for (const std::size_t channel : used_) {
       if (std::isfinite(frame_at(frame)[channel])) continue;
@@ -131,7 +127,7 @@ void SpinStream::learn_level() {
   const double rate = recording_.info().sample_rate_Hz;
   const auto longest = std::clamp<std::int64_t>(std::llround(longest_look_s * rate), 16, most_held_frames() / 2);
   std::int64_t look = std::clamp<std::int64_t>(std::llround(first_look_s * rate), 16, longest);
-  buffer_.resize((static_cast<std::size_t>(look) + block_frames_) * channels_ + frame_padding);
+  buffer_.make_room(static_cast<std::size_t>(look) + block_frames_);
   for (;;) {
     while (end_frame_ - begin_frame_ < look && read_block()) {
     }
@@ -145,8 +141,7 @@ void SpinStream::learn_level() {
       continue;
     }
     const std::int64_t kept_from = begin_frame_ + look / 2;  // long stillness: only the newer half is looked at again
-    std::memmove(buffer_.data(), frame_at(kept_from),
-                 static_cast<std::size_t>(end_frame_ - kept_from) * channels_ * sizeof(double));
+    buffer_.drop(static_cast<std::size_t>(kept_from - begin_frame_));
     begin_frame_ = checked_frame_ = searched_frame_ = kept_from;
   }
   throw no_tach(recording_.info().name, fmt::format("no pulses were found in the tach's channel '{}'",
@@ -188,7 +183,9 @@ void SpinStream::find_edges() {
   pulses_.clear();
   if (tach_channel_) {
     const auto count = static_cast<std::size_t>(end_frame_ - searched_frame_);
-    if (count > 0) edges_->push(frame_at(searched_frame_) + *tach_channel_, count, channels_, pulses_);
+    (frame_at(searched_frame_) + *tach_channel_).visit([&](const auto* x) {
+      if (count > 0) edges_->push(x, count, channels_, pulses_);
+    });
     if (ended_) edges_->finish(pulses_);
   } else {
     while (times_used_ < times_.size() && times_[times_used_] <= static_cast<double>(end_frame_ - 1)) {

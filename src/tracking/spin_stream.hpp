@@ -9,6 +9,7 @@
 #include "counterspot/tach.hpp"
 #include "tach/edge_finder.hpp"
 #include "tach/turn_clock.hpp"
+#include "tracking/frame_buffer.hpp"
 #include "tracking/turn_sums.hpp"
 
 namespace counterspot {
@@ -21,10 +22,10 @@ struct TurnOfSamples {
 };
 
 /// A recording as a stream of turns, in one pass. Holds the samples of the turns that are not settled yet, at most
-/// `most_held_doubles` of them: a shaft that turns more slowly than that is not followed.
+/// `most_held_samples` of them: a shaft that turns more slowly than that is not followed.
 class SpinStream {
  public:
-  static constexpr std::size_t most_held_doubles = std::size_t{1} << 21;
+  static constexpr std::size_t most_held_samples = std::size_t{1} << 21;
 
   /// @param used 0-based channels whose samples must be finite.
   /// @throws Error(recording, "no_tach") if there are no two states in the tach signal; "not_finite"; what
@@ -50,7 +51,7 @@ class SpinStream {
   void find_edges();
   void feed_clock(std::vector<Pulse>& pulses);
   void release();
-  const double* frame_at(std::int64_t frame) const;
+  Samples frame_at(std::int64_t frame) const;
   std::int64_t most_held_frames() const;
 
   Recording& recording_;
@@ -68,7 +69,7 @@ class SpinStream {
   std::vector<Pulse> pulses_;
   std::vector<Turn> settled_;
   std::deque<Turn> turns_;
-  std::vector<double> buffer_;  // frames [begin_frame_, end_frame_), and room for more
+  FrameBuffer buffer_;  // frames [begin_frame_, end_frame_)
   std::int64_t begin_frame_ = 0;
   std::int64_t checked_frame_ = 0;  // all frames before it are known to be finite, or lie in a turn that was handed out
   std::int64_t searched_frame_ = 0;  // edges are known up to here

@@ -11,6 +11,7 @@ namespace counterspot {
 namespace {
 
 using Quad = double __attribute__((vector_size(32)));  // four channels of a frame
+using Floats = float __attribute__((vector_size(16)));
 
 constexpr std::size_t run = 32;  // frames whose sums are turned into place together
 
@@ -46,6 +47,15 @@ RunPhasors phasors_from(double angle_rad, double step_rad) {
   return phasors;
 }
 
+[[gnu::always_inline]] inline void load(const double* x, Quad& four) {
+  std::memcpy(&four, x, sizeof four);
+}
+[[gnu::always_inline]] inline void load(const float* x, Quad& four) {
+  Floats narrow;
+  std::memcpy(&narrow, x, sizeof narrow);
+  four = __builtin_convertvector(narrow, Quad);
+}
+
 /// Sums over every second frame, so that no addition waits for the one before it.
 struct Strand {
   Quad sum = {};
@@ -54,9 +64,10 @@ struct Strand {
   Quad cosine = {};  // of this run: Σ x cos(ki·step)
   Quad sine = {};
 
-  [[gnu::always_inline]] void add(const double* x, double c, double s) {
+  template <typename Sample>
+  [[gnu::always_inline]] void add(const Sample* x, double c, double s) {
     Quad v;
-    std::memcpy(&v, x, sizeof v);
+    load(x, v);
     const Quad v2 = v * v;
     sum += v;
     square += v2;
@@ -67,8 +78,9 @@ struct Strand {
 };
 
 /// Four neighbouring channels of every frame. Σ x e^{jki·step} of each run is turned to where the run begins.
-COUNTERSPOT_CLONES
-void sum_quad(const double* x, std::size_t count, std::size_t stride, const RunPhasors& phasors, QuadSums& out) {
+template <typename Sample>
+[[gnu::always_inline]] inline void sum_four(const Sample* x, std::size_t count, std::size_t stride,
+                                            const RunPhasors& phasors, QuadSums& out) {
   Strand even, odd;
   Quad cosine = {}, sine = {};
   double begin_c = phasors.first.real();
@@ -100,6 +112,15 @@ void sum_quad(const double* x, std::size_t count, std::size_t stride, const RunP
   }
 }
 
+COUNTERSPOT_CLONES
+void sum_quad(const float* x, std::size_t count, std::size_t stride, const RunPhasors& phasors, QuadSums& out) {
+  sum_four(x, count, stride, phasors, out);
+}
+COUNTERSPOT_CLONES
+void sum_quad(const double* x, std::size_t count, std::size_t stride, const RunPhasors& phasors, QuadSums& out) {
+  sum_four(x, count, stride, phasors, out);
+}
+
 }  // namespace
 
 void sum_turn(const TurnFrames& frames, std::span<const double> orders, TurnSums& sums) {
@@ -111,7 +132,7 @@ void sum_turn(const TurnFrames& frames, std::span<const double> orders, TurnSums
     const RunPhasors phasors = phasors_from(k * frames.first_angle_rad, k * frames.step_rad);
     for (std::size_t first = 0; first < channels; first += 4) {
       QuadSums quad{};
-      sum_quad(frames.data + first, frames.count, frames.stride, phasors, quad);
+      frames.data.visit([&](const auto* x) { sum_quad(x + first, frames.count, frames.stride, phasors, quad); });
       for (std::size_t lane = 0; lane < 4; ++lane) {
         if (o == 0) sums.levels[first + lane] = {quad.sum[lane], quad.square[lane], quad.largest_square[lane]};
         sums.orders[o * channels + first + lane] = {quad.cosine[lane], quad.sine[lane]};

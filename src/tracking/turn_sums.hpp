@@ -5,19 +5,19 @@
 #include <span>
 #include <vector>
 
+#include "tracking/frame_buffer.hpp"
+
 namespace counterspot {
 
-/// Frames of one turn, as they lie in the buffer: `stride` doubles a frame, channels side by side.
+/// Frames of one turn, as they lie in the buffer: `stride` samples a frame, channels side by side. Behind the last one
+/// `frame_padding` samples are readable.
 struct TurnFrames {
-  const double* data = nullptr;
+  Samples data;
   std::size_t count = 0;
   std::size_t stride = 0;
   double first_angle_rad = 0.0;  ///< shaft angle of the first frame
   double step_rad = 0.0;         ///< per frame
 };
-
-/// Doubles that must be readable behind the last frame (their values do not matter).
-inline constexpr std::size_t frame_padding = 4;
 
 /// Sums over the frames of a turn, of one channel.
 struct LevelSums {

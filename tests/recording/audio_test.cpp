@@ -166,28 +166,48 @@ TEST_CASE("every sample is the double that libsndfile makes of it, however far i
   }
 }
 
+TEST_CASE("samples of up to 24 bits are the same as floats, and nothing else says that it fits them") {
+  TemporaryFolder folder;
+  for (const Format& format : formats) {
+    CAPTURE(format.text);
+    write_sound(folder / "spin", format.format, channels, signal());
+    const auto as_doubles = read_all(folder / "spin");
+    const auto recording = open_recording(folder / "spin");
+    CHECK(recording->info().fits_float == (format.step >= 0x1p-24));
+    std::vector<float> block(1234 * channels);
+    std::vector<double> as_floats;
+    while (const std::size_t got = recording->read_floats(block))
+      as_floats.insert(as_floats.end(), block.begin(), block.begin() + static_cast<std::ptrdiff_t>(got * channels));
+    REQUIRE(as_floats.size() == as_doubles.size());
+    for (std::size_t i = 0; i < as_floats.size(); ++i)
+      if (as_floats[i] != (recording->info().fits_float ? as_doubles[i] : static_cast<float>(as_doubles[i])))
+        FAIL_CHECK("sample " << i);
+  }
+}
+
 TEST_CASE("how the samples are split into blocks does not matter, read ahead or not") {
   TemporaryFolder folder;
   write_sound(folder / "spin.wav", SF_FORMAT_WAV | SF_FORMAT_PCM_24, channels, signal());
+  write_sound(folder / "spin.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, channels, signal());
   const auto whole = read_all(folder / "spin.wav");
   CHECK(rc::check([&] {
     auto sizes =
         *rc::gen::nonEmpty(rc::gen::container<std::vector<std::size_t>>(rc::gen::inRange<std::size_t>(1, 20000)));
     RecordingOptions options;
     options.read_ahead = *rc::gen::arbitrary<bool>();
-    auto recording = open_recording(folder / "spin.wav", options);
+    auto recording = open_recording(folder / *rc::gen::element("spin.wav", "spin.flac"), options);
     RC_ASSERT(read_all(*recording, sizes) == whole);
   }));
 }
 
 TEST_CASE("blocks read in place are the blocks read by copy") {
   TemporaryFolder folder;
-  write_sound(folder / "spin.wav", SF_FORMAT_WAV | SF_FORMAT_PCM_24, channels, signal());
-  const auto whole = read_all(folder / "spin.wav");
+  write_sound(folder / "spin.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, channels, signal());
+  const auto whole = read_all(folder / "spin.flac");
   for (bool ahead : {true, false}) {
     RecordingOptions options;
     options.read_ahead = ahead;
-    auto recording = open_recording(folder / "spin.wav", options);
+    auto recording = open_recording(folder / "spin.flac", options);
     std::vector<double> all(300 * channels);
     CHECK(recording->read(all) == 300);
     for (auto block = recording->next(777); !block.empty(); block = recording->next(777)) {
@@ -258,9 +278,9 @@ TEST_CASE("a compression made for the ear is refused, for it moves phases") {
 
 TEST_CASE("a recording that is opened and put away unread ends its second thread") {
   TemporaryFolder folder;
-  write_sound(folder / "spin.wav", SF_FORMAT_WAV | SF_FORMAT_FLOAT, channels, signal());
+  write_sound(folder / "spin.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, channels, signal());
   for (std::size_t frames_read : {std::size_t{0}, std::size_t{1}, std::size_t{20000}}) {
-    auto recording = open_recording(folder / "spin.wav");
+    auto recording = open_recording(folder / "spin.flac");
     std::vector<double> block(frames_read * channels);
     CHECK(recording->read(block) == frames_read);
   }

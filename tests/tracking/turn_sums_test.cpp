@@ -11,11 +11,12 @@ using namespace counterspot;
 
 namespace {
 
-/// Noise about a level, channels side by side, with the padding that is read and does not count.
-std::vector<double> noise(std::size_t frames, std::size_t channels) {
+/// Noise, channels side by side, with the padding that is read and does not count.
+template <typename Sample>
+std::vector<Sample> noise(std::size_t frames, std::size_t channels) {
   std::mt19937 random(7);
-  std::normal_distribution<double> normal(0.1, 1.0);
-  std::vector<double> samples(frames * channels + frame_padding, 1e9);
+  std::normal_distribution<Sample> normal(Sample{0}, Sample{1});
+  std::vector<Sample> samples(frames * channels + frame_padding, Sample{1e9F});
   std::generate_n(samples.begin(), frames * channels, [&] { return normal(random); });
   return samples;
 }
@@ -52,11 +53,12 @@ double departure(const TurnFrames& frames, std::span<const double> orders, const
 
 }  // namespace
 
-TEST_CASE("The sums of a turn are what their definitions say, however many frames and channels it has") {
+TEMPLATE_TEST_CASE("The sums of a turn are what their definitions say, however many frames and channels it has", "",
+                   float, double) {
   constexpr std::array orders = {0.5, 1.0, 7.0};
   for (const std::size_t channels : {1U, 3U, 4U, 6U}) {
     for (std::size_t count = 1; count <= 100; ++count) {
-      const std::vector<double> samples = noise(count, channels);
+      const std::vector<TestType> samples = noise<TestType>(count, channels);
       const TurnFrames frames{samples.data(), count, channels, 0.3, 6.28 / static_cast<double>(count)};
       TurnSums sums;
       sum_turn(frames, orders, sums);
@@ -69,7 +71,7 @@ TEST_CASE("The sums of a turn are what their definitions say, however many frame
 TEST_CASE("The phasor of a turn of half a million frames does not run away") {
   constexpr std::array orders = {1.0, 100.0};
   constexpr std::size_t count = 500'000;
-  const std::vector<double> samples = noise(count, 1);
+  const std::vector<double> samples = noise<double>(count, 1);
   const TurnFrames frames{samples.data(), count, 1, -1.0, 6.28 / static_cast<double>(count)};
   TurnSums sums;
   sum_turn(frames, orders, sums);
