@@ -41,7 +41,7 @@ struct RecordingOptions {
   double time_tolerance =
       0.01;  ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
   ByteWatch watch_input;   ///< standard input is then read as a pipe, even if it is a file
-  bool read_ahead = true;  ///< fetch and parse on other threads what comes next
+  bool read_ahead = true;  ///< decode FLAC and parse CSV on other threads, ahead of what is asked for
 };
 
 /// A recording as a stream of blocks. One pass, front to back; memory does not grow with the file.

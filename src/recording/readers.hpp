@@ -10,7 +10,7 @@ namespace counterspot {
 /// "WAV", "RF64", "W64", "AIFF", "FLAC" by the first bytes; empty if it is none of them.
 std::string_view audio_format(std::string_view head);
 
-/// An audio file through libsndfile. Read ahead are files, not pipes, whose samples fit into floats.
+/// An audio file through libsndfile. Only FLAC is read ahead.
 std::unique_ptr<Recording> open_audio(ByteSource source, bool may_read_ahead);
 
 /// A table of numbers.
