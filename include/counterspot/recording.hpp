@@ -65,11 +65,13 @@ class Recording {
   ///         Error(machine, "read_failed").
   virtual std::size_t read(std::span<double> interleaved) = 0;
 
-  /// The same as floats, of a recording whose samples they hold: `info().fits_float`. Throws as `read`.
+  /// The same frames, in the same units, as floats; meant for recordings whose samples these hold
+  /// (`info().fits_float`), others are rounded. May be mixed with `read`. @return the number of frames; 0 at the end.
+  /// Throws as `read`.
   virtual std::size_t read_floats(std::span<float> interleaved);
 
   /// The next frames in place, interleaved, at least one and at most `most_frames` (> 0) of them; empty at the end.
-  /// Good until the next call of `read` or `next`. The same samples as `read` gives, without a copy. Throws as `read`.
+  /// Good until something is read again. The same samples as `read` gives, without a copy. Throws as `read`.
   virtual std::span<const double> next(std::size_t most_frames);
 
   /// What was noticed and let pass so far (short_data, uneven_time).

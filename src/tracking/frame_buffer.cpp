@@ -26,14 +26,15 @@ void FrameBuffer::make_room(std::size_t frames) {
 std::size_t FrameBuffer::read(Recording& recording, std::size_t most_frames) {
   const std::size_t held = held_ * channels_;
   const std::size_t wanted = most_frames * channels_;
-  held_ += std::visit(
+  const std::size_t got = std::visit(
       [&](auto& samples) {
         const std::size_t needed = held + wanted + frame_padding;
         if (needed > samples.size()) samples.resize(std::max(2 * samples.size(), needed));
         return read_samples(recording, std::span(samples).subspan(held, wanted));
       },
       samples_);
-  return held_ - held / channels_;
+  held_ += got;
+  return got;
 }
 
 void FrameBuffer::drop(std::size_t frames) {

@@ -183,9 +183,11 @@ void SpinStream::find_edges() {
   pulses_.clear();
   if (tach_channel_) {
     const auto count = static_cast<std::size_t>(end_frame_ - searched_frame_);
-    (frame_at(searched_frame_) + *tach_channel_).visit([&](const auto* x) {
-      if (count > 0) edges_->push(x, count, channels_, pulses_);
-    });
+    if (count > 0) {
+      (frame_at(searched_frame_) + *tach_channel_).visit([&](const auto* x) {
+        edges_->push(x, count, channels_, pulses_);
+      });
+    }
     if (ended_) edges_->finish(pulses_);
   } else {
     while (times_used_ < times_.size() && times_[times_used_] <= static_cast<double>(end_frame_ - 1)) {
