@@ -70,10 +70,17 @@ struct Held {
   Verdict verdict = Verdict::unsure;
 };
 
+/// What is said of a shaft, and what it rests on. The one value that commands, job, log, page, sheet and C interface
+/// take the verdict from.
 struct Judgement {
-  Verdict verdict = Verdict::unsure;  ///< the worst of all places: outside, then unsure, then within
-  std::vector<Held> held;             ///< planes, then supports
+  /// The worst of all places (outside, then unsure, then within); with anything in `held_back`, `within` is `unsure`.
+  Verdict verdict = Verdict::unsure;
+  std::vector<Held> held;  ///< planes, then supports
+  Warnings held_back;      ///< what speaks against the readings, gathered; empty where nothing does
 };
+
+/// Fail safe: takes into the judgement those of the warnings that hold a verdict back.
+void hold_back(Judgement& judgement, const Warnings& warnings);
 
 /// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the
 /// planes, and carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A). A shaft of two pieces

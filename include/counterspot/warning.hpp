@@ -2,24 +2,31 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace counterspot {
 
-/// Every warning the library can give: a closed list, in the order of the flow. `warning_code` gives the snake_case
-/// code that stands in the JSON; DEVELOPERS.md says what each means and what to do.
+/// Everything the library can notice and let pass: a closed list, in the order of the flow. `warning_code` gives the
+/// snake_case code that stands in the JSON; DEVELOPERS.md says what each means and what to do. Some of them speak
+/// against the readings that a verdict rests on, and hold it back (`holds_back`).
 enum class WarningCode {
   // recording
-  clipped,       ///< samples at the end of the converter's range
-  dead_channel,  ///< no signal at all
-  uneven_time,   ///< the time column wavers, within what is allowed
-  short_data,    ///< a little less data than the header announces
-  overrun,       ///< samples of a live source were lost; what was recorded has gaps
+  clipped,        ///< samples at the end of the converter's range
+  flattened,      ///< the tops of the signal are cut off turn after turn
+  quiet_channel,  ///< hardly more than the converter's own noise, or nothing but mains hum
+  dead_channel,   ///< no signal at all
+  uneven_time,    ///< the time column wavers, within what is allowed
+  short_data,     ///< a little less data than the header announces
+  overrun,        ///< samples of a live source were lost; what was recorded has gaps
   // tach
   lost_pulses,    ///< gaps bridged
   double_pulses,  ///< extra edges dropped
   tach_jitter,    ///< edge timing is rough
   weak_tach,      ///< pulse height near the noise
+  tach_lost,      ///< the tach's pulses stopped, or were gone for several turns
+  tach_changed,   ///< its pulses changed in height or level while the spin was recorded
+  speed_doubted,  ///< the sensors, the shaft or the drive speak for another speed than the tach shows
   // tracking
   speed_drift,       ///< speed changed during the spin
   few_revolutions,   ///< a short spin
@@ -30,10 +37,16 @@ enum class WarningCode {
   beating,           ///< a neighbour so near the order that the spin hardly tells them apart
   loose_cable,       ///< the signal steps
   near_resonance,    ///< the vector changes fast with speed
+  moving_level,      ///< the sensor's rest level moves; a trend was fitted along
+  other_order,       ///< something turns with the shaft at an order that is no whole number
+  coarse_steps,      ///< the converter's step is large beside the reading of the limit
   // several spins
   swapped_sensors,    ///< two sensors seem to have changed places
   inverted_polarity,  ///< a sensor is upside down against an earlier spin
   wrong_sensitivity,  ///< a sensor reads about ten times more or less than it did
+  sensor_changed,     ///< a sensor's broadband level or spectrum is not that of the other spins
+  reading_moved,      ///< the reading moved, and no change of weights was stated
+  unlike_asked,       ///< what was fitted is far from what was asked for
   // influence
   no_uncertainty,   ///< vectors typed without an uncertainty
   speeds_differ,    ///< spins brought to one speed
@@ -42,20 +55,41 @@ enum class WarningCode {
   plane_left_out,   ///< a plane that the others can stand in for has no part in the answer
   spins_disagree,   ///< the spins contradict one another beyond their uncertainty
   out_of_band,      ///< this shaft's coefficients are not like those of its family: the rig or the shaft has changed
+  scatter_assumed,  ///< how far spins repeat is not known of this rig: a typical value stands in the uncertainty
   // tolerance
-  qualification_due,  ///< the rig has not been proved for too long, or failed
-  flexible_shaft,     ///< near its bending mode, and not balanced for it
-  share_bounded,      ///< a share kept within 0.3 and 0.7
+  qualification_due,     ///< the rig has not been proved for too long, or failed
+  qualification_failed,  ///< the rig did not reach what it claims when it was last proved
+  flexible_shaft,        ///< near its bending mode, and not balanced for it
+  mode_unseen,           ///< the spins were too slow to show what a mode makes at service speed
+  share_bounded,         ///< a share kept within 0.3 and 0.7
 };
 
 std::string warning_code(WarningCode code);
+/// Empty for a code that this program does not know: a log may hold those of other versions.
+std::optional<WarningCode> warning_code_named(std::string_view name);
+
+/// Whether a warning of this kind speaks against the readings themselves: with it no verdict is `within`. What is
+/// counted in the uncertainty, or changes nothing, does not.
+bool holds_back(WarningCode code);
+
+/// One sentence: what to do about it.
+std::string_view remedy_of(WarningCode code);
 
 struct Warning {
   WarningCode code{};
-  std::optional<std::string> sensor;  ///< the sensor's name, or "tach", or empty
-  std::string message;                ///< one sentence, what and what to do
+  std::optional<std::string> sensor;      ///< the sensor's name, or "tach", or empty
+  std::string message;                    ///< one sentence, what was noticed
+  std::vector<std::string> spins = {};    ///< once gathered: the labels of the spins it holds for; empty: of all
+  std::vector<std::string> sensors = {};  ///< once gathered: the sensors it holds for
+  std::string remedy = {};                ///< if it is another than `remedy_of(code)`
+
+  std::string what_to_do() const { return remedy.empty() ? std::string(remedy_of(code)) : remedy; }
 };
 
 using Warnings = std::vector<Warning>;
+
+/// One entry for a code: the spins and sensors it was said of, its sentences one after another. What holds a verdict
+/// back comes first; else the order is that of the first mention.
+Warnings gathered(const Warnings& warnings);
 
 }  // namespace counterspot

@@ -79,6 +79,14 @@ double lever_to_support(const Supports& supports, const std::string& support, do
   return (there - position_m) / (there - here);
 }
 
+void hold_back(Judgement& judgement, const Warnings& warnings) {
+  Warnings all = judgement.held_back;
+  std::copy_if(warnings.begin(), warnings.end(), std::back_inserter(all),
+               [](const Warning& warning) { return holds_back(warning.code); });
+  judgement.held_back = gathered(all);
+  if (!judgement.held_back.empty()) judgement.verdict = worse(judgement.verdict, Verdict::unsure);
+}
+
 void hold_also(Judgement& judgement, const std::string& place, const Phasor& residual_kg_m,
                const Eigen::Matrix2d& covariance, double limit_kg_m) {
   judgement.held.push_back(held_at(place, residual_kg_m, covariance, limit_kg_m));
