@@ -3,6 +3,7 @@
 #include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "counterspot/tolerance.hpp"
 
