@@ -35,6 +35,7 @@ struct SpinReading {
   std::optional<double> turned_rad = {};
   /// How each vector changes with speed, as far as the spin itself showed it; empty, or one a sensor.
   std::vector<std::optional<SpeedSlope>> slopes = {};
+  Warnings noticed = {};  ///< in this spin, while it was measured
 };
 
 /// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of

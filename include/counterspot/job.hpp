@@ -35,6 +35,15 @@ struct SaidWarning {
   std::string message;
 };
 
+/// What held a verdict back, as it was said then.
+struct SaidReason {
+  std::string code;
+  std::string message;
+  std::string remedy;
+  std::vector<std::string> spins;    ///< labels; empty: of all
+  std::vector<std::string> sensors;  ///< names
+};
+
 /// What was found at one plane, and what was advised.
 struct PlaneFinding {
   std::string plane;
@@ -52,11 +61,13 @@ struct Finding {
   std::vector<PlaneFinding> planes;
   std::vector<Held> held;
   bool used_prior = false;  ///< coefficients of earlier shafts had a part in it
+  std::vector<SaidReason> held_back = {};
 
   /// The largest residual over its limit; what control charts show.
   double worst_ratio() const;
 };
 Finding finding_of(const Solution& solution);
+std::vector<SaidReason> reasons_of(const Warnings& held_back);
 
 struct Spun {
   std::string label;
@@ -142,7 +153,7 @@ JobState state_of(const std::vector<Event>& events);
 /// weights, or not the last one), "no_finding" (a final spin whose residual is not known).
 void admit(const Job& job, const Event& event);
 
-/// The spins that count, as rows of the regression.
+/// The spins that count, as rows of the regression, each with what was noticed in it that speaks against it.
 std::vector<SpinReading> readings_of(const JobState& state);
 std::vector<Motion> motions_of(const JobState& state);
 

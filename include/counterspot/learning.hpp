@@ -47,7 +47,9 @@ struct Analysis {
   bool own_coefficients = false;  ///< the job's own spins would do without a prior
   std::string why;                ///< one sentence: why there is no solution
   std::string remedy;
-  Warnings warnings;  ///< also those of a prior that was dropped because it was contradicted
+  /// Gathered, also those of a prior that was dropped because it was contradicted; with a solution not what holds its
+  /// verdict back.
+  Warnings warnings;
 };
 Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig = {});
 /// As the log keeps it; empty if there is no solution.

@@ -41,7 +41,8 @@ struct AmplitudeSolution {
   Limits limits;
   Verdict verdict = Verdict::unsure;                ///< what all answers agree on, else unsure
   std::vector<std::optional<double>> speeds_rad_s;  ///< one a spin: as measured, else as stated
-  Warnings warnings;                                ///< of the recordings, with the spin's label
+  Warnings held_back;                               ///< what speaks against the readings; then never within
+  Warnings warnings;                                ///< of the recordings, gathered; not what `held_back` says
 };
 
 /// Spins at slightly different speeds are brought to the last one's by |Z| ~ Ω^n.

@@ -36,8 +36,8 @@ struct RigStanding {
 /// @param rig for its name, and how often it says it must be qualified (else once a year).
 RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s);
 
-/// If the rig's qualification is overdue, or its last one failed: said once. A rig that was never qualified is not
-/// warned of.
+/// If the rig's qualification is overdue: said once. A rig that was never qualified is not warned of; of one that
+/// failed speaks `knowledge_of_rig`.
 std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::int64_t now_unix_s);
 
 /// What the log knows of a rig that has a part in a verdict: its adapters (found by index balancing, or else by its

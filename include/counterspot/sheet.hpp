@@ -61,6 +61,7 @@ struct Sheet {
   Limits limits;
   std::optional<Verdict> verdict;  ///< of the close, or of the last spin of an open job; empty: no final residual
   bool used_prior = false;
+  std::vector<SaidReason> held_back;  ///< what speaks against the readings that the verdict rests on
   std::vector<SheetPlace> places;
   std::vector<SheetPiece> pieces;
   std::vector<SheetSpin> spins;

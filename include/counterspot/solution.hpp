@@ -27,6 +27,7 @@ struct RigKnowledge {
   std::optional<Adapters> adapters;  ///< taken away if every spin says how the shaft stands to them
   double remount_kg_m = 0.0;         ///< from one mounting to the next, in each plane, one standard deviation
   double umar_kg_m = 0.0;            ///< twice what readings scatter by in each plane
+  Warnings noticed = {};             ///< what is known to be wrong with it
 };
 
 struct SolveOptions {
@@ -65,11 +66,11 @@ struct Solution {
   std::vector<RepeatScatter> repeats;  ///< one a sensor if spins with the same weights were repeated
   InfluenceSummary influence;          ///< repeated spins taken together
   Limits limits;
-  Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes
+  Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes; what holds it back
   RigidParts rigid;              ///< of the residual
   std::vector<ModalPart> modes;  ///< of the residual, of a flexible shaft
   std::vector<PlaneSolution> planes;
-  Warnings warnings;  ///< all of them, those of the spins with their label
+  Warnings warnings;  ///< gathered, with the spins they hold for; not what `judgement.held_back` says
 };
 
 /// @throws Error as track() does; Error(request, …) "speeds_differ", "mixed_motion", and the codes of the influence

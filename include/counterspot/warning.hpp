@@ -88,8 +88,15 @@ struct Warning {
 
 using Warnings = std::vector<Warning>;
 
-/// One entry for a code: the spins and sensors it was said of, its sentences one after another. What holds a verdict
-/// back comes first; else the order is that of the first mention.
+/// One entry for a code: the spins and sensors it was said of, its first sentences one after another and how many more
+/// there are. What holds a verdict back comes first; else the order is that of the first mention.
 Warnings gathered(const Warnings& warnings);
+
+/// "spins 'as found', 'trial at A': …": the message with the spins it holds for.
+std::string sentence_of(const Warning& warning);
+
+/// What is said beside a verdict: those that hold it back, or those that do not.
+Warnings holding(const Warnings& warnings);
+Warnings not_holding(const Warnings& warnings);
 
 }  // namespace counterspot

@@ -47,9 +47,12 @@ Job chosen_job(const Log& log, const std::string& name) {
 }
 
 std::string instruction(const KnownJob& known, const NextStep& step) {
-  std::string text = fmt::format("JOB {}\n\n  {}\n\n", known.job.name, step.words);
+  const auto finding = finding_of(known.analysis);
+  std::string text = fmt::format("JOB {}\n\n", known.job.name);
+  if (finding) text += held_back_text(finding->held_back);
+  text += fmt::format("  {}\n\n", step.words);
   for (const std::string& line : step.details) text += "  " + line + "\n";
-  if (const auto finding = finding_of(known.analysis)) text += "\n  now " + commands::text_of(*finding) + "\n";
+  if (finding) text += "\n  now " + commands::text_of(*finding) + "\n";
   return text + (step.cautions ? "\n" + cautions() : "");
 }
 
@@ -144,6 +147,7 @@ int close_job(const JobAsked& asked) {
   asked.json ? print_json({{"job", job.name},
                            {"closed", true},
                            {"verdict", closed.finding ? Json(verdict_name(closed.finding->verdict)) : Json(nullptr)},
+                           {"held_back", closed.finding ? json_of(closed.finding->held_back) : Json::array()},
                            {"held", closed.finding ? held_of(*closed.finding) : Json::array()}})
              : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,
                                  closed.finding ? commands::text_of(*closed.finding) : "without a final residual"));

@@ -54,7 +54,9 @@ std::string text_of(const Finding& finding) {
                         measured(in_g_mm(held.residual_kg_m), in_g_mm(coverage_factor * held.u_residual_kg_m)),
                         in_g_mm(held.limit_kg_m));
   }
-  return text + (finding.used_prior ? "  (with what earlier shafts taught)" : "");
+  if (finding.used_prior) text += "  (with what earlier shafts taught)";
+  for (const SaidReason& reason : finding.held_back) text += fmt::format("\n        in doubt: {}", reason.message);
+  return text;
 }
 
 std::string text_of(const Job& job) {

@@ -1,6 +1,7 @@
 #include "commands/output.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <cstdio>
 
@@ -30,7 +31,18 @@ void print_warning(const std::string& message) {
 }
 
 void print_warnings(const Warnings& warnings) {
-  for (const Warning& warning : warnings) print_warning(warning.message);
+  for (const Warning& warning : warnings) print_warning(sentence_of(warning));
+}
+
+std::string held_back_text(const std::vector<SaidReason>& held_back) {
+  std::string text;
+  for (const SaidReason& reason : held_back) {
+    const std::string of_spins = reason.spins.empty() ? ""
+                                                      : fmt::format("spin{} '{}': ", reason.spins.size() > 1 ? "s" : "",
+                                                                    fmt::join(reason.spins, "', '"));
+    text += fmt::format("IN DOUBT  {}{}\n    MEND  {}\n", of_spins, reason.message, reason.remedy);
+  }
+  return text.empty() ? text : text + "\n";
 }
 
 std::string measured(double value, double expanded_uncertainty) {

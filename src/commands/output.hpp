@@ -15,6 +15,9 @@ void print_error(const Error& error);
 void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings);
 
+/// What holds a verdict back, each with its remedy, to be said before anything else; empty if nothing does.
+std::string held_back_text(const std::vector<SaidReason>& held_back);
+
 /// "38.4 ± 1.4": the expanded uncertainty to two digits, and the value to the same place.
 std::string measured(double value, double expanded_uncertainty);
 

@@ -85,9 +85,14 @@ std::string text_of(const Judgement& judgement, const Solution& solution) {
   return text;
 }
 
-std::string next_step(Verdict verdict) {
-  if (verdict == Verdict::within) return "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
-  if (verdict == Verdict::unsure) {
+std::string next_step(const Judgement& judgement) {
+  if (judgement.verdict == Verdict::within)
+    return "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
+  if (!judgement.held_back.empty()) {
+    return fmt::format("NEXT  First mend what is in doubt: {}.\n\n", judgement.held_back.front().what_to_do()) +
+           cautions();
+  }
+  if (judgement.verdict == Verdict::unsure) {
     return "NEXT  Spin longer or quieter to be sure, or fit what is shown, spin again and add that spin to the "
            "file.\n\n" +
            cautions();
@@ -140,13 +145,13 @@ std::string budget_text(const Solution& solution, const SpinSet& set) {
 std::string text_of(const Solution& solution, const SpinSet& set, bool budget) {
   std::string speed = solution.speed_rad_s ? fmt::format(", {:.0f} rpm", rpm(*solution.speed_rad_s)) : "";
   std::string text = fmt::format("SHAFT {}   {}{}   {} spins\n\n", set.shaft.id, set.rig.name, speed, set.spins.size());
-  const Verdict verdict = solution.judgement.verdict;
-  const bool fit = verdict != Verdict::within;
+  text += held_back_text(reasons_of(solution.judgement.held_back));
+  const bool fit = solution.judgement.verdict != Verdict::within;
   if (fit) text += carried_text(set);
   for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
   text += adapters_text(solution, set);
   if (budget) text += budget_text(solution, set);
-  return text + repeats_text(solution) + text_of(solution.judgement, solution) + next_step(verdict);
+  return text + repeats_text(solution) + text_of(solution.judgement, solution) + next_step(solution.judgement);
 }
 
 /// What the log knows of the rig, and whether its qualification is due.
@@ -186,7 +191,8 @@ SolveOptions options_of(const SolveAsked& asked, const SpinSet& set, const RigKn
 
 std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
   std::string text =
-      fmt::format("SHAFT {}   {}, without phase   {} spins\n\n", set.shaft.id, set.rig.name, set.spins.size());
+      fmt::format("SHAFT {}   {}, without phase   {} spins\n\n", set.shaft.id, set.rig.name, set.spins.size()) +
+      held_back_text(reasons_of(solution.held_back));
   const std::size_t count = solution.answers.size();
   for (std::size_t k = 0; k < set.spins.size(); ++k) {
     if (set.spins[k].recording.empty()) continue;

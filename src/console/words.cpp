@@ -182,6 +182,7 @@ void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem
   screen["fit"] = pieces_words(step.pieces, known, units);
   screen["on"] = pieces_words(state.on_shaft, known, units);
   screen["result"] = finding ? held_words(*finding, units) : Json::array();
+  screen["held_back"] = finding ? json_of(finding->held_back) : Json::array();
   screen["why"] = step.kind == StepKind::mend ? Json(step.details) : Json::array();
   screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));

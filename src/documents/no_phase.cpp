@@ -16,8 +16,13 @@ Json document_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
   }
   Json speeds = Json::array();
   for (const auto& speed : solution.speeds_rad_s) speeds.push_back(speed ? Json(rpm(*speed)) : Json(nullptr));
-  return {{"shaft", set.shaft.id}, {"rig", set.rig.name},  {"verdict", verdict_name(solution.verdict)},
-          {"answers", answers},    {"speeds_rpm", speeds}, {"warnings", json_of(solution.warnings)}};
+  return {{"shaft", set.shaft.id},
+          {"rig", set.rig.name},
+          {"verdict", verdict_name(solution.verdict)},
+          {"held_back", json_of(reasons_of(solution.held_back))},
+          {"answers", answers},
+          {"speeds_rpm", speeds},
+          {"warnings", json_of(solution.warnings)}};
 }
 
 }  // namespace counterspot

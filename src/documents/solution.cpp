@@ -155,6 +155,7 @@ Json document_of(const Solution& solution, const SpinSet& set) {
           {"rig", set.rig.name},
           {"speed_rpm", solution.speed_rad_s ? Json(rpm(*solution.speed_rad_s)) : Json(nullptr)},
           {"verdict", verdict_name(solution.judgement.verdict)},
+          {"held_back", json_of(reasons_of(solution.judgement.held_back))},
           {"planes", planes_of(solution)},
           {"held", held_of(solution)},
           {"coefficients", coefficients_of(solution, set)},

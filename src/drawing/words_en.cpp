@@ -95,6 +95,7 @@ const Words& english() {
           "the vehicle or machine to set and to release. Check that every weight is fast before the shaft runs.",
       .program = "written by {}",
       .used_prior = "with coefficients of earlier shafts",
+      .in_doubt = "in doubt: {}",
       .ninety_five =
           "± holds for 95 % of cases (k = 2); in it are the noise and spread of the spins, how well weights are set, "
           "and "

@@ -47,11 +47,36 @@ Json held_of(const Finding& finding) {
   return places;
 }
 
+namespace {
+
+std::vector<std::string> sensors_of(const Warning& warning) {
+  if (!warning.sensors.empty() || !warning.sensor) return warning.sensors;
+  return {*warning.sensor};
+}
+
+}  // namespace
+
 Json json_of(const Warnings& warnings) {
   Json list = Json::array();
   for (const Warning& warning : warnings) {
     Json sensor = warning.sensor ? Json(*warning.sensor) : Json(nullptr);
-    list.push_back({{"code", warning_code(warning.code)}, {"sensor", sensor}, {"message", warning.message}});
+    list.push_back({{"code", warning_code(warning.code)},
+                    {"sensor", sensor},
+                    {"message", warning.message},
+                    {"spins", warning.spins},
+                    {"sensors", sensors_of(warning)}});
+  }
+  return list;
+}
+
+Json json_of(const std::vector<SaidReason>& held_back) {
+  Json list = Json::array();
+  for (const SaidReason& reason : held_back) {
+    list.push_back({{"code", reason.code},
+                    {"message", reason.message},
+                    {"remedy", reason.remedy},
+                    {"spins", reason.spins},
+                    {"sensors", reason.sensors}});
   }
   return list;
 }
@@ -74,6 +99,7 @@ std::string next_step_json(const KnownJob& known) {
                          {"pieces", json_of(step.pieces, shaft)},
                          {"on_shaft", json_of(state.on_shaft, shaft)},
                          {"verdict", finding ? Json(verdict_name(finding->verdict)) : Json(nullptr)},
+                         {"held_back", finding ? json_of(finding->held_back) : Json::array()},
                          {"held", finding ? held_of(*finding) : Json::array()},
                          {"earlier_shafts", known.prior ? known.prior->shafts : 0},
                          {"used_earlier_shafts", known.analysis.used_prior},

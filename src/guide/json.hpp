@@ -12,6 +12,7 @@ namespace counterspot {
 using Json = nlohmann::ordered_json;
 
 Json json_of(const Warnings& warnings);
+Json json_of(const std::vector<SaidReason>& held_back);
 Json json_of(const Error& error);
 /// A finding's places, each with its residual and limit.
 Json held_of(const Finding& finding);

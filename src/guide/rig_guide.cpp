@@ -113,18 +113,31 @@ RigWork finished_recalibration(const Log& log, const std::string& rig) {
 
 std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::int64_t now_unix_s) {
   const RigStanding standing = standing_of(log, rig, now_unix_s);
-  if (standing.last_failed) {
-    return Warning{WarningCode::qualification_due, std::nullopt,
-                   fmt::format("rig {} did not pass its last qualification: mend it and qualify it again", rig.name)};
-  }
-  if (!standing.overdue) return std::nullopt;
+  if (!standing.overdue || standing.last_failed) return std::nullopt;
   return Warning{WarningCode::qualification_due, std::nullopt,
                  fmt::format("the qualification of rig {} was due on {}: qualify it again", rig.name,
                              utc_day(*standing.due_unix_s))};
 }
 
+namespace {
+
+/// A rig that is known not to reach what it claims speaks against what it shows.
+void take_failure(const Log& log, const std::string& rig, RigKnowledge& knowledge) {
+  bool failed = false;
+  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) {
+    const RigWorkState state = state_of(work);
+    if (const Qualification* result = qualification_in(state)) failed = !result->passed;
+  }
+  if (!failed) return;
+  knowledge.noticed.push_back({WarningCode::qualification_failed, std::nullopt,
+                               fmt::format("rig {} did not pass its last qualification", rig)});
+}
+
+}  // namespace
+
 RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig) {
   RigKnowledge knowledge;
+  take_failure(log, rig, knowledge);
   if (const auto yardstick = last_yardstick(log, rig)) {
     knowledge.remount_kg_m = yardstick->remount_kg_m;
     knowledge.umar_kg_m = std::max(yardstick->umar_kg_m[0], yardstick->umar_kg_m[1]);

@@ -108,6 +108,17 @@ void admit_close(const Job& job, const JobState& state, const Closed& closed) {
   }
 }
 
+/// What was said of a spin in the words of this program; a code that it does not know cannot be weighed.
+Warnings holding_in(const Spun& spun) {
+  Warnings warnings;
+  for (const SaidWarning& said : spun.warnings) {
+    const auto code = warning_code_named(said.code);
+    if (!code || !holds_back(*code)) continue;
+    warnings.push_back({*code, said.sensor.empty() ? std::nullopt : std::optional(said.sensor), said.message});
+  }
+  return warnings;
+}
+
 }  // namespace
 
 std::string_view kind_of(const What& what) {
@@ -121,10 +132,18 @@ double Finding::worst_ratio() const {
   return worst;
 }
 
+std::vector<SaidReason> reasons_of(const Warnings& held_back) {
+  std::vector<SaidReason> reasons;
+  for (const Warning& each : held_back)
+    reasons.push_back({warning_code(each.code), each.message, each.what_to_do(), each.spins, each.sensors});
+  return reasons;
+}
+
 Finding finding_of(const Solution& solution) {
   Finding finding;
   finding.verdict = solution.judgement.verdict;
   finding.held = solution.judgement.held;
+  finding.held_back = reasons_of(solution.judgement.held_back);
   for (const PlaneSolution& plane : solution.planes) {
     const FitInstruction& fit = plane.correction;
     finding.planes.push_back({plane.name, plane.residual_kg_m, plane.residual_covariance, fit.mass_kg, fit.radius_m,
@@ -191,6 +210,7 @@ std::vector<SpinReading> readings_of(const JobState& state) {
       row.vectors.push_back(reading.value);
       row.covariances.push_back(reading.covariance);
     }
+    row.noticed = holding_in(spin.spun);
     rows.push_back(std::move(row));
   }
   return rows;

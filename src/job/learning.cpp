@@ -370,10 +370,14 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
       analysis.used_prior = true;
     }
   }
-  if (!analysis.solution) return analysis;
+  if (!analysis.solution) {
+    analysis.warnings = gathered(analysis.warnings);
+    return analysis;
+  }
+  hold_back(analysis.solution->judgement, analysis.warnings);
   Warnings all = analysis.solution->warnings;
-  add_missing(all, analysis.warnings);
-  analysis.warnings = std::move(all);
+  add_missing(all, not_holding(analysis.warnings));
+  analysis.warnings = gathered(all);
   return analysis;
 }
 

@@ -210,12 +210,24 @@ NextStep ask_for_spin(const Known& known) {
           true};
 }
 
+/// A residual that looks well cannot be believed while something speaks against its readings.
+NextStep ask_to_mend(const Warnings& held_back) {
+  NextStep step{StepKind::mend, "CHECK before anything else: the readings are in doubt", {}, {}, true};
+  for (const Warning& each : held_back) {
+    step.details.push_back(sentence_of(each));
+    step.details.push_back("to mend it: " + each.what_to_do());
+  }
+  return step;
+}
+
 NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {
   const Solution& solution = *known.analysis.solution;
   const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
   const Verdict verdict = solution.judgement.verdict;
   if (verdict == Verdict::within) return ask_for_close(known);
   const double present = finding_of(solution).worst_ratio();
+  if (verdict == Verdict::unsure && present <= 1.0 && !solution.judgement.held_back.empty())
+    return ask_to_mend(solution.judgement.held_back);
   if (verdict == Verdict::unsure && present <= 1.0 && predicted > 0.5 * present) {
     return {StepKind::spin_again,
             "SPIN AGAIN, longer: too near the limit to be sure",

@@ -35,7 +35,7 @@ std::vector<AmplitudeSpin> measured_spins(const AmplitudeSet& set, AmplitudeSolu
     spin.motions = track.motions;
     spin.speed_rad_s = track.speed_rad_s;
     for (Warning warning : track.warnings) {
-      warning.message = fmt::format("spin '{}': {}", spin.reading.label, warning.message);
+      warning.spins = {spin.reading.label};
       solution.warnings.push_back(std::move(warning));
     }
   }
@@ -109,11 +109,14 @@ AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tole
       answer.corrections.push_back(
           instruction_for(-candidate.residual_kg_m[p], set.shaft.planes[p], set.rig, set.shaft));
     answer.judgement = judge(set.shaft, solution.limits, candidate.residual_kg_m, candidate.covariance);
+    hold_back(answer.judgement, solution.warnings);
     solution.answers.push_back(std::move(answer));
   }
+  solution.held_back = solution.answers.front().judgement.held_back;
   solution.verdict = solution.answers.front().judgement.verdict;
   auto agrees = [&](const AmplitudeAnswer& answer) { return answer.judgement.verdict == solution.verdict; };
   if (!std::all_of(solution.answers.begin(), solution.answers.end(), agrees)) solution.verdict = Verdict::unsure;
+  solution.warnings = gathered(not_holding(solution.warnings));
   return solution;
 }
 

@@ -177,6 +177,7 @@ SpinReading reading_of(const Track& track, const SpinEntry& spin, std::vector<Mo
     // the slope is left out: the log does not keep it, and a job must say what `solve` says of the same spins
     motions.push_back(sensor.motion);
   }
+  reading.noticed = track.warnings;
   return reading;
 }
 
@@ -191,37 +192,26 @@ SpinReading reading_of(const SpinEntry& spin, std::vector<Motion>& motions) {
   return reading;
 }
 
-/// What the spins said, in order; the same words from several spins are one warning that names them all.
-class SpinWarnings {
- public:
-  void add(const std::string& label, const Warnings& warnings) {
-    for (const Warning& warning : warnings) {
-      auto same = [&](const Said& said) {
-        return said.warning.code == warning.code && said.warning.message == warning.message;
-      };
-      auto said = std::find_if(said_.begin(), said_.end(), same);
-      if (said == said_.end()) said = said_.insert(said_.end(), {warning, {}});
-      said->labels.push_back("'" + label + "'");
+/// What was noticed in the spins, each with the label of its spin.
+Warnings noticed_in(const std::vector<SpinReading>& readings) {
+  Warnings all;
+  for (const SpinReading& reading : readings) {
+    for (Warning warning : reading.noticed) {
+      if (!reading.label.empty()) warning.spins = {reading.label};
+      all.push_back(std::move(warning));
     }
   }
+  return all;
+}
 
-  Warnings with_labels() const {
-    Warnings all;
-    for (const Said& said : said_) {
-      all.push_back(said.warning);
-      all.back().message = fmt::format("spin{} {}: {}", said.labels.size() > 1 ? "s" : "", fmt::join(said.labels, ", "),
-                                       said.warning.message);
-    }
-    return all;
-  }
-
- private:
-  struct Said {
-    Warning warning;
-    std::vector<std::string> labels;
-  };
-  std::vector<Said> said_;
-};
+/// The one place where everything that was noticed meets the verdict.
+void conclude(Solution& solution, const Warnings& of_spins, const Warnings& of_rig) {
+  Warnings all = of_spins;
+  all.insert(all.end(), of_rig.begin(), of_rig.end());
+  all.insert(all.end(), solution.warnings.begin(), solution.warnings.end());
+  hold_back(solution.judgement, all);
+  solution.warnings = gathered(not_holding(all));
+}
 
 Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& options) {
   try {
@@ -281,7 +271,6 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
     }
   }
   if (shown) return;
-  if (solution.judgement.verdict == Verdict::within) solution.judgement.verdict = Verdict::unsure;
   solution.warnings.push_back(
       {WarningCode::flexible_shaft, std::nullopt,
        fmt::format(
@@ -373,6 +362,9 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   judge_modes(shaft, readings, residual, solution);
   for (std::size_t p = 0; p < shaft.planes.size(); ++p)
     solution.planes.push_back(solution_of_plane(p, solution, rig, shaft));
+  Warnings of_spins = noticed_in(readings);
+  if (auto joints = joints_and_order_2(of_spins, shaft)) of_spins.push_back(std::move(*joints));
+  conclude(solution, of_spins, options.rig.noticed);
   return solution;
 }
 
@@ -387,7 +379,6 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
   std::vector<SpinReading> readings;
   std::vector<Motion> motions;
   std::vector<Track> tracks;
-  SpinWarnings said;
   for (const SpinEntry& spin : set.spins) {
     std::vector<Motion> of_spin;
     if (spin.recording.empty()) {
@@ -395,15 +386,11 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
     } else {
       tracks.push_back(track_spin(spin, set.rig, options.tracking));
       readings.push_back(reading_of(tracks.back(), spin, of_spin));
-      said.add(spin.label, tracks.back().warnings);
     }
     take_motions(motions, of_spin, spin.label);
   }
   Solution solution = solve_readings(set.rig, set.shaft, readings, motions, options);
   solution.tracks = std::move(tracks);
-  Warnings warnings = said.with_labels();
-  if (auto joints = joints_and_order_2(warnings, set.shaft)) warnings.push_back(std::move(*joints));
-  solution.warnings.insert(solution.warnings.begin(), warnings.begin(), warnings.end());
   return solution;
 }
 

@@ -75,7 +75,7 @@ std::optional<Expected> by_other_spins(const std::vector<SpinReading>& spins, st
 }
 
 void label(Warnings& warnings, const std::string& spin) {
-  for (Warning& warning : warnings) warning.message = fmt::format("spin '{}': {}", spin, warning.message);
+  for (Warning& warning : warnings) warning.spins = {spin};
 }
 
 /// The one spin that does not go with the others.

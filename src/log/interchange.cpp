@@ -85,10 +85,20 @@ Json json_of(const std::optional<Finding>& finding) {
                     {"limit_kg_m", place.limit_kg_m},
                     {"verdict", verdict_name(place.verdict)}});
   }
-  return {{"verdict", verdict_name(finding->verdict)},
-          {"used_prior", finding->used_prior},
-          {"planes", planes},
-          {"held", held}};
+  Json reasons = Json::array();
+  for (const SaidReason& reason : finding->held_back) {
+    reasons.push_back({{"code", reason.code},
+                       {"message", reason.message},
+                       {"remedy", reason.remedy},
+                       {"spins", reason.spins},
+                       {"sensors", reason.sensors}});
+  }
+  Json json = {{"verdict", verdict_name(finding->verdict)},
+               {"used_prior", finding->used_prior},
+               {"planes", planes},
+               {"held", held}};
+  if (!reasons.empty()) json["held_back"] = reasons;  // what earlier versions exported stays byte for byte
+  return json;
 }
 
 std::optional<Finding> finding_of_json(const Json& json) {
@@ -106,6 +116,12 @@ std::optional<Finding> finding_of_json(const Json& json) {
     finding.held.push_back({place.at("place").get<std::string>(), place.at("residual_kg_m").get<double>(),
                             place.at("u_residual_kg_m").get<double>(), place.at("limit_kg_m").get<double>(),
                             verdict_of_json(place.at("verdict"))});
+  }
+  for (const Json& reason : json.value("held_back", Json::array())) {
+    finding.held_back.push_back({reason.at("code").get<std::string>(), reason.at("message").get<std::string>(),
+                                 reason.at("remedy").get<std::string>(),
+                                 reason.at("spins").get<std::vector<std::string>>(),
+                                 reason.at("sensors").get<std::vector<std::string>>()});
   }
   return finding;
 }

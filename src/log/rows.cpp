@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <nlohmann/json.hpp>
 
 #include "counterspot/files.hpp"
 #include "log/database.hpp"
@@ -13,6 +14,7 @@ namespace counterspot {
 
 namespace {
 
+using Json = nlohmann::json;
 using soci::into;
 using soci::use;
 
@@ -45,6 +47,12 @@ Motion motion_named(const std::string& name) {
     if (motion_name(motion) == name) return motion;
   }
   throw strange("a kind of motion", name);
+}
+
+std::vector<std::string> names_in(const std::string& list) {
+  const Json names = Json::parse(list, nullptr, false);
+  if (!names.is_array()) throw strange("a list of names", list);
+  return names.get<std::vector<std::string>>();
 }
 
 /// The same definition is kept once.
@@ -94,6 +102,14 @@ void insert_finding(soci::session& sql, RowId job, int number, const Finding& fi
     sql << "INSERT INTO verdicts VALUES (:job, :number, :n, :place, :residual, :u, :limit, :verdict)", use(job),
         use(number), use(n), use(held.place), use(held.residual_kg_m), use(held.u_residual_kg_m), use(held.limit_kg_m),
         use(verdict);
+    ++n;
+  }
+  n = 0;
+  for (const SaidReason& reason : finding.held_back) {
+    const std::string spins = Json(reason.spins).dump();
+    const std::string sensors = Json(reason.sensors).dump();
+    sql << "INSERT INTO reasons VALUES (:job, :number, :n, :code, :message, :remedy, :spins, :sensors)", use(job),
+        use(number), use(n), use(reason.code), use(reason.message), use(reason.remedy), use(spins), use(sensors);
     ++n;
   }
 }
@@ -334,6 +350,25 @@ void load_verdicts(soci::session& sql, Wanted& wanted) {
       });
 }
 
+void load_reasons(soci::session& sql, Wanted& wanted) {
+  int number = 0;
+  SaidReason reason;
+  std::string spins;
+  std::string sensors;
+  each_row_of_jobs(
+      sql, "number, code, message, remedy, spins, sensors", "reasons", "job, number, n", wanted,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        for (std::string* text : {&reason.code, &reason.message, &reason.remedy, &spins, &sensors})
+          s.exchange(into(*text));
+      },
+      [&](Job& job) {
+        reason.spins = names_in(spins);
+        reason.sensors = names_in(sensors);
+        finding_of_entry(job, number).value().held_back.push_back(reason);
+      });
+}
+
 }  // namespace
 
 RowId insert_job_row(const Log::Database& database, const Job& job) {
@@ -395,7 +430,7 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
         wanted.jobs[row] = job;
       });
   for (const auto load : {load_entries, load_spins, load_readings, load_warnings, load_pieces, load_findings,
-                          load_corrections, load_verdicts})
+                          load_corrections, load_verdicts, load_reasons})
     load(sql, wanted);
   std::vector<Job> jobs;
   for (const RowId each : rows) jobs.push_back(std::move(wanted.jobs.at(each)));

@@ -73,12 +73,18 @@ constexpr const char* version_2[] = {
 /// Version 3: how the shaft of a spin stood to its adapters; NULL: not said.
 constexpr const char* version_3[] = {"ALTER TABLE spins ADD COLUMN turned_rad DOUBLE PRECISION"};
 
+/// Version 4: what held a verdict back. `spins` and `sensors` are JSON lists of names.
+constexpr const char* version_4[] = {
+    "CREATE TABLE reasons (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, code TEXT NOT NULL, "
+    "message TEXT NOT NULL, remedy TEXT NOT NULL, spins TEXT NOT NULL, sensors TEXT NOT NULL, "
+    "PRIMARY KEY (job, number, n), FOREIGN KEY (job, number) REFERENCES findings (job, number)) {by_key}"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
 constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
-                              Step{version_3, std::size(version_3)}};
+                              Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

@@ -1,13 +1,10 @@
-#include <nlohmann/json.hpp>
-
+#include "guide/json.hpp"
 #include "counterspot/log.hpp"
 #include "counterspot/sheet.hpp"
 
 namespace counterspot {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 Json or_null(const std::optional<double>& value, double factor) {
   return value ? Json(*value * factor) : Json(nullptr);
@@ -78,6 +75,7 @@ std::string sheet_json(const Sheet& sheet) {
                          {"grade", sheet.limits.grade.empty() ? Json(nullptr) : Json(sheet.limits.grade)},
                          {"viewing_end", sheet.rig.viewing_end},
                          {"verdict", sheet.verdict ? Json(verdict_name(*sheet.verdict)) : Json(nullptr)},
+                         {"held_back", json_of(sheet.held_back)},
                          {"used_earlier_shafts", sheet.used_prior},
                          {"places", places_of(sheet)},
                          {"pieces", pieces_of(sheet)},

@@ -49,6 +49,7 @@ void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solu
                   const JobState& state) {
   sheet.verdict = finding.verdict;
   sheet.used_prior = finding.used_prior;
+  sheet.held_back = finding.held_back;
   const auto as_found = as_found_of(finding, sheet.shaft, sheet.limits, solution, state);
   for (std::size_t i = 0; i < finding.held.size(); ++i) {
     const Held& held = finding.held[i];

@@ -102,8 +102,24 @@ std::string verdict_words(const Sheet& sheet, const Words& words) {
   return sheet.verdict ? verdict_word(*sheet.verdict, words) : words.no_final;
 }
 
+namespace {
+
+/// English as it was said then; another language says what the code means, and of which sensors.
+std::string reason_words(const SaidReason& reason, const Words& words) {
+  const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(reason.code) : std::string_view();
+  if (meaning.empty()) return reason.message;
+  std::string names;
+  for (const std::string& sensor : reason.sensors) names += (names.empty() ? "" : ", ") + sensor;
+  return (names.empty() ? "" : put_in(words.sensor, names) + ": ") + std::string(meaning);
+}
+
+}  // namespace
+
 std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
-  std::vector<std::string> sentences{words.verdict_by};
+  std::vector<std::string> sentences;
+  for (const SaidReason& reason : sheet.held_back)
+    sentences.push_back(put_in(words.in_doubt, reason_words(reason, words)));
+  sentences.emplace_back(words.verdict_by);
   const bool known = std::all_of(sheet.places.begin(), sheet.places.end(),
                                  [](const SheetPlace& place) { return place.u_residual_kg_m > 0.0; });
   std::string second = known ? words.ninety_five : words.no_uncertainty;

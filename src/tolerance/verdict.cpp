@@ -3,7 +3,6 @@
 #include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
-#include <iterator>
 
 #include "counterspot/tolerance.hpp"
 
@@ -82,8 +81,8 @@ double lever_to_support(const Supports& supports, const std::string& support, do
 
 void hold_back(Judgement& judgement, const Warnings& warnings) {
   Warnings all = judgement.held_back;
-  std::copy_if(warnings.begin(), warnings.end(), std::back_inserter(all),
-               [](const Warning& warning) { return holds_back(warning.code); });
+  const Warnings more = holding(warnings);
+  all.insert(all.end(), more.begin(), more.end());
   judgement.held_back = gathered(all);
   if (!judgement.held_back.empty()) judgement.verdict = worse(judgement.verdict, Verdict::unsure);
 }

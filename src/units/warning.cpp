@@ -76,17 +76,41 @@ const Entry* entry_of(WarningCode code) {
   return found == std::end(entries) ? nullptr : found;
 }
 
+constexpr std::size_t sentences_said = 3;
+
 void add_once(std::vector<std::string>& list, const std::string& text) {
   if (std::find(list.begin(), list.end(), text) == list.end()) list.push_back(text);
 }
 
-void add_to(Warning& gathered, const Warning& one) {
-  if (one.sensor) add_once(gathered.sensors, *one.sensor);
-  for (const std::string& sensor : one.sensors) add_once(gathered.sensors, sensor);
-  for (const std::string& spin : one.spins) add_once(gathered.spins, spin);
-  if (gathered.remedy.empty()) gathered.remedy = one.remedy;
-  if (gathered.message.find(one.message) != std::string::npos) return;
-  gathered.message += (gathered.message.empty() ? "" : "; ") + one.message;
+/// What was said under one code, until all has been heard.
+struct Gathering {
+  Warning warning;
+  std::vector<std::string> sentences;
+};
+
+void add_to(Gathering& gathering, const Warning& one) {
+  Warning& whole = gathering.warning;
+  add_once(gathering.sentences, one.message);
+  if (one.sensor) add_once(whole.sensors, *one.sensor);
+  for (const std::string& sensor : one.sensors) add_once(whole.sensors, sensor);
+  for (const std::string& spin : one.spins) add_once(whole.spins, spin);
+  if (whole.remedy.empty()) whole.remedy = one.remedy;
+}
+
+Warning whole_of(Gathering gathering) {
+  const auto& sentences = gathering.sentences;
+  for (std::size_t i = 0; i < std::min(sentences.size(), sentences_said); ++i)
+    gathering.warning.message += (i > 0 ? "; " : "") + sentences[i];
+  if (sentences.size() > sentences_said)
+    gathering.warning.message += "; and " + std::to_string(sentences.size() - sentences_said) + " more like it";
+  return std::move(gathering.warning);
+}
+
+Warnings only(const Warnings& warnings, bool that_hold) {
+  Warnings chosen;
+  std::copy_if(warnings.begin(), warnings.end(), std::back_inserter(chosen),
+               [&](const Warning& warning) { return holds_back(warning.code) == that_hold; });
+  return chosen;
 }
 
 }  // namespace
@@ -113,14 +137,32 @@ std::string_view remedy_of(WarningCode code) {
 }
 
 Warnings gathered(const Warnings& warnings) {
-  Warnings all;
+  std::vector<Gathering> gatherings;
   for (const Warning& one : warnings) {
-    auto known = std::find_if(all.begin(), all.end(), [&](const Warning& each) { return each.code == one.code; });
-    if (known == all.end()) known = all.insert(all.end(), {one.code, one.sensor, {}});
+    auto known = std::find_if(gatherings.begin(), gatherings.end(),
+                              [&](const Gathering& each) { return each.warning.code == one.code; });
+    if (known == gatherings.end()) known = gatherings.insert(known, {{one.code, one.sensor, {}}, {}});
     add_to(*known, one);
   }
+  Warnings all;
+  for (Gathering& each : gatherings) all.push_back(whole_of(std::move(each)));
   std::stable_partition(all.begin(), all.end(), [](const Warning& each) { return holds_back(each.code); });
   return all;
+}
+
+std::string sentence_of(const Warning& warning) {
+  if (warning.spins.empty()) return warning.message;
+  std::string names;
+  for (const std::string& spin : warning.spins) names += (names.empty() ? "'" : ", '") + spin + "'";
+  return (warning.spins.size() > 1 ? "spins " : "spin ") + names + ": " + warning.message;
+}
+
+Warnings holding(const Warnings& warnings) {
+  return only(warnings, true);
+}
+
+Warnings not_holding(const Warnings& warnings) {
+  return only(warnings, false);
 }
 
 }  // namespace counterspot

@@ -204,3 +204,39 @@ TEST_CASE("taking the last entry back leaves the job where it stood before") {
     RC_ASSERT(after.final_spin() == before.final_spin());
   });
 }
+
+TEST_CASE("a spin that is in doubt never ends a job as within, and says what to mend first") {
+  const PencilRig rig;
+  const std::vector<FittedWeight> correction = {{0, 300e-6 / 0.04, 0.04, radians(220.0)},
+                                                {1, 200e-6 / 0.04, 0.04, radians(70.0)}};
+  Job job = new_job();
+  append(job, rig.spin({}));
+  append(job, Fitted{{{0, 0.01, 0.04, 0.0}}});
+  append(job, rig.spin({{0, 0.01, 0.04, 0.0}}));
+  append(job, Fitted{{{1, 0.01, 0.04, 0.0}}});
+  append(job, rig.spin({{1, 0.01, 0.04, 0.0}}));
+  append(job, Fitted{correction});
+  Spun last = rig.spin(correction);
+  SECTION("sound") {
+    append(job, last);
+    CHECK(finding_of(analyse(job, {}))->verdict == Verdict::within);
+    CHECK(next_of(job).kind == StepKind::close);
+  }
+  SECTION("a cable came loose in the last spin") {
+    last.warnings = {{"loose_cable", "B", "sensor B: the signal went away"}};
+    append(job, last);
+    const auto finding = finding_of(analyse(job, {}));
+    CHECK(finding->verdict == Verdict::unsure);
+    REQUIRE(finding->held_back.size() == 1);
+    CHECK(finding->held_back[0].code == "loose_cable");
+    CHECK(finding->held_back[0].sensors == std::vector<std::string>{"B"});
+    CHECK_FALSE(finding->held_back[0].remedy.empty());
+    CHECK(next_of(job).kind == StepKind::mend);
+  }
+  SECTION("the rig failed its qualification") {
+    append(job, last);
+    RigKnowledge rig_known;
+    rig_known.noticed = {{WarningCode::qualification_failed, std::nullopt, "rig bay 2 did not pass"}};
+    CHECK(finding_of(analyse(job, {}, rig_known))->verdict == Verdict::unsure);
+  }
+}

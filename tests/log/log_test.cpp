@@ -40,6 +40,10 @@ TEST_CASE("what was logged is read back bit for bit, by another connection") {
   CHECK(name == "PS-1042/1");
   const Log log = Log::open(place.text(), false);
   CHECK(job_to_json_line(log.job(name)) == written);
+  const auto& reasons = std::get<Spun>(log.job(name).events[4].what).finding->held_back;
+  REQUIRE(reasons.size() == 1);
+  CHECK(reasons[0].code == "loose_cable");
+  CHECK(reasons[0].spins == std::vector<std::string>{"as it goes", "trial, 'A'"});
 }
 
 TEST_CASE("a list can be narrowed by shaft, rig, verdict and date") {
@@ -247,7 +251,7 @@ TEST_CASE("records of rigs come back as they were kept, oldest first, and go int
 TEST_CASE("a log that an earlier version wrote is read entry for entry, and goes on") {
   // tests/log/versions/N.*: dumps of a log of schema N as program versions of its time made it, and what they exported.
   const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
-  for (const char* version : {"1", "2"}) {
+  for (const char* version : {"1", "2", "3"}) {
     CAPTURE(version);
     const Place old(kind);
     const std::string stem = std::string("tests/log/versions/") + version;

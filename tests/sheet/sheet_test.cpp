@@ -310,3 +310,30 @@ TEST_CASE("a wrong ending and a job that is not there are refused") {
   CHECK(ran.err.find(".pdf, .svg, .png or .html") != std::string::npos);
   CHECK(run_program({"sheet", "PS-1/9", "--log", (story.folder / "shop.db").string()}).exit_code == 2);
 }
+
+TEST_CASE("a sheet says first what holds its verdict back, in both languages") {
+  Story story("PS-3", 2);
+  story.spin("as found", true, {{"loose_cable", "B", "sensor B: the signal went away"}});
+  for (int p = 0; p < 2; ++p) {
+    story.fit({{p, 0.015, 0.039, 0.0}});
+    story.spin("trial " + std::to_string(p + 1));
+  }
+  std::vector<FittedWeight> pieces;
+  for (int p = 0; p < 2; ++p) {
+    const Phasor wanted = -story.unbalance[static_cast<std::size_t>(p)] / 0.039;
+    pieces.push_back({p, std::abs(wanted), 0.039, wrap_positive(std::arg(wanted))});
+  }
+  story.fit(pieces);
+  story.spin("corrected");
+  story.close();
+  const Sheet sheet = sheet_of(story.job, UnitSystem::metric);
+  CHECK(sheet.verdict == Verdict::unsure);
+  REQUIRE(sheet.held_back.size() == 1);
+  const Json json = Json::parse(sheet_json(sheet));
+  CHECK(json["held_back"][0]["code"] == "loose_cable");
+  CHECK(json["held_back"][0]["spins"][0] == "as found");
+  const std::string html = sheet_html(sheet, english(), UnitSystem::metric);
+  CHECK(html.find("in doubt: sensor B: the signal went away") != std::string::npos);
+  CHECK(html.find("in doubt") < html.find(english().verdict_by));
+  CHECK(sheet_html(sheet, german(), UnitSystem::metric).find("fraglich: ") != std::string::npos);
+}

@@ -151,3 +151,24 @@ TEST_CASE(
   CHECK(u_of_magnitude(Phasor(0.0, 1.5), covariance) == Approx(2.0));
   CHECK(u_of_magnitude(0.0, covariance) == Approx(2.0));
 }
+
+TEST_CASE("what speaks against the readings turns within into unsure, and leaves outside and unsure alone") {
+  const Warnings doubt = {{WarningCode::clipped, "A", "a knock"}, {WarningCode::loose_cable, "A", "the signal steps"}};
+  const Shaft shaft = standards_rotor();
+  const Limits limits = limits_of(shaft);
+  const Eigen::MatrixXd covariance = 1e-18 * Eigen::MatrixXd::Identity(4, 4);
+  for (const double share : {0.1, 10.0}) {
+    const std::vector<Phasor> residual(2, share * limits.planes[0].limit_kg_m);
+    Judgement judgement = judge(shaft, limits, residual, covariance);
+    const Verdict before = judgement.verdict;
+    hold_back(judgement, {doubt[0]});  // a clipped knock changes little, and is only said
+    CHECK(judgement.verdict == before);
+    CHECK(judgement.held_back.empty());
+    hold_back(judgement, doubt);
+    CHECK(judgement.verdict == (before == Verdict::within ? Verdict::unsure : before));
+    REQUIRE(judgement.held_back.size() == 1);
+    CHECK(judgement.held_back[0].code == WarningCode::loose_cable);
+    hold_also(judgement, "mode 1", 0.0, Eigen::Matrix2d::Zero(), 1.0);  // a place that is well does not lift the doubt
+    CHECK(judgement.verdict != Verdict::within);
+  }
+}

@@ -165,7 +165,9 @@ function drawWork(changed) {
     return;
   }
   if (changed) {
-    at('result').replaceChildren(...(now.result.length ? [verdictWords(now.result)] : []),
+    at('result').replaceChildren(
+      ...now.held_back.map((each) => element('p', 'In doubt: ' + each.message + '. ' + each.remedy, { className: 'bad' })),
+      ...(now.result.length ? [verdictWords(now.result)] : []),
       ...now.why.map((text) => element('p', text)));
     drawFit();
     at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
