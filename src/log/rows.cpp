@@ -14,7 +14,7 @@ namespace counterspot {
 
 namespace {
 
-using Json = nlohmann::json;
+using Json = nlohmann::ordered_json;
 using soci::into;
 using soci::use;
 

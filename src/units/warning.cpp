@@ -141,7 +141,7 @@ Warnings gathered(const Warnings& warnings) {
   for (const Warning& one : warnings) {
     auto known = std::find_if(gatherings.begin(), gatherings.end(),
                               [&](const Gathering& each) { return each.warning.code == one.code; });
-    if (known == gatherings.end()) known = gatherings.insert(known, {{one.code, one.sensor, {}}, {}});
+    if (known == gatherings.end()) known = gatherings.insert(known, Gathering{Warning{one.code, one.sensor, {}}, {}});
     add_to(*known, one);
   }
   Warnings all;
