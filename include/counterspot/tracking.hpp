@@ -44,6 +44,15 @@ struct SteadyLine {
   double amplitude = 0.0;  ///< SI, peak
 };
 
+/// What a sensor shows in one band beside the whole orders and whatever steady lines are in it: its own noise, the
+/// converter's, and that of the running rig.
+struct NoiseBand {
+  double from_Hz = 0.0;
+  double to_Hz = 0.0;
+  double rms = 0.0;         ///< SI
+  double u_fraction = 0.0;  ///< standard uncertainty of rms by chance, as a fraction of it, if the noise is stationary
+};
+
 struct SensorTrack {
   std::string name;
   Motion motion = Motion::acceleration;
@@ -53,6 +62,12 @@ struct SensorTrack {
   std::vector<SteadyLine> lines;    ///< found near the orders and fitted along, by frequency
   std::int64_t knocks = 0;          ///< runs of turns that count for less because something struck
   std::int64_t breaks = 0;          ///< times the signal went away or its level stepped
+  double broadband_rms = 0.0;       ///< SI, root of the sum of squares of `bands`; 0 if there are none
+  /// Octaves from 10 Hz up, the last one to 0.4 of the sample rate. From spectra of 16 to 32 turns, up to 16 of them
+  /// spread over the spin (of a long one a few more): the median power of what lies four lines and more beside whole
+  /// orders, as the noise that has this median. Lines (hum, neighbours, belts, gears) and a few knocks do not move it.
+  /// Empty if the turns used are fewer than one spectrum takes.
+  std::vector<NoiseBand> bands = {};
 };
 
 /// Order 2 beyond this share of order 1 is said (`order_2_dominant`): it comes from joints and phasing, and no weight
