@@ -79,9 +79,10 @@ struct SensorTrack {
   std::int64_t knocks = 0;          ///< runs of turns that count for less because something struck
   std::int64_t breaks = 0;          ///< times the signal went away or its level stepped
   double broadband_rms = 0.0;       ///< SI, root of the sum of squares of `bands`; 0 if there are none
-  /// Octaves from 10 Hz up, the last one to 0.4 of the sample rate. From spectra of 16 to 32 turns, up to 16 of them
-  /// spread over the spin (of a long one a few more): the median power of what lies four lines and more beside whole
-  /// orders, as the noise that has this median. Lines (hum, neighbours, belts, gears) and a few knocks do not move it.
+  /// Octaves from 10 Hz up, the last one to 0.4 of the sample rate. From spectra of 16 to 32 turns, 16 of them side by
+  /// side, in a longer spin further ones further apart: of what lies four lines and more beside whole orders the lower
+  /// quartile of power, as the noise that has this quartile, and its median over the spectra. Lines (hum, neighbours,
+  /// belts, gears) and a few knocks hardly move it.
   /// Empty if the turns used are fewer than one spectrum takes.
   std::vector<NoiseBand> bands = {};
 };

@@ -109,6 +109,8 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
     return text + fmt::format("\nNEXT  Check tach and sensors: counterspot inspect {} --rig rig.toml\n", file);
   }
   if (found.trouble) return text + fmt::format("\nNEXT  Not usable; {}.\n", found.trouble->remedy());
+  if (const auto look_at = found.to_look_at())
+    return text + fmt::format("\nNEXT  Not to be relied on; {}.\n", *look_at);
   return text + fmt::format("\nNEXT  Measure it: counterspot track {} --rig {}\n", file, rig);
 }
 

@@ -10,8 +10,10 @@
 #include "tracking/health.hpp"
 #include "tracking/joint_fit.hpp"
 #include "tracking/loose_contact.hpp"
+#include "tracking/measured_spin.hpp"
 #include "tracking/order_fit.hpp"
 #include "tracking/orders.hpp"
+#include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"
 #include "tracking/steady.hpp"
 
@@ -49,13 +51,21 @@ void check_length_for(const std::vector<double>& asked, const Cells& cells, std:
   }
 }
 
-Error too_few_turns(const SpinStream& stream, const std::string& name, const TachSetup& tach, std::int64_t turns) {
+Error too_few_turns(const SpinStream& stream, const std::string& name, const TachSetup& tach, std::int64_t turns,
+                    double rate_Hz) {
+  const double recorded_s = static_cast<double>(stream.frames_read()) / rate_Hz;
   const int n = tach.pulses_per_revolution;
   if (turns == 0 && n > 1 && stream.clock().seen() > learning_turns * n) {
     return {
         Trouble::recording, "no_identifiable_pulse",
         fmt::format("{}: none of the {} pulses of a turn can be told from the others, so there is no phase", name, n),
         "make one mark wide, leave one out, or use one mark; check pulses_per_revolution in the rig file"};
+  }
+  if (!tach.times_file.empty() && stream.clock().seen() <= least_turns) {
+    return {Trouble::recording, "no_tach",
+            fmt::format("{}: {} of the times in {} lie within its {:.4g} s", name, stream.clock().seen(),
+                        tach.times_file, recorded_s),
+            "times are read as s: write them in s, and check that they belong to this recording"};
   }
   return {Trouble::recording, "no_tach",
           fmt::format("{}: the tach shows {} whole turns; at least {} are needed", name, turns, least_turns),
@@ -164,18 +174,17 @@ double describe_hunting(Track& track, const Cells& cells, CellRange range, doubl
 
 }  // namespace
 
-Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
+MeasuredSpin measure_spin(Recording& recording, const Rig& rig, const TrackOptions& options) {
   const RecordingInfo& info = recording.info();
-  std::vector<std::size_t> channels;
-  for (const Sensor& sensor : rig.sensors)
-    channels.push_back(find_channel(info, sensor.channel, "sensor " + sensor.name));
+  const std::vector<std::size_t> channels = sensor_channels(info, rig).channels;
   check_orders(options.orders);
   Cells cells(with_whole_ones(sorted(options.orders)), channels);
   SpinStream stream(recording, rig.tach, channels, options.block_frames);
-  HealthWatch health(info, channels);
+  HealthWatch health(info, rig);
   gather(stream, options, info.sample_rate_Hz, health, cells);
   const CellRange range = options.find_steady ? steady_range(cells) : CellRange{0, cells.size()};
-  if (turns_in(cells, range) < least_turns) throw too_few_turns(stream, info.name, rig.tach, turns_in(cells, range));
+  if (turns_in(cells, range) < least_turns)
+    throw too_few_turns(stream, info.name, rig.tach, turns_in(cells, range), info.sample_rate_Hz);
   check_length_for(options.orders, cells, turns_in(cells, range), info.name);
   Track result;
   result.file = info.name;
@@ -187,9 +196,17 @@ Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
     result.sensors.push_back(
         sensor_track(info, rig.sensors[s], cells, range, s, fits[s], result, hunting_share, options));
   }
+  health.describe(result, stream, {options.from_s * info.sample_rate_Hz, options.to_s * info.sample_rate_Hz});
   result.warnings = recording.warnings();
-  health.report(result);
-  return result;
+  health.report(result, stream);
+  const std::optional<Error> refusal = health.refusal(result);
+  return {std::move(result), refusal};
+}
+
+Track track(Recording& recording, const Rig& rig, const TrackOptions& options) {
+  MeasuredSpin measured = measure_spin(recording, rig, options);
+  if (measured.refusal) throw Error(*measured.refusal);
+  return std::move(measured.track);
 }
 
 }  // namespace counterspot
