@@ -48,7 +48,7 @@ void ChannelWatch::add(const TurnOfSamples& turn, const LevelSums& level) {
   }
 }
 
-void ChannelWatch::add(const Stretch& stretch, std::size_t channel_of_stretch) {
+void ChannelWatch::add(const TurnStretch& stretch, std::size_t channel_of_stretch) {
   spectrum_.add(stretch, channel_of_stretch);
   plateau_.add(stretch, channel_of_stretch);
   steps_.push_back(step_of(stretch.channels[channel_of_stretch]));

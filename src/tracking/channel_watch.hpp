@@ -19,7 +19,7 @@ class ChannelWatch {
   ChannelWatch(const RecordingInfo& info, std::size_t channel);
 
   void add(const TurnOfSamples& turn, const LevelSums& level);
-  void add(const Stretch& stretch, std::size_t channel_of_stretch);
+  void add(const TurnStretch& stretch, std::size_t channel_of_stretch);
 
   /// Fills in what the sensor shows beside orders and lines in the turns used.
   void describe(SensorTrack& sensor, const Track& spin, double si_per_unit);

@@ -109,7 +109,7 @@ std::vector<NoiseSpectrum::Line> NoiseSpectrum::lines_at_shares(const std::vecto
   return found;
 }
 
-void NoiseSpectrum::add(const Stretch& stretch, std::size_t sensor) {
+void NoiseSpectrum::add(const TurnStretch& stretch, std::size_t sensor) {
   const std::vector<double> powers = powers_of(stretch.channels[sensor]);
   const auto frames = static_cast<double>(stretch.frames());
   const double lines_per_Hz = frames / rate_Hz_;

@@ -18,7 +18,7 @@ class NoiseSpectrum {
   explicit NoiseSpectrum(double rate_Hz);
 
   /// @param sensor which of the stretch's channels.
-  void add(const Stretch& stretch, std::size_t sensor);
+  void add(const TurnStretch& stretch, std::size_t sensor);
 
   /// Forgets the stretches that do not lie between these frames.
   void keep_between(double first_frame, double end_frame);

@@ -59,7 +59,7 @@ double step_of(const std::vector<double>& samples) {
   return least;
 }
 
-void PlateauWatch::add(const Stretch& stretch, std::size_t channel) {
+void PlateauWatch::add(const TurnStretch& stretch, std::size_t channel) {
   const std::vector<double>& samples = stretch.channels[channel];
   if (stretch.turns.size() < 2) return;
   ++looks_;

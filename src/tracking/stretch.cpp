@@ -31,7 +31,7 @@ void StretchGatherer::begin(const TurnOfSamples& turn) {
   wanted_frames_ = std::bit_ceil(static_cast<std::size_t>(std::clamp(frames, 1.0 * fewest_frames, 1.0 * most_frames)));
 }
 
-const Stretch* StretchGatherer::add(const TurnOfSamples& turn) {
+const TurnStretch* StretchGatherer::add(const TurnOfSamples& turn) {
   const TurnFrames& frames = turn.frames;
   const bool joins = turn.first_frame == next_frame_ && !stretch_.turns.empty();
   next_frame_ = turn.first_frame + static_cast<std::int64_t>(frames.count);

@@ -9,7 +9,7 @@
 namespace counterspot {
 
 /// Turns in a row, sample by sample, as what looks closely at a signal needs them.
-struct Stretch {
+struct TurnStretch {
   std::int64_t first_frame = 0;
   std::vector<std::vector<double>> channels;  ///< of each channel watched, in units of a sample
   std::vector<std::size_t> turns;             ///< where each whole turn begins, and where the last of them ends
@@ -27,14 +27,14 @@ class StretchGatherer {
   StretchGatherer(double rate_Hz, std::vector<std::size_t> channels);
 
   /// The stretch that this turn completes, if it completes one that is wanted; good until the next call.
-  const Stretch* add(const TurnOfSamples& turn);
+  const TurnStretch* add(const TurnOfSamples& turn);
 
  private:
   void begin(const TurnOfSamples& turn);
 
   double rate_Hz_;
   std::vector<std::size_t> channels_;
-  Stretch stretch_;
+  TurnStretch stretch_;
   std::size_t wanted_frames_ = 0;
   double angle_rad_ = 0.0;          // turned in the stretch so far
   std::int64_t next_frame_ = 0;     // where the turn that follows begins
