@@ -15,10 +15,13 @@ constexpr double drift_limit = 0.01;
 constexpr std::int64_t few_turns = 30;
 constexpr double rough_edge_turn = 1.0 / 360.0;  // one degree of phase on every edge
 constexpr double weak_pulse_noises = 10.0;       // pulse height over noise
-constexpr double steep = 8.0;       // of a vector, per relative change of speed (common practice, no source)
-constexpr double surely = 4.0;      // standard uncertainties
-constexpr double few_cycles = 6.0;  // of a beat in the spin
-constexpr double heavy_beat = 0.3;  // line over order
+constexpr double steep = 8.0;          // of a vector, per relative change of speed (common practice, no source)
+constexpr double surely = 4.0;         // standard uncertainties
+constexpr double few_cycles = 6.0;     // of a beat in the spin
+constexpr double heavy_beat = 0.3;     // line over order
+constexpr double rising_noise = 4.0;   // of the variance: twice the uncertainty
+constexpr double large_drift = 3.0;    // of the residual's root mean square
+constexpr double coarse_share = 0.05;  // of order 1
 
 void add(Track& track, WarningCode code, std::optional<std::string> sensor, std::string message) {
   track.warnings.push_back({code, std::move(sensor), std::move(message)});
@@ -53,23 +56,86 @@ double cycles_from_order(const SteadyLine& line, const SensorTrack& sensor, cons
   return nearest * track.duration_s;
 }
 
+std::string said_of(const SteadyLine& line) {
+  switch (line.steady) {
+    case Steadiness::in_time:
+      return fmt::format(
+          "a steady line at {:.1f} Hz that does not turn with the shaft was fitted along; look for its source",
+          line.frequency_Hz);
+    case Steadiness::in_angle:
+      return fmt::format(
+          "order {:.3f} ({:.1f} Hz at this speed) turns with the shaft and was fitted along: a gear or a belt",
+          line.order, line.frequency_Hz);
+    case Steadiness::either: break;
+  }
+  return fmt::format(
+      "a steady line at {:.1f} Hz was fitted along; at so steady a speed it may also be order {:.3f} of the shaft; "
+      "look "
+      "for its source",
+      line.frequency_Hz, line.order);
+}
+
+void report_lines(Track& track, const SensorTrack& sensor) {
+  for (const SteadyLine& line : sensor.lines) {
+    const bool turns = line.steady == Steadiness::in_angle;
+    add(track, turns ? WarningCode::other_order : WarningCode::interference, sensor.name,
+        fmt::format("sensor {}: {}", sensor.name, said_of(line)));
+    const double largest =
+        std::max_element(sensor.orders.begin(), sensor.orders.end(), [](const auto& a, const auto& b) {
+          return a.amplitude() < b.amplitude();
+        })->amplitude();
+    if (cycles_from_order(line, sensor, track) > few_cycles || line.amplitude < heavy_beat * largest) continue;
+    add(track, WarningCode::beating, sensor.name,
+        fmt::format("sensor {}: heavy beating with {:.2f} Hz, {:.1f} cycles in the spin; record longer, or stop the "
+                    "neighbour",
+                    sensor.name, line.frequency_Hz, cycles_from_order(line, sensor, track)));
+  }
+}
+
+/// Order 1 of a sensor, if it was asked for.
+const OrderVector* first_order(const SensorTrack& sensor) {
+  const auto found =
+      std::find_if(sensor.orders.begin(), sensor.orders.end(), [](const OrderVector& v) { return v.order == 1.0; });
+  return found == sensor.orders.end() ? nullptr : &*found;
+}
+
+void report_noise(Track& track, const SensorTrack& sensor) {
+  if (sensor.noise_rise > rising_noise) {
+    const double longer_s = std::max(20.0, 4.0 * track.duration_s);
+    add(track, WarningCode::beating, sensor.name,
+        fmt::format(
+            "sensor {}: the noise rises towards the order, as beside a resonance or a neighbour less than a beat "
+            "away, which makes the uncertainty {:.0f} times as large; record {:.0f} s, or spin at another speed",
+            sensor.name, std::sqrt(sensor.noise_rise), longer_s));
+  }
+  const OrderVector* first = first_order(sensor);
+  if (first == nullptr) return;
+  // what the drift would have made of order 1, had it not been fitted along
+  const double made = std::abs(sensor.level_change) / (0.5 * turn_rad * static_cast<double>(track.revolutions));
+  if (made > 2.0 * first->u_amplitude() && std::abs(sensor.level_change) > large_drift * sensor.residual_rms) {
+    add(track, WarningCode::moving_level, sensor.name,
+        fmt::format(
+            "sensor {}: its rest level moved by {:.2g} times order 1 during the spin; a trend was fitted along; let "
+            "the sensors settle before recording",
+            sensor.name, std::abs(sensor.level_change) / first->amplitude()));
+  }
+  const auto steps = std::find_if(first->budget.begin(), first->budget.end(),
+                                  [](const BudgetItem& item) { return item.source == "steps of the converter"; });
+  if (steps == first->budget.end()) return;
+  const double u_steps = std::sqrt(steps->covariance.trace());
+  const double u_rest = std::sqrt(std::max(0.0, (first->covariance - steps->covariance).trace()));
+  if (u_steps > u_rest && 2.0 * u_steps > coarse_share * first->amplitude()) {
+    add(track, WarningCode::coarse_steps, sensor.name,
+        fmt::format("sensor {}: order 1 is {:.2g} steps of the converter, and little noise moves it over them; its "
+                    "uncertainty is that of the steps",
+                    sensor.name, first->amplitude() / sensor.step));
+  }
+}
+
 void report_disturbances(Track& track) {
   for (const SensorTrack& sensor : track.sensors) {
-    for (const SteadyLine& line : sensor.lines) {
-      add(track, WarningCode::interference, sensor.name,
-          fmt::format("sensor {}: a steady line at {:.1f} Hz that does not turn with the shaft was fitted along; look "
-                      "for its source",
-                      sensor.name, line.frequency_Hz));
-      const double largest =
-          std::max_element(sensor.orders.begin(), sensor.orders.end(), [](const auto& a, const auto& b) {
-            return a.amplitude() < b.amplitude();
-          })->amplitude();
-      if (cycles_from_order(line, sensor, track) > few_cycles || line.amplitude < heavy_beat * largest) continue;
-      add(track, WarningCode::beating, sensor.name,
-          fmt::format("sensor {}: heavy beating with {:.2f} Hz, {:.1f} cycles in the spin; record longer, or stop the "
-                      "neighbour",
-                      sensor.name, line.frequency_Hz, cycles_from_order(line, sensor, track)));
-    }
+    report_lines(track, sensor);
+    report_noise(track, sensor);
     if (sensor.knocks > 0) {
       add(track, WarningCode::knocks, sensor.name,
           fmt::format("sensor {}: {} during the spin; those turns count for less", sensor.name,
