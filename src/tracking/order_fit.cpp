@@ -89,10 +89,10 @@ ShapeFit fit_shape(const std::vector<Eigen::Matrix2d>& ordinates, Shape shape) {
     sum += ordinates[i] / m;
     logs += std::log(m);
   }
-  const double alike = shape.rise > 0.0 ? std::clamp(2.0 * shape.width + 1.0, 3.0, count) : count;
+  const double alike_ordinates = shape.rise > 0.0 ? std::clamp(2.0 * shape.width + 1.0, 3.0, count) : count;
   const double size = sum.trace() / count;
   return {-2.0 * (logs + count * std::log(std::max(size, 1e-300))),
-          few_degrees_factor(2.0 * alike) * (1.0 + shape.rise) * sum / count};
+          few_degrees_factor(2.0 * alike_ordinates) * (1.0 + shape.rise) * sum / count};
 }
 
 MeanUncertainty density_at_zero(const std::vector<Eigen::Matrix2d>& ordinates) {

@@ -22,10 +22,9 @@ constexpr double near_cycles = 4.0;    // of a whole order: the peak is drawn aw
 constexpr double surely_apart = 10.0;  // of the two powers, over the noise
 constexpr double share_apart = 0.02;   // of the larger
 constexpr std::size_t quarters = 4;
-constexpr double unsteady_share = 0.08;    // variance of the quarters over the square of their mean
-constexpr double unsteady_by_noise = 4.0;  // and over the noise beside: what is left of it by chance
-constexpr std::size_t blocks = 128;        // of a demodulated stretch
-constexpr double set_aside_cycles = 4.0;   // around a peak that is no steady component
+constexpr double unsteady_share = 0.3;    // variance of the quarters over the square of their mean
+constexpr std::size_t blocks = 128;       // of a demodulated stretch
+constexpr double set_aside_cycles = 4.0;  // around a peak that is no steady component
 
 enum class Domain { time, angle };
 
@@ -312,7 +311,7 @@ class Search {
     // a quarter's noise has a quarter of the whole's power, so that of the mean's is a sixteenth; the window's is 1.5
     // wide
     const double noise = 4.0 * std::norm(mean) / (1.5 * c.over_noise);
-    return variance - noise < (unsteady_share + unsteady_by_noise / c.over_noise) * std::norm(mean);
+    return variance - noise < unsteady_share * std::norm(mean);
   }
 
   void consider(const Candidate& seen) {
