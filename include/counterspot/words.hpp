@@ -37,7 +37,7 @@ struct Words {
   const char* amplitude;
   const char* peak;
   const char* phase_lag;
-  const char* critical_speed;
+  const char* resonance;
   const char* order;
   const char* sensor;
   const char* path_of_vector;

@@ -92,7 +92,7 @@ const Words& german() {
       .amplitude = "Amplitude",
       .peak = "Scheitelwert",
       .phase_lag = "Phasennacheilung",
-      .critical_speed = "kritisch",
+      .resonance = "Resonanz",
       .order = "Ordnung",
       .sensor = "Aufnehmer {}",
       .path_of_vector = "Weg des Vektors",

@@ -33,7 +33,7 @@ const Words& english() {
       .amplitude = "amplitude",
       .peak = "peak",
       .phase_lag = "phase lag",
-      .critical_speed = "critical",
+      .resonance = "resonance",
       .order = "order",
       .sensor = "sensor {}",
       .path_of_vector = "path of the vector",
