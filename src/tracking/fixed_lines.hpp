@@ -12,8 +12,9 @@ namespace counterspot {
 ///
 /// Finding: Hann-windowed spectra of blocks in time, half overlapping; the bins that whole orders pass in a block are
 /// left out of it. A line stands at its place at slow speeds and at fast ones: the lesser of the median powers in the
-/// slower and the faster half of the blocks is 8 times that of the bins around, its power is the same in most of them, and
-/// its phase runs on from block to block. An order, whole or not, has moved away; a resonance that rings on dies away.
+/// slower and the faster half of the blocks is 8 times that of the bins around, its power is the same in most of them,
+/// and its phase runs on from block to block. An order, whole or not, has moved away; a resonance that rings on dies
+/// away.
 ///
 /// Following: one Vold–Kalman component of constant frequency, 0.2 Hz wide, of the turns in which no whole order is
 /// near to it; across the others it is bridged.

@@ -22,7 +22,7 @@ constexpr double least_evidence = 30.0;  // gain of a mode over the mean square 
 constexpr double least_share = 0.05;     // of what the sensor shows near it
 constexpr double rounding_part = 1e-7;   // of the vectors: less is no misfit
 
-struct Candidate {
+struct TriedMode {
   double natural = 0.0;  // rad/s
   double damping = 0.0;
 };
@@ -36,7 +36,7 @@ struct SweptCells {
   double slowest = 1e300;
   double fastest = 0.0;
 
-  Eigen::VectorXcd response(const Candidate& mode) const {
+  Eigen::VectorXcd response(const TriedMode& mode) const {
     return swept_response(sweep, mode.natural, mode.damping, motion);
   }
 };
@@ -114,7 +114,7 @@ double rate_at(const SweptCells& cells, double speed) {
 }
 
 /// Wide enough for the flanks of the resonance, or of what a fast sweep makes of it.
-SpeedWindow window_of(const SweptCells& cells, const Candidate& mode, double part = 1.0) {
+SpeedWindow window_of(const SweptCells& cells, const TriedMode& mode, double part = 1.0) {
   const double hasty = 6.0 * std::sqrt(rate_at(cells, mode.natural)) / mode.natural;
   const double reach = part * std::clamp(std::max(8.0 * mode.damping, hasty), 0.15, 0.45);
   return {mode.natural * (1.0 - reach), mode.natural * (1.0 + reach)};
@@ -130,8 +130,8 @@ double ground(const SpeedWindow& window, double speed, int power, Motion motion)
 /// Modes whose ω_n and ζ are sought, and others whose strength alone is free, in one window.
 class ModeFit {
  public:
-  ModeFit(const SweptCells& cells, const SpeedWindow& window, std::vector<Candidate> modes,
-          const std::vector<Candidate>& known)
+  ModeFit(const SweptCells& cells, const SpeedWindow& window, std::vector<TriedMode> modes,
+          const std::vector<TriedMode>& known)
       : cells_(cells), window_(window), modes_(std::move(modes)) {
     for (std::size_t i = 0; i < cells.sweep.size(); ++i) {
       if (window.holds(cells.sweep.speeds_rad_s[i]) && cells.weights(static_cast<Index>(i)) > 0.0)
@@ -154,7 +154,7 @@ class ModeFit {
   bool usable() const {
     return rows_.size() >= fewest_cells && static_cast<Index>(rows_.size()) > 3 * (columns() + parameters());
   }
-  const std::vector<Candidate>& modes() const { return modes_; }
+  const std::vector<TriedMode>& modes() const { return modes_; }
   double rest() const { return rest_; }
   Complex strength(std::size_t k) const { return solution_(fixed_.cols() + static_cast<Index>(k)); }
   double mean_square() const {
@@ -215,7 +215,7 @@ class ModeFit {
     for (std::size_t r = 0; r < rows_.size(); ++r) some(static_cast<Index>(r)) = all(rows_[r]);
     return some;
   }
-  Eigen::VectorXcd column(const Candidate& mode) const { return weights_.cwiseProduct(picked(cells_.response(mode))); }
+  Eigen::VectorXcd column(const TriedMode& mode) const { return weights_.cwiseProduct(picked(cells_.response(mode))); }
 
   void project() {
     basis_.resize(fixed_.rows(), columns());
@@ -235,7 +235,7 @@ class ModeFit {
     const Index c = columns();
     Eigen::MatrixXcd change(fixed_.rows(), parameters());
     for (std::size_t k = 0; k < modes_.size(); ++k) {
-      const Candidate& m = modes_[k];
+      const TriedMode& m = modes_[k];
       const auto by = 2 * static_cast<Index>(k);
       const Complex scale = strength(k) / (2.0 * h);
       change.col(by) =
@@ -251,7 +251,7 @@ class ModeFit {
   }
 
   bool step(const Eigen::VectorXd& move, double& share) {
-    const std::vector<Candidate> here = modes_;
+    const std::vector<TriedMode> here = modes_;
     const double rest_here = rest_;
     for (int half = 0; half < 10; ++half, share *= 0.5) {
       for (std::size_t k = 0; k < here.size(); ++k) {
@@ -285,7 +285,7 @@ class ModeFit {
 
   const SweptCells& cells_;
   SpeedWindow window_;
-  std::vector<Candidate> modes_;
+  std::vector<TriedMode> modes_;
   std::vector<Index> rows_;
   Eigen::VectorXd weights_;  // square roots
   Eigen::VectorXcd vectors_;
@@ -320,14 +320,14 @@ class ModeSearch {
   }
 
   struct Found {
-    Candidate mode;
+    TriedMode mode;
     double evidence = 0.0;
   };
 
   /// @param tried speeds near which nothing more is sought.
-  Found best(const std::vector<Candidate>& known, const std::vector<double>& tried) const {
+  Found best(const std::vector<TriedMode>& known, const std::vector<double>& tried) const {
     std::vector<Eigen::VectorXcd> responses;
-    for (const Candidate& mode : known) responses.push_back(binned(cells_.response(mode)));
+    for (const TriedMode& mode : known) responses.push_back(binned(cells_.response(mode)));
     Found best;
     for (double natural = cells_.slowest * 1.02; natural < cells_.fastest * 0.99; natural *= 1.0 + apart) {
       const bool done =
@@ -401,12 +401,12 @@ class ModeSearch {
 };
 
 /// Others in the window: near ones are sought along, the rest only lend their shape.
-ModeFit fit_around(const SweptCells& cells, const Candidate& mode, const std::vector<Candidate>& others,
+ModeFit fit_around(const SweptCells& cells, const TriedMode& mode, const std::vector<TriedMode>& others,
                    double part = 1.0) {
   const SpeedWindow window = window_of(cells, mode, part);
-  std::vector<Candidate> sought = {mode};
-  std::vector<Candidate> known;
-  for (const Candidate& other : others) {
+  std::vector<TriedMode> sought = {mode};
+  std::vector<TriedMode> known;
+  for (const TriedMode& other : others) {
     const double away = std::abs(other.natural - mode.natural) / window.half();
     if (away < 0.7 && sought.size() < 3)
       sought.push_back(other);
@@ -417,8 +417,8 @@ ModeFit fit_around(const SweptCells& cells, const Candidate& mode, const std::ve
 }
 
 /// From where the search found it, and from where the lag behind the change of speed puts it.
-std::optional<ModeFit> settled_fit(const SweptCells& cells, const Candidate& found,
-                                   const std::vector<Candidate>& others) {
+std::optional<ModeFit> settled_fit(const SweptCells& cells, const TriedMode& found,
+                                   const std::vector<TriedMode>& others) {
   double direction = 0.0;
   for (std::size_t i = 0; i < cells.sweep.size(); ++i) {
     if (std::abs(cells.sweep.speeds_rad_s[i] / found.natural - 1.0) < 0.03) direction += cells.sweep.rates_rad_s2[i];
@@ -426,8 +426,8 @@ std::optional<ModeFit> settled_fit(const SweptCells& cells, const Candidate& fou
   const double lag = std::copysign(1.5 * std::sqrt(rate_at(cells, found.natural)), direction);
   constexpr int first_moves = 4;
   std::optional<ModeFit> best;
-  for (const Candidate& start :
-       {found, Candidate{found.natural - lag, found.damping}, Candidate{found.natural - lag, found.damping / 4.0}}) {
+  for (const TriedMode& start :
+       {found, TriedMode{found.natural - lag, found.damping}, TriedMode{found.natural - lag, found.damping / 4.0}}) {
     ModeFit fit = fit_around(cells, start, others);
     if (!fit.usable()) continue;
     fit.refine(first_moves);
@@ -437,20 +437,20 @@ std::optional<ModeFit> settled_fit(const SweptCells& cells, const Candidate& fou
   return best;
 }
 
-bool in_range(const SweptCells& cells, const Candidate& mode) {
+bool in_range(const SweptCells& cells, const TriedMode& mode) {
   return mode.damping <= 0.2 && mode.damping > 2e-4 && mode.natural * (1.0 - mode.damping) > cells.slowest &&
          mode.natural * (1.0 + mode.damping) < cells.fastest;
 }
 
 /// Standard uncertainties of ln ω_n and ln ζ: from the fit, and from what the nearer half of the speeds says otherwise.
-Eigen::Vector2d uncertainties(const SweptCells& cells, ModeFit& fit, const std::vector<Candidate>& others) {
+Eigen::Vector2d uncertainties(const SweptCells& cells, ModeFit& fit, const std::vector<TriedMode>& others) {
   Eigen::Vector2d square = fit.covariance().diagonal().head<2>();
   ModeFit near = fit_around(cells, fit.modes().front(), others, 0.5);
   if (near.usable()) {
     near.refine();
     const Eigen::Vector2d nearer = near.covariance().diagonal().head<2>();
-    const Candidate& a = fit.modes().front();
-    const Candidate& b = near.modes().front();
+    const TriedMode& a = fit.modes().front();
+    const TriedMode& b = near.modes().front();
     const Eigen::Vector2d apart(std::log(a.natural / b.natural), std::log(a.damping / b.damping));
     square += (apart.cwiseAbs2() - 4.0 * (nearer - square).cwiseMax(0.0)).cwiseMax(0.0);
   }
@@ -464,8 +464,8 @@ bool earned(const Eigen::Vector2d& u) {
   return u.allFinite() && 2.0 * u(0) <= most_of_speed && 2.0 * u(1) <= most_of_damping;
 }
 
-std::vector<Candidate> all_but(const std::vector<Candidate>& modes, std::size_t k) {
-  std::vector<Candidate> rest = modes;
+std::vector<TriedMode> all_but(const std::vector<TriedMode>& modes, std::size_t k) {
+  std::vector<TriedMode> rest = modes;
   rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(k));
   return rest;
 }
@@ -482,9 +482,9 @@ void note_peak(const SweptCells& cells, Resonance& found) {
   }
 }
 
-std::vector<Candidate> modes_of(const SweptCells& cells) {
+std::vector<TriedMode> modes_of(const SweptCells& cells) {
   const ModeSearch search(cells);
-  std::vector<Candidate> modes;
+  std::vector<TriedMode> modes;
   std::vector<double> tried;
   for (std::size_t misses = 0; misses < most_misses && modes.size() < most_resonances;) {
     const ModeSearch::Found found = search.best(modes, tried);
@@ -493,9 +493,9 @@ std::vector<Candidate> modes_of(const SweptCells& cells) {
     tried.push_back(found.mode.natural);
     auto fit = settled_fit(cells, found.mode, modes);
     if (!fit) continue;
-    const Candidate mode = fit->modes().front();
+    const TriedMode mode = fit->modes().front();
     if (!in_range(cells, mode) || fit->share_of(0) < least_share) continue;
-    const bool twice = std::any_of(modes.begin(), modes.end(), [&](const Candidate& m) {
+    const bool twice = std::any_of(modes.begin(), modes.end(), [&](const TriedMode& m) {
       return std::abs(m.natural - mode.natural) < 0.5 * (m.damping * m.natural + mode.damping * mode.natural);
     });
     if (twice || !earned(fit->covariance().diagonal().head<2>().cwiseSqrt())) continue;
@@ -516,12 +516,12 @@ std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion 
   std::vector<Resonance> all;
   if (turns.size() < fewest_cells) return all;
   const SweptCells cells = swept_cells(turns, motion);
-  std::vector<Candidate> modes = modes_of(cells);
+  std::vector<TriedMode> modes = modes_of(cells);
   for (std::size_t k = 0; k < modes.size(); ++k) {
     ModeFit fit = fit_around(cells, modes[k], all_but(modes, k));
     if (!fit.usable()) continue;
     fit.refine();
-    const Candidate mode = fit.modes().front();
+    const TriedMode mode = fit.modes().front();
     const Eigen::Vector2d u = uncertainties(cells, fit, all_but(modes, k));
     if (!in_range(cells, mode) || !earned(u)) continue;
     Resonance found;
