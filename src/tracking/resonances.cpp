@@ -15,7 +15,7 @@ namespace {
 using Complex = std::complex<double>;
 using Eigen::Index;
 
-constexpr std::size_t fewest_cells = 24;
+constexpr std::size_t fewest_turns_fitted = 24;
 constexpr std::size_t most_resonances = 6;
 constexpr std::size_t most_misses = 3;
 constexpr double least_evidence = 30.0;  // gain of a mode over the mean square of the rest; noise alone stays under 20
@@ -152,7 +152,7 @@ class ModeFit {
   }
 
   bool usable() const {
-    return rows_.size() >= fewest_cells && static_cast<Index>(rows_.size()) > 3 * (columns() + parameters());
+    return rows_.size() >= fewest_turns_fitted && static_cast<Index>(rows_.size()) > 3 * (columns() + parameters());
   }
   const std::vector<TriedMode>& modes() const { return modes_; }
   double rest() const { return rest_; }
@@ -357,7 +357,7 @@ class ModeSearch {
     }
     const auto count = static_cast<Index>(rows.size());
     const auto others = static_cast<Index>(3 + known.size());
-    if (rows.size() < fewest_cells || count <= others + 4) return;
+    if (rows.size() < fewest_turns_fitted || count <= others + 4) return;
     Eigen::MatrixXcd basis(count, others);
     Eigen::VectorXcd y(count);
     for (Index r = 0; r < count; ++r) {
@@ -514,7 +514,7 @@ std::vector<TriedMode> modes_of(const SweptCells& cells) {
 
 std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion motion) {
   std::vector<Resonance> all;
-  if (turns.size() < fewest_cells) return all;
+  if (turns.size() < fewest_turns_fitted) return all;
   const SweptCells cells = swept_cells(turns, motion);
   std::vector<TriedMode> modes = modes_of(cells);
   for (std::size_t k = 0; k < modes.size(); ++k) {
