@@ -59,6 +59,7 @@ enum class ErrorSource {
   earlier_shafts,  ///< coefficients that other shafts taught, and how shafts differ
   adapters,        ///< their share: how well it is known, or all of it where it was not taken away
   mounting,        ///< from one mounting to the next, as the rig's qualification found it
+  unseen,          ///< of a mode: what the spins' speeds and planes cannot show of it
   rig,             ///< what the rig's readings scatter by beyond their noise, as its qualification found it
 };
 std::string_view error_source_words(ErrorSource source);
@@ -126,6 +127,8 @@ struct InfluenceSummary {
   /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
   /// fitted. Zero if the uncertainty is not known.
   Eigen::MatrixXd residual_covariance;
+  /// P×M, rows of planes left out 0: the unbalance of all readings, group after group, sensor after sensor.
+  Eigen::MatrixXcd inverse;
   std::vector<ErrorShare> budget;    ///< what `residual_covariance` is the sum of; empty if it is not known
   double condition_number = 0.0;     ///< of α, columns scaled by their norm
   double trial_condition = 0.0;      ///< of the matrix of weights, columns scaled

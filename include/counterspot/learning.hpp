@@ -56,16 +56,33 @@ std::optional<Finding> finding_of(const Analysis& analysis);
 /// Root-mean-square of what a correction would leave over the limit, at the place where that is worst.
 double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft);
 
-enum class StepKind { spin_as_found, spin, spin_again, fit_trial, fit_correction, close, mend, nothing };
+enum class StepKind {
+  spin_as_found,
+  spin,
+  spin_again,
+  fit_trial,
+  fit_correction,
+  close,             ///< within limit
+  close_not_within,  ///< nothing that the job could still ask for would bring it within: close it as it stands
+  mend,
+  nothing
+};
 
 /// One instruction.
 struct NextStep {
   StepKind kind = StepKind::nothing;
-  std::string words;                 ///< short, to be read from the rig: "FIT the trial weight at plane A"
-  std::vector<std::string> details;  ///< a line each
-  std::vector<FittedWeight> pieces;  ///< what to fit on top of what is on the shaft
-  bool cautions = false;             ///< a weight is to be fitted or the shaft to be spun
+  std::string words;                       ///< short, to be read from the rig: "FIT the trial weight at plane A"
+  std::vector<std::string> details;        ///< a line each
+  std::vector<FittedWeight> pieces;        ///< what to fit on top of what is on the shaft
+  bool cautions = false;                   ///< a weight is to be fitted or the shaft to be spun
+  std::optional<double> speed_rad_s = {};  ///< of the spin that is asked for; empty: that of the spins before
 };
+
+/// Every state has a step that ends it: the same spin is asked for `spins_alike_at_most` times, and then something
+/// else; after `corrections_at_most` the job is to be closed as it stands. Of a shaft of three planes and more that
+/// bends, every set of weights is spun at each speed at which it was spun as found, two at least.
+inline constexpr int spins_alike_at_most = 3;
+inline constexpr int corrections_at_most = 6;
 NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior);
 
 }  // namespace counterspot

@@ -65,9 +65,10 @@ struct Solution {
   std::vector<RepeatScatter> repeats;  ///< one a sensor if spins with the same weights were repeated
   InfluenceSummary influence;          ///< repeated spins taken together
   Limits limits;
-  Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes
-  RigidParts rigid;              ///< of the residual
-  std::vector<ModalPart> modes;  ///< of the residual, of a flexible shaft
+  Judgement judgement;                       ///< at the planes, the supports, and of a flexible shaft its modes
+  RigidParts rigid;                          ///< of the residual
+  std::vector<ModalPart> modes;              ///< of the residual, of a flexible shaft
+  std::optional<double> wanted_speed_rad_s;  ///< at which spins would show a mode that those made do not
   std::vector<PlaneSolution> planes;
   Warnings warnings;  ///< all of them, those of the spins with their label
 };

@@ -236,7 +236,6 @@ TubeView view_of(const Assessment& assessment, const Shaft& shaft, UnitSystem un
 
 int run_shaft(const ShaftAsked& asked) {
   const Shaft shaft = read_shaft(asked.shaft);
-  const ShaftDetails details = read_shaft_details(asked.shaft, shaft);
   AssessmentOptions options;
   if (!asked.balancing_speed.empty())
     options.balancing_speed_rad_s = parse_quantity(asked.balancing_speed, Dimension::speed);
@@ -244,7 +243,7 @@ int run_shaft(const ShaftAsked& asked) {
   std::optional<Solution> earlier;
   if (!asked.earlier.empty()) earlier = solve(read_spins(asked.earlier));
   if (earlier) options.earlier = &*earlier;
-  const Assessment assessment = assess_shaft(shaft, details, options);
+  const Assessment assessment = assess_shaft(shaft, options);
   const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
   if (asked.picture) write_picture(straightness_picture(view_of(assessment, shaft, units)), asked.picture);
   asked.json ? print_json(json_of(assessment, shaft)) : print(text_of(assessment, shaft, units));

@@ -175,10 +175,6 @@ SolveOptions options_of(const SolveAsked& asked, const SpinSet& set, const RigKn
   SolveOptions options;
   options.rig = rig;
   options.influence.least = asked.least == "worst" ? Least::worst : Least::squares;
-  if (!asked.at_most.empty()) {
-    const double most_kg = parse_quantity(asked.at_most, Dimension::mass);
-    for (const Plane& plane : set.shaft.planes) options.influence.most_kg_m.push_back(most_kg * plane.radius_m);
-  }
   options.speed_tolerance = asked.speed_tolerance_percent / 100.0;
   options.tracking.fit_disturbances = !asked.plain;
   return options;
@@ -222,9 +218,16 @@ int run_without_phase(const SolveAsked& asked) {
   return solution.verdict == Verdict::within ? 0 : 1;
 }
 
+SpinSet spins_asked_for(const SolveAsked& asked) {
+  SpinSet set = read_spins(asked.spins);
+  if (asked.at_most.empty()) return set;
+  for (Plane& plane : set.shaft.planes) plane.at_most_kg = parse_quantity(asked.at_most, Dimension::mass);
+  return set;
+}
+
 int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
-  const SpinSet set = read_spins(asked.spins);
+  const SpinSet set = spins_asked_for(asked);
   const FromLog known = from_log(asked, set);
   Solution solution = solve(set, options_of(asked, set, known.rig));
   if (known.due) solution.warnings.push_back(*known.due);

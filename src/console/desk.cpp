@@ -56,6 +56,14 @@ std::optional<Shaft> shaft_in(const fs::path& file) {
   }
 }
 
+std::optional<double> safe_speed_or_none(const Shaft& shaft) {
+  try {
+    return safe_speed_rad_s(shaft);
+  } catch (const Error&) {  // sections that make no beam: the job says so
+    return std::nullopt;
+  }
+}
+
 }  // namespace
 
 Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish)
@@ -102,17 +110,18 @@ void Desk::settle() {
 }
 
 Wish Desk::wish_of(const KnownJob& known) {
-  const StepKind kind = known.next().kind;
+  const NextStep step = known.next();
+  const StepKind kind = step.kind;
   Wish wish;
   wish.serial = serial_;
   wish.spin = kind == StepKind::spin || kind == StepKind::spin_as_found || kind == StepKind::spin_again;
   wish.stand = !wish.spin && kind != StepKind::nothing;
   wish.seconds = kind == StepKind::spin_again ? 2.0 * options_.spin_s : options_.spin_s;
-  const Assessment assessment = assessment_of(known.job.shaft());
-  wish.safe_rad_s = assessment.safe_speed_rad_s;
+  wish.safe_rad_s = safe_speed_or_none(known.job.shaft());
   const JobState state = state_of(known.job.events);
   std::optional<double> speed = options_.first_speed_rad_s;
   if (!state.spins.empty() && state.spins.front().spun.speed_rad_s) speed = state.spins.front().spun.speed_rad_s;
+  if (step.speed_rad_s) speed = step.speed_rad_s;
   wish.low_rad_s = speed ? 0.993 * *speed : rad_per_s(200.0);
   wish.high_rad_s = speed ? 1.007 * *speed : wish.safe_rad_s.value_or(rad_per_s(10000.0));
   wish.file = options_.recordings_folder /
@@ -147,8 +156,8 @@ void Desk::open(const Json& said) {
   } else {
     opening.shaft_text = shaft_text_of(said);
     opening.shaft_file = "typed at the rig";
-    read_shaft_text(opening.shaft_text, opening.shaft_file);
   }
+  read_shaft_text(opening.shaft_text, opening.shaft_file);
   chosen_ = log_.open_job(opening).name;
   settle();
 }

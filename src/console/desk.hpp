@@ -6,7 +6,7 @@
 #include <string>
 
 #include "console/station.hpp"
-#include "counterspot/assessment.hpp"
+#include "counterspot/beam.hpp"
 #include "counterspot/console.hpp"
 #include "counterspot/drawing.hpp"
 #include "counterspot/guide.hpp"

@@ -101,6 +101,7 @@ std::string title_of(StepKind kind) {
     case StepKind::fit_trial: return "Fit a trial weight";
     case StepKind::fit_correction: return "Fit what is shown";
     case StepKind::close: return "Within limit";
+    case StepKind::close_not_within: return "Not within limit";
     case StepKind::mend: return "Check the spins";
     case StepKind::nothing: return "This job is closed";
   }
@@ -161,16 +162,6 @@ std::string heading_of(const What& what) {
 }
 
 }  // namespace
-
-Assessment assessment_of(const Shaft& shaft) {
-  try {
-    ShaftDetails details;
-    if (shaft.tube && shaft.supports) details.beam = beam_of(shaft);
-    return assess_shaft(shaft, details);
-  } catch (const Error&) {  // a shaft of which too little is known has no safe speed to show
-    return {};
-  }
-}
 
 void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem units) {
   const NextStep step = known.next();

@@ -52,6 +52,7 @@ std::string_view german_warning(std::string_view code) {
       {"mode_unseen", "Eigenform bei Betriebsdrehzahl nicht erkennbar"},
       {"qualification_due", "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden"},
       {"qualification_failed", "Auswuchtbank hat ihre letzte Eignungsprüfung nicht bestanden"},
+      {"limit_missing", "eine Ebene ohne zulässige Restunwucht"},
       {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt"},
   };
   for (const auto& [known, meaning] : meanings)

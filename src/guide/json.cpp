@@ -27,6 +27,7 @@ const char* kind_name(StepKind kind) {
     case StepKind::fit_trial: return "fit_trial";
     case StepKind::fit_correction: return "fit_correction";
     case StepKind::close: return "close";
+    case StepKind::close_not_within: return "close_not_within";
     case StepKind::mend: return "mend";
     case StepKind::nothing: return "nothing";
   }

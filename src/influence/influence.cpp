@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
+#include "influence/correction.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
@@ -211,27 +212,6 @@ void say_left_out(const Sets& sets, const Separation& separation, InfluenceSumma
   }
 }
 
-bool weights_limited(const InfluenceOptions& options) {
-  return std::any_of(options.most_kg_m.begin(), options.most_kg_m.end(),
-                     [](double most) { return std::isfinite(most); });
-}
-
-/// What to add. Without limits and in least squares it undoes the residual.
-Eigen::VectorXcd correction_for(const InfluenceOptions& options, const Separation& separation,
-                                const Eigen::MatrixXcd& alpha, const Eigen::VectorXd& weights,
-                                const Eigen::VectorXcd& present, const Eigen::VectorXcd& unbalance) {
-  if (options.least == Least::squares && !weights_limited(options)) return -unbalance;
-  ResidualProblem problem{
-      weights.asDiagonal() * alpha(Eigen::all, separation.kept), weights.asDiagonal() * present, {}};
-  if (weights_limited(options)) {
-    problem.most = Eigen::Map<const Eigen::VectorXd>(
-        options.most_kg_m.data(), static_cast<Eigen::Index>(options.most_kg_m.size()))(separation.kept);
-  }
-  Eigen::VectorXcd correction = Eigen::VectorXcd::Zero(alpha.cols());
-  correction(separation.kept) = least_residual(problem, options.least).added;
-  return correction;
-}
-
 /// Spins that contradict one another: said, and the uncertainty widened to cover it (Birge ratio).
 double widening(const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
   int degrees = 0;
@@ -324,7 +304,7 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   const Eigen::VectorXcd unbalance = separation.inverse * present;
   const Eigen::VectorXcd as_found = separation.inverse * as_found_readings(groups);
   const Eigen::VectorXcd correction = correction_for(
-      sets.options, separation, alpha, row_weights(groups, summary.uncertainty_known), present, unbalance);
+      sets.options, separation.kept, {alpha, row_weights(groups, summary.uncertainty_known), present}, unbalance);
   const double widen = widening(groups, summary);
   fill_speeds(groups, widen, present, present + alpha * correction, summary);
   for (Eigen::Index p = 0; p < unbalance.size(); ++p) {
@@ -341,6 +321,7 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
       add_taken_away(summary, *sets.options.adapters, groups.back().last(), sets.options.setting.turned_rad);
   }
   fill_adapters(groups, separation, widen, summary);
+  summary.inverse = separation.inverse;
   summary.status = InfluenceStatus::solved;
 }
 
@@ -361,6 +342,7 @@ std::string_view error_source_words(ErrorSource source) {
     case ErrorSource::earlier_shafts: return "coefficients of earlier shafts";
     case ErrorSource::adapters: return "adapters";
     case ErrorSource::mounting: return "mounting of the shaft";
+    case ErrorSource::unseen: return "what the spins' speeds cannot show";
     case ErrorSource::rig: return "repeatability of the rig";
   }
   return "noise of the readings";

@@ -2,8 +2,10 @@
 
 #include <Eigen/Cholesky>
 #include <cmath>
+#include <numeric>
 
 #include "algebra/pseudo_inverse.hpp"
+#include "influence/correction.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {
@@ -145,11 +147,15 @@ Eigen::MatrixXcd matrix_of(const VectorXd& alpha, Index sensors, Index planes) {
   return matrix;
 }
 
-/// α⁺, each sensor weighted by the noise of the last spin.
-Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const SpinReading& last) {
-  VectorXd weight(alpha.rows());
-  for (Index s = 0; s < alpha.rows(); ++s)
+VectorXd weights_of(const SpinReading& last) {
+  VectorXd weight(static_cast<Index>(last.covariances.size()));
+  for (Index s = 0; s < weight.size(); ++s)
     weight(s) = 1.0 / std::sqrt(last.covariances[static_cast<std::size_t>(s)].trace());
+  return weight;
+}
+
+/// α⁺, each sensor weighted by the noise of the last spin.
+Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const VectorXd& weight) {
   const Eigen::MatrixXcd weighted = weight.asDiagonal() * alpha;
   const VectorXd scales = weighted.colwise().norm().cwiseInverse().transpose();
   const Eigen::MatrixXcd scaled = weighted * scales.asDiagonal();
@@ -197,7 +203,9 @@ void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options
       summary.coefficients.push_back({coefficient(alpha, s, p, joint.planes()), fit.covariance.block<2, 2>(at, at)});
     }
   }
-  const Eigen::MatrixXcd inverse = inverse_of(matrix_of(alpha, joint.sensors, joint.planes()), last);
+  const Eigen::MatrixXcd coefficients = matrix_of(alpha, joint.sensors, joint.planes());
+  const VectorXd weights = weights_of(last);
+  const Eigen::MatrixXcd inverse = inverse_of(coefficients, weights);
   Eigen::VectorXcd as_found(joint.sensors);
   Eigen::VectorXcd now(joint.sensors);
   for (Index s = 0; s < joint.sensors; ++s) {
@@ -208,8 +216,13 @@ void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options
   for (Index p = 0; options.adapters && p < joint.planes(); ++p)
     unbalance(p) -= adapter_factor(last) * options.adapters->unbalance_kg_m[static_cast<std::size_t>(p)];
   const Eigen::VectorXcd unbalance_as_found = inverse * as_found;
+  std::vector<Index> all_planes(static_cast<std::size_t>(joint.planes()));
+  std::iota(all_planes.begin(), all_planes.end(), Index{0});
+  const Eigen::VectorXcd of_shaft = now - coefficients * (inverse * now - unbalance);  // the adapters' share taken away
+  const Eigen::VectorXcd correction = correction_for(options, all_planes, {coefficients, weights, of_shaft}, unbalance);
   for (Index p = 0; p < joint.planes(); ++p)
-    summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p), {}});
+    summary.planes.push_back({unbalance(p), unbalance_as_found(p), correction(p), {}});
+  summary.inverse = inverse;
   summary.residual_covariance = MatrixXd::Zero(2 * joint.planes(), 2 * joint.planes());
   add_errors_of_unbalance(joint, fit, prior, inverse, unbalance, summary);
   if (options.adapters) add_taken_away(summary, *options.adapters, last, options.setting.turned_rad);

@@ -138,7 +138,7 @@ Rig Job::rig() const {
 }
 
 Shaft Job::shaft() const {
-  return read_shaft_text(shaft_text, shaft_file);
+  return kept_shaft(shaft_text, shaft_file);
 }
 
 std::optional<int> JobState::final_spin() const {

@@ -393,11 +393,13 @@ double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaf
     const auto at = static_cast<Index>(2 * p);
     covariance.block<2, 2>(at, at) += set * Eigen::Matrix2d::Identity();
   }
-  // A residual of nought with that covariance: its u is that of the worst direction, and √2 of it the size expected.
-  const std::vector<Phasor> nothing(shaft.planes.size());
+  // What a limited correction leaves, and √2 of u in its worst direction, the size expected of a residual of nought.
+  std::vector<Phasor> left;
+  for (const PlaneUnbalance& plane : solution.influence.planes)
+    left.push_back(plane.residual_kg_m + plane.correction_kg_m);
   double worst = 0.0;
-  for (const Held& held : judge(shaft, solution.limits, nothing, covariance).held)
-    worst = std::max(worst, std::sqrt(2.0) * held.u_residual_kg_m / held.limit_kg_m);
+  for (const Held& held : judge(shaft, solution.limits, left, covariance).held)
+    worst = std::max(worst, std::hypot(held.residual_kg_m, std::sqrt(2.0) * held.u_residual_kg_m) / held.limit_kg_m);
   return worst;
 }
 

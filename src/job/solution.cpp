@@ -253,12 +253,14 @@ Brought by_model(const Phasor& value, double exponent, double log_ratio) {
   return {factor * value, factor, log_ratio * log_ratio * along * along.transpose()};  // the exponent's ± 1
 }
 
-InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const InfluenceOptions& given) {
+InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const SpinReading& last,
+                             const InfluenceOptions& given) {
   InfluenceOptions options = given;
   options.setting = rig.setting;
-  if (options.most_kg_m.empty()) {
-    for (const Plane& plane : shaft.planes)
-      options.most_kg_m.push_back(plane.at_most_kg ? *plane.at_most_kg * plane.radius_m : INFINITY);
+  if (!options.most_kg_m.empty()) return options;
+  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    const Plane& plane = shaft.planes[p];
+    options.most_kg_m.push_back(room_kg(plane, static_cast<int>(p), last.fitted) * plane.radius_m);
   }
   return options;
 }
@@ -267,27 +269,90 @@ double highest_speed(const Shaft& shaft, const std::vector<SpinReading>& reading
   return std::max(shaft.service_speed_rad_s.value_or(0.0), slowest_and_fastest(readings).second);
 }
 
-/// Where the shaft bends, the verdict holds each mode too; spins at one speed, or two planes, do not show a mode.
+/// What all of the shaft may have: of a grade, or of the limits that were typed for its planes.
+double total_limit(const Limits& limits) {
+  double sum = 0.0;
+  for (const PlaneLimit& plane : limits.planes) sum += plane.limit_kg_m;
+  return limits.total_kg_m.value_or(sum);
+}
+
+/// A speed at which bending shows beside what the rest of the shaft makes: the mode's amplification is then about one.
+constexpr double showing_fraction = 0.7;
+
+/// The next speed to spin at, for what the speeds so far do not show of a mode: under 75 % of its critical speed as
+/// long as that is news, then the highest.
+double showing_speed(double fastest_rad_s, double critical_rad_s, double highest_rad_s) {
+  const double below = showing_fraction * critical_rad_s;
+  return fastest_rad_s < 0.95 * below ? std::min(below, highest_rad_s) : highest_rad_s;
+}
+
+/// A mode whose verdict rests on what the spins cannot show.
+bool is_unseen(const ModalPart& mode, const Held& held) {
+  return held.verdict == Verdict::unsure &&
+         2.0 * mode.u_unseen_kg_m * mode.u_unseen_kg_m > held.u_residual_kg_m * held.u_residual_kg_m;
+}
+
+void say_unseen(const std::vector<SpinReading>& readings, double highest, std::size_t n, Solution& solution) {
+  const ModalPart& mode = solution.modes[n];
+  const Held& held = solution.judgement.held.back();
+  const double fastest = slowest_and_fastest(readings).second;
+  solution.wanted_speed_rad_s = showing_speed(fastest, mode.critical_rad_s, highest);
+  Warning warning{
+      WarningCode::mode_unseen, std::nullopt,
+      fmt::format("spins at up to {:.0f} rpm show mode {} (critical at {:.0f} rpm) only to ± {:.0f} g·mm, and "
+                  "the limit is {:.0f} g·mm",
+                  rpm(fastest), n + 1, rpm(mode.critical_rad_s), in_g_mm(coverage_factor * mode.u_unseen_kg_m),
+                  in_g_mm(held.limit_kg_m))};
+  warning.remedy =
+      fmt::format("spin at about {:.0f} rpm as well with every set of weights, where rig and guard are made for it",
+                  rpm(*solution.wanted_speed_rad_s));
+  solution.warnings.push_back(std::move(warning));
+}
+
+void say_flexible(const Shaft& shaft, const std::vector<SpinReading>& readings, double highest, Solution& solution) {
+  const double critical = solution.modes.front().critical_rad_s;
+  if (shaft.planes.size() > 2) {
+    const double fastest = slowest_and_fastest(readings).second;
+    const double wanted = showing_speed(fastest, critical, highest);
+    solution.wanted_speed_rad_s = wanted > 1.05 * fastest ? wanted : 0.5 * critical;
+  }
+  Warning warning{
+      WarningCode::flexible_shaft, std::nullopt,
+      fmt::format("up to {:.0f} rpm this shaft bends (critical at {:.0f} rpm), and spins at one speed or in two planes "
+                  "do not show how it runs at others: use three planes and spins at several speeds",
+                  rpm(highest), rpm(critical))};
+  if (solution.wanted_speed_rad_s)
+    warning.remedy =
+        fmt::format("spin at about {:.0f} rpm as well, with every set of weights", rpm(*solution.wanted_speed_rad_s));
+  solution.warnings.push_back(std::move(warning));
+}
+
+/// Where the shaft bends, the verdict holds each mode too; spins at one speed, or two planes, do not show a mode, and
+/// slow ones not much of it.
 void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, const std::vector<Phasor>& residual,
                  Solution& solution) {
+  BeamOptions options;
+  options.modes = 6;
+  options.with_discretisation = false;
+  const auto beam = bending_of(shaft, options);
+  if (!beam) return;
   const double highest = highest_speed(shaft, readings);
-  solution.modes = modal_parts(shaft, highest, residual, solution.influence.residual_covariance);
+  const double total = total_limit(solution.limits);
+  solution.modes = modal_parts(shaft, *beam, highest, residual, solution.influence.residual_covariance);
   if (solution.modes.empty()) return;
   const bool shown = solution.influence.speeds.size() > 1 && shaft.planes.size() > 2;
-  if (solution.limits.total_kg_m) {
-    for (std::size_t n = 0; n < solution.modes.size(); ++n) {
-      hold_also(solution.judgement, fmt::format("mode {}", n + 1), solution.modes[n].unbalance_kg_m,
-                solution.modes[n].covariance, modal_share * *solution.limits.total_kg_m);
-    }
+  if (shown && solution.influence.uncertainty_known)
+    add_unseen(shaft, *beam, {solution.influence, readings.back().fitted, total}, solution.modes);
+  for (std::size_t n = 0; n < solution.modes.size(); ++n) {
+    ModalPart& mode = solution.modes[n];
+    mode.limit_kg_m = modal_share * total;
+    hold_also(solution.judgement, fmt::format("mode {}", n + 1), mode.unbalance_kg_m, mode.covariance, mode.limit_kg_m);
+    if (shown && is_unseen(solution.modes[n], solution.judgement.held.back()))
+      say_unseen(readings, highest, n, solution);
   }
   if (shown) return;
   if (solution.judgement.verdict == Verdict::within) solution.judgement.verdict = Verdict::unsure;
-  solution.warnings.push_back(
-      {WarningCode::flexible_shaft, std::nullopt,
-       fmt::format(
-           "up to {:.0f} rpm this shaft bends (critical at {:.0f} rpm), and spins at one speed or in two planes "
-           "do not show how it runs at others: use three planes and spins at several speeds",
-           rpm(highest), rpm(solution.modes.front().critical_rad_s))});
+  say_flexible(shaft, readings, highest, solution);
 }
 
 /// Names the faults that spins of one speed show against each other, and takes those with the same weights together.
@@ -358,7 +423,7 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   Groups groups = speeds_of(readings, motions, shaft.planes.size(), options.speed_tolerance, solution.warnings);
   solution.speed_rad_s = reference_speed(readings);
   const AdaptersUse adapters = use_of_adapters(readings, options);
-  InfluenceOptions influence = options_for(rig, shaft, options.influence);
+  InfluenceOptions influence = options_for(rig, shaft, readings.back(), options.influence);
   if (adapters == AdaptersUse::take_away) influence.adapters = adapters_in_planes(*options.rig.adapters, shaft);
   for (auto& group : groups) take_repeats(group, rig, shaft, influence, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);

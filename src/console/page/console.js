@@ -219,7 +219,7 @@ function drawLive() {
   show('result', !spinning && !stop);
   show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
-  if (now.step === 'close' && !stop) button('Close the job', () => act('/api/close', seen()));
+  if (now.step.startsWith('close') && !stop) button('Close the job', () => act('/api/close', seen()));
   else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
   else button('');
   drawSenses(live, spinning);
