@@ -338,34 +338,56 @@ bool stays(WarningCode code) {
   }
 }
 
-NextStep mend_spins(const Warning& reason) {
-  return {StepKind::mend,
-          fmt::format("CHECK spin{} {}: {}", reason.spins.size() > 1 ? "s" : "", fmt::join(reason.spins, ", "),
-                      reason.message),
-          {reason.what_to_do(),
-           "take the entry back with 'job take-back', fit what it stood for, and spin it again; or "
-           "'job close' as it stands"},
-          {},
-          true};
+/// Spins with the present weights that were taken back.
+int taken_back_now(const Known& known) {
+  int count = 0;
+  for (const Event& event : known.job.events) {
+    const bool now = !known.state.last_change || event.number > *known.state.last_change;
+    if (now && std::holds_alternative<Spun>(event.what) && known.state.taken_back.contains(event.number)) ++count;
+  }
+  return count;
 }
 
-NextStep spin_once_more(const Warning& reason) {
-  return {StepKind::spin_again, "SPIN AGAIN: " + reason.what_to_do(), {reason.message}, {}, true};
+/// The entries that a reason speaks of, to be taken back; all of them if it names no spin.
+std::string entries_of(const Warning& reason, const Known& known) {
+  std::vector<int> numbers;
+  for (const StandingSpin& spin : known.state.spins)
+    if (std::find(reason.spins.begin(), reason.spins.end(), spin.spun.label) != reason.spins.end())
+      numbers.push_back(spin.number);
+  if (numbers.empty()) return "";
+  return fmt::format("then take entry {} back with 'job back', put the weights of that spin on, and spin again",
+                     fmt::join(numbers, ", "));
 }
 
-/// Everything measured is within, and something speaks against the readings.
+NextStep ask_to_mend(const Known& known, const Warnings& held_back) {
+  NextStep step{StepKind::mend, "CHECK before anything else: the readings are in doubt", {}, {}, true};
+  for (const Warning& each : held_back) {
+    step.details.push_back(
+        each.spins.empty() ? each.message : fmt::format("spin '{}': {}", fmt::join(each.spins, "', '"), each.message));
+    step.details.push_back("to mend it: " + each.what_to_do());
+    const std::string entries = entries_of(each, known);
+    if (!entries.empty()) step.details.push_back(entries);
+  }
+  return step;
+}
+
+/// What was measured is within, and something speaks against the readings.
 NextStep ask_to_remedy(const Known& known, const Warnings& held_back) {
   for (const Warning& reason : held_back)
     if (stays(reason.code)) return close_as_it_stands(known, {reason.message, reason.what_to_do()});
   const Warning& gravest = held_back.front();
-  const std::string& last = known.state.spins.back().spun.label;
-  const auto& spins = gravest.spins;
-  const bool of_last = spins.empty() || std::find(spins.begin(), spins.end(), last) != spins.end();
-  if (!of_last) return mend_spins(gravest);
-  if (!repeated_enough(known)) return spin_once_more(gravest);
-  return close_as_it_stands(
-      known,
-      {fmt::format("after {} spins still: {}", spins_of_now(known).size(), gravest.message), gravest.what_to_do()});
+  const auto spins = spins_of_now(known).size() + static_cast<std::size_t>(taken_back_now(known));
+  if (repeated_enough(known) || taken_back_now(known) >= spins_alike_at_most) {
+    return close_as_it_stands(
+        known,
+        {fmt::format("after {} spins with these weights still: {}", spins, gravest.message), gravest.what_to_do()});
+  }
+  if (gravest.code != WarningCode::spins_disagree) return ask_to_mend(known, held_back);
+  return {StepKind::spin_again,
+          "SPIN AGAIN: the spins contradict one another",
+          {gravest.message, gravest.what_to_do()},
+          {},
+          true};
 }
 
 /// The largest expanded uncertainty over its limit: what no correction can lessen.
