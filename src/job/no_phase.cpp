@@ -7,6 +7,7 @@
 
 #include "counterspot/amplitude_track.hpp"
 #include "counterspot/error.hpp"
+#include "counterspot/fitting.hpp"
 #include "job/instruction.hpp"
 
 namespace counterspot {
@@ -105,9 +106,13 @@ AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tole
   for (const AmplitudeCandidate& candidate : summary.candidates) {
     AmplitudeAnswer answer;
     answer.residual_kg_m = candidate.residual_kg_m;
-    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p)
-      answer.corrections.push_back(
-          instruction_for(-candidate.residual_kg_m[p], set.shaft.planes[p], set.rig, set.shaft));
+    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p) {
+      const Plane& plane = set.shaft.planes[p];
+      const double most_kg_m = room_kg(plane, static_cast<int>(p), spins.back().reading.fitted) * plane.radius_m;
+      const Phasor correction = -candidate.residual_kg_m[p];
+      const double part = std::min(1.0, most_kg_m / std::max(std::abs(correction), 1e-300));
+      answer.corrections.push_back(instruction_for(part * correction, plane, set.rig, set.shaft));
+    }
     answer.judgement = judge(set.shaft, solution.limits, candidate.residual_kg_m, candidate.covariance);
     solution.answers.push_back(std::move(answer));
   }

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "counterspot/fitting.hpp"
 #include "job/instruction.hpp"
 
 namespace counterspot {
@@ -438,6 +439,7 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   judge_modes(shaft, readings, residual, solution);
   for (std::size_t p = 0; p < shaft.planes.size(); ++p)
     solution.planes.push_back(solution_of_plane(p, solution, rig, shaft));
+  hold_back(solution.judgement, solution.warnings);
   return solution;
 }
 
