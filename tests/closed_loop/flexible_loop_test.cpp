@@ -284,7 +284,7 @@ Coverage coverage_of_mode(const Kind& kind, const std::vector<double>& of_critic
 
 TEST_CASE("what is said of a mode holds in 95 of 100 shafts, also where the spins were too slow to show it") {
   const Kind kind = kind_of_long_shaft(1.3);
-  constexpr int sets = 200;
+  constexpr int sets = 100;
   fmt::print("three planes, two pedestals; speeds over critical: held as found, balanced, within, falsely, unseen\n");
   for (const std::vector<double>& speeds :
        {std::vector<double>{0.2, 0.3}, {0.3, 0.4, 0.5}, {0.45, 0.7}, {0.5, 0.7, 0.9}, {0.5, 0.9, 1.3}}) {
@@ -292,9 +292,9 @@ TEST_CASE("what is said of a mode holds in 95 of 100 shafts, also where the spin
     fmt::print("  {:<16} {:5.1f} % {:5.1f} % {:4} {:4} {:4}\n", fmt::format("{}", fmt::join(speeds, ", ")),
                coverage.percent(coverage.held_as_found), coverage.percent(coverage.held_balanced), coverage.within,
                coverage.falsely_within, coverage.unseen);
-    // 200 sets of 95 % scatter by 1.5 %; a residual near nothing is known better than its ± says.
-    CHECK(coverage.percent(coverage.held_as_found) >= 92.0);
-    CHECK(coverage.percent(coverage.held_balanced) >= 92.0);
+    // 100 sets of 95 % scatter by 2.2 %; a residual near nothing is known better than its ± says.
+    CHECK(coverage.percent(coverage.held_as_found) >= 91.0);
+    CHECK(coverage.percent(coverage.held_balanced) >= 91.0);
     CHECK(coverage.falsely_within <= 0.025 * sets);
     if (speeds.back() < 0.35) CHECK(coverage.unseen >= 0.95 * sets);
     if (speeds.back() > 1.0) CHECK(coverage.unseen == 0);
