@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "counterspot/angle.hpp"
+#include "counterspot/coverage.hpp"
 #include "counterspot/shaft.hpp"
 #include "counterspot/warning.hpp"
 
@@ -51,8 +52,6 @@ Limits limits_of(const Shaft& shaft, std::optional<double> share_a = std::nullop
 /// ISO 21940-14: `within` only if residual + expanded uncertainty ≤ limit, `outside` only if residual − it > limit.
 enum class Verdict { within, outside, unsure };
 std::string_view verdict_name(Verdict verdict);
-
-inline constexpr double coverage_factor = 2.0;  ///< GUM, about 95 %
 
 /// @param residual_kg_m magnitude ≥ 0; @param u_residual_kg_m its standard uncertainty ≥ 0; @param limit_kg_m > 0.
 Verdict verdict_of(double residual_kg_m, double u_residual_kg_m, double limit_kg_m);
