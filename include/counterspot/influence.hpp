@@ -80,8 +80,9 @@ struct InfluenceOptions {
   double least_own_effect = 0.01;
   /// What is known of the adapters from earlier; taken away from spins that are not turned against one another.
   std::optional<AdapterShare> adapters;
-  Least least = Least::squares;   ///< of the vibration left, each sensor over the noise of its last reading
-  std::vector<double> most_kg_m;  ///< the largest correction at each plane; infinity: any; empty: any at all
+  Least least = Least::squares;          ///< of the vibration left, each sensor over the noise of its last reading
+  std::vector<double> most_kg_m;         ///< the largest correction at each plane; infinity: any; empty: any at all
+  std::vector<FittedWeight> coming_off;  ///< pieces of the last spin that are off when the bare correction is fitted
 };
 
 enum class InfluenceStatus {
@@ -99,10 +100,12 @@ struct CoefficientEstimate {
 };
 
 struct PlaneUnbalance {
-  Phasor residual_kg_m;    ///< on the shaft at the last spin: α⁺ Z_last
-  Phasor as_found_kg_m;    ///< α⁺ Z_0
-  Phasor correction_kg_m;  ///< what to add to the shaft as it was at the last spin: −residual, unless limited
-  std::string left_out;    ///< why this plane has no part in the answer; empty: it has
+  Phasor residual_kg_m;         ///< on the shaft at the last spin: α⁺ Z_last
+  Phasor as_found_kg_m;         ///< α⁺ Z_0
+  Phasor correction_kg_m;       ///< what to add to the shaft as it was at the last spin: −residual, unless limited
+  std::string left_out;         ///< why this plane has no part in the answer; empty: it has
+  Phasor bare_kg_m;             ///< as `residual_kg_m`, with `coming_off` off the shaft
+  Phasor bare_correction_kg_m;  ///< what to add then
 };
 
 /// What belongs to one speed.
@@ -126,7 +129,9 @@ struct InfluenceSummary {
   /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
   /// fitted. Zero if the uncertainty is not known.
   Eigen::MatrixXd residual_covariance;
-  std::vector<ErrorShare> budget;    ///< what `residual_covariance` is the sum of; empty if it is not known
+  std::vector<ErrorShare> budget;  ///< what `residual_covariance` is the sum of; empty if it is not known
+  /// What is to be added to `residual_covariance` once `coming_off` is off: how well those pieces had been set.
+  Eigen::MatrixXd bare_covariance_change;
   double condition_number = 0.0;     ///< of α, columns scaled by their norm
   double trial_condition = 0.0;      ///< of the matrix of weights, columns scaled
   double chi_squared_per_dof = 0.0;  ///< of the regression; 0 if it has no degrees of freedom

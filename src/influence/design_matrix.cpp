@@ -29,6 +29,10 @@ void add_turnings(const std::vector<SpinReading>& spins, const SettingUncertaint
 
 }  // namespace
 
+double times_in(const FittedWeight& weight, const std::vector<FittedWeight>& pieces) {
+  return static_cast<double>(std::count(pieces.begin(), pieces.end(), weight));
+}
+
 Design design_of(const std::vector<SpinReading>& spins, int plane_count, const SettingUncertainty& setting) {
   Design design;
   design.spin_count = static_cast<int>(spins.size());

@@ -27,6 +27,9 @@ struct SettingError {
   FittedWeight weight;
 };
 
+/// How often that piece is among others.
+double times_in(const FittedWeight& weight, const std::vector<FittedWeight>& pieces);
+
 /// One mounting of the shaft turned against its adapters; all spins in it err by the same angle.
 struct TurningError {
   double turned_rad = 0.0;

@@ -316,11 +316,46 @@ Eigen::VectorXcd readings_of_adapters(const std::vector<SpeedGroup>& groups, con
   return all_coefficients(groups) * share * adapter_factor(groups.back().last());
 }
 
+/// The same with the pieces that come off taken from what is on the shaft.
+std::vector<SpeedGroup> with_pieces_off(std::vector<SpeedGroup> groups, const std::vector<FittedWeight>& coming_off) {
+  for (SpeedGroup& group : groups) {
+    for (const FittedWeight& piece : coming_off) {
+      group.off.push_back(piece);
+      group.lacking_kg_m(piece.plane) -= piece.unbalance_kg_m();
+    }
+  }
+  return groups;
+}
+
+/// @param adapters what the adapters make of every row; zero if nothing is known of them.
+void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
+               const Eigen::MatrixXcd& alpha, const Eigen::VectorXcd& adapters, double widen,
+               InfluenceSummary& summary) {
+  const bool known = summary.uncertainty_known;
+  const std::vector<SpeedGroup> bare = with_pieces_off(groups, sets.options.coming_off);
+  const Eigen::VectorXcd present = present_readings(bare) - adapters;
+  const Eigen::VectorXcd unbalance = separation.inverse * present;
+  const Eigen::VectorXcd correction =
+      correction_for(sets.options, separation, alpha, row_weights(groups, known), present, unbalance);
+  for (std::size_t p = 0; p < summary.planes.size(); ++p) {
+    summary.planes[p].bare_kg_m = unbalance(static_cast<Eigen::Index>(p));
+    summary.planes[p].bare_correction_kg_m = correction(static_cast<Eigen::Index>(p));
+  }
+  summary.bare_covariance_change = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
+  if (!known || sets.options.coming_off.empty()) return;
+  const auto setting_of = [&](const std::vector<SpeedGroup>& each, const Eigen::VectorXcd& of) {
+    return Eigen::MatrixXd(covariance_of(each, separation.inverse, of, Errors::of_present).setting);
+  };
+  const Eigen::VectorXcd now = separation.inverse * (present_readings(groups) - adapters);
+  summary.bare_covariance_change = widen * (setting_of(bare, unbalance) - setting_of(groups, now));
+}
+
 void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
           const Eigen::MatrixXcd& alpha, InfluenceSummary& summary) {
   const bool known_adapters = sets.options.adapters && !groups.back().design.turned;
-  Eigen::VectorXcd present = present_readings(groups);
-  if (known_adapters) present -= readings_of_adapters(groups, *sets.options.adapters);
+  Eigen::VectorXcd adapters = Eigen::VectorXcd::Zero(alpha.rows());
+  if (known_adapters) adapters = readings_of_adapters(groups, *sets.options.adapters);
+  const Eigen::VectorXcd present = present_readings(groups) - adapters;
   const Eigen::VectorXcd unbalance = separation.inverse * present;
   const Eigen::VectorXcd as_found = separation.inverse * as_found_readings(groups);
   const Eigen::VectorXcd correction = correction_for(
@@ -329,8 +364,9 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   fill_speeds(groups, widen, present, present + alpha * correction, summary);
   for (Eigen::Index p = 0; p < unbalance.size(); ++p) {
     summary.planes.push_back(
-        {unbalance(p), as_found(p), correction(p), separation.left_out[static_cast<std::size_t>(p)]});
+        {unbalance(p), as_found(p), correction(p), separation.left_out[static_cast<std::size_t>(p)], {}, {}});
   }
+  fill_bare(sets, groups, separation, alpha, adapters, widen, summary);
   summary.residual_covariance = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
   if (summary.uncertainty_known) {
     const Covariances from = covariance_of(groups, separation.inverse, unbalance, Errors::of_present);

@@ -159,7 +159,7 @@ Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const SpinReading& la
 /// δU = α⁺(δZ_last − δα U), first order (GUM 5.1), for the independent errors of readings, pieces and prior.
 void add_errors_of_unbalance(const Joint& joint, const Update& fit, const CoefficientPrior& prior,
                              const Eigen::MatrixXcd& inverse, const Eigen::VectorXcd& unbalance,
-                             InfluenceSummary& summary) {
+                             const std::vector<FittedWeight>& coming_off, InfluenceSummary& summary) {
   const Index parts = 2 * joint.planes();
   MatrixXd by_unknowns = MatrixXd::Zero(parts, fit.unknowns.size());
   MatrixXd by_readings = MatrixXd::Zero(parts, joint.readings.size());
@@ -179,12 +179,17 @@ void add_errors_of_unbalance(const Joint& joint, const Update& fit, const Coeffi
   add_share(summary, ErrorSource::readings, by_readings * joint.noise * by_readings.transpose());
   add_share(summary, ErrorSource::earlier_shafts, by_prior * prior.covariance * by_prior.transpose());
   MatrixXd by_setting = MatrixXd::Zero(parts, parts);
+  MatrixXd by_setting_bare = MatrixXd::Zero(parts, parts);
   const VectorXd alpha = coefficients_in(joint, fit.unknowns);
   for (const SettingError& piece : joint.design.settings) {
-    const MatrixXd by_piece = through_fit * effect_of(joint, piece, alpha);
+    MatrixXd by_piece = through_fit * effect_of(joint, piece, alpha);
     by_setting += by_piece * piece.covariance * by_piece.transpose();
+    // A piece that comes off takes with it what it really was, not what was stated.
+    by_piece.middleRows(2 * piece.plane, 2) += times_in(piece.weight, coming_off) * Eigen::Matrix2d::Identity();
+    by_setting_bare += by_piece * piece.covariance * by_piece.transpose();
   }
   add_share(summary, ErrorSource::setting, by_setting);
+  summary.bare_covariance_change = by_setting_bare - by_setting;
 }
 
 void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options, const SpinReading& last,
@@ -208,10 +213,12 @@ void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options
   for (Index p = 0; options.adapters && p < joint.planes(); ++p)
     unbalance(p) -= adapter_factor(last) * options.adapters->unbalance_kg_m[static_cast<std::size_t>(p)];
   const Eigen::VectorXcd unbalance_as_found = inverse * as_found;
+  Eigen::VectorXcd bare = unbalance;
+  for (const FittedWeight& piece : options.coming_off) bare(piece.plane) -= piece.unbalance_kg_m();
   for (Index p = 0; p < joint.planes(); ++p)
-    summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p), {}});
+    summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p), {}, bare(p), -bare(p)});
   summary.residual_covariance = MatrixXd::Zero(2 * joint.planes(), 2 * joint.planes());
-  add_errors_of_unbalance(joint, fit, prior, inverse, unbalance, summary);
+  add_errors_of_unbalance(joint, fit, prior, inverse, unbalance, options.coming_off, summary);
   if (options.adapters) add_taken_away(summary, *options.adapters, last, options.setting.turned_rad);
 }
 

@@ -105,9 +105,15 @@ AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tole
   for (const AmplitudeCandidate& candidate : summary.candidates) {
     AmplitudeAnswer answer;
     answer.residual_kg_m = candidate.residual_kg_m;
-    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p)
-      answer.corrections.push_back(
-          instruction_for(-candidate.residual_kg_m[p], set.shaft.planes[p], set.rig, set.shaft));
+    std::vector<Phasor> bare;
+    for (const Phasor& residual : candidate.residual_kg_m) bare.push_back(-residual);
+    for (const FittedWeight& piece : set.spins.back().reading.fitted)
+      bare[static_cast<std::size_t>(piece.plane)] += piece.unbalance_kg_m();
+    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p) {
+      const Plane& plane = set.shaft.planes[p];
+      answer.corrections.push_back(instruction_for(-candidate.residual_kg_m[p], plane, set.rig, set.shaft));
+      answer.corrections_bare.push_back(instruction_for(bare[p], plane, set.rig, set.shaft));
+    }
     answer.judgement = judge(set.shaft, solution.limits, candidate.residual_kg_m, candidate.covariance);
     solution.answers.push_back(std::move(answer));
   }

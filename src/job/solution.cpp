@@ -122,6 +122,15 @@ std::optional<double> limit_of_plane(const Limits& limits, const std::string& na
   return std::nullopt;
 }
 
+/// Root-mean-square of what is left: what the residual is unsure by, what setting does, and what a limited correction
+/// leaves.
+double predicted_kg_m(const Phasor& present, const Phasor& correction, const Eigen::Matrix2d& covariance,
+                      const SettingUncertainty& setting) {
+  const double set_badly =
+      std::norm(correction) * (setting.mass_fraction * setting.mass_fraction + setting.angle_rad * setting.angle_rad);
+  return std::sqrt(covariance.trace() + set_badly + std::norm(present + correction));
+}
+
 PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const Rig& rig, const Shaft& shaft) {
   const Plane& plane = shaft.planes[p];
   const PlaneUnbalance& unbalance = solution.influence.planes[p];
@@ -133,10 +142,12 @@ PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const R
   result.residual_covariance = solution.influence.residual_covariance.block<2, 2>(at, at);
   result.u_residual_kg_m = u_of_magnitude(result.residual_kg_m, result.residual_covariance);
   result.correction = instruction_for(unbalance.correction_kg_m, plane, rig, shaft);
-  const Phasor left = unbalance.residual_kg_m + unbalance.correction_kg_m;  // 0 unless the correction is limited
-  double set_badly = std::norm(unbalance.correction_kg_m) * (rig.setting.mass_fraction * rig.setting.mass_fraction +
-                                                             rig.setting.angle_rad * rig.setting.angle_rad);
-  result.predicted_residual_kg_m = std::sqrt(result.residual_covariance.trace() + set_badly + std::norm(left));
+  result.predicted_residual_kg_m =
+      predicted_kg_m(unbalance.residual_kg_m, unbalance.correction_kg_m, result.residual_covariance, rig.setting);
+  result.correction_bare = instruction_for(unbalance.bare_correction_kg_m, plane, rig, shaft);
+  const Eigen::Matrix2d bare =
+      result.residual_covariance + solution.influence.bare_covariance_change.block<2, 2>(at, at);
+  result.predicted_bare_kg_m = predicted_kg_m(unbalance.bare_kg_m, unbalance.bare_correction_kg_m, bare, rig.setting);
   return result;
 }
 
@@ -360,6 +371,8 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   const AdaptersUse adapters = use_of_adapters(readings, options);
   InfluenceOptions influence = options_for(rig, shaft, options.influence);
   if (adapters == AdaptersUse::take_away) influence.adapters = adapters_in_planes(*options.rig.adapters, shaft);
+  solution.trial_weights = options.trial_weights.value_or(trial_pieces(readings, shaft.planes.size()));
+  influence.coming_off = solution.trial_weights;
   for (auto& group : groups) take_repeats(group, rig, shaft, influence, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);

@@ -128,6 +128,36 @@ TEST_CASE("what people read says what to weld and where, cautions once, warnings
   CHECK(done.out.find("CAUTION") == std::string::npos);
 }
 
+TEST_CASE("with a trial weight on, people read first what to weld with it off, and beside it what on top of it") {
+  // Of Rao's example the trial at A is the last spin: 10 oz at 270 deg come off; what belongs on the shaft is printed.
+  const Raos files;
+  const std::string text = raos_spins("", "");
+  const auto as_found = text.find("[[spin]]\nlabel = \"as found\"");
+  const auto left = text.find("[[spin]]\nlabel = \"left\"");
+  const auto right = text.find("[[spin]]\nlabel = \"right\"");
+  write_file(files.folder / "spins.toml", text.substr(0, left) + text.substr(as_found) +
+                                              text.substr(right, as_found - right) + text.substr(left, right - left));
+  const Json json = Json::parse(files.solve(true).out);
+  const Json bare = json["planes"][0]["correction_bare"];
+  CHECK(bare["mass_g"].get<double>() == Approx(10.0561 * 28.349523125).epsilon(1e-5));
+  CHECK(bare["angle_deg"].get<double>() == Approx(325.5548).margin(1e-4));
+  CHECK(json["planes"][1]["correction_bare"]["mass_g"].get<double>() == Approx(5.8774 * 28.349523125).epsilon(1e-5));
+  // Pencil: 10.0561 at 325.5548 deg less 10 at 270 deg is (8.2932, 4.3123): 9.3470 at 27.473 deg.
+  const Json on_top = json["planes"][0]["correction"];
+  CHECK(on_top["mass_g"].get<double>() == Approx(9.3470 * 28.349523125).epsilon(1e-4));
+  CHECK(on_top["angle_deg"].get<double>() == Approx(27.473).margin(1e-2));
+  REQUIRE(json["trial_weights_on"].size() == 1);
+  CHECK(json["trial_weights_on"][0]["plane"] == "A");
+  const std::string out = files.solve(false).out;
+  const auto off = out.find("Take the trial weights off (283.5 g at 270 deg on A)");
+  const auto first = out.find("weld  285.1 g  at  10:51");
+  const auto other = out.find("OR leave the trial weights on, and weld on top of them instead:");
+  CHECK(off < first);
+  CHECK(first < other);
+  CHECK(other < out.find("265.0 g  at  12:55", other));
+  CHECK(out.find("Fit one of the two") != std::string::npos);
+}
+
 namespace {
 
 /// Forty turns at 20 a second; order 1 of `first` at its lag, order 2 of 0.6.
