@@ -31,6 +31,31 @@ double angle_of(const std::string& text, const Rig& rig) {
   return shaft_angle_of_clock(parse_clock(text), rig.rotation);
 }
 
+/// What must be said before a statement is kept, unless it was said already.
+void ask_once(const StatedFit& stated, const KnownJob& known, const JobState& state, const NextStep& asked) {
+  const auto& before = state.on_shaft;
+  const auto& after = stated.on_shaft;
+  const bool unchanged = std::is_permutation(before.begin(), before.end(), after.begin(), after.end());
+  if (asked.kind == StepKind::say_fitted && !stated.was_on && !unchanged) {
+    throw Error(Trouble::request, "reading_moved",
+                "the reading moved before this was stated, so it must be known when it was fitted",
+                "if it was on in the last spin, say so with --was-on; if not, first say that nothing was changed, with "
+                "--unchanged");
+  }
+  if (stated.as_typed) return;
+  const auto unlike = unlike_asked(asked, before, after, known.job.rig(), known.job.shaft());
+  if (!unlike) return;
+  throw Error(Trouble::request, warning_code(unlike->code), unlike->message + ". Is it so?",
+              "look at what was typed; if it is so, say it again with --as-typed");
+}
+
+std::vector<int> last_spin_of(const JobState& state) {
+  if (!state.spins.empty() && state.last_stated.value_or(0) < state.spins.back().number)
+    return {state.spins.back().number};
+  throw Error(Trouble::request, "no_spin", "there is no spin since it was last stated what is on the shaft",
+              "leave --was-on out");
+}
+
 }  // namespace
 
 KnownJob known_job(const Log& log, Job job) {
@@ -100,6 +125,37 @@ FittedWeight parse_piece(const std::string& text, const Rig& rig, const Shaft& s
   }
   piece.angle_rad = angle_of(place, rig);
   return piece;
+}
+
+std::vector<FittedWeight> with_trials_off(const JobState& state, const NextStep& step) {
+  if (!step.instead) {
+    throw Error(Trouble::request, "nothing_asked", "the next step of this job does not take trial weights off",
+                "see 'job next', or say what was fitted");
+  }
+  std::vector<FittedWeight> off;
+  for (int number : step.instead->take_off) off.push_back(state.on_shaft.at(static_cast<std::size_t>(number - 1)));
+  return pieces_without(state.on_shaft, off);
+}
+
+Job keep_fit(Log& log, const KnownJob& known, const StatedFit& stated, const std::string& program,
+             std::int64_t at_unix_s) {
+  const JobState state = state_of(known.job.events);
+  const NextStep asked = known.next();
+  ask_once(stated, known, state, asked);
+  if (!stated.was_on) return log.append(known.job, Fitted{stated.on_shaft}, program, at_unix_s);
+  const std::vector<int> spins = known.analysis.moved ? known.analysis.moved->spins : last_spin_of(state);
+  Job job = known.job;
+  log.at_once([&] {
+    for (int number : spins)
+      job = log.append(job, TakenBack{number, "what was on the shaft had not been stated"}, program, at_unix_s);
+    job = log.append(job, Fitted{stated.on_shaft}, program, at_unix_s);
+    for (int number : spins) {
+      Spun again = std::get<Spun>(known.job.events[static_cast<std::size_t>(number - 1)].what);
+      again.finding = finding_with(log, job, again);
+      job = log.append(job, again, program, at_unix_s);
+    }
+  });
+  return job;
 }
 
 Closed closing_of(const KnownJob& known, const std::string& reason) {

@@ -31,6 +31,7 @@ void take(JobState& state, const Event& event) {
                    [&](const Fitted& fitted) {
                      state.on_shaft = fitted.pieces;
                      state.last_change = event.number;
+                     state.last_stated = event.number;
                    },
                    [](const TakenBack&) {},
                    [&](const Closed&) {

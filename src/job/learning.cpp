@@ -330,6 +330,16 @@ Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions
   return compare_spins(readings_of(state), planes, sensors, options);
 }
 
+/// What the readings say of the weights that were stated.
+void take_statements(const Job& job, const JobState& state, Analysis& analysis) {
+  const int last = state.spins.back().number;
+  for (const MovedReading& moved : moved_readings(job)) {
+    analysis.warnings.push_back(warning_of(moved, job));
+    if (moved.spins.back() == last && state.last_stated.value_or(0) < last) analysis.moved = moved;
+  }
+  if (auto unmoved = nothing_moved(job)) analysis.warnings.push_back(std::move(*unmoved));
+}
+
 /// Solves, or says in the analysis why not.
 std::optional<Solution> try_to_solve(const Job& job, const JobState& state, const SolveOptions& options,
                                      Analysis& analysis) {
@@ -354,6 +364,7 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   }
   SolveOptions options;
   options.rig = rig;
+  options.trial_weights = trial_weights_of(job);
   analysis.solution = try_to_solve(job, state, options, analysis);
   analysis.own_coefficients = analysis.solution.has_value();
   options.influence.setting = job.rig().setting;
@@ -361,6 +372,7 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
                     !turned_in_between(readings_of(state));
   if (goes) options.influence.prior = prior->coefficients;
   analysis.warnings = faults_of(job, state, options.influence);
+  take_statements(job, state, analysis);
   if (goes) {
     auto with_prior = try_to_solve(job, state, options, analysis);
     if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
@@ -384,11 +396,14 @@ std::optional<Finding> finding_of(const Analysis& analysis) {
   return finding;
 }
 
-double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft) {
-  MatrixXd covariance = solution.influence.residual_covariance;
+double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft, Base base) {
+  const InfluenceSummary& influence = solution.influence;
+  MatrixXd covariance = influence.residual_covariance;
+  if (base == Base::bare) covariance += influence.bare_covariance_change;
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    const PlaneUnbalance& plane = influence.planes[p];
     const double set =
-        std::norm(solution.influence.planes[p].correction_kg_m) *
+        std::norm(base == Base::bare ? plane.bare_correction_kg_m : plane.correction_kg_m) *
         (rig.setting.mass_fraction * rig.setting.mass_fraction + rig.setting.angle_rad * rig.setting.angle_rad) / 2.0;
     const auto at = static_cast<Index>(2 * p);
     covariance.block<2, 2>(at, at) += set * Eigen::Matrix2d::Identity();

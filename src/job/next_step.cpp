@@ -161,23 +161,73 @@ NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& pri
   return step;
 }
 
-bool nothing_changed_since_spin(const JobState& state) {
-  return state.final_spin().has_value();
+/// "A 35.7 g at 8:55, B 26.4 g at 3:45".
+std::string short_words(const std::vector<FittedWeight>& pieces, const Known& known) {
+  std::string words;
+  for (const FittedWeight& piece : pieces) {
+    words += fmt::format("{}{:.1f} g at {} in plane {}", words.empty() ? "" : ", ", piece.mass_kg * 1e3,
+                         clock_of(piece.angle_rad, known.rig),
+                         known.shaft.planes[static_cast<std::size_t>(piece.plane)].name);
+  }
+  return words.empty() ? "nothing" : words;
+}
+
+std::vector<FittedWeight> pieces_of(const Known& known, FitInstruction PlaneSolution::*which) {
+  std::vector<FittedWeight> pieces;
+  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
+    const FitInstruction& fit = known.analysis.solution->planes[p].*which;
+    if (fit.mass_kg != 0.0) pieces.push_back({static_cast<int>(p), fit.mass_kg, fit.radius_m, fit.angle_rad});
+  }
+  return pieces;
+}
+
+std::string expected_words(double over_limit, const Known& known) {
+  return fmt::format("expected to leave about {:.0f} % of the limit{}", 100.0 * over_limit,
+                     known.analysis.used_prior ? ", from what earlier shafts taught" : "");
+}
+
+void add_places(const std::vector<FittedWeight>& pieces, const Known& known, std::vector<std::string>& details) {
+  for (const FittedWeight& piece : pieces) details.push_back(place_of(piece, known));
+}
+
+/// Empty if no trial weight is on.
+std::optional<Instead> choice_of_bare(const Known& known) {
+  Instead instead{{}, pieces_of(known, &PlaneSolution::correction_bare), 0.0};
+  std::vector<FittedWeight> trials = known.analysis.solution->trial_weights;
+  for (std::size_t i = 0; i < known.state.on_shaft.size(); ++i) {
+    const auto trial = std::find(trials.begin(), trials.end(), known.state.on_shaft[i]);
+    if (trial == trials.end()) continue;
+    trials.erase(trial);
+    instead.take_off.push_back(static_cast<int>(i) + 1);
+  }
+  if (instead.take_off.empty()) return std::nullopt;
+  instead.expected_over_limit = predicted_over_limit(*known.analysis.solution, known.rig, known.shaft, Base::bare);
+  return instead;
+}
+
+/// Trial weights usually come off before the correction is welded, so that choice is told first.
+void tell_bare_first(const Instead& instead, const Known& known, NextStep& step) {
+  std::string trials;
+  for (int number : instead.take_off) {
+    const FittedWeight& piece = known.state.on_shaft[static_cast<std::size_t>(number - 1)];
+    trials += fmt::format("{}{}, {}", trials.empty() ? "piece " : "; piece ", number, short_words({piece}, known));
+  }
+  step.words = fmt::format("TAKE the trial weights off and FIT {}", short_words(instead.pieces, known));
+  step.details.push_back("take off " + trials);
+  add_places(instead.pieces, known, step.details);
+  step.details.push_back(expected_words(instead.expected_over_limit, known) + "; if so, 'job fit --bare'");
+  step.details.push_back("OR leave the trial weights on, and fit on top of them:");
 }
 
 NextStep ask_for_correction(const Known& known, double predicted) {
-  NextStep step{StepKind::fit_correction, "FIT", {}, {}, true};
-  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
-    const FitInstruction& fit = known.analysis.solution->planes[p].correction;
-    if (fit.mass_kg == 0.0) continue;
-    step.pieces.push_back({static_cast<int>(p), fit.mass_kg, fit.radius_m, fit.angle_rad});
-    step.words += fmt::format("{} {:.1f} g at {} in plane {}", step.pieces.size() > 1 ? "," : "", fit.mass_kg * 1e3,
-                              fit.clock.text(), known.shaft.planes[p].name);
-    step.details.push_back(place_of(step.pieces.back(), known));
-  }
-  step.details.push_back(fmt::format("on top of what is on the shaft; expected to leave about {:.0f} % of the limit{}",
-                                     100.0 * predicted,
-                                     known.analysis.used_prior ? ", from what earlier shafts taught" : ""));
+  NextStep step{StepKind::fit_correction, "", {}, pieces_of(known, &PlaneSolution::correction), true};
+  step.expected_over_limit = predicted;
+  step.instead = choice_of_bare(known);
+  step.words = "FIT " + short_words(step.pieces, known);
+  if (step.instead) tell_bare_first(*step.instead, known, step);
+  add_places(step.pieces, known, step.details);
+  step.details.push_back(step.instead ? expected_words(predicted, known) + "; if so, 'job fit --as-asked'"
+                                      : "on top of what is on the shaft; " + expected_words(predicted, known));
   return step;
 }
 
@@ -227,16 +277,58 @@ NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>
   return ask_for_correction(known, predicted);
 }
 
+/// The job as it was before an entry.
+Job before_entry(const Job& job, int number) {
+  Job before = job;
+  before.events.resize(static_cast<std::size_t>(number - 1));
+  return before;
+}
+
+/// The reading moved and nothing was stated: what was asked for then may be on.
+NextStep ask_what_is_on(const Known& known, const std::optional<FamilyPrior>& prior) {
+  const MovedReading& moved = *known.analysis.moved;
+  const Job before = before_entry(known.job, moved.spins.front());
+  const NextStep then = next_step(before, analyse(before, prior), prior);
+  const bool weight_asked = then.kind == StepKind::fit_trial || then.kind == StepKind::fit_correction;
+  NextStep step{StepKind::say_fitted, "", {}, then.pieces, false};
+  step.instead = then.instead;
+  step.words =
+      weight_asked
+          ? fmt::format("SAY: a weight was asked for and none stated, but the reading moved by {:.0f} %: is it on?",
+                        100.0 * moved.share)
+          : fmt::format("SAY what is on: nothing was stated, but the reading moved by {:.0f} %", 100.0 * moved.share);
+  add_places(then.pieces, known, step.details);
+  if (!then.pieces.empty())
+    step.details.emplace_back("it was on in the last spin as asked: 'job fit --was-on --as-asked'");
+  step.details.emplace_back("another weight was on: 'job fit --was-on \"A 12.5 g @ 138.4 deg\"'");
+  step.details.emplace_back("nothing was fitted or came off: 'job fit --unchanged', and look why the reading moved");
+  return step;
+}
+
+bool stated_since_spin(const JobState& state) {
+  return state.last_stated && *state.last_stated > state.spins.back().number;
+}
+
+NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prior) {
+  if (known.analysis.moved) return ask_what_is_on(known, prior);
+  if (known.analysis.solution) return ask_after_solution(known, prior);
+  const std::size_t enough = known.shaft.planes.size() + 1;
+  if (known.state.spins.size() < enough) return ask_for_trial(known, prior);
+  return {
+      StepKind::mend, "CHECK the spins: they give no answer", {known.analysis.why, known.analysis.remedy}, {}, true};
+}
+
 }  // namespace
 
 NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior) {
   const Known known{job, state_of(job.events), job.rig(), job.shaft(), analysis};
   if (!known.state.open) return {StepKind::nothing, "NOTHING: the job is closed", {}, {}, false};
-  if (known.state.spins.empty() || !nothing_changed_since_spin(known.state)) return ask_for_spin(known);
-  if (analysis.solution) return ask_after_solution(known, prior);
-  const std::size_t enough = known.shaft.planes.size() + 1;
-  if (known.state.spins.size() < enough) return ask_for_trial(known, prior);
-  return {StepKind::mend, "CHECK the spins: they give no answer", {analysis.why, analysis.remedy}, {}, true};
+  if (known.state.spins.empty() || stated_since_spin(known.state)) return ask_for_spin(known);
+  NextStep step = ask_by_spins(known, prior);
+  // A statement that was taken back is asked for again; what else rests on the last spin waits for a new one.
+  const bool ends_here = step.kind == StepKind::close || step.kind == StepKind::spin_again;
+  if (!known.state.final_spin() && ends_here) return ask_for_spin(known);
+  return step;
 }
 
 }  // namespace counterspot
