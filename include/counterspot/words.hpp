@@ -105,6 +105,10 @@ struct Words {
   const char* test_mass_at;
   const char* allowed;
   const char* claimed;
+  // What is to be fitted next, on the sheet of a job that is open.
+  const char* to_fit_bare;    ///< "… trial weights off: {}"
+  const char* to_fit_on_top;  ///< "… trial weights left on: {}"
+  const char* to_fit_next;    ///< where no trial weight is on: "{}"
 };
 
 const Words& english();

@@ -164,6 +164,9 @@ const Words& german() {
       .test_mass_at = "Prüfmasse bei, Grad",
       .allowed = "erlaubt",
       .claimed = "zugesagt",
+      .to_fit_bare = "Als Nächstes anzubringen, Testgewichte abgenommen: {}",
+      .to_fit_on_top = "Oder, Testgewichte belassen: {}",
+      .to_fit_next = "Als Nächstes anzubringen: {}",
   };
   return words;
 }

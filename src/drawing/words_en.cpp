@@ -104,6 +104,9 @@ const Words& english() {
       .test_mass_at = "test mass at, deg",
       .allowed = "allowed",
       .claimed = "claimed",
+      .to_fit_bare = "To fit next, the trial weights taken off: {}",
+      .to_fit_on_top = "Or, the trial weights left on: {}",
+      .to_fit_next = "To fit next: {}",
   };
   return words;
 }
