@@ -229,7 +229,8 @@ void Console::Inside::set_up_pages() {
   file("/console.css", page_css, "text/css; charset=utf-8");
   file("/console.js", page_js, "text/javascript; charset=utf-8");
   questions["/face.svg"] = [this](const Parameters& asked) {
-    return Reply{desk->face(number_in(asked, "plane"), units_in(asked), theme_in(asked)), "image/svg+xml"};
+    const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
+    return Reply{desk->face(number_in(asked, "plane"), base, units_in(asked), theme_in(asked)), "image/svg+xml"};
   };
   questions["/sheet.svg"] = [this](const Parameters& asked) {
     return Reply{desk->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};

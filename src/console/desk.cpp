@@ -163,14 +163,16 @@ void Desk::fit(const Json& said) {
   const std::scoped_lock lock(mutex_);
   check_seen(said);
   const Shaft shaft = known_->job.shaft();
-  std::vector<FittedWeight> pieces = state_of(known_->job.events).on_shaft;
-  if (said.value("all", false)) pieces.clear();
+  const JobState state = state_of(known_->job.events);
+  StatedFit stated{state.on_shaft, said.value("as_typed", false), said.value("was_on", false)};
+  if (said.value("bare", false)) stated.on_shaft = with_trials_off(state, known_->next());
+  if (said.value("all", false)) stated.on_shaft.clear();
   const auto list = said.find("pieces");
   if (list == said.end() || !list->is_array())
     throw Error(Trouble::request, "bad_request", "the request lists no pieces", "load the page again");
   for (const Json& piece : *list)
-    pieces.push_back(parse_piece(piece.is_string() ? piece.get<std::string>() : "", rig_, shaft));
-  became(log_.append(known_->job, Fitted{pieces}, options_.program, now_unix_s()));
+    stated.on_shaft.push_back(parse_piece(piece.is_string() ? piece.get<std::string>() : "", rig_, shaft));
+  became(keep_fit(log_, *known_, stated, options_.program, now_unix_s()));
   write_practice();
 }
 
@@ -325,7 +327,7 @@ std::string Desk::drawn(const std::function<std::string()>& picture) {
   return std::async(std::launch::async, picture).get();
 }
 
-std::string Desk::face(int plane, UnitSystem units, Theme theme) {
+std::string Desk::face(int plane, Base base, UnitSystem units, Theme theme) {
   ClockFace face;
   {
     const std::scoped_lock lock(mutex_);
@@ -333,8 +335,12 @@ std::string Desk::face(int plane, UnitSystem units, Theme theme) {
     const Shaft shaft = known != nullptr ? known->job.shaft() : Shaft{};
     if (plane < 0 || plane >= static_cast<int>(shaft.planes.size()))
       throw Error(Trouble::request, "not_found", "there is no such plane", "load the page again");
-    face = face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), state_of(known->job.events).on_shaft,
-                       known->next().pieces, units);
+    const JobState state = state_of(known->job.events);
+    const NextStep step = known->next();
+    const bool bare = base == Base::bare && step.instead;
+    face =
+        face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), bare ? with_trials_off(state, step) : state.on_shaft,
+                    bare ? step.instead->pieces : step.pieces, units);
   }
   DrawingOptions options;
   options.theme = theme;

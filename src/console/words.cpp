@@ -43,13 +43,14 @@ Json held_words(const Finding& finding, UnitSystem units) {
 }
 
 /// Where the page finds the picture of a plane's face; the number of entries keeps an old one from being shown.
-Json face_of(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
-  const std::string address = fmt::format("/face.svg?plane={}&entries={}&units={}&theme=", piece.plane,
-                                          known.job.events.size(), units == UnitSystem::inch ? "inch" : "metric");
+Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, UnitSystem units) {
+  const std::string address = fmt::format("/face.svg?plane={}&base={}&entries={}&units={}&theme=", piece.plane,
+                                          base == Base::bare ? "bare" : "as_spun", known.job.events.size(),
+                                          units == UnitSystem::inch ? "inch" : "metric");
   return {{"light", address + "light"}, {"dark", address + "dark"}};
 }
 
-Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
+Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, UnitSystem units) {
   const Shaft shaft = known.job.shaft();
   const Rig rig = known.job.rig();
   const std::optional<double> diameter =
@@ -69,15 +70,38 @@ Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem un
           {"mass", mass},
           {"clock", spot.clock.text()},
           {"where", where},
-          {"face", face_of(piece, known, units)},
+          {"face", face_of(piece, known, base, units)},
           {"face_words",
            fmt::format("Face of plane {}: {} at {}", plane, mass.empty() ? "the weight" : mass, spot.clock.text())}};
 }
 
-Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units) {
+Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units,
+                  Base base = Base::as_spun) {
   Json list = Json::array();
-  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, units));
+  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, base, units));
   return list;
+}
+
+std::string expected_text(double over_limit) {
+  return fmt::format("expected to leave about {:.0f} % of the limit", 100.0 * over_limit);
+}
+
+/// The two choices where trial weights are on, the usual one first.
+Json choices_of(const NextStep& step, const KnownJob& known, UnitSystem units) {
+  if (!step.instead) return Json::array();
+  const std::vector<FittedWeight> on = state_of(known.job.events).on_shaft;
+  std::vector<FittedWeight> trials;
+  for (int number : step.instead->take_off) trials.push_back(on.at(static_cast<std::size_t>(number - 1)));
+  return {{{"base", "bare"},
+           {"words", "The trial weights are off"},
+           {"take_off", pieces_words(trials, known, units)},
+           {"fit", pieces_words(step.instead->pieces, known, units, Base::bare)},
+           {"expected", expected_text(step.instead->expected_over_limit)}},
+          {{"base", "as_spun"},
+           {"words", "The trial weights are still on"},
+           {"take_off", Json::array()},
+           {"fit", pieces_words(step.pieces, known, units)},
+           {"expected", step.expected_over_limit ? expected_text(*step.expected_over_limit) : ""}}};
 }
 
 Json band_words(const Wish& wish) {
@@ -100,6 +124,7 @@ std::string title_of(StepKind kind) {
     case StepKind::spin_again: return "Spin again, longer";
     case StepKind::fit_trial: return "Fit a trial weight";
     case StepKind::fit_correction: return "Fit what is shown";
+    case StepKind::say_fitted: return "What is on the shaft?";
     case StepKind::close: return "Within limit";
     case StepKind::mend: return "Check the spins";
     case StepKind::nothing: return "This job is closed";
@@ -180,9 +205,12 @@ void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem
   screen["shaft"] = known.job.shaft().id;
   screen["band"] = band_words(wish);
   screen["fit"] = pieces_words(step.pieces, known, units);
+  screen["choices"] = choices_of(step, known, units);
   screen["on"] = pieces_words(state.on_shaft, known, units);
   screen["result"] = finding ? held_words(*finding, units) : Json::array();
-  screen["why"] = step.kind == StepKind::mend ? Json(step.details) : Json::array();
+  screen["why"] = step.kind == StepKind::mend         ? Json(step.details)
+                  : step.kind == StepKind::say_fitted ? Json{step.words}
+                                                      : Json::array();
   screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
   Json planes = Json::array();

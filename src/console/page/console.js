@@ -19,7 +19,7 @@ async function ask(path, said) {
     { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/json' }, body: JSON.stringify(said) };
   const response = await fetch(address, settings);
   const document = await response.json();
-  if (!response.ok) throw new Error(document.message + '. ' + document.remedy + '.');
+  if (!response.ok) throw Object.assign(new Error(document.message + '. ' + document.remedy + '.'), { code: document.code, asked: document.message });
   return document;
 }
 
@@ -30,7 +30,8 @@ async function act(path, said) {
     view('work');
     return true;
   } catch (trouble) {
-    put('trouble', trouble.message);
+    if (trouble.code === 'unlike_asked') askOnce(trouble.asked, said);
+    else put('trouble', trouble.message);
     show('work', true);
     refresh();
     return false;
@@ -73,7 +74,7 @@ document.addEventListener('visibilitychange', () => { if (!document.hidden) { li
 
 // ---- the present job ----
 const spins = ['spin_as_found', 'spin', 'spin_again'];
-const fits = ['fit_trial', 'fit_correction'];
+const fits = ['fit_trial', 'fit_correction', 'say_fitted'];
 
 function verdictWords(result) {
   const kind = { within: 'good', outside: 'bad', unsure: 'unsure' };
@@ -120,14 +121,38 @@ function picture(addresses, words, kind) {
 
 function pieceBox(piece, index) {
   const box = element('fieldset');
-  box.append(element('legend', 'Plane ' + piece.plane), picture(piece.face, piece.face_words, 'face'));
+  box.append(element('legend', 'Plane ' + piece.plane));
+  if (piece.face) box.append(picture(piece.face, piece.face_words, 'face'));
   if (piece.mass) box.append(element('p', piece.mass + ' at ' + piece.clock, { className: 'ask' }));
-  box.append(element('p', piece.where, { className: 'quiet' }));
+  if (piece.where) box.append(element('p', piece.where, { className: 'quiet' }));
   const pair = element('div', null, { className: 'pair' });
   pair.append(field('Really fitted', 'mass-' + index, piece.mass), field('At (clock or deg)', 'place-' + index, piece.clock));
   box.append(pair);
   box.dataset.plane = piece.plane;
   return box;
+}
+
+// What was asked for, or, where no mass is known, an empty box for every plane.
+function boxesOf(pieces) {
+  const asked = pieces.length ? pieces : state.now.planes.map((plane) => ({ plane, mass: '', clock: '12:00' }));
+  return asked.map(pieceBox);
+}
+
+function placed(pieces) { return pieces.map((each) => each.plane + ' ' + each.mass + ' at ' + each.clock).join(', '); }
+
+// Trial weights off or still on: the operator says which.
+function choiceBox(boxes) {
+  const group = element('fieldset', null, { id: 'choices' });
+  group.append(element('legend', 'Which of the two?'));
+  state.now.choices.forEach((choice) => {
+    const label = element('label', null, { className: 'tick' });
+    const input = element('input', null, { type: 'radio', name: 'base', value: choice.base, required: true });
+    const off = choice.take_off.length ? ' (' + placed(choice.take_off) + ')' : '';
+    input.addEventListener('change', () => boxes.replaceChildren(...boxesOf(choice.fit)));
+    label.append(input, element('span', choice.words + off + ': fit ' + (placed(choice.fit) || 'nothing') + '; ' + choice.expected));
+    group.append(label);
+  });
+  return group;
 }
 
 // The balance sheet as the program draws it: to look at here, to print as PDF.
@@ -141,14 +166,30 @@ function sheetOf(job, shown) {
 function drawFit() {
   const now = state.now;
   const form = at('fit');
-  form.replaceChildren(...now.fit.map(pieceBox));
-  if (now.on.length > 0) {
+  const question = now.step === 'say_fitted';
+  const boxes = element('div');
+  boxes.replaceChildren(...boxesOf(now.choices.length ? now.choices[0].fit : now.fit));
+  form.replaceChildren(...(now.choices.length ? [choiceBox(boxes)] : []), boxes);
+  if (now.on.length > 0 && !now.choices.length) {
     const tick = element('label', null, { className: 'tick' });
     tick.append(element('input', null, { type: 'checkbox', name: 'all' }),
-      element('span', 'All that was on before came off: ' + now.on.map((each) => each.plane + ' ' + each.mass + ' at ' + each.clock).join(', ')));
+      element('span', 'All that was on before came off: ' + placed(now.on)));
     form.append(tick);
   }
-  form.append(element('button', 'It is on the shaft', { className: 'main', id: 'fitted' }));
+  form.append(element('div', null, { id: 'asked-once', role: 'alert' }),
+    element('button', question ? 'This was on in the last spin' : 'It is on the shaft', { className: 'main', id: 'fitted' }));
+  if (question) {
+    form.append(element('button', 'Nothing was fitted or came off',
+      { type: 'button', id: 'unchanged', onclick: () => act('/api/fit', Object.assign(seen(), { pieces: [] })) }));
+  }
+}
+
+// What was typed is far from what was asked for: asked once, with the two answers.
+function askOnce(words, said) {
+  const so = element('button', 'It is so', { type: 'button', id: 'as-typed', onclick: () => act('/api/fit', Object.assign({}, said, { as_typed: true })) });
+  const mend = element('button', 'Mend it', { type: 'button', id: 'mend', onclick: () => at('asked-once').replaceChildren() });
+  at('asked-once').replaceChildren(element('p', words, { className: 'bad' }), so, ' ', mend);
+  so.focus();
 }
 
 function drawWork(changed) {
@@ -248,10 +289,15 @@ function seen() { return { job: state.now.job, entries: state.now.entries }; }
 at('fit').addEventListener('submit', (event) => {
   event.preventDefault();
   const form = event.target;
-  const pieces = [...form.querySelectorAll('fieldset')].map((box, i) =>
+  const pieces = [...form.querySelectorAll('fieldset[data-plane]')].map((box, i) =>
     [box.dataset.plane, form.elements['mass-' + i].value.trim(), form.elements['place-' + i].value.trim()])
     .filter((each) => each[1] !== '').map((each) => each[0] + ' ' + each[1] + ' @ ' + each[2]);
-  act('/api/fit', Object.assign(seen(), { pieces, all: Boolean(form.elements.all && form.elements.all.checked) }));
+  act('/api/fit', Object.assign(seen(), {
+    pieces,
+    all: Boolean(form.elements.all && form.elements.all.checked),
+    bare: Boolean(form.elements.base && form.elements.base.value === 'bare'),
+    was_on: state.now.step === 'say_fitted',
+  }));
 });
 
 at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
