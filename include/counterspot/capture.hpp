@@ -45,6 +45,7 @@ class LiveNotes {
   virtual std::vector<Overrun> overruns() const = 0;  ///< of the frames handed to the reader so far; the first 1000
   virtual std::int64_t overrun_count() const = 0;
   virtual std::int64_t frames_captured() const = 0;  ///< by the capturing thread, whether read or waiting
+  virtual double waiting_s() const = 0;              ///< of samples that were captured and not read yet
   /// The reader gets what is waiting, then the end.
   virtual void stop() = 0;
 };

@@ -68,7 +68,10 @@ class TakenRecording final : public Recording {
     if (isatty(STDERR_FILENO) == 0 || seconds < shown_s_ + 0.2) return;
     shown_s_ = seconds;
     std::string line = fmt::format("\r{:7.1f} s", seconds);
-    if (now_.at_s > 0.0) line += fmt::format("  {:6.1f} rpm", rpm(now_.speed_rad_s));
+    if (now_.newest_s > 0.0) {
+      line += now_.motion.turning == Turning::turning ? fmt::format("  {:6.1f} rpm", rpm(now_.speed_rad_s))
+                                                      : fmt::format("  {}", now_.motion.words);
+    }
     for (std::size_t c = 0; c < recent_peaks_.size(); ++c)
       line += fmt::format("  {}: {:6.3g}", c + 1, recent_peaks_[c]);
     if (live_.overrun_count() > 0) line += fmt::format("  LOST SAMPLES {} times", live_.overrun_count());
@@ -124,7 +127,9 @@ void keep_notes(const RecordAsked& asked, const Json& notes) {
 
 void take(TakenRecording& taken, const RecordAsked& asked) {
   if (!asked.rig.empty()) {
-    follow(taken, read_rig(asked.rig), [&](const LiveReading& now) { taken.reading(now); });
+    const Rig rig = read_rig(asked.rig);
+    ShaftWatch watch(taken.info(), rig);
+    follow(taken, rig, watch, [&](const LiveReading& now) { taken.reading(now); });
   }
   while (!taken.next(4096).empty()) {
   }

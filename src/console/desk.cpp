@@ -19,8 +19,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A name for a file, whatever a job is called.
+/// A name for a file, whatever a job is called and however long: file systems take 255 bytes, and more comes behind it.
 std::string file_name_of(std::string text) {
+  text.resize(std::min<std::size_t>(text.size(), 100));
   for (char& c : text) {
     const bool plain = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-';
     if (!plain) c = '-';
@@ -73,7 +74,10 @@ Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish
     newest = touched;
     chosen_ = line.name;
   }
-  settle();
+  try {
+    settle();
+  } catch (const Error&) {  // NOLINT(bugprone-empty-catch): it is said when the page asks, which can choose another job
+  }
 }
 
 const KnownJob* Desk::current() {

@@ -239,7 +239,9 @@ Job Log::job(const std::string& name) const {
 }
 
 bool Log::has_job(const std::string& name) const {
-  return guarded(database_->place, [&] { return row_of_job(*database_, name).has_value(); });
+  bool has = false;
+  guarded(database_->place, [&] { database_->reading([&] { has = row_of_job(*database_, name).has_value(); }); });
+  return has;
 }
 
 Job Log::append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s) {
@@ -408,7 +410,7 @@ std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::strin
                                             : kind.empty() ? "rig = :rig"
                                                            : "rig = :rig AND ",
                                             kind.empty() ? "" : "kind = :kind");
-  guarded(database_->place, [&] {
+  const auto read = [&] {
     each_row(
         database_->sql,
         "SELECT rig, kind, at_unix_s, program, details FROM rig_records" + condition + " ORDER BY at_unix_s, id",
@@ -425,7 +427,8 @@ std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::strin
           record.at_unix_s = at;
           records.push_back(record);
         });
-  });
+  };
+  guarded(database_->place, [&] { database_->reading(read); });
   return records;
 }
 

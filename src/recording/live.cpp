@@ -81,6 +81,10 @@ class QueuedLive final : public LiveRecording {
     const std::scoped_lock lock(mutex_);
     return captured_;
   }
+  double waiting_s() const override {
+    const std::scoped_lock lock(mutex_);
+    return static_cast<double>(waiting_) / info_.sample_rate_Hz;
+  }
   void stop() override { capturing_.request_stop(); }
 
  private:

@@ -1,8 +1,8 @@
 'use strict';
-// Shows what the program says and sends what the operator says. It works nothing out.
+// Shows what the program says and sends what the operator says. It works nothing out, but how long it has heard nothing.
 
 const at = (id) => document.getElementById(id);
-const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', stream: null, heard: 0 };
+const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', stream: null, heard: performance.now(), tried: 0 };
 
 function element(kind, text, settings = {}) {
   const made = Object.assign(document.createElement(kind), settings);
@@ -58,18 +58,37 @@ function listen() {
   state.stream = new EventSource('/api/live?units=' + state.units);
   state.stream.onmessage = (event) => {
     state.live = JSON.parse(event.data);
-    state.heard = Date.now();
+    state.heard = performance.now();
     if (!at('lost').hidden) mendPictures();
     show('lost', false);
-    if (!state.now || state.live.serial !== state.now.serial) refresh(); else drawLive();
+    if (!state.now || state.live.serial !== state.now.serial) refresh();
+    drawLive();
   };
   state.stream.onerror = () => show('lost', true);
 }
+// The program is heard twice a second. What is older than two seconds is not shown as if it were now, and nobody is sent
+// to the shaft on the strength of it.
+function unheard() { return Math.floor((performance.now() - state.heard) / 1000); }
+function liveNow() {
+  const seconds = unheard();
+  if (!state.live || seconds < 2) return state.live;
+  const said = 'no news from the program for ' + seconds + ' s';
+  const hands = state.live.wants_hands;
+  return Object.assign({}, state.live, { old: true, phase: 'no_news', trouble: true, motion: 'unknown', standing: false, may_confirm: false,
+    news_age_s: state.live.news_age_s + seconds, hands_off: hands, title: hands ? 'No news: the shaft may be turning' : '',
+    told: 'no news from the program', said, sign: said + '; the shaft may be turning' });
+}
 // A tablet that slept, or a program that was started again: begin anew.
 setInterval(() => {
-  if (Date.now() - state.heard > 5000) { state.heard = Date.now(); listen(); refresh(); }
-}, 1000);
-document.addEventListener('visibilitychange', () => { if (!document.hidden) { listen(); refresh(); } });
+  if (unheard() < 2) return;
+  show('lost', true);
+  drawLive();
+  if (unheard() < 5 || performance.now() - state.tried < 5000) return;
+  state.tried = performance.now();
+  listen();
+  refresh();
+}, 250);
+document.addEventListener('visibilitychange', () => { if (!document.hidden) { drawLive(); listen(); refresh(); } });
 
 // ---- the present job ----
 const spins = ['spin_as_found', 'spin', 'spin_again'];
@@ -158,7 +177,7 @@ function drawWork(changed) {
   put('drive', now.drive ? 'Stop the drive' : 'Start the drive');
   if (!now.job) {
     put('title', 'Open a shaft');
-    ['number', 'gauge', 'fit', 'progress', 'sheet'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button('Choose the shaft', () => view('open'));
@@ -171,6 +190,8 @@ function drawWork(changed) {
     at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
   }
   if (now.spin_trouble) put('trouble', now.spin_trouble);
+  show('of-spin', now.warned.length > 0);
+  at('of-spin').replaceChildren(...now.warned.map((each) => element('li', each.words, { className: each.grave ? 'bad' : 'unsure' })));
   put('cautions', now.cautions || '');
   drawLive();
 }
@@ -189,21 +210,35 @@ function title(words) {
   told = words;
 }
 
+// What is to be known on every page.
+function drawSigns(live) {
+  document.body.classList.toggle('too-fast', Boolean(live.alarm));
+  document.body.classList.toggle('old', live.old);
+  show('alarm', Boolean(live.alarm));
+  put('alarm-words', live.alarm ? live.alarm.words : '');
+  put('alarm-more', live.alarm ? live.alarm.more : '');
+  show('sign', state.view !== 'work' && live.sign !== '');
+  put('sign', live.sign);
+  at('sign').classList.toggle('bad', live.motion === 'unknown');
+}
+
 function drawLive() {
   const now = state.now;
-  const live = state.live;
-  if (!now || !now.job || !live) return;
+  const live = liveNow();
+  if (!live) return;
+  drawSigns(live);
+  if (!now || !now.job) return;
   const spinning = spins.includes(now.step);
-  const stop = live.stop_first;
-  const fit = fits.includes(now.step) && !stop;
-  document.body.classList.toggle('too-fast', live.phase === 'too_fast');
-  title(stop ? 'Stop the rig' : now.title);
-  put('said', spinning || stop || live.trouble ? live.said : '');
-  put('announced', (stop ? 'Stop the rig' : now.title) + ': ' + live.told);  // said aloud: without the count of seconds
+  const keepOff = live.hands_off;
+  const fit = fits.includes(now.step) && !keepOff;
+  title(live.title || now.title);
+  put('said', spinning || keepOff || live.trouble ? live.said : '');
+  put('announced', (live.title || now.title) + ': ' + live.told);  // said aloud: without the count of seconds
   put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
-  document.body.classList.toggle('result', !spinning && !stop);
-  show('number', spinning || stop || (now.percent !== undefined && !fit));
-  if (spinning || stop) { put('value', live.speed); put('unit', 'rpm'); }
+  show('stands', live.may_confirm);
+  document.body.classList.toggle('result', !spinning && !keepOff);
+  show('number', spinning || keepOff || (now.percent !== undefined && !fit));
+  if (spinning || keepOff) { put('value', live.speed); put('unit', live.old ? 'rpm, ' + Math.floor(live.news_age_s) + ' s ago' : 'rpm'); }
   else if (now.percent !== undefined) { put('value', String(now.percent)); put('unit', '% of the limit'); }
   show('gauge', spinning);
   put('band', spinning ? now.band.words + '; ' + now.band.safe : '');
@@ -216,10 +251,10 @@ function drawLive() {
   show('progress', live.phase === 'recording');
   at('progress').value = live.progress;
   show('fit', fit);
-  show('result', !spinning && !stop);
+  show('result', !spinning && !keepOff);
   show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
-  if (now.step === 'close' && !stop) button('Close the job', () => act('/api/close', seen()));
+  if (now.step === 'close' && !keepOff) button('Close the job', () => act('/api/close', seen()));
   else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
   else button('');
   drawSenses(live, spinning);
@@ -254,6 +289,7 @@ at('fit').addEventListener('submit', (event) => {
   act('/api/fit', Object.assign(seen(), { pieces, all: Boolean(form.elements.all && form.elements.all.checked) }));
 });
 
+at('stands-button').onclick = () => act('/api/stands', {});
 at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
 
 // ---- the other pages ----
@@ -265,6 +301,7 @@ async function view(name, what) {
   at('menu-button').setAttribute('aria-expanded', 'false');
   show('work', name === 'work');
   show('other', name !== 'work');
+  drawLive();
   if (name === 'work') { drawWork(true); return; }
   const heading = element('h1', '', { tabIndex: -1 });
   try {
