@@ -162,23 +162,22 @@ std::string heading_of(const What& what) {
 
 }  // namespace
 
-/// Of the spin that the next step answers to, the gravest first; nothing once something was done about it.
+/// Of the spin that the next step answers to, the gravest first; nothing once something was done about it. What asks
+/// for nothing stands in the job's history: said here too, it would teach people not to read the rest.
 Json warned_of(const Job& job) {
   Json list = Json::array();
   const JobState state = state_of(job.events);
   if (state.spins.empty() || state.last_change > state.spins.back().number) return list;
-  std::vector<SaidWarning> warnings = state.spins.back().spun.warnings;
-  auto grave = [](const SaidWarning& warning) {
-    const auto code = warning_code_named(warning.code);
-    return code && holds_back(*code);
-  };
-  std::stable_partition(warnings.begin(), warnings.end(), grave);
-  for (const SaidWarning& warning : warnings) {
-    const auto code = warning_code_named(warning.code);
-    const std::string_view remedy = code ? remedy_of(*code) : "";
-    list.push_back({{"code", warning.code},
-                    {"words", remedy.empty() ? warning.message : fmt::format("{}: {}", warning.message, remedy)},
-                    {"grave", grave(warning)}});
+  Warnings warnings;
+  for (const SaidWarning& said : state.spins.back().spun.warnings) {
+    const auto code = warning_code_named(said.code);
+    if (code && !remedy_of(*code).starts_with("nothing")) warnings.push_back({*code, std::nullopt, said.message});
+  }
+  for (const Warning& warning : gathered(warnings)) {
+    const bool grave = holds_back(warning.code);
+    list.push_back({{"code", warning_code(warning.code)},
+                    {"words", grave ? fmt::format("{}: {}", warning.message, warning.what_to_do()) : warning.message},
+                    {"grave", grave}});
   }
   return list;
 }
@@ -398,7 +397,8 @@ std::string title_of(const Seen& seen) {
 Json alarm_of(const Seen& seen) {
   const StationView& view = seen.view;
   if (view.phase != Phase::too_fast || !view.wish.safe_rad_s) return nullptr;
-  const double shown_rad_s = std::max(view.reading.speed_rad_s, view.reading.motion.last_speed_rad_s);
+  const double now_rad_s = view.reading.speed_rad_s;
+  const double shown_rad_s = now_rad_s > 0.0 ? now_rad_s : view.reading.motion.last_speed_rad_s;
   std::string more =
       fmt::format("slow down: {:.0f} rpm, never above {:.0f} rpm", rpm(shown_rad_s), rpm(*view.wish.safe_rad_s));
   if (seen.old() || view.reading.motion.tach_lost) more += "; " + (seen.old() ? no_news(seen) : shaft_told(seen));

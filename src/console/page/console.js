@@ -190,8 +190,7 @@ function drawWork(changed) {
     at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
   }
   if (now.spin_trouble) put('trouble', now.spin_trouble);
-  show('of-spin', now.warned.length > 0);
-  at('of-spin').replaceChildren(...now.warned.map((each) => element('li', each.words, { className: each.grave ? 'bad' : 'unsure' })));
+  at('of-spin').replaceChildren(...now.warned.map((each) => element('li', each.words, { className: each.grave ? 'bad' : '' })));
   put('cautions', now.cautions || '');
   drawLive();
 }
@@ -235,6 +234,7 @@ function drawLive() {
   put('said', spinning || keepOff || live.trouble ? live.said : '');
   put('announced', (live.title || now.title) + ': ' + live.told);  // said aloud: without the count of seconds
   put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
+  show('of-spin', now.warned.length > 0 && !keepOff && !live.alarm);  // never before what keeps hands away
   show('stands', live.may_confirm);
   document.body.classList.toggle('result', !spinning && !keepOff);
   show('number', spinning || keepOff || (now.percent !== undefined && !fit));
