@@ -38,7 +38,7 @@ class Rig:
         self.set()
         self.rig = subprocess.Popen([RIGSIM, "live", "--control", self.control, "--out", self.pipe, "--run-up", "3"])
         self.line = [PROGRAM, "console", "--rig", f"{DATA}/rig.toml", "--shafts", DATA, "--source", f"raw:{self.pipe}", "--rate", "5120 Hz",
-                     "--recordings", self.recordings, "--log", f"{folder}/log.db", "--seconds", "3 s", "--port", "0", *more]
+                     "--recordings", self.recordings, "--log", f"{folder}/log.db", "--seconds", "6 s", "--port", "0", *more]
         self.console = subprocess.Popen(self.line, stdout=subprocess.PIPE, text=True)
         self.url = self.console.stdout.readline().split()[-1]
 
