@@ -128,7 +128,8 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
   if (asked.picture) {
     const auto again = open_recording(file, options);
     const bool turns = rig && !found.trouble;
-    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again)), asked.picture);
+    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again)), asked.picture,
+                  {file, asked.rig, asked.against});
   }
   if (!asked.json) print_warnings(found.warnings);
   asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <memory>
 
 #include "commands/command.hpp"
@@ -230,8 +231,11 @@ int run_solve(const SolveAsked& asked) {
   if (known.due) solution.warnings.push_back(*known.due);
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
-  if (asked.picture)
-    write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture);
+  if (asked.picture) {
+    auto read = files_of_spins(asked.spins, set);
+    if (!asked.log.empty()) std::ranges::copy(files_of_log(asked.log), std::back_inserter(read));
+    write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture, read);
+  }
   asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set, asked.budget));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }

@@ -47,7 +47,7 @@ Picture picture_of(const SpeedFrequencyMaps& result) {
 template <class Result>
 void print_result(const SweepAsked& asked, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
-  if (asked.picture) write_picture(picture_of(result), asked.picture);
+  if (asked.picture) write_picture(picture_of(result), asked.picture, {asked.file, asked.rig});
   if (asked.json) {
     print_json(commands::json_of(result));
   } else {

@@ -9,6 +9,7 @@
 #include "counterspot/files.hpp"
 #include "counterspot/rig_log.hpp"
 #include "counterspot/units.hpp"
+#include "files/output_file.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
 
@@ -497,21 +498,26 @@ void Log::back_up(const std::filesystem::path& file) const {
     throw Error(Trouble::request, "backup_exists", fmt::format("{}: there is such a file already", file.string()),
                 "choose another name; a backup never overwrites anything");
   }
-  const std::filesystem::path part = file.string() + ".part";
-  std::error_code ignored;
-  std::filesystem::remove(part, ignored);
-  {
-    Log copy = Log::open(part.string(), true);
-    guarded(part.string(), [&] {
-      copy.database_->writing([&] {
-        for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); });
-        for (const RigRecord& record : rig_records("", "")) insert_record(*copy.database_, record);
+  const std::filesystem::path part = part_beside(file);
+  try {
+    {
+      Log copy = Log::open(part.string(), true);
+      guarded(part.string(), [&] {
+        copy.database_->writing([&] {
+          for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); });
+          for (const RigRecord& record : rig_records("", "")) insert_record(*copy.database_, record);
+        });
+        std::string mode;
+        copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it
       });
-      std::string mode;
-      copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it
-    });
+    }
+    give_name(part, file, Overwrite::nothing);
+  } catch (...) {
+    std::error_code ignored;
+    for (const char* beside : {"", "-wal", "-shm", "-journal"})
+      std::filesystem::remove(part.string() + beside, ignored);
+    throw;
   }
-  std::filesystem::rename(part, file);
 }
 
 }  // namespace counterspot
