@@ -121,7 +121,7 @@ class QueuedLive final : public LiveRecording {
       while (fill(block, stop)) hand_over(block, stop);
     } catch (...) {
       const std::scoped_lock lock(mutex_);
-      trouble_ = std::current_exception();
+      if (!stop.stop_requested()) trouble_ = std::current_exception();  // what stops in the midst of it may be cut
     }
     const std::scoped_lock lock(mutex_);
     ended_ = true;
