@@ -43,6 +43,12 @@ std::string usual_label(const Job& job);
 /// What the job stands at with this spin in it, found before the spin is kept, so that both are kept together.
 std::optional<Finding> finding_with(const Log& log, Job job, const Spun& spun);
 
+/// Keeps a spin with what the job then stands at.
+/// @throws Error(recording, "same_recording") if its recording stands for another spin already: in this job, or in
+/// another job of the log, unless it was taken back there or that job was closed without a final spin; and what
+/// `Log::append` does.
+Job keep_spin(Log& log, const Job& seen, Spun spun, const std::string& program, std::int64_t at_unix_s);
+
 /// Reads "A 12.5 g @ 138.4 deg", "A 12.5 g @ 4:37" or "A 12.5 g @ 138.4 deg, radius 41 mm".
 /// @throws Error(request, …) "bad_piece", "bad_quantity".
 FittedWeight parse_piece(const std::string& text, const Rig& rig, const Shaft& shaft);

@@ -75,8 +75,7 @@ void add_spin(const JobAsked& asked) {
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
-  spun.finding = finding_with(log, job, spun);
-  print_next(log, known_job(log, log.append(job, spun, program_name(), now_unix_s())), asked.json);
+  print_next(log, known_job(log, keep_spin(log, job, std::move(spun), program_name(), now_unix_s())), asked.json);
 }
 
 /// What is on the shaft after this.

@@ -226,8 +226,7 @@ void Desk::add_recorded(std::uint64_t serial, const fs::path& recording) {
 
 void Desk::enter(Spun spun, const std::string& label) {
   spun.label = label.empty() ? usual_label(known_->job) : label;
-  spun.finding = finding_with(log_, known_->job, spun);
-  became(log_.append(known_->job, spun, options_.program, now_unix_s()));
+  became(keep_spin(log_, known_->job, std::move(spun), options_.program, now_unix_s()));
 }
 
 void Desk::wish_again() {

@@ -12,6 +12,7 @@
 #include "counterspot/rig_guide.hpp"
 #include "counterspot/shop_words.hpp"
 #include "counterspot/tracking.hpp"
+#include "job/same_recording.hpp"
 #include "log/sha256.hpp"
 
 namespace counterspot {
@@ -29,6 +30,26 @@ Error bad_piece(const std::string& text) {
 double angle_of(const std::string& text, const Rig& rig) {
   if (text.find(':') == std::string::npos) return parse_quantity(text, Dimension::angle);
   return shaft_angle_of_clock(parse_clock(text), rig.rotation);
+}
+
+/// A job that was given up may be done again from its recordings; one that stands is evidence of its own shaft.
+bool counts_in(const Job& job, int number) {
+  const JobState state = state_of(job.events);
+  const bool given_up = state.closing && !std::get<Closed>(job.events.at(*state.closing - 1U).what).final_spin;
+  return !given_up && std::any_of(state.spins.begin(), state.spins.end(),
+                                  [&](const StandingSpin& spin) { return spin.number == number; });
+}
+
+void refuse_recording_of_other_job(const Log& log, const Job& seen, const Spun& spun) {
+  if (spun.sha256.empty()) return;
+  for (const auto& [name, number] : log.entries_of_recording(spun.sha256)) {
+    if (name == seen.name || !counts_in(log.job(name), number)) continue;
+    throw Error(
+        Trouble::recording, "same_recording", fmt::format("this recording is entry {} of job {} already", number, name),
+        fmt::format("enter the recording of this spin; if it does not belong to {}, take it back there: job back "
+                    "{} --job {} --reason …",
+                    name, number, name));
+  }
 }
 
 }  // namespace
@@ -81,6 +102,13 @@ std::string usual_label(const Job& job) {
 std::optional<Finding> finding_with(const Log& log, Job job, const Spun& spun) {
   job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "", spun});
   return finding_of(known_job(log, std::move(job)).analysis);
+}
+
+Job keep_spin(Log& log, const Job& seen, Spun spun, const std::string& program, std::int64_t at_unix_s) {
+  refuse_recording_again(seen, spun);
+  refuse_recording_of_other_job(log, seen, spun);
+  spun.finding = finding_with(log, seen, spun);
+  return log.append(seen, std::move(spun), program, at_unix_s);
 }
 
 FittedWeight parse_piece(const std::string& text, const Rig& rig, const Shaft& shaft) {

@@ -8,6 +8,7 @@
 #include "counterspot/amplitude_track.hpp"
 #include "counterspot/error.hpp"
 #include "job/instruction.hpp"
+#include "job/same_recording.hpp"
 
 namespace counterspot {
 
@@ -24,9 +25,17 @@ AmplitudeTrack measured_amplitudes(const AmplitudeSpin& spin, const Rig& rig) {
   }
 }
 
+void refuse_same_files(const std::vector<AmplitudeSpin>& spins) {
+  std::vector<SpinRecording> recordings;
+  for (const AmplitudeSpin& spin : spins)
+    if (!spin.recording.empty()) recordings.push_back({spin.reading.label, spin.recording, spin.reading.fitted, {}});
+  refuse_same_recordings(recordings);
+}
+
 /// Every spin with its amplitudes, recorded ones measured.
 std::vector<AmplitudeSpin> measured_spins(const AmplitudeSet& set, AmplitudeSolution& solution) {
   std::vector<AmplitudeSpin> spins = set.spins;
+  refuse_same_files(spins);
   for (AmplitudeSpin& spin : spins) {
     if (spin.recording.empty()) continue;
     const AmplitudeTrack track = measured_amplitudes(spin, set.rig);

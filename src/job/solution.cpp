@@ -7,6 +7,7 @@
 
 #include "counterspot/error.hpp"
 #include "job/instruction.hpp"
+#include "job/same_recording.hpp"
 
 namespace counterspot {
 
@@ -234,6 +235,13 @@ Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& opti
   }
 }
 
+void refuse_same_files(const std::vector<SpinEntry>& spins) {
+  std::vector<SpinRecording> recordings;
+  for (const SpinEntry& spin : spins)
+    if (!spin.recording.empty()) recordings.push_back({spin.label, spin.recording, spin.fitted, spin.turned_rad});
+  refuse_same_recordings(recordings);
+}
+
 /// A vector at another speed, what its covariance is scaled by, and what is added to it.
 struct Brought {
   Phasor value;
@@ -388,6 +396,8 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
   std::vector<Motion> motions;
   std::vector<Track> tracks;
   SpinWarnings said;
+  refuse_same_files(set.spins);
+  std::vector<SpinReading> recorded;
   for (const SpinEntry& spin : set.spins) {
     std::vector<Motion> of_spin;
     if (spin.recording.empty()) {
@@ -395,10 +405,12 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
     } else {
       tracks.push_back(track_spin(spin, set.rig, options.tracking));
       readings.push_back(reading_of(tracks.back(), spin, of_spin));
+      recorded.push_back(readings.back());
       said.add(spin.label, tracks.back().warnings);
     }
     take_motions(motions, of_spin, spin.label);
   }
+  refuse_same_readings(recorded);
   Solution solution = solve_readings(set.rig, set.shaft, readings, motions, options);
   solution.tracks = std::move(tracks);
   Warnings warnings = said.with_labels();

@@ -261,6 +261,24 @@ Job Log::append(const Job& seen, What what, const std::string& program, std::int
   return job;
 }
 
+std::vector<std::pair<std::string, int>> Log::entries_of_recording(const std::string& sha256) const {
+  std::vector<std::pair<std::string, int>> entries;
+  std::pair<std::string, int> entry;
+  guarded(database_->place, [&] {
+    each_row(
+        database_->sql,
+        "SELECT j.name, s.number FROM spins s JOIN jobs j ON j.id = s.job WHERE s.sha256 = :sha ORDER BY j.id DESC, "
+        "s.number",
+        [&](soci::statement& statement) {
+          statement.exchange(into(entry.first));
+          statement.exchange(into(entry.second));
+          statement.exchange(use(sha256));
+        },
+        [&] { entries.push_back(entry); });
+  });
+  return entries;
+}
+
 std::vector<JobLine> Log::list(const LogFilter& filter) const {
   const Condition condition{filter};
   std::vector<JobLine> lines;

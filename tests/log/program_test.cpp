@@ -153,7 +153,7 @@ TEST_CASE("the operator is told at the spin, and in the quality report, when the
 
 TEST_CASE("a piped spin has the hash of what came through the pipe") {
   const TemporaryFolder folder;
-  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac", "csv/00-as-found.csv"})
+  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac", "01-trial-a.flac"})
     if (std::filesystem::exists(source_file(std::string("data/") + name)))
       std::filesystem::copy_file(source_file(std::string("data/") + name),
                                  folder / std::filesystem::path(name).filename());
@@ -167,7 +167,7 @@ TEST_CASE("a piped spin has the hash of what came through the pipe") {
   REQUIRE(run({"job", "spin", "-"}, recording).exit_code == 0);
   // And through a real pipe, with bytes behind the samples that no reader of samples needs.
   const std::string wav = (folder / "spin.wav").string();
-  write_wav_with_notes(folder / "00-as-found.flac", wav);
+  write_wav_with_notes(folder / "01-trial-a.flac", wav);
   const std::string line = "cat '" + wav + "' | '" + program_path().string() + "' job spin - --log '" +
                            (folder / "log.db").string() + "' > /dev/null 2> '" + (folder / "said").string() + "'";
   const int status = std::system(line.c_str());
@@ -177,6 +177,45 @@ TEST_CASE("a piped spin has the hash of what came through the pipe") {
   REQUIRE(job.events.size() == 2);
   CHECK(std::get<Spun>(job.events[0].what).sha256 == sha256_of_file(recording));
   CHECK(std::get<Spun>(job.events[1].what).sha256 == sha256_of_file(wav));
+}
+
+TEST_CASE("a recording is one spin of one job, until it is taken back there") {
+  const TemporaryFolder folder;
+  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac"})
+    std::filesystem::copy_file(source_file(std::string("data/") + name), folder / name);
+  write_wav_with_notes(folder / "00-as-found.flac", (folder / "copy.wav").string());
+  std::string other = read_file(folder / "shaft.toml");
+  other.replace(other.find("MC-0417"), 7, "MC-0418");
+  write_file(folder / "other.toml", other);
+  auto run = [&](std::vector<std::string> arguments) {
+    arguments.insert(arguments.end(), {"--log", "log.db"});
+    return run_program(arguments, "/dev/null", folder.path());
+  };
+  auto refused = [&](const std::vector<std::string>& arguments, const std::string& words) {
+    const Ran ran = run(arguments);
+    CAPTURE(ran.out, ran.err);
+    CHECK(ran.exit_code == 3);
+    CHECK(ran.out.empty());
+    CHECK(ran.err.find(words) != std::string::npos);
+    CHECK(ran.err.find("\n mend: ") != std::string::npos);
+  };
+  REQUIRE(run({"job", "open", "shaft.toml", "--rig", "rig.toml"}).exit_code == 0);
+  REQUIRE(run({"job", "spin", "00-as-found.flac"}).exit_code == 0);
+  refused({"job", "spin", "00-as-found.flac"}, "entry 1 of job MC-0417/1 already, 'as found': it counts once");
+  REQUIRE(run({"job", "fit", "A 15 g @ 0 deg"}).exit_code == 0);
+  for (const char* name : {"00-as-found.flac", "copy.wav"})
+    refused({"job", "spin", name}, "entry 1 of job MC-0417/1 already, 'as found', which was spun with other weights");
+
+  REQUIRE(run({"job", "open", "other.toml", "--rig", "rig.toml"}).exit_code == 0);
+  refused({"job", "spin", "00-as-found.flac", "--job", "MC-0418/1"}, "entry 1 of job MC-0417/1 already");
+  REQUIRE(run({"job", "back", "1", "--job", "MC-0417/1", "--reason", "that was MC-0418"}).exit_code == 0);
+  CHECK(run({"job", "spin", "00-as-found.flac", "--job", "MC-0418/1"}).exit_code == 0);
+  // A job that was given up may be done again from what was recorded.
+  refused({"job", "spin", "00-as-found.flac", "--job", "MC-0417/1"}, "entry 1 of job MC-0418/1 already");
+  REQUIRE(run({"job", "close", "--job", "MC-0418/1", "--reason", "a wrong mass in its file"}).exit_code <= 1);
+  REQUIRE(run({"job", "open", "other.toml", "--rig", "rig.toml"}).exit_code == 0);
+  CHECK(run({"job", "spin", "00-as-found.flac", "--job", "MC-0418/2"}).exit_code == 0);
+  CHECK(run({"log", "check"}).exit_code == 0);
 }
 
 TEST_CASE("every instruction that asks for a weight or a spin carries the cautions, the close does not") {
