@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "counterspot/error.hpp"
 #include "recording/same_bytes.hpp"
@@ -27,17 +28,31 @@ bool like_weights(const Spin& one, const Spin& other) {
   return one.fitted == other.fitted && one.turned_rad == other.turned_rad;
 }
 
-bool same_readings(const std::vector<SensorReading>& one, const std::vector<SensorReading>& other) {
-  return std::equal(one.begin(), one.end(), other.begin(), other.end(),
-                    [](const SensorReading& a, const SensorReading& b) {
-                      return a.value == b.value && a.covariance == b.covariance;
-                    });
+/// Nearer to one another than a ten-thousandth of their own uncertainty. Of two recordings with noise of its own, each
+/// of the two parts of each sensor's reading does that once in some ten thousand times.
+bool read_alike(const Phasor& one, const Phasor& other, const Eigen::Matrix2d& covariance) {
+  return std::abs(one - other) <= 1e-4 * std::sqrt(0.5 * covariance.trace());
+}
+
+bool turn_alike(const std::optional<double>& one_rad_s, const std::optional<double>& other_rad_s) {
+  if (!one_rad_s || !other_rad_s) return one_rad_s == other_rad_s;
+  return std::abs(*one_rad_s - *other_rad_s) <= 1e-9 * *other_rad_s;
 }
 
 bool is_same_recording(const Spun& one, const Spun& other) {
   if (one.recording.empty() || other.recording.empty()) return false;
   if (!one.sha256.empty() && one.sha256 == other.sha256) return true;
-  return one.speed_rad_s == other.speed_rad_s && same_readings(one.readings, other.readings);
+  return turn_alike(one.speed_rad_s, other.speed_rad_s) &&
+         std::equal(
+             one.readings.begin(), one.readings.end(), other.readings.begin(), other.readings.end(),
+             [](const SensorReading& a, const SensorReading& b) { return read_alike(a.value, b.value, b.covariance); });
+}
+
+bool is_same_recording(const SpinReading& one, const SpinReading& other) {
+  if (!turn_alike(one.speed_rad_s, other.speed_rad_s) || one.vectors.size() != other.vectors.size()) return false;
+  for (std::size_t s = 0; s < one.vectors.size(); ++s)
+    if (!read_alike(one.vectors[s], other.vectors[s], other.covariances[s])) return false;
+  return true;
 }
 
 }  // namespace
@@ -52,12 +67,10 @@ void refuse_same_recordings(const std::vector<SpinRecording>& spins) {
 
 void refuse_same_readings(const std::vector<SpinReading>& spins) {
   for (auto spin = spins.begin(); spin != spins.end(); ++spin) {
-    const auto earlier = std::find_if(spins.begin(), spin, [&](const SpinReading& other) {
-      return other.speed_rad_s == spin->speed_rad_s && other.vectors == spin->vectors &&
-             other.covariances == spin->covariances;
-    });
+    const auto earlier =
+        std::find_if(spins.begin(), spin, [&](const SpinReading& other) { return is_same_recording(other, *spin); });
     if (earlier != spin) {
-      throw same_in_set(earlier->label, spin->label, "for they read the same to the last digit",
+      throw same_in_set(earlier->label, spin->label, "for they read alike far below their noise",
                         like_weights(*earlier, *spin));
     }
   }

@@ -14,8 +14,8 @@ namespace counterspot {
 /// verdict on a shaft that was never spun; with the same weights it would count its own noise twice, and repeat itself
 /// better than any rig.
 ///
-/// Two recordings are the same if their bytes are, or if all that was read from them is the same to the last bit, as of
-/// a copy in another format: noise never repeats itself so.
+/// Two recordings are the same if their bytes are, or if all that was read from them agrees far below its own noise, as
+/// of a copy in another format: noise does not repeat itself.
 
 /// A recorded spin before it is measured.
 struct SpinRecording {

@@ -79,18 +79,18 @@ struct Bench {
   }
 };
 
-/// The same samples as 16-bit WAV, and a chunk behind them.
+/// The same samples as 24-bit WAV, and a chunk behind them.
 void write_wav_with_notes(const std::filesystem::path& from, const std::string& to) {
   SF_INFO info{};
   SNDFILE* in = sf_open(from.c_str(), SFM_READ, &info);
   REQUIRE(in != nullptr);
-  std::vector<short> samples(static_cast<std::size_t>(info.frames * info.channels));
-  sf_readf_short(in, samples.data(), info.frames);
+  std::vector<int> samples(static_cast<std::size_t>(info.frames * info.channels));
+  sf_readf_int(in, samples.data(), info.frames);
   sf_close(in);
-  info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16;
+  info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_24;
   SNDFILE* out = sf_open(to.c_str(), SFM_WRITE, &info);
   REQUIRE(out != nullptr);
-  REQUIRE(sf_write_short(out, samples.data(), static_cast<sf_count_t>(samples.size())) > 0);
+  REQUIRE(sf_write_int(out, samples.data(), static_cast<sf_count_t>(samples.size())) > 0);
   sf_close(out);
   std::ofstream(to, std::ios::binary | std::ios::app) << std::string("note\x10\0\0\0", 8) << "sixteen letters.";
 }
