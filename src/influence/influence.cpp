@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
+#include "counterspot/agreement.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
@@ -19,7 +20,7 @@ namespace {
 
 using Names = std::vector<std::string>;
 
-constexpr double condition_to_warn = 30.0;  // an error of a reading may grow thirtyfold in the answer
+constexpr double condition_to_warn = 10.0;  // an error of a reading may grow tenfold in the answer
 constexpr double clear_effect = 3.0;        // coefficient over its uncertainty, below which a trial did nothing
 constexpr double weak_effect = 10.0;        // … and below which it should have been heavier
 constexpr double weak_change = 0.1;         // of the as-found reading, where no uncertainty is known
@@ -232,26 +233,87 @@ Eigen::VectorXcd correction_for(const InfluenceOptions& options, const Separatio
   return correction;
 }
 
-/// Spins that contradict one another: said, and the uncertainty widened to cover it (Birge ratio).
-double widening(const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
+int degrees_of(const SpeedGroup& group) {
+  return static_cast<int>(group.design.rows.rows() - group.design.rows.cols());
+}
+
+double chi_squared_of(const SpeedGroup& group) {
+  double sum = 0.0;
+  for (const SensorRegression& fit : group.fits) sum += fit.chi_squared;
+  return sum;
+}
+
+/// The spin without which the others agree best; of those that are alike in this the last one, on which a verdict
+/// rests.
+std::size_t worst_spin(const Agreement& agreement) {
+  constexpr double alike = 4.0;  // of chi-squared
+  const double least = *std::min_element(agreement.without.begin(), agreement.without.end());
+  std::size_t k = agreement.without.size() - 1;
+  while (agreement.without[k] > least + alike) --k;
+  return k;
+}
+
+/// What the spin reads over what the others lead one to expect of it, at the sensors where that is beyond chance, or
+/// at the one where it is furthest off.
+void say_what_it_reads(const Sets& sets, const SpinReading& spin,
+                       const std::vector<std::optional<ExpectedReading>>& expected, Warning& warning) {
+  constexpr double once_in_a_hundred = 9.21;  // chi-squared, two degrees of freedom
+  double most = 0.0;
+  for (const auto& each : expected) most = std::max(most, each ? each->chi_squared : 0.0);
+  std::string words;
+  for (std::size_t s = 0; s < expected.size(); ++s) {
+    if (!expected[s] || expected[s]->chi_squared < std::min(most, once_in_a_hundred)) continue;
+    warning.sensors.push_back(sets.sensors[s]);
+    const Phasor ratio = spin.vectors[s] / (expected[s]->value == 0.0 ? Phasor(1e-300) : expected[s]->value);
+    words +=
+        fmt::format("{} sensor {} reads {:.2g} times what the other spins lead one to expect, {:.0f} deg from it",
+                    words.empty() ? "" : ",", sets.sensors[s], std::abs(ratio), std::abs(degrees(std::arg(ratio))));
+  }
+  warning.spins.push_back(spin.label);
+  warning.message += fmt::format(": in spin '{}'{}", spin.label, words);
+}
+
+Warning disagreement(const Sets& sets, const SpeedGroup& group) {
+  std::vector<Phasor> coefficients;
+  for (const SensorRegression& fit : group.fits)
+    for (int p = 0; p < group.design.plane_count; ++p) coefficients.push_back(fit.coefficient(p));
+  InfluenceOptions options = sets.options;
+  options.prior.reset();
+  const Agreement agreement = agreement_of(*group.spins, group.design.plane_count, coefficients, options);
+  Warning warning{WarningCode::spins_disagree, std::nullopt,
+                  fmt::format("the {} spins{} contradict one another beyond their uncertainty", group.spins->size(),
+                              at_speed(sets, group.last()))};
+  const std::size_t k = worst_spin(agreement);
+  if (agreement.without[k] < agreement.chi_squared)
+    say_what_it_reads(sets, (*group.spins)[k], agreement.expected[k], warning);
+  return warning;
+}
+
+/// Spins that contradict one another, at all sensors together or at one: said, and the uncertainty widened to cover it
+/// (Birge ratio).
+double widening(const Sets& sets, const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
   int degrees = 0;
-  std::size_t spins = 0;
   double chi_squared = 0.0;
+  double worst_ratio = 0.0;
+  bool contradicted = false;
+  const SpeedGroup* worst = nullptr;
   for (const SpeedGroup& group : groups) {
-    spins += group.spins->size();
-    degrees +=
-        static_cast<int>(group.fits.size()) * static_cast<int>(group.design.rows.rows() - group.design.rows.cols());
-    for (const SensorRegression& fit : group.fits) chi_squared += fit.chi_squared;
+    const int of_sensor = degrees_of(group);
+    if (of_sensor <= 0) continue;
+    degrees += static_cast<int>(group.fits.size()) * of_sensor;
+    chi_squared += chi_squared_of(group);
+    for (const SensorRegression& fit : group.fits) {
+      contradicted = contradicted || beyond_chance(fit.chi_squared, of_sensor);
+      if (fit.chi_squared / of_sensor <= worst_ratio) continue;
+      worst_ratio = fit.chi_squared / of_sensor;
+      worst = &group;
+    }
   }
   if (degrees <= 0 || !summary.uncertainty_known) return 1.0;
   summary.chi_squared_per_dof = chi_squared / degrees;
-  if (!beyond_chance(chi_squared, degrees)) return 1.0;
-  summary.warnings.push_back(
-      {WarningCode::spins_disagree, std::nullopt,
-       fmt::format("the {} spins contradict one another beyond their uncertainty; check that each states all the "
-                   "weights that were on, and whether something came loose",
-                   spins)});
-  return summary.chi_squared_per_dof;
+  if (worst == nullptr || (!contradicted && !beyond_chance(chi_squared, degrees))) return 1.0;
+  summary.warnings.push_back(disagreement(sets, *worst));
+  return std::max(1.0, summary.chi_squared_per_dof);
 }
 
 std::vector<CoefficientEstimate> coefficients_of(const SpeedGroup& group, double widen) {
@@ -325,7 +387,7 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   const Eigen::VectorXcd as_found = separation.inverse * as_found_readings(groups);
   const Eigen::VectorXcd correction = correction_for(
       sets.options, separation, alpha, row_weights(groups, summary.uncertainty_known), present, unbalance);
-  const double widen = widening(groups, summary);
+  const double widen = widening(sets, groups, summary);
   fill_speeds(groups, widen, present, present + alpha * correction, summary);
   for (Eigen::Index p = 0; p < unbalance.size(); ++p) {
     summary.planes.push_back(

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
+#include "counterspot/agreement.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {
@@ -216,13 +217,6 @@ void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options
 }
 
 }  // namespace
-
-bool beyond_chance(double chi_squared, int degrees_of_freedom) {
-  const double ninth = 2.0 / (9.0 * degrees_of_freedom);
-  const double one_in_a_thousand = 3.09;
-  double limit = degrees_of_freedom * std::pow(1.0 - ninth + one_in_a_thousand * std::sqrt(ninth), 3.0);
-  return chi_squared > limit;
-}
 
 InfluenceSummary update_prior(const std::vector<SpinReading>& spins, const std::vector<std::string>& planes,
                               const std::vector<std::string>& sensors, const InfluenceOptions& options) {
