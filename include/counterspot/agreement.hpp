@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <limits>
 #include <optional>
 #include <vector>
 
@@ -35,7 +36,10 @@ struct Agreement {
 Agreement agreement_of(const std::vector<SpinReading>& spins, int plane_count, const std::vector<Phasor>& coefficients,
                        const InfluenceOptions& options);
 
-/// Whether a chi-squared is beyond what chance makes of it once in a thousand. Wilson–Hilferty approximation.
-bool beyond_chance(double chi_squared, int degrees_of_freedom);
+/// Whether a chi-squared is beyond what chance makes of it once in a thousand (Wilson–Hilferty approximation).
+/// @param of_covariance degrees of freedom of the covariance that it was taken with; then it is over its own degrees of
+/// freedom an F (E. Paulson, Ann. Math. Statist. 13, 1942: the same approximation of F).
+bool beyond_chance(double chi_squared, int degrees_of_freedom,
+                   double of_covariance = std::numeric_limits<double>::infinity());
 
 }  // namespace counterspot

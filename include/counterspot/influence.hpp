@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <limits>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -9,6 +10,7 @@
 #include "counterspot/angle.hpp"
 #include "counterspot/least_residual.hpp"
 #include "counterspot/rig.hpp"
+#include "counterspot/sensor_level.hpp"
 #include "counterspot/speed_slope.hpp"
 #include "counterspot/warning.hpp"
 
@@ -35,6 +37,7 @@ struct SpinReading {
   std::optional<double> turned_rad = {};
   /// How each vector changes with speed, as far as the spin itself showed it; empty, or one a sensor.
   std::vector<std::optional<SpeedSlope>> slopes = {};
+  std::vector<SensorLevel> levels = {};  ///< empty, or one a sensor
 };
 
 /// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of
@@ -42,6 +45,7 @@ struct SpinReading {
 struct CoefficientPrior {
   Eigen::VectorXd mean;        ///< 2SP
   Eigen::MatrixXd covariance;  ///< 2SP×2SP, positive definite
+  double degrees_of_freedom = std::numeric_limits<double>::infinity();  ///< of `covariance`: how many shafts' say it is
 };
 
 /// The unbalance of what the shaft is mounted in, from spins with the shaft turned against it (ISO 21940-14, index

@@ -44,15 +44,27 @@ struct SteadyLine {
   double amplitude = 0.0;  ///< SI, peak
 };
 
+/// What a sensor shows in one band beside the whole orders and whatever steady lines are in it: its own noise, the
+/// converter's, and that of the running rig.
+struct NoiseBand {
+  double from_Hz = 0.0;
+  double to_Hz = 0.0;
+  double rms = 0.0;         ///< SI
+  double u_fraction = 0.0;  ///< standard uncertainty of rms by chance, as a fraction of it, if the noise is stationary
+};
+
 struct SensorTrack {
   std::string name;
   Motion motion = Motion::acceleration;
   double dc = 0.0;                  ///< SI
+  double step = 0.0;                ///< SI: the converter's step as the samples show it; 0 if they do not
   double residual_rms = 0.0;        ///< SI, after DC and all fitted orders
   std::vector<OrderVector> orders;  ///< as asked, ascending
   std::vector<SteadyLine> lines;    ///< found near the orders and fitted along, by frequency
   std::int64_t knocks = 0;          ///< runs of turns that count for less because something struck
   std::int64_t breaks = 0;          ///< times the signal went away or its level stepped
+  double broadband_rms = 0.0;       ///< SI, root of the sum of squares of `bands`; 0 if there are none
+  std::vector<NoiseBand> bands = {};
 };
 
 /// Order 2 beyond this share of order 1 is said (`order_2_dominant`): it comes from joints and phasing, and no weight

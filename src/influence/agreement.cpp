@@ -133,11 +133,12 @@ double ExpectedReading::u() const {
   return std::sqrt(0.5 * covariance.trace());
 }
 
-bool beyond_chance(double chi_squared, int degrees_of_freedom) {
+bool beyond_chance(double chi_squared, int degrees_of_freedom, double of_covariance) {
+  constexpr double one_in_a_thousand = 3.09;
+  const double root = std::cbrt(chi_squared / degrees_of_freedom);
   const double ninth = 2.0 / (9.0 * degrees_of_freedom);
-  const double one_in_a_thousand = 3.09;
-  const double limit = degrees_of_freedom * std::pow(1.0 - ninth + one_in_a_thousand * std::sqrt(ninth), 3.0);
-  return chi_squared > limit;
+  const double other = 2.0 / (9.0 * of_covariance);
+  return (1.0 - other) * root - (1.0 - ninth) > one_in_a_thousand * std::sqrt(ninth + other * root * root);
 }
 
 Agreement agreement_of(const std::vector<SpinReading>& spins, int plane_count, const std::vector<Phasor>& coefficients,

@@ -232,7 +232,7 @@ InfluenceSummary update_prior(const std::vector<SpinReading>& spins, const std::
   const int degrees = static_cast<int>(joint.readings.size() - 2 * joint.sensors);
   if (degrees > 0) {
     summary.chi_squared_per_dof = fit.chi_squared / degrees;
-    if (beyond_chance(fit.chi_squared, degrees)) {
+    if (beyond_chance(fit.chi_squared, degrees, options.prior->degrees_of_freedom)) {
       summary.warnings.push_back({WarningCode::out_of_band, std::nullopt,
                                   "the spins of this shaft do not agree with the coefficients of its family: check the "
                                   "weights stated, then the rig (bolts, sensors, bearings)"});

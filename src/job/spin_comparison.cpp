@@ -73,10 +73,7 @@ std::optional<Expected> by_earlier_shafts(const std::vector<SpinReading>& spins,
 }
 
 void label(Warnings& warnings, const std::string& spin) {
-  for (Warning& warning : warnings) {
-    warning.spins = {spin};
-    warning.message = fmt::format("spin '{}': {}", spin, warning.message);
-  }
+  for (Warning& warning : warnings) warning.spins = {spin};
 }
 
 /// The one spin that does not go with the others.
