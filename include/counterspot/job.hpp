@@ -26,6 +26,7 @@ struct SensorReading {
   Motion motion = Motion::acceleration;
   Phasor value;                                          ///< SI, peak
   Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), SI²; zero: unknown
+  SensorLevel level = {};
 };
 
 /// A warning as it was said then; its code may be one that a later program no longer knows.

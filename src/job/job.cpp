@@ -190,6 +190,7 @@ std::vector<SpinReading> readings_of(const JobState& state) {
     for (const SensorReading& reading : spin.spun.readings) {
       row.vectors.push_back(reading.value);
       row.covariances.push_back(reading.covariance);
+      row.levels.push_back(reading.level);
     }
     rows.push_back(std::move(row));
   }

@@ -73,12 +73,20 @@ constexpr const char* version_2[] = {
 /// Version 3: how the shaft of a spin stood to its adapters; NULL: not said.
 constexpr const char* version_3[] = {"ALTER TABLE spins ADD COLUMN turned_rad DOUBLE PRECISION"};
 
+/// Version 4: what a sensor showed beside the orders (SensorLevel); NULL or no row: not known.
+constexpr const char* version_4[] = {
+    "ALTER TABLE readings ADD COLUMN step DOUBLE PRECISION",
+    "CREATE TABLE levels (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, band INTEGER NOT NULL, "
+    "from_Hz DOUBLE PRECISION NOT NULL, to_Hz DOUBLE PRECISION NOT NULL, rms DOUBLE PRECISION NOT NULL, "
+    "u_fraction DOUBLE PRECISION NOT NULL, PRIMARY KEY (job, number, n, band), "
+    "FOREIGN KEY (job, number, n) REFERENCES readings (job, number, n)) {by_key}"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
 constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
-                              Step{version_3, std::size(version_3)}};
+                              Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.
