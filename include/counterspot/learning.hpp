@@ -40,6 +40,10 @@ double unlikeness(const Shaft& one, const Shaft& other);
 std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job,
                                       const LearningOptions& options = {});
 
+/// What earlier jobs on a rig show of its spins: how they repeat, and what their sensors show beside the orders.
+/// @param past the newest first; those with the same sensors count, and not the job `uid`.
+void learn_from(const std::vector<Job>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge);
+
 /// What the spins of a job say, with what earlier shafts taught where it helps.
 struct Analysis {
   std::optional<Solution> solution;  ///< empty while the spins do not suffice

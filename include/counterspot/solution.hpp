@@ -27,6 +27,9 @@ struct RigKnowledge {
   std::optional<Adapters> adapters;  ///< taken away if every spin says how the shaft stands to them
   double remount_kg_m = 0.0;         ///< from one mounting to the next, in each plane, one standard deviation
   double umar_kg_m = 0.0;            ///< twice what readings scatter by in each plane
+  /// From spin to spin with nothing changed, beyond the recordings' noise, as a part of the reading: from earlier jobs.
+  std::optional<double> repeat_fraction = {};
+  std::vector<SpinReading> earlier = {};  ///< the last spins of the newest jobs with these sensors, for their levels
 };
 
 struct SolveOptions {

@@ -11,6 +11,7 @@
 #include "counterspot/adapters.hpp"
 #include "counterspot/drawing_job.hpp"
 #include "counterspot/files.hpp"
+#include "counterspot/learning.hpp"
 #include "counterspot/no_phase.hpp"
 #include "counterspot/rig_guide.hpp"
 #include "counterspot/solution.hpp"
@@ -158,7 +159,11 @@ struct FromLog {
 FromLog from_log(const SolveAsked& asked, const SpinSet& set) {
   if (asked.log.empty()) return {};
   const Log log = asked.keep_adapters ? open_log(asked.log, true) : log_to_read(asked.log);
-  return {knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
+  constexpr int jobs_to_look_at = 60;
+  FromLog known{knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
+  const int planes = static_cast<int>(set.shaft.planes.size());
+  learn_from(log.jobs_to_learn_from(set.rig.name, planes, jobs_to_look_at), set.rig, "", known.rig);
+  return known;
 }
 
 void keep_adapters(const SolveAsked& asked, const SpinSet& set, const Solution& solution) {

@@ -36,8 +36,12 @@ double angle_of(const std::string& text, const Rig& rig) {
 KnownJob known_job(const Log& log, Job job) {
   KnownJob known{std::move(job), {}, {}};
   const auto planes = static_cast<int>(known.job.shaft().planes.size());
-  known.prior = prior_from(log.jobs_to_learn_from(known.job.rig().name, planes, jobs_to_look_at), known.job);
-  known.analysis = analyse(known.job, known.prior, knowledge_of_rig(log, known.job.rig().name));
+  const Rig rig = known.job.rig();
+  const std::vector<Job> past = log.jobs_to_learn_from(rig.name, planes, jobs_to_look_at);
+  known.prior = prior_from(past, known.job);
+  RigKnowledge of_rig = knowledge_of_rig(log, rig.name);
+  learn_from(past, rig, known.job.uid, of_rig);
+  known.analysis = analyse(known.job, known.prior, of_rig);
   return known;
 }
 
@@ -60,7 +64,7 @@ Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaf
   Spun spun;
   for (const SensorTrack& sensor : tracked.sensors) {
     const OrderVector& vector = sensor.orders.front();
-    spun.readings.push_back({sensor.name, sensor.motion, vector.value, vector.covariance});
+    spun.readings.push_back({sensor.name, sensor.motion, vector.value, vector.covariance, {sensor.bands, sensor.step}});
   }
   spun.speed_rad_s = tracked.speed_rad_s;
   spun.speed_drift_fraction = tracked.speed_drift_fraction;

@@ -210,6 +210,7 @@ std::optional<FamilyPrior> within_family(const std::vector<Lesson>& family_lesso
   FamilyPrior prior = prior_of(family->mean, family->scatter + family->mean_variance, sizes);
   prior.shafts = family->shafts;
   prior.scatter = scatter_of(family->scatter);
+  prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(family->shafts);
   return prior;
 }
 
@@ -258,6 +259,7 @@ std::optional<FamilyPrior> between_families(const std::vector<Lesson>& lessons, 
   FamilyPrior prior = prior_of(mean, covariance, sizes);
   prior.shafts = shafts;
   prior.scatter = scatter_of(covariance);
+  prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(neighbours.size());
   prior.between = true;
   return prior;
 }
@@ -306,6 +308,20 @@ std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& j
   return prior;
 }
 
+void learn_from(const std::vector<Job>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge) {
+  constexpr std::size_t jobs_at_most = 60;  // of the newest, so that a slow change of the rig is followed
+  constexpr std::size_t levels_at_most = 10;
+  std::vector<std::vector<SpinReading>> jobs;
+  for (const Job& job : past) {
+    if (jobs.size() == jobs_at_most) break;
+    if (job.uid == uid || names_of(job.rig().sensors) != names_of(rig.sensors)) continue;
+    jobs.push_back(readings_of(state_of(job.events)));
+    if (!jobs.back().empty() && knowledge.earlier.size() < levels_at_most)
+      knowledge.earlier.push_back(jobs.back().back());
+  }
+  knowledge.repeat_fraction = repeat_fraction_of(jobs);
+}
+
 namespace {
 
 bool says(const Warnings& warnings, WarningCode code) {
@@ -322,12 +338,23 @@ void add_missing(Warnings& warnings, const Warnings& more) {
 }
 
 /// What the job's spins show of faults of the rig, also when they cannot be solved.
-Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions& options) {
+Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions& options, const RigKnowledge& rig) {
   std::vector<std::string> planes;
   for (const Plane& plane : job.shaft().planes) planes.push_back(plane.name);
   std::vector<std::string> sensors;
   for (const Sensor& sensor : job.rig().sensors) sensors.push_back(sensor.name);
-  return compare_spins(readings_of(state), planes, sensors, options);
+  const std::vector<SpinReading> spins = readings_of(state);
+  Warnings faults = compare_levels(spins, sensors, rig.earlier);
+  std::vector<SpinReading> at_one_speed;
+  for (const SpinReading& spin : spins) {
+    if (!spin.speed_rad_s || !spins.back().speed_rad_s)
+      at_one_speed.push_back(spin);
+    else if (one_speed({spin}, *spins.back().speed_rad_s))
+      at_one_speed.push_back(bring_to_speed(spin, motions_of(state), *spins.back().speed_rad_s));
+  }
+  const Warnings odd = compare_spins(at_one_speed, planes, sensors, options);
+  faults.insert(faults.end(), odd.begin(), odd.end());
+  return faults;
 }
 
 /// Solves, or says in the analysis why not.
@@ -360,7 +387,7 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state)) &&
                     !turned_in_between(readings_of(state));
   if (goes) options.influence.prior = prior->coefficients;
-  analysis.warnings = faults_of(job, state, options.influence);
+  analysis.warnings = faults_of(job, state, options.influence, rig);
   if (goes) {
     auto with_prior = try_to_solve(job, state, options, analysis);
     if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {

@@ -174,6 +174,7 @@ SpinReading reading_of(const Track& track, const SpinEntry& spin, std::vector<Mo
                               [](const OrderVector& order) { return order.order == 1; });
     reading.vectors.push_back(first->value);
     reading.covariances.push_back(first->covariance);
+    reading.levels.push_back({sensor.bands, sensor.step});
     // the slope is left out: the log does not keep it, and a job must say what `solve` says of the same spins
     motions.push_back(sensor.motion);
   }
@@ -290,12 +291,14 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
            rpm(highest), rpm(solution.modes.front().critical_rad_s))});
 }
 
-/// Names the faults that spins of one speed show against each other, and takes those with the same weights together.
+/// Names the faults that spins of one speed show against each other, adds what spins scatter by, and takes those with
+/// the same weights together.
 void take_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
-                  Solution& solution) {
+                  double scatter_fraction, Solution& solution) {
+  const auto repeats = add_repeat_scatter(group, names_of_sensors(rig));
+  if (repeats.empty()) add_assumed_scatter(group, scatter_fraction);
   const Warnings faults = compare_spins(group, names_of_planes(shaft), names_of_sensors(rig), options);
   solution.warnings.insert(solution.warnings.end(), faults.begin(), faults.end());
-  const auto repeats = add_repeat_scatter(group, names_of_sensors(rig));
   solution.repeats.insert(solution.repeats.end(), repeats.begin(), repeats.end());
   solution.readings.insert(solution.readings.end(), group.begin(), group.end());
   group = merge_repeats(group);
@@ -319,6 +322,44 @@ InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft&
                               const InfluenceOptions& options) {
   return groups.size() == 1 ? solve_influence(groups.front(), names_of_planes(shaft), names_of_sensors(rig), options)
                             : solve_speeds(groups, names_of_planes(shaft), names_of_sensors(rig), options);
+}
+
+/// Where the uncertainty rests on a scatter that nobody has measured on this rig: it makes more of it than all the
+/// rest.
+void say_assumed_scatter(const Groups& as_recorded, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
+                         const RigKnowledge& known, Solution& solution) {
+  const bool measured = known.repeat_fraction || known.umar_kg_m > 0.0 || !solution.repeats.empty();
+  if (measured || !solution.influence.uncertainty_known || solution.influence.residual_covariance.isZero(0.0)) return;
+  const InfluenceSummary without = influence_of(as_recorded, rig, shaft, options);
+  if (!without.usable() || without.residual_covariance.rows() != solution.influence.residual_covariance.rows()) return;
+  const Eigen::ArrayXd with = solution.influence.residual_covariance.diagonal().array();
+  if ((with <= 4.0 * without.residual_covariance.diagonal().array()).all()) return;
+  solution.warnings.push_back(
+      {WarningCode::scatter_assumed, std::nullopt,
+       fmt::format("the ± rests mostly on {:.2g} % by which a reading is taken to change from spin to spin (repeat "
+                   "under [setting] of the rig file), since nothing shows what this rig's spins scatter by",
+                   100.0 * rig.setting.repeat_fraction)});
+}
+
+/// The sensor that shows a plane's limit best, counted in steps of its converter.
+void say_coarse_steps(const SpinReading& last, const Rig& rig, const Shaft& shaft, Solution& solution) {
+  const std::size_t planes = shaft.planes.size();
+  for (std::size_t p = 0; p < planes && !last.levels.empty(); ++p) {
+    const auto limit = limit_of_plane(solution.limits, shaft.planes[p].name);
+    if (!limit) continue;
+    double most_steps = 0.0;
+    std::size_t best = 0;
+    for (std::size_t s = 0; s < last.levels.size(); ++s) {
+      const double reading = std::abs(solution.influence.coefficients[s * planes + p].value) * *limit;
+      const double steps = last.levels[s].step > 0.0 ? reading / last.levels[s].step : INFINITY;
+      if (steps > most_steps) best = s;
+      most_steps = std::max(most_steps, steps);
+    }
+    if (most_steps >= 1.0) continue;
+    solution.warnings.push_back({WarningCode::coarse_steps, rig.sensors[best].name,
+                                 fmt::format("at sensor {} the limit of plane {} reads {:.2g} steps of the converter",
+                                             rig.sensors[best].name, shaft.planes[p].name, most_steps)});
+  }
 }
 
 }  // namespace
@@ -360,9 +401,15 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   const AdaptersUse adapters = use_of_adapters(readings, options);
   InfluenceOptions influence = options_for(rig, shaft, options.influence);
   if (adapters == AdaptersUse::take_away) influence.adapters = adapters_in_planes(*options.rig.adapters, shaft);
-  for (auto& group : groups) take_repeats(group, rig, shaft, influence, solution);
+  const Warnings changed = compare_levels(readings, names_of_sensors(rig), options.rig.earlier);
+  solution.warnings.insert(solution.warnings.end(), changed.begin(), changed.end());
+  const Groups as_recorded = groups;
+  const double scatter_fraction = options.rig.repeat_fraction.value_or(rig.setting.repeat_fraction);
+  for (auto& group : groups) take_repeats(group, rig, shaft, influence, scatter_fraction, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);
+  say_assumed_scatter(as_recorded, rig, shaft, influence, options.rig, solution);
+  say_coarse_steps(readings.back(), rig, shaft, solution);
   add_rig_errors(solution.influence, options.rig, shaft, adapters != AdaptersUse::unknown_direction);
   const Warnings& said = solution.influence.warnings;
   solution.warnings.insert(solution.warnings.end(), said.begin(), said.end());

@@ -39,6 +39,7 @@ sensitivity = "20 mV/(mm/s)"
 [setting]
 mass = "2 %"
 angle = "1.5 deg"
+repeat = "0.5 %"
 )toml";
 
 const char* const spins_text = R"toml(
@@ -82,6 +83,7 @@ TEST_CASE("a rig file says what it says") {
   CHECK(rig.sensors[1].sensitivity.motion == Motion::velocity);
   CHECK(rig.setting.mass_fraction == Approx(0.02));
   CHECK(degrees(rig.setting.angle_rad) == Approx(1.5));
+  CHECK(rig.setting.repeat_fraction == Approx(0.005));
 }
 
 TEST_CASE("a shaft file says what it says") {
