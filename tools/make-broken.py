@@ -119,6 +119,8 @@ def broken():
     yield "rate-zero.wav", wav(good, rate_hz=0)
     yield "compressed-mu-law.wav", wav(good, tag=7, bits=8)
     yield "picture.png", png()
+    yield "notes.wav", b"as found, bay 2\nspun twice, the tach was dirty\n"
+    yield "first-four-bytes.wav", b"RIFF"
     yield "nan-in-sensor.wav", with_sample(np.nan, 0)
     yield "infinity-in-sensor.wav", with_sample(np.inf, 0)
     yield "nan-in-tach.wav", with_sample(np.nan, 1)

@@ -6,7 +6,6 @@
 
 #include "counterspot/beam.hpp"
 #include "counterspot/joints.hpp"
-#include "counterspot/shaft_details.hpp"
 #include "counterspot/solution.hpp"
 #include "counterspot/straightness.hpp"
 #include "counterspot/trial.hpp"
@@ -54,6 +53,6 @@ struct Assessment {
 };
 
 /// @throws Error(request, …) as critical_speeds, fit_straightness, joint_words and choose_trial ("pull_too_great").
-Assessment assess_shaft(const Shaft& shaft, const ShaftDetails& details, const AssessmentOptions& options = {});
+Assessment assess_shaft(const Shaft& shaft, const AssessmentOptions& options = {});
 
 }  // namespace counterspot

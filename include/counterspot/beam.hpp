@@ -5,21 +5,10 @@
 #include <string_view>
 #include <vector>
 
+#include "counterspot/beam_parts.hpp"
 #include "counterspot/shaft.hpp"
 
 namespace counterspot {
-
-/// An isotropic material. Handbook values: steel and stainless steel E, ρ as in the trade's tube tables (206.8 GPa,
-/// 7850 kg/m³; 193 GPa, 8000 kg/m³), aluminium 6061 (68.9 GPa, 2700 kg/m³); G from Poisson's ratio 0.29, 0.29, 0.33
-/// (any materials handbook).
-struct Material {
-  std::string name;
-  double youngs_modulus_Pa = 0.0;
-  double poisson_ratio = 0.0;  ///< 0 to 0.5
-  double density_kg_m3 = 0.0;
-
-  double shear_modulus_Pa() const { return youngs_modulus_Pa / (2.0 * (1.0 + poisson_ratio)); }
-};
 
 /// "steel", "stainless steel", "aluminium" (or "aluminum").
 /// @throws Error(request, "no_such_material") that lists them.
@@ -27,31 +16,6 @@ Material material_named(std::string_view name);
 
 /// m = ρ·π/4·(D² − d²)·L, kg, for a straight tube of one wall (the joints, yokes and beads are not in it).
 double tube_mass_kg(const Tube& tube);
-
-/// A stretch of the shaft of one round section. Positions along the axis in m, from any one origin.
-struct BeamSection {
-  double begin_m = 0.0;
-  double end_m = 0.0;               ///< > begin_m
-  double outside_diameter_m = 0.0;  ///< > 0
-  double bore_m = 0.0;              ///< 0 for a solid bar; < outside_diameter_m
-  Material material;
-  double stiffness_fraction = 1.0;  ///< of the section's bending and shear stiffness, (0, 1]: below 1 for a slip spline
-};
-
-/// Something carried that does not stiffen: a yoke, half a joint, a flange.
-struct BeamMass {
-  double position_m = 0.0;
-  double mass_kg = 0.0;                  ///< ≥ 0
-  double diametral_inertia_kg_m2 = 0.0;  ///< about a diameter through the position, ≥ 0
-  double polar_inertia_kg_m2 = 0.0;      ///< about the axis, ≥ 0
-};
-
-/// Where the shaft is held, alike in all directions across the axis.
-struct BeamSupport {
-  double position_m = 0.0;
-  std::optional<double> stiffness_N_m;  ///< empty: does not give
-  bool clamped = false;                 ///< true: slope held too
-};
 
 struct Beam {
   std::vector<BeamSection> sections;  ///< in order, without gaps
@@ -68,6 +32,7 @@ struct BeamOptions {
   int elements = 40;  ///< over the whole length, 2 to 500; ends of sections, masses and supports add nodes
   int modes = 3;      ///< how many speeds are wanted, 1 to 20
   Whirl whirl = Whirl::forward;
+  bool with_discretisation = true;  ///< false: `discretisation_fraction` is left at 0, in an eighth of the time
 };
 
 struct BeamMode {
@@ -98,15 +63,31 @@ struct BeamSummary {
 /// @throws Error(request, "bad_beam") that says which section, mass or support.
 BeamSummary critical_speeds(const Beam& beam, const BeamOptions& options = {});
 
-/// The shaft as its file describes it in brief: the tube in the middle between the supports, what the shaft weighs
-/// beyond its tube as one mass at each end of the tube in equal parts, and stubs as stiff as the tube from its ends to
-/// the supports, weightless.
-/// @throws Error(request, "no_tube") without `[tube]`, "no_supports", "bad_beam".
+double mass_of(const Beam& beam);  ///< kg, sections and masses
+
+/// The shaft as its file describes it. What is not stated in sections, masses and supports is taken in brief: the tube
+/// in the middle between the supports, what the shaft weighs beyond its tube as one mass at each end of the tube in
+/// equal parts, and stubs as stiff as the tube from its ends to the supports, weightless. Stated sections carry stated
+/// masses only.
+/// @throws Error(request, "no_tube") without tube and sections, "no_supports", "bad_beam".
 Beam beam_of(const Shaft& shaft);
+
+/// The critical speeds of the shaft as its file describes it: the one answer that commands, job, page and verdict rest
+/// on. Empty where tube (or sections) or supports are not stated.
+/// @throws Error as critical_speeds.
+std::optional<BeamSummary> bending_of(const Shaft& shaft, const BeamOptions& options = {});
+
+/// The first that is not a motion without bending of a beam that floats.
+std::optional<double> first_critical_rad_s(const BeamSummary& beam);
 
 /// How a speed lies against the first critical speed. Magnification of a rotor's bending is 1/(1 − (Ω/ω₁)²) (one degree
 /// of freedom, any vibrations textbook); the 75 % is common practice, no source.
 inline constexpr double largest_speed_fraction = 0.75;
+
+/// 75 % of the first critical speed of the shaft; empty where it cannot be computed.
+/// @throws Error as critical_speeds.
+std::optional<double> safe_speed_rad_s(const Shaft& shaft);
+
 enum class SpeedStanding { well_below, near, above };
 SpeedStanding speed_standing(double speed_rad_s,
                              double critical_rad_s);  ///< near: from 75 % of the critical speed up to 125 %

@@ -45,7 +45,8 @@ class LiveNotes {
   virtual std::vector<Overrun> overruns() const = 0;  ///< of the frames handed to the reader so far; the first 1000
   virtual std::int64_t overrun_count() const = 0;
   virtual std::int64_t frames_captured() const = 0;  ///< by the capturing thread, whether read or waiting
-  /// The reader gets what is waiting, then the end.
+  virtual double waiting_s() const = 0;              ///< of samples that were captured and not read yet
+  /// The reader gets what is waiting, then the end, within a tenth of a second also if nothing comes in.
   virtual void stop() = 0;
 };
 
@@ -71,7 +72,8 @@ std::unique_ptr<LiveRecording> open_live(const std::string& source, const LiveOp
 /// are kept bit for bit (but 32 in FLAC as 24), others as float.
 class RecordingWriter {
  public:
-  /// @throws Error(request, "bad_recording_name"); Error(machine, "disk").
+  /// Makes the file, which must not be there.
+  /// @throws Error(request, …) "bad_recording_name", "file_exists"; Error(machine, "disk").
   RecordingWriter(const std::filesystem::path& path, const RecordingInfo& info);
   RecordingWriter(RecordingWriter&&) noexcept;
   RecordingWriter& operator=(RecordingWriter&&) noexcept;

@@ -15,7 +15,7 @@
 namespace counterspot {
 
 /// Amplitude (peak, in the sensors' units) and phase lag of every sensor and order over speed, 240 × 180 mm. Sensors of
-/// different motion have their own scale each, stated with the curve. Critical speeds are marked.
+/// different motion have their own scale each, stated with the curve. Resonances are marked.
 Picture speed_picture(const Sweep& sweep, const Words& words = english());
 
 /// How the vector of an order moved while the speed changed, one diagram a sensor, 150 × 150 mm each. The direction is

@@ -24,7 +24,8 @@ std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const
                                        const std::vector<SpinReading>& spins,
                                        const std::vector<CoefficientEstimate>& coefficients);
 
-/// Of a solution: the faces with what to fit (nothing, if within limit), over the vectors of all spins.
+/// Of a solution: the faces with what to fit once the trial weights are off (nothing, if within limit), over the
+/// vectors of all spins.
 Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
                          const std::vector<FittedWeight>& on_shaft, const Words& words = english());
 

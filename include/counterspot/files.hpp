@@ -20,6 +20,8 @@ Shaft read_shaft(const std::filesystem::path& path);
 /// The same of a file's text as it was kept; `path` is where it was, for messages and for the paths in it.
 Rig read_rig_text(const std::string& text, const std::filesystem::path& path);
 Shaft read_shaft_text(const std::string& text, const std::filesystem::path& path);
+/// The same of a job that is under way: what an earlier version took is not refused, but cannot end in `within`.
+Shaft kept_shaft(const std::string& text, const std::filesystem::path& path);
 
 /// One `[[spin]]`: recorded or typed.
 struct SpinEntry {

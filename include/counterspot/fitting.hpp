@@ -25,8 +25,8 @@ struct AimRow {
 };
 using Aim = std::vector<AimRow>;
 
-/// Rows of the shaft's planes that have a limit, and of its supports if limits are given there: a rigid rotor carries
-/// U_p to support A with (z_B − z_p)/(z_B − z_A). Limits as (plane or support name, kg·m).
+/// Rows of the shaft's planes that have a limit, and of its supports if limits are given there, as a rigid rotor
+/// carries U_p to them (lever_to_support). Limits as (plane or support name, kg·m).
 struct NamedLimit {
   std::string name;
   double limit_kg_m = 0.0;
@@ -50,7 +50,13 @@ struct PlaneSites {
   double smallest_gap_rad = 0.0;                                  ///< between two pieces; two never share a position
   int most_pieces = 2;                                            ///< that may still be fitted; 0: closed
   double most_mass_kg = std::numeric_limits<double>::infinity();  ///< that may still be fitted, weighed
+  double room_kg = std::numeric_limits<double>::infinity();       ///< that may still be fitted, acting
 };
+
+/// What may still be fitted at a plane that allows no more than `at_most_kg` in all: that, less what is on it. Trial
+/// weights, corrections and choices of pieces keep to it. Infinity if the plane says nothing; metal that was taken off
+/// makes no room.
+double room_kg(const Plane& plane, int index, const std::vector<FittedWeight>& on_shaft);
 
 /// The sites of every plane: rules of the stock, less what is fitted now. The gap along the surface becomes an angle by
 /// the tube's diameter, or by the plane's radius if there is no tube.

@@ -43,9 +43,31 @@ std::string usual_label(const Job& job);
 /// What the job stands at with this spin in it, found before the spin is kept, so that both are kept together.
 std::optional<Finding> finding_with(const Log& log, Job job, const Spun& spun);
 
+/// Keeps a spin with what the job then stands at.
+/// @throws Error(recording, "same_recording") if its recording stands for another spin already: in this job, or in
+/// another job of the log, unless it was taken back there or that job was closed without a final spin; and what
+/// `Log::append` does.
+Job keep_spin(Log& log, const Job& seen, Spun spun, const std::string& program, std::int64_t at_unix_s);
+
 /// Reads "A 12.5 g @ 138.4 deg", "A 12.5 g @ 4:37" or "A 12.5 g @ 138.4 deg, radius 41 mm".
 /// @throws Error(request, …) "bad_piece", "bad_quantity".
 FittedWeight parse_piece(const std::string& text, const Rig& rig, const Shaft& shaft);
+
+/// What an operator says is on the shaft.
+struct StatedFit {
+  std::vector<FittedWeight> on_shaft;  ///< all of it
+  bool as_typed = false;               ///< it was asked whether that is so, and it is
+  bool was_on = false;                 ///< already in the last spin, which had been entered without it
+};
+/// What stays on the shaft once the trial weights came off, as the step's other choice has it.
+/// @throws Error(request, "nothing_asked") if the step does not show that choice.
+std::vector<FittedWeight> with_trials_off(const JobState& state, const NextStep& step);
+
+/// Keeps it. With `was_on` the spins since the last statement that it explains are taken back, and entered again after
+/// it. @throws Error(request, "unlike_asked") once, for a statement that is far from what was asked for;
+/// "reading_moved" while it is not said whether a weight was on in the last spin; what Log does.
+Job keep_fit(Log& log, const KnownJob& known, const StatedFit& stated, const std::string& program,
+             std::int64_t at_unix_s);
 
 /// The close that this job has earned: on its final spin if there is one with a finding, else with the reason only.
 Closed closing_of(const KnownJob& known, const std::string& reason);

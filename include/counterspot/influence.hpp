@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <limits>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -9,6 +10,7 @@
 #include "counterspot/angle.hpp"
 #include "counterspot/least_residual.hpp"
 #include "counterspot/rig.hpp"
+#include "counterspot/sensor_level.hpp"
 #include "counterspot/speed_slope.hpp"
 #include "counterspot/warning.hpp"
 
@@ -35,14 +37,16 @@ struct SpinReading {
   std::optional<double> turned_rad = {};
   /// How each vector changes with speed, as far as the spin itself showed it; empty, or one a sensor.
   std::vector<std::optional<SpeedSlope>> slopes = {};
-  Warnings noticed = {};  ///< in this spin, while it was measured
+  Warnings noticed = {};                 ///< in this spin, while it was measured
+  std::vector<SensorLevel> levels = {};  ///< empty, or one a sensor
 };
 
 /// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of
 /// (Re α_11, Im α_11, Re α_12, …), sensor-major as `coefficients` below, SI of the sensor per kg·m.
 struct CoefficientPrior {
-  Eigen::VectorXd mean;        ///< 2SP
-  Eigen::MatrixXd covariance;  ///< 2SP×2SP, positive definite
+  Eigen::VectorXd mean;                                                 ///< 2SP
+  Eigen::MatrixXd covariance;                                           ///< 2SP×2SP, positive definite
+  double degrees_of_freedom = std::numeric_limits<double>::infinity();  ///< of `covariance`: how many shafts' say it is
 };
 
 /// The unbalance of what the shaft is mounted in, from spins with the shaft turned against it (ISO 21940-14, index
@@ -60,6 +64,7 @@ enum class ErrorSource {
   earlier_shafts,  ///< coefficients that other shafts taught, and how shafts differ
   adapters,        ///< their share: how well it is known, or all of it where it was not taken away
   mounting,        ///< from one mounting to the next, as the rig's qualification found it
+  unseen,          ///< of a mode: what the spins' speeds and planes cannot show of it
   rig,             ///< what the rig's readings scatter by beyond their noise, as its qualification found it
 };
 std::string_view error_source_words(ErrorSource source);
@@ -81,8 +86,10 @@ struct InfluenceOptions {
   double least_own_effect = 0.01;
   /// What is known of the adapters from earlier; taken away from spins that are not turned against one another.
   std::optional<AdapterShare> adapters;
-  Least least = Least::squares;   ///< of the vibration left, each sensor over the noise of its last reading
-  std::vector<double> most_kg_m;  ///< the largest correction at each plane; infinity: any; empty: any at all
+  Least least = Least::squares;          ///< of the vibration left, each sensor over the noise of its last reading
+  std::vector<double> most_kg_m;         ///< the largest correction at each plane; infinity: any; empty: any at all
+  std::vector<double> most_bare_kg_m;    ///< the same once `coming_off` is off; empty: `most_kg_m`
+  std::vector<FittedWeight> coming_off;  ///< pieces of the last spin that are off when the bare correction is fitted
 };
 
 enum class InfluenceStatus {
@@ -100,10 +107,12 @@ struct CoefficientEstimate {
 };
 
 struct PlaneUnbalance {
-  Phasor residual_kg_m;    ///< on the shaft at the last spin: α⁺ Z_last
-  Phasor as_found_kg_m;    ///< α⁺ Z_0
-  Phasor correction_kg_m;  ///< what to add to the shaft as it was at the last spin: −residual, unless limited
-  std::string left_out;    ///< why this plane has no part in the answer; empty: it has
+  Phasor residual_kg_m;         ///< on the shaft at the last spin: α⁺ Z_last
+  Phasor as_found_kg_m;         ///< α⁺ Z_0
+  Phasor correction_kg_m;       ///< what to add to the shaft as it was at the last spin: −residual, unless limited
+  std::string left_out;         ///< why this plane has no part in the answer; empty: it has
+  Phasor bare_kg_m;             ///< as `residual_kg_m`, with `coming_off` off the shaft
+  Phasor bare_correction_kg_m;  ///< what to add then
 };
 
 /// What belongs to one speed.
@@ -127,7 +136,11 @@ struct InfluenceSummary {
   /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
   /// fitted. Zero if the uncertainty is not known.
   Eigen::MatrixXd residual_covariance;
-  std::vector<ErrorShare> budget;    ///< what `residual_covariance` is the sum of; empty if it is not known
+  std::vector<ErrorShare> budget;  ///< what `residual_covariance` is the sum of; empty if it is not known
+  /// What is to be added to `residual_covariance` once `coming_off` is off: how well those pieces had been set.
+  Eigen::MatrixXd bare_covariance_change;
+  /// P×M, rows of planes left out 0: the unbalance of all readings, group after group, sensor after sensor.
+  Eigen::MatrixXcd inverse;
   double condition_number = 0.0;     ///< of α, columns scaled by their norm
   double trial_condition = 0.0;      ///< of the matrix of weights, columns scaled
   double chi_squared_per_dof = 0.0;  ///< of the regression; 0 if it has no degrees of freedom

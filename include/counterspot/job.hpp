@@ -26,6 +26,7 @@ struct SensorReading {
   Motion motion = Motion::acceleration;
   Phasor value;                                          ///< SI, peak
   Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), SI²; zero: unknown
+  SensorLevel level = {};
 };
 
 /// A warning as it was said then; its code may be one that a later program no longer knows.
@@ -140,6 +141,7 @@ struct JobState {
   std::vector<StandingSpin> spins;
   std::set<int> taken_back;
   std::optional<int> last_change;  ///< the entry that last changed what is known to be on the shaft
+  std::optional<int> last_stated;  ///< the last entry that counts and says what is on the shaft
   std::optional<int> closing;      ///< the entry that closed the job
 
   /// The last spin, if it was made after the last change of weights: the only one whose residual may be called final.

@@ -6,6 +6,7 @@
 
 #include "counterspot/influence.hpp"
 #include "counterspot/job.hpp"
+#include "counterspot/stated.hpp"
 
 namespace counterspot {
 
@@ -40,6 +41,10 @@ double unlikeness(const Shaft& one, const Shaft& other);
 std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job,
                                       const LearningOptions& options = {});
 
+/// What earlier jobs on a rig show of its spins: how they repeat, and what their sensors show beside the orders.
+/// @param past the newest first; those with the same sensors count, and not the job `uid`.
+void learn_from(const std::vector<Job>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge);
+
 /// What the spins of a job say, with what earlier shafts taught where it helps.
 struct Analysis {
   std::optional<Solution> solution;  ///< empty while the spins do not suffice
@@ -50,24 +55,58 @@ struct Analysis {
   /// Gathered, also those of a prior that was dropped because it was contradicted; with a solution not what holds its
   /// verdict back.
   Warnings warnings;
+  std::optional<MovedReading> moved;  ///< of the last spin, as long as nobody has said why
 };
 Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig = {});
 /// As the log keeps it; empty if there is no solution.
 std::optional<Finding> finding_of(const Analysis& analysis);
 
-/// Root-mean-square of what a correction would leave over the limit, at the place where that is worst.
-double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft);
+/// What is on the shaft when a correction is fitted.
+enum class Base {
+  as_spun,  ///< all that the last spin carried
+  bare      ///< that without the trial weights
+};
 
-enum class StepKind { spin_as_found, spin, spin_again, fit_trial, fit_correction, close, mend, nothing };
+/// Root-mean-square of what a correction would leave over the limit, at the place where that is worst.
+double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft, Base base = Base::as_spun);
+
+enum class StepKind {
+  spin_as_found,
+  spin,
+  spin_again,
+  fit_trial,
+  fit_correction,
+  say_fitted,        ///< the reading moved, and no change of weights was stated: what is on?
+  close,             ///< within limit
+  close_not_within,  ///< nothing that the job could still ask for would bring it within: close it as it stands
+  mend,
+  nothing
+};
+
+/// The other of two choices: the trial weights come off, and one weight a plane is fitted.
+struct Instead {
+  std::vector<int> take_off;         ///< numbers of pieces on the shaft, 1, 2, 3, …
+  std::vector<FittedWeight> pieces;  ///< what to fit once they are off
+  double expected_over_limit = 0.0;  ///< what is expected to be left then, at the worst place
+};
 
 /// One instruction.
 struct NextStep {
   StepKind kind = StepKind::nothing;
   std::string words;                 ///< short, to be read from the rig: "FIT the trial weight at plane A"
   std::vector<std::string> details;  ///< a line each
-  std::vector<FittedWeight> pieces;  ///< what to fit on top of what is on the shaft
+  std::vector<FittedWeight> pieces;  ///< what to fit on top of what is on the shaft; to say_fitted: what was asked for
   bool cautions = false;             ///< a weight is to be fitted or the shaft to be spun
+  std::optional<double> speed_rad_s = {};          ///< of the spin that is asked for; empty: that of the spins before
+  std::optional<Instead> instead = {};             ///< where trial weights are on; people are shown it first
+  std::optional<double> expected_over_limit = {};  ///< what `pieces` of a correction are expected to leave
 };
+
+/// Every state has a step that ends it: the same spin is asked for `spins_alike_at_most` times, and then something
+/// else; after `corrections_at_most` the job is to be closed as it stands. Of a shaft of three planes and more that
+/// bends, every set of weights is spun at each speed at which it was spun as found, two at least.
+inline constexpr int spins_alike_at_most = 3;
+inline constexpr int corrections_at_most = 6;
 NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior);
 
 }  // namespace counterspot

@@ -6,6 +6,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "counterspot/job.hpp"
@@ -89,6 +90,9 @@ class Log {
   /// @param seen the job as it was when the step was decided. @return the job with the entry. @throws what `admit`
   /// does.
   Job append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s);
+
+  /// Where a recording stands: the names of the jobs, the newest first, with the numbers of their entries.
+  std::vector<std::pair<std::string, int>> entries_of_recording(const std::string& sha256) const;
 
   /// Newest first.
   std::vector<JobLine> list(const LogFilter& filter = {}) const;

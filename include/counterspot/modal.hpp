@@ -5,6 +5,7 @@
 
 #include "counterspot/angle.hpp"
 #include "counterspot/beam.hpp"
+#include "counterspot/influence.hpp"
 #include "counterspot/shaft.hpp"
 
 namespace counterspot {
@@ -24,7 +25,10 @@ RigidParts rigid_parts(const Shaft& shaft, const std::vector<Phasor>& unbalance_
 struct ModalPart {
   double critical_rad_s = 0.0;
   Phasor unbalance_kg_m;
-  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< (kg·m)²
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< (kg·m)², with what the spins cannot show
+  std::vector<double> shape;                             ///< φ_n at the planes
+  double limit_kg_m = 0.0;                               ///< `modal_share` of the total
+  double u_unseen_kg_m = 0.0;  ///< standard, of each part: what the spins' speeds and planes cannot show of this mode
 };
 
 /// A shaft counts as flexible for a mode whose critical speed is under the shaft's highest speed over this (common
@@ -35,10 +39,30 @@ inline constexpr double rigid_up_to = largest_speed_fraction;
 /// from memory: 60 % where the mode matters).
 inline constexpr double modal_share = 0.6;
 
-/// Of the modes that the highest speed makes matter, at most two; empty for a rigid shaft or one whose tube or supports
-/// are not known.
-/// @param covariance 2P×2P, (kg·m)². @throws Error as critical_speeds.
-std::vector<ModalPart> modal_parts(const Shaft& shaft, double highest_rad_s, const std::vector<Phasor>& unbalance_kg_m,
-                                   const Eigen::MatrixXd& covariance);
+/// Of the modes that the highest speed makes matter; empty for a rigid shaft or one whose tube or supports are not
+/// known.
+/// @param beam of the shaft. @param covariance 2P×2P, (kg·m)².
+std::vector<ModalPart> modal_parts(const Shaft& shaft, const BeamSummary& beam, double highest_rad_s,
+                                   const std::vector<Phasor>& unbalance_kg_m, const Eigen::MatrixXd& covariance);
+
+/// Of Σ φ_n(z_p) U_p. @param covariance 2P×2P.
+Eigen::Matrix2d covariance_in_mode(const std::vector<double>& shape, const Eigen::MatrixXd& covariance);
+
+/// What the readings of the spins cannot show of a mode, since they were made far under its critical speed or since the
+/// planes cannot stand in for what lies between them. The unbalance of a shaft is spread along it; a unit of it at z is
+/// read as α(z), the planes' answer to that is w(z) = α⁺ α(z), and a mode is missed by e_n(z) = φ_n(z) − Σ φ_n(z_p)
+/// w_p(z). α(z) of each sensor at each speed is drawn between the planes' coefficients by what reaches the supports,
+///   f(z) = lever(z) + Σ_n r_n φ_n(z) Ω²/(m_n (ω_n² − Ω² − 2jζω_nΩ)),  r_n = ∫ lever·μ φ_n,  m_n = ∫ μ φ_n²
+/// (equilibrium of the shaft, its own bending taken by modes; any textbook of rotor dynamics), and by the first modes.
+/// With an unbalance of even density q along the shaft, E|δU_n|² = q ∫|e_n|² dz. q is what the shaft showed at its
+/// supports as found, with Student's t for the four numbers that this rests on (2.78 over 2), and at least such that
+/// the whole shaft has `least_kg_m`. Weights that are fitted where the answer has no part are missed by e_n times their
+/// size.
+struct UnseenBasis {
+  const InfluenceSummary& influence;  ///< with coefficients at every speed
+  std::vector<FittedWeight> fitted;   ///< at the last spin
+  double least_kg_m = 0.0;
+};
+void add_unseen(const Shaft& shaft, const BeamSummary& beam, const UnseenBasis& basis, std::vector<ModalPart>& modes);
 
 }  // namespace counterspot

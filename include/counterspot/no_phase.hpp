@@ -31,8 +31,9 @@ AmplitudeSet read_amplitude_spins(const std::filesystem::path& path);
 
 /// One answer that the amplitudes allow.
 struct AmplitudeAnswer {
-  std::vector<FitInstruction> corrections;  ///< one a plane, on top of what the last spin carried
-  std::vector<Phasor> residual_kg_m;        ///< one a plane, at the last spin
+  std::vector<FitInstruction> corrections;       ///< one a plane, on top of what the last spin carried
+  std::vector<FitInstruction> corrections_bare;  ///< the same once all of that is off
+  std::vector<Phasor> residual_kg_m;             ///< one a plane, at the last spin
   Judgement judgement;
 };
 

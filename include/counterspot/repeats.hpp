@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -27,6 +28,16 @@ struct RepeatScatter {
 /// @param spins at one speed. @return one entry a sensor; empty if no weights are repeated.
 std::vector<RepeatScatter> add_repeat_scatter(std::vector<SpinReading>& spins, const std::vector<std::string>& sensors);
 
+/// Adds a part of each reading to the uncertainty of either part of it: what spins scatter by where no repeats tell.
+/// Readings without an uncertainty keep none.
+void add_assumed_scatter(std::vector<SpinReading>& spins, double fraction);
+
+/// What spins scatter by from one to the next with nothing changed, beyond their noise, as a part of the reading:
+/// pooled over all neighbouring spins of the same weights, speed and turning in all jobs and sensors, and enlarged for
+/// few of them as `RepeatScatter::added` is. Empty if they are fewer than five pairs.
+/// @param jobs the spins of each, in order.
+std::optional<double> repeat_fraction_of(const std::vector<std::vector<SpinReading>>& jobs);
+
 /// Takes spins with the same weights together: the mean weighted by the inverse covariances, at the place of the last
 /// of them; without a covariance the plain mean.
 std::vector<SpinReading> merge_repeats(const std::vector<SpinReading>& spins);
@@ -39,5 +50,15 @@ std::vector<SpinReading> merge_repeats(const std::vector<SpinReading>& spins);
 /// @param spins at one speed.
 Warnings compare_spins(const std::vector<SpinReading>& spins, const std::vector<std::string>& planes,
                        const std::vector<std::string>& sensors, const InfluenceOptions& options);
+
+/// Names the sensors whose noise beside the orders is not what it is in the other spins of about the same speed
+/// (`sensor_changed`), or is that of each other (`swapped_sensors`). Each band of a spin is held against the median of
+/// all spins, with two spins the later against the earlier:
+///  - the same factor in all bands, 1.5 and more, is a change of gain or mounting;
+///  - another spectrum is said from a factor of 3 on, since the running rig makes noise of its own.
+/// @param earlier spins of other jobs, the newest first; they count if the set itself has nothing to compare with, from
+/// a factor of 3 on.
+Warnings compare_levels(const std::vector<SpinReading>& spins, const std::vector<std::string>& sensors,
+                        const std::vector<SpinReading>& earlier = {});
 
 }  // namespace counterspot

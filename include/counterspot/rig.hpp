@@ -54,6 +54,9 @@ struct SettingUncertainty {
   /// Of how far the shaft is said to be turned against its adapters: bolt holes with their play (common practice, no
   /// source).
   double turned_rad = radians(0.5);
+  /// From spin to spin with nothing changed, beyond the recordings' noise, as a part of the reading, where the rig's
+  /// own repeats do not tell (common practice, no source).
+  double repeat_fraction = 0.005;
 };
 
 /// What a rig is said to reach, and how often that is proved.

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/beam_parts.hpp"
+#include "counterspot/dial.hpp"
 #include "counterspot/joints.hpp"
 
 namespace counterspot {
@@ -31,6 +33,11 @@ struct Supports {
   std::optional<double> c_m = {};          ///< of a centre support between them: a shaft of two pieces, joined there
 };
 
+/// How a rigid rotor carries a unit of unbalance at a place to a support "A", "B" or "C": (z_other − z)/(z_other −
+/// z_support). A shaft of two pieces carries it to the ends of the piece that the place is on.
+double lever_to_support(const Supports& supports, const std::string& support, double position_m);
+
+/// All that a shaft's file says of it.
 struct Shaft {
   std::string id;
   std::optional<double> mass_kg;
@@ -41,6 +48,11 @@ struct Shaft {
   std::optional<Supports> supports;
   std::optional<Joints> joints;
   std::vector<Plane> planes;
+  std::vector<BeamSection> sections;  ///< as stated; empty: the tube in the middle between the supports
+  std::vector<BeamMass> masses;       ///< as stated; empty: what the shaft weighs beyond its tube, at the tube's ends
+  std::vector<BeamSupport> bearings;  ///< where and how stiffly it is held, as stated; empty: at `supports`, not giving
+  std::vector<DialStation> dial_stations;   ///< empty if nothing was read
+  std::optional<double> indicator_limit_m;  ///< of the dial readings, > 0; the common one if not stated
 };
 
 }  // namespace counterspot

@@ -65,6 +65,9 @@ struct Sheet {
   std::vector<SheetPlace> places;
   std::vector<SheetPiece> pieces;
   std::vector<SheetSpin> spins;
+  bool trials_on = false;               ///< trial weights are on, so that there are two choices of what to fit next
+  std::vector<SheetPiece> to_fit_bare;  ///< the first, with them off; of an open job that is not within its limits
+  std::vector<SheetPiece> to_fit;       ///< the other, on top of `pieces`
   int taken_back = 0;
   std::vector<SheetNote> notes;
   std::vector<ClockFace> faces;

@@ -28,6 +28,9 @@ struct RigKnowledge {
   double remount_kg_m = 0.0;         ///< from one mounting to the next, in each plane, one standard deviation
   double umar_kg_m = 0.0;            ///< twice what readings scatter by in each plane
   Warnings noticed = {};             ///< what is known to be wrong with it
+  /// From spin to spin with nothing changed, beyond the recordings' noise, as a part of the reading: from earlier jobs.
+  std::optional<double> repeat_fraction = {};
+  std::vector<SpinReading> earlier = {};  ///< the last spins of the newest jobs with these sensors, for their levels
 };
 
 struct SolveOptions {
@@ -35,6 +38,9 @@ struct SolveOptions {
   TrackOptions tracking = with_order_2();
   RigKnowledge rig;
   InfluenceOptions influence;  ///< its `setting` is taken from the rig, its limits from the planes unless given
+  /// The pieces of the last spin that are trial weights and usually come off; without it those that `trial_pieces`
+  /// finds.
+  std::optional<std::vector<FittedWeight>> trial_weights;
 };
 
 /// What to fit at one plane, in the operator's words.
@@ -52,9 +58,11 @@ struct PlaneSolution {
   Phasor residual_kg_m;                 ///< at the last spin
   Eigen::Matrix2d residual_covariance;  ///< (kg·m)²
   double u_residual_kg_m = 0.0;         ///< of the magnitude
-  FitInstruction correction;
+  FitInstruction correction;            ///< on top of what the last spin carried
   double predicted_residual_kg_m =
       0.0;  ///< root-mean-square of what will be left after a correction fitted with the rig's setting uncertainty
+  FitInstruction correction_bare;  ///< once the trial weights are off; the same if none is on
+  double predicted_bare_kg_m = 0.0;
 };
 
 /// From spins to a verdict: the main job.
@@ -69,7 +77,9 @@ struct Solution {
   Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes; what holds it back
   RigidParts rigid;              ///< of the residual
   std::vector<ModalPart> modes;  ///< of the residual, of a flexible shaft
+  std::optional<double> wanted_speed_rad_s;  ///< at which spins would show a mode that those made do not
   std::vector<PlaneSolution> planes;
+  std::vector<FittedWeight> trial_weights;  ///< on in the last spin; off for `correction_bare`
   Warnings warnings;  ///< gathered, with the spins they hold for; not what `judgement.held_back` says
 };
 
@@ -98,6 +108,16 @@ struct BudgetTable {
   std::vector<BudgetRow> rows;
 };
 BudgetTable budget_table(const Solution& solution, const Shaft& shaft);
+
+/// The weights of the last spin that tell the planes apart and are no correction: those that were on before the spins
+/// sufficed for an answer. What was fitted later was fitted to stay.
+std::vector<FittedWeight> trial_pieces(const std::vector<SpinReading>& spins, std::size_t planes);
+
+/// What is left of pieces when others are taken away, each as often as it is named.
+std::vector<FittedWeight> pieces_without(std::vector<FittedWeight> pieces, const std::vector<FittedWeight>& taken);
+
+/// Whether the weights of these spins tell all planes apart.
+bool weights_suffice(const std::vector<SpinReading>& spins, std::size_t planes);
 
 /// If a spin showed a large order 2: what the shaft's joints have to do with it, and what to do.
 std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft& shaft);

@@ -23,13 +23,16 @@ struct SensorHealth {
 /// What is in one recording; with a rig, how its tach and sensors fare.
 struct SpinInspection {
   std::unique_ptr<InspectedRecording> recording;  ///< read to its end; its channel statistics
-  std::optional<Track> track;                     ///< with a rig, if the recording can be measured
-  std::optional<Error> trouble;                   ///< with a rig, why it cannot
-  std::vector<SensorHealth> sensors;              ///< in the rig's order; empty without a rig
+  std::optional<Track> track;         ///< with a rig, if it can be followed turn by turn, be it a reading or not
+  std::optional<Error> trouble;       ///< with a rig, why it is no reading, if it is none
+  std::vector<SensorHealth> sensors;  ///< in the rig's order; empty without a rig
   Warnings warnings;
 
   /// "good", or in words what is wrong.
   std::string tach_health() const;
+
+  /// What to look at before this is measured, in a sentence without its full stop; empty if nothing speaks against it.
+  std::optional<std::string> to_look_at() const;
 };
 
 /// One pass over the recording, so that a pipe serves too. @throws Error as open_recording and Recording::read do, and

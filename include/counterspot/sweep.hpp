@@ -42,6 +42,8 @@ struct SweepOptions {
   double bandwidth_orders = 0.1;  ///< offset from the order at which the envelope is 3 dB down
   std::optional<double>
       slow_roll_below_rad_s;  ///< the mean vector of the turns below this speed is run-out and taken off
+  /// Steady lines to be fitted along, of every sensor; not given: what the spectrum in time of the sweep shows
+  std::optional<std::vector<double>> fixed_lines_Hz;
   std::size_t block_frames = 4096;
 };
 
@@ -52,17 +54,27 @@ struct SweepPoint {
   std::vector<std::vector<Phasor>> vectors;  ///< [sensor][order], SI, peak, phase lag as in tracking
 };
 
-/// A resonance passed during the sweep, from the order 1 vector of one sensor.
-struct CriticalSpeed {
+/// A resonance passed during the sweep, as one sensor shows it by order 1: of rig and shaft together (ISO 1925 calls it
+/// a resonance speed of the system; a critical speed of the shaft it is only where the shaft itself is what bends).
+struct Resonance {
   std::string sensor;
-  double speed_rad_s = 0.0;  ///< undamped natural frequency ω_n: where the phase lag has turned by 90 deg
+  double speed_rad_s = 0.0;  ///< undamped natural frequency ω_n, the lag behind the change of speed taken off
   double u_speed_rad_s = 0.0;
   double damping_ratio = 0.0;  ///< ζ
   double u_damping_ratio = 0.0;
   double circle_speed_rad_s = 0.0;  ///< the same from the circle fit
   double circle_damping_ratio = 0.0;
-  double peak_amplitude = 0.0;  ///< SI, of the sensor's motion
-  double peak_speed_rad_s = 0.0;
+  double peak_amplitude = 0.0;    ///< SI, of the sensor's motion
+  double peak_speed_rad_s = 0.0;  ///< where it moved most: behind ω_n in the direction of the change of speed
+};
+
+/// A line of constant frequency that a tracked order comes near to: hum, or a neighbour that runs steadily. It was
+/// fitted along and is in no order.
+struct FixedLine {
+  std::string sensor;
+  double frequency_Hz = 0.0;
+  double amplitude = 0.0;   ///< SI, peak, median over the sweep
+  double passing_Hz = 0.0;  ///< an order nearer than this is what is left beside the line, bridged; 0: none passes it
 };
 
 struct Sweep {
@@ -71,26 +83,41 @@ struct Sweep {
   std::vector<Motion> motions;
   std::vector<double> orders;
   std::vector<SweepPoint> points;
-  std::vector<CriticalSpeed> critical;
-  std::vector<std::string> advice;  ///< one sentence each, on the balancing speed
+  std::vector<Resonance> resonances;  ///< by sensor, then by speed; only those whose ± earns them
+  std::vector<FixedLine> lines;
+  std::vector<std::string> advice;  ///< one sentence each, on the balancing speed; it holds for all resonances at once
   TachReport tach;
   Warnings warnings;
 };
 
 /// Tracks orders through a run-up or coast-down, one value a turn. Vold–Kalman works on the mean signal of equal angles
-/// (16 a turn or more, at least four times the highest order), in overlapping stretches, so memory does not grow with
-/// the recording beyond the points.
-/// @throws as track(); Error(request, "bad_orders", "bad_bandwidth", "no_slow_roll").
+/// (16 a turn or more, at least four times the highest order), in overlapping stretches. Memory: these samples, and the
+/// points. Steady lines that an order comes near to are found in the spectrum in time, followed with a bandwidth of
+/// their own, bridged where an order passes them, and taken off before.
+/// @throws as track(); Error(request, "bad_orders", "bad_bandwidth", "no_slow_roll", "bad_line").
 Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options = {});
 
-/// Fit of a single degree of freedom to order 1 vectors over speed:
-///   Z(Ω) = V(Ω)·[ R Ω²/(ω_n² − Ω² − 2jζω_nΩ) + B Ω² ], V = 1, −jΩ, −Ω² for displacement, velocity, acceleration (phase
-///   lag convention),
-/// B standing for resonances further away. Least squares (variable projection, Gauss–Newton); standard uncertainties
-/// from the residual. Circle fit beside it: V⁻¹Z/Ω² times −jΩ is a circle through the origin for viscous damping
-/// (Ewins, Modal Testing, 2000, 4.3). Empty if there is no peak with three half-power widths of data around it, or the
-/// phase turns by less than 60 deg through it.
-std::optional<CriticalSpeed> fit_critical_speed(std::span<const double> speeds_rad_s, std::span<const Phasor> vectors,
-                                                Motion motion);
+/// Order 1 of one sensor over one turn of a sweep.
+struct SweptTurn {
+  double time_s = 0.0;  ///< middle of the turn; ascending
+  double speed_rad_s = 0.0;
+  Phasor vector;        ///< SI, peak, phase lag; mean over the turn
+  double weight = 1.0;  ///< 0: not known
+};
+
+/// The resonances in order 1 of a sweep. Each is a mode with viscous damping, driven by an unbalance whose angle is
+/// θ(t):
+///   q'' + 2ζω_n q' + ω_n² q = R Re{(Ω² − jΩ') e^{jθ}},
+/// solved as it is for the speeds that the sweep ran through (not as if it dwelt at each), so that the lag of the peak
+/// behind the change of speed (Lewis 1932, Trans. ASME 54, APM-54-24) is in the model. What other resonances and the
+/// run-out add near it is a polynomial of second degree in Ω. Neighbours are fitted together: least squares, R and the
+/// polynomial projected out, Gauss–Newton in ω_n and ζ.
+/// Uncertainties are standard ones, from the residual, times how far it is correlated from turn to turn, and with what
+/// a fit to the nearer half of the speeds says otherwise. A resonance is given only if ±2u of its speed is within 3 %,
+/// and of its damping within 60 %; if speeds on both sides were run through; and if ζ is at most 0.2.
+/// The circle fit stands beside it: velocity over Ω² of the response brought to the steady state by the model is a
+/// circle through the origin (Ewins, Modal Testing, 2000, 4.3).
+/// @return by speed; `sensor` is empty.
+std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion motion);
 
 }  // namespace counterspot

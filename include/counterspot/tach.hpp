@@ -22,6 +22,12 @@ struct Turn {
   double end_angle_rad = 0.0;
 };
 
+/// A stretch of a recording without pulses, while the sensors went on vibrating.
+struct TachGap {
+  double begin_s = 0.0;
+  double end_s = 0.0;
+};
+
 /// What was seen of the tach, for the person and for the uncertainty.
 struct TachReport {
   std::int64_t pulses = 0;       ///< edges used
@@ -33,6 +39,10 @@ struct TachReport {
   double noise = 0.0;            ///< standard deviation of the signal within the states, same unit
   double timing_uncertainty_s =
       0.0;  ///< standard uncertainty of one edge, from the scatter of third differences of edge times
+  double longest_bridge_turns = 0.0;  ///< most turns in a row without a pulse that were bridged
+  std::vector<TachGap> gaps = {};     ///< longer than can be bridged; of more than 16 the first 16
+  double low_moved = 0.0;             ///< how far the low state moved from turn to turn, same unit as `low`
+  double high_moved = 0.0;            ///< and the high one; 0 where too few samples fall on it to say
 };
 
 }  // namespace counterspot

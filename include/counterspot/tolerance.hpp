@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "counterspot/angle.hpp"
+#include "counterspot/coverage.hpp"
 #include "counterspot/shaft.hpp"
 #include "counterspot/warning.hpp"
 
@@ -40,19 +41,20 @@ struct Limits {
   std::optional<double> total_kg_m;  ///< of a grade
   std::optional<double> specific_m;  ///< e_per of a grade
   std::vector<PlaneLimit> planes;    ///< every plane that has a limit, in the shaft's order
+  std::vector<std::string> without;  ///< planes that have none although limits are typed
   std::vector<PlaneLimit>
       supports;  ///< "A" and "B" (and "C" in the middle) of a grade whose supports are known; empty if typed
   Warnings warnings;
 };
 
+/// Typed limits that do not name every plane are said in the warnings (`limit_missing`), which hold the verdict back; a
+/// shaft file that has them is refused when it is read.
 /// @throws Error(request, …) "no_limit", "overhung", "bad_grade", "no_such_plane", "no_mass", "no_service_speed".
 Limits limits_of(const Shaft& shaft, std::optional<double> share_a = std::nullopt);
 
 /// ISO 21940-14: `within` only if residual + expanded uncertainty ≤ limit, `outside` only if residual − it > limit.
 enum class Verdict { within, outside, unsure };
 std::string_view verdict_name(Verdict verdict);
-
-inline constexpr double coverage_factor = 2.0;  ///< GUM, about 95 %
 
 /// @param residual_kg_m magnitude ≥ 0; @param u_residual_kg_m its standard uncertainty ≥ 0; @param limit_kg_m > 0.
 Verdict verdict_of(double residual_kg_m, double u_residual_kg_m, double limit_kg_m);
@@ -82,16 +84,13 @@ struct Judgement {
 /// Fail safe: takes into the judgement those of the warnings that hold a verdict back.
 void hold_back(Judgement& judgement, const Warnings& warnings);
 
-/// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the
-/// planes, and carried to the supports as a rigid rotor: U_A = Σ U_p (z_B − z_p)/(z_B − z_A). A shaft of two pieces
-/// carries to the ends of the piece that a plane is on.
-/// What reaches one support ("A", "B", "C") of a unit at a position.
-double lever_to_support(const Supports& supports, const std::string& support, double position_m);
-
 /// Takes one more place into a judgement.
 void hold_also(Judgement& judgement, const std::string& place, const Phasor& residual_kg_m,
                const Eigen::Matrix2d& covariance, double limit_kg_m);
 
+/// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the
+/// planes, and carried to the supports as a rigid rotor carries it (lever_to_support). Never `within` where limits are
+/// typed and a plane has none.
 Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
                 const Eigen::MatrixXd& covariance);
 

@@ -38,21 +38,53 @@ struct OrderVector {
       const;  ///< standard uncertainty across it, as an angle; 180/√3 when the vector is lost in the noise
 };
 
-/// A steady line that does not turn with the shaft (mains hum, a neighbouring machine), fitted along with an order.
+/// Whether a steady component stands still over time (mains hum, a neighbouring machine) or over the shaft's angle (a
+/// gear, a belt). At a speed that hardly changes both look the same.
+enum class Steadiness { in_time, in_angle, either };
+
+/// A steady component is surely found, and named for what it is if the speed drifts enough to show it, from a tenth of
+/// an order up to three above the highest asked for; with an amplitude of at least twelve standard uncertainties of an
+/// order's amplitude where it lies, and 2 % of the largest whole order; two cycles over the spin from any whole order
+/// and five from others of its kind; in spins of at least 24 turns. Of those below that, some are found too.
+inline constexpr double sure_over_uncertainty = 12.0;
+inline constexpr double sure_share_of_largest = 0.02;
+
+/// A steady component that is no whole order, fitted along.
 struct SteadyLine {
-  double frequency_Hz = 0.0;
-  double amplitude = 0.0;  ///< SI, peak
+  double frequency_Hz = 0.0;  ///< mean over the spin
+  double amplitude = 0.0;     ///< SI, peak
+  double order = 0.0;         ///< frequency over that of the shaft, mean over the spin
+  Steadiness steady = Steadiness::either;
+};
+
+/// What a sensor shows in one band beside the whole orders and whatever steady lines are in it: its own noise, the
+/// converter's, and that of the running rig.
+struct NoiseBand {
+  double from_Hz = 0.0;
+  double to_Hz = 0.0;
+  double rms = 0.0;         ///< SI
+  double u_fraction = 0.0;  ///< standard uncertainty of rms by chance, as a fraction of it, if the noise is stationary
 };
 
 struct SensorTrack {
   std::string name;
   Motion motion = Motion::acceleration;
   double dc = 0.0;                  ///< SI
+  double step = 0.0;                ///< SI: the converter's step as the samples show it; 0 if they do not
+  double level_change = 0.0;        ///< SI: of the rest level from beginning to end, fitted along
   double residual_rms = 0.0;        ///< SI, after DC and all fitted orders
   std::vector<OrderVector> orders;  ///< as asked, ascending
-  std::vector<SteadyLine> lines;    ///< found near the orders and fitted along, by frequency
+  std::vector<SteadyLine> lines;    ///< found beside the orders and fitted along, by frequency
+  double noise_rise = 1.0;          ///< variance of the noise at an order over that beside it, largest of the orders
   std::int64_t knocks = 0;          ///< runs of turns that count for less because something struck
   std::int64_t breaks = 0;          ///< times the signal went away or its level stepped
+  double broadband_rms = 0.0;       ///< SI, root of the sum of squares of `bands`; 0 if there are none
+  /// Octaves from 10 Hz up, the last one to 0.4 of the sample rate. From spectra of 16 to 32 turns, 16 of them side by
+  /// side, in a longer spin further ones further apart: of what lies four lines and more beside whole orders the lower
+  /// quartile of power, as the noise that has this quartile, and its median over the spectra. Lines (hum, neighbours,
+  /// belts, gears) and a few knocks hardly move it.
+  /// Empty if the turns used are fewer than one spectrum takes.
+  std::vector<NoiseBand> bands = {};
 };
 
 /// Order 2 beyond this share of order 1 is said (`order_2_dominant`): it comes from joints and phasing, and no weight

@@ -61,6 +61,7 @@ enum class WarningCode {
   qualification_failed,  ///< the rig did not reach what it claims when it was last proved
   flexible_shaft,        ///< near its bending mode, and not balanced for it
   mode_unseen,           ///< the spins were too slow to show what a mode makes at service speed
+  limit_missing,         ///< limits are typed, and a plane has none
   share_bounded,         ///< a share kept within 0.3 and 0.7
 };
 

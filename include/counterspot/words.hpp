@@ -37,7 +37,7 @@ struct Words {
   const char* amplitude;
   const char* peak;
   const char* phase_lag;
-  const char* critical_speed;
+  const char* resonance;
   const char* order;
   const char* sensor;
   const char* path_of_vector;
@@ -106,6 +106,10 @@ struct Words {
   const char* test_mass_at;
   const char* allowed;
   const char* claimed;
+  // What is to be fitted next, on the sheet of a job that is open.
+  const char* to_fit_bare;    ///< "… trial weights off: {}"
+  const char* to_fit_on_top;  ///< "… trial weights left on: {}"
+  const char* to_fit_next;    ///< where no trial weight is on: "{}"
 };
 
 const Words& english();

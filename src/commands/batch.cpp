@@ -16,6 +16,7 @@
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files.hpp"
+#include "files/output_file.hpp"
 
 namespace counterspot::commands {
 
@@ -76,6 +77,17 @@ Error cannot_write(const std::string& file) {
           "check the folder and the space on the disk, then start again: what is done is not done twice"};
 }
 
+Error not_results(const std::string& file) {
+  return {Trouble::request, "not_results", fmt::format("{}: this file does not hold results of a batch", file),
+          "name another file with --out"};
+}
+
+/// As a kill leaves a line of results.
+bool is_cut_line(std::string_view text) {
+  constexpr std::string_view every_line_begins = "{\"file\":";
+  return every_line_begins.starts_with(text.substr(0, every_line_begins.size()));
+}
+
 /// The files whose line is in the results already. A last line that was cut off by a kill is taken away.
 std::set<std::string> done_before(const std::string& out) {
   std::set<std::string> done;
@@ -85,12 +97,12 @@ std::set<std::string> done_before(const std::string& out) {
   while (std::getline(stream, line) && !stream.eof()) {
     const Json document = Json::parse(line, nullptr, false);
     if (document.is_discarded() || !document.contains("file")) {
-      throw Error(Trouble::request, "not_results", fmt::format("{}: this file does not hold results of a batch", out),
-                  "name another file with --out");
+      throw not_results(out);
     }
     done.insert(document["file"].get<std::string>());
     whole += line.size() + 1;
   }
+  if (!is_cut_line(line)) throw not_results(out);
   std::error_code none;
   if (fs::exists(out, none) && fs::file_size(out) != whole) fs::resize_file(out, whole);
   return done;
@@ -174,6 +186,9 @@ void work_through(Work& work) {
 }
 
 int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentOf& document_of) {
+  OutputRules rules{Overwrite::all, {files.begin(), files.end()}};  // results only grow
+  rules.read.emplace_back(asked.rig);
+  admit_output(asked.out, rules);
   files = part_of(files, asked.part);
   const std::set<std::string> done = done_before(asked.out);
   const std::size_t all = files.size();

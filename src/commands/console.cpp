@@ -4,8 +4,10 @@
 
 #include <csignal>
 #include <cstdio>
+#include <fstream>
 #include <memory>
 #include <random>
+#include <string>
 
 #include "commands/command.hpp"
 #include "commands/live_options.hpp"
@@ -28,6 +30,15 @@ std::string fresh_token() {
   std::string token;
   for (int i = 0; i < 4; ++i) token += fmt::format("{:08x}", chance());
   return token;
+}
+
+/// The page writes this file again and again, as the simulated rig reads it: what is something else stays.
+void admit_control_file(const std::string& file) {
+  std::string first;
+  std::getline(std::ifstream(file), first);
+  if (first.empty() || first.starts_with("drive ")) return;
+  throw Error(Trouble::request, "file_exists", file + ": this is no control file of the simulated rig",
+              "name the file that 'rigsim live --control' was given");
 }
 
 ConsoleOptions options_of(const ConsoleAsked& asked) {
@@ -53,6 +64,7 @@ void serve(const ConsoleAsked& asked) {
   for (const int signal : {SIGINT, SIGTERM}) sigaddset(&ends, signal);
   pthread_sigmask(SIG_BLOCK, &ends, nullptr);  // before any thread, so that none of them takes it
   std::signal(SIGPIPE, SIG_IGN);
+  if (!asked.practice.empty()) admit_control_file(asked.practice);
   const ConsoleOptions options = options_of(asked);
   const Console console(open_log(asked.log, true), options);
   print(fmt::format("The page is at {}\nCtrl-C ends it.\n", console.url()));

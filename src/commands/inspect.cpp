@@ -109,6 +109,8 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
     return text + fmt::format("\nNEXT  Check tach and sensors: counterspot inspect {} --rig rig.toml\n", file);
   }
   if (found.trouble) return text + fmt::format("\nNEXT  Not usable; {}.\n", found.trouble->remedy());
+  if (const auto look_at = found.to_look_at())
+    return text + fmt::format("\nNEXT  Not to be relied on; {}.\n", *look_at);
   return text + fmt::format("\nNEXT  Measure it: counterspot track {} --rig {}\n", file, rig);
 }
 
@@ -128,7 +130,8 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
   if (asked.picture) {
     const auto again = open_recording(file, options);
     const bool turns = rig && !found.trouble;
-    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again)), asked.picture);
+    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again)), asked.picture,
+                  {file, asked.rig, asked.against});
   }
   if (!asked.json) print_warnings(found.warnings);
   asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));

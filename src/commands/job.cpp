@@ -31,6 +31,10 @@ struct JobAsked {
   bool none = false;
   bool only = false;
   bool as_asked = false;
+  bool bare = false;
+  bool unchanged = false;
+  bool was_on = false;
+  bool as_typed = false;
   bool json = false;
 };
 
@@ -78,15 +82,15 @@ void add_spin(const JobAsked& asked) {
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
-  spun.finding = finding_with(log, job, spun);
-  print_next(log, known_job(log, log.append(job, spun, program_name(), now_unix_s())), asked.json);
+  print_next(log, known_job(log, keep_spin(log, job, std::move(spun), program_name(), now_unix_s())), asked.json);
 }
 
 /// What is on the shaft after this.
 std::vector<FittedWeight> pieces_after(const JobAsked& asked, const KnownJob& known) {
   const Rig rig = known.job.rig();
   const Shaft shaft = known.job.shaft();
-  std::vector<FittedWeight> pieces = state_of(known.job.events).on_shaft;
+  const JobState state = state_of(known.job.events);
+  std::vector<FittedWeight> pieces = state.on_shaft;
   std::vector<int> off = asked.off;
   std::sort(off.rbegin(), off.rend());
   for (int number : off) {
@@ -97,6 +101,11 @@ std::vector<FittedWeight> pieces_after(const JobAsked& asked, const KnownJob& kn
     pieces.erase(pieces.begin() + (number - 1));
   }
   if (asked.none || asked.only) pieces.clear();
+  if (asked.bare) {
+    const NextStep step = known.next();
+    pieces = with_trials_off(state, step);
+    pieces.insert(pieces.end(), step.instead->pieces.begin(), step.instead->pieces.end());
+  }
   if (asked.as_asked) {
     const NextStep step = known.next();
     if (step.pieces.empty()) {
@@ -110,14 +119,15 @@ std::vector<FittedWeight> pieces_after(const JobAsked& asked, const KnownJob& kn
 }
 
 void add_fit(const JobAsked& asked) {
-  if (asked.pieces.empty() && asked.off.empty() && !asked.none && !asked.as_asked) {
+  const bool chosen = asked.none || asked.as_asked || asked.bare || asked.unchanged;
+  if (asked.pieces.empty() && asked.off.empty() && !chosen) {
     throw Error(Trouble::request, "bad_piece", "it is not said what was fitted",
-                "write it as in: job fit \"A 12.5 g @ 138.4 deg\"; or use --as-asked, --off or --none");
+                "write it as in: job fit \"A 12.5 g @ 138.4 deg\"; or use --as-asked, --bare, --off or --none");
   }
   Log log = open_log(asked.log, false);
   const KnownJob known = known_job(log, chosen_job(log, asked.job));
-  const Fitted fitted{pieces_after(asked, known)};
-  print_next(log, known_job(log, log.append(known.job, fitted, program_name(), now_unix_s())), asked.json);
+  const StatedFit stated{pieces_after(asked, known), asked.as_typed, asked.was_on};
+  print_next(log, known_job(log, keep_fit(log, known, stated, program_name(), now_unix_s())), asked.json);
 }
 
 void take_back(const JobAsked& asked) {
@@ -183,13 +193,22 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
 
 void add_fit_and_back(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   CLI::App* fit = add(job, "fit", "State what was really fitted, on top of what is on the shaft", *asked);
-  fit->add_option("pieces", asked->pieces,
-                  "Pieces as \"A 12.5 g @ 138.4 deg\" or \"A 12.5 g @ 4:37\"; negative: removed");
-  fit->add_flag("--as-asked", asked->as_asked, "Just what 'job next' asked for");
-  fit->add_option("--off", asked->off, "Numbers of pieces that came off, as 'job show' lists them")
-      ->allow_extra_args(false);
-  fit->add_flag("--only", asked->only, "The pieces named are all that is on");
-  fit->add_flag("--none", asked->none, "Everything came off");
+  CLI::Option* named = fit->add_option("pieces", asked->pieces,
+                                       "Pieces as \"A 12.5 g @ 138.4 deg\" or \"A 12.5 g @ 4:37\"; negative: removed");
+  CLI::Option* as_asked = fit->add_flag(
+      "--as-asked", asked->as_asked, "Just what 'job next' asked for, on top of what is on: trial weights stayed on");
+  CLI::Option* bare =
+      fit->add_flag("--bare", asked->bare, "The trial weights came off, and what 'job next' shows for that was fitted");
+  CLI::Option* unchanged = fit->add_flag("--unchanged", asked->unchanged, "Nothing was fitted, and nothing came off");
+  fit->add_flag("--was-on", asked->was_on,
+                "It was on in the last spin already, which was entered without it: that spin is entered again");
+  fit->add_flag("--as-typed", asked->as_typed, "It is so, though it is far from what was asked for");
+  CLI::Option* off = fit->add_option("--off", asked->off, "Numbers of pieces that came off, as 'job show' lists them")
+                         ->allow_extra_args(false);
+  CLI::Option* only = fit->add_flag("--only", asked->only, "The pieces named are all that is on");
+  CLI::Option* none = fit->add_flag("--none", asked->none, "Everything came off");
+  for (CLI::Option* other : {named, as_asked, off, only, none}) bare->excludes(other);
+  for (CLI::Option* other : {named, as_asked, bare, off, only, none}) unchanged->excludes(other);
   fit->footer("Example:\n  counterspot job fit \"A 12.5 g @ 138.4 deg\" \"B 8 g @ 9:02\"");
   fit->callback([asked] { add_fit(*asked); });
 

@@ -5,6 +5,7 @@
 #include <iostream>
 #include <memory>
 #include <sstream>
+#include <utility>
 
 #include "commands/command.hpp"
 #include "commands/job_text.hpp"
@@ -27,6 +28,7 @@ struct LogAsked {
   bool json = false;
   bool csv = false;
   bool recordings = false;
+  bool replace = false;
   PictureAsked picture;
 
   LogFilter filter() const {
@@ -104,19 +106,20 @@ void print_jobs(const LogAsked& asked) {
   }
 }
 
+using Put = std::function<void(const std::string& text)>;
+
 /// To the file named, or to standard output.
-void write_out(const std::string& file, const std::function<void(std::ostream&)>& write) {
-  if (file.empty()) {
-    write(std::cout);
-    return;
-  }
-  std::ofstream stream(file, std::ios::binary);
-  write(stream);
-  stream.close();
-  if (stream.fail()) {
-    throw Error(Trouble::machine, "write_failed", fmt::format("{}: this file could not be written whole", file),
-                "check the folder and the space on the disk");
-  }
+void write_out(const LogAsked& asked, const std::function<void(const Put& put)>& write) {
+  if (asked.file.empty()) return write(&print);
+  OutputFile file(asked.file, {asked.replace ? Overwrite::all : Overwrite::nothing, files_of_log(asked.log)});
+  std::string waiting;
+  write([&](const std::string& text) {
+    waiting += text;
+    if (waiting.size() < std::size_t{1} << 20) return;
+    file.write(std::exchange(waiting, {}));
+  });
+  file.write(waiting);
+  file.keep();
 }
 
 /// A filter on shafts or verdicts means jobs alone.
@@ -133,12 +136,12 @@ std::vector<RigRecord> records_meant(const Log& log, const LogFilter& filter) {
 
 void export_jobs(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
-  write_out(asked.file, [&](std::ostream& stream) {
-    if (asked.csv) stream << csv_head();
+  write_out(asked, [&](const Put& put) {
+    if (asked.csv) put(csv_head());
     log.for_each_job(asked.filter(),
-                     [&](const Job& job) { stream << (asked.csv ? job_to_csv(job) : job_to_json_line(job) + "\n"); });
+                     [&](const Job& job) { put(asked.csv ? job_to_csv(job) : job_to_json_line(job) + "\n"); });
     for (const RigRecord& record : records_meant(log, asked.filter()))
-      stream << (asked.csv ? rig_record_to_csv(record) : rig_record_to_json_line(record) + "\n");
+      put(asked.csv ? rig_record_to_csv(record) : rig_record_to_json_line(record) + "\n");
   });
 }
 
@@ -221,7 +224,9 @@ void import_jobs(const LogAsked& asked) {
 }
 
 void back_up(const LogAsked& asked) {
-  log_to_read(asked.log).back_up(asked.file);
+  const Log log = log_to_read(asked.log);
+  if (!std::filesystem::exists(asked.file)) admit_output(asked.file, {Overwrite::nothing, files_of_log(asked.log)});
+  log.back_up(asked.file);
   asked.json ? print_json({{"backup", asked.file}}) : print(fmt::format("{}: the backup is complete.\n", asked.file));
 }
 
@@ -331,7 +336,7 @@ void print_trend(const LogAsked& asked) {
   const auto lines = trend_of(jobs, grouping);
   const RatioSeries series = ratios_of(jobs);
   const auto chart = control_chart(series.values);
-  if (asked.picture) write_picture(trend_picture(series.points, chart), asked.picture);
+  if (asked.picture) write_picture(trend_picture(series.points, chart), asked.picture, files_of_log(asked.log));
   if (!asked.json) {
     print_trend(lines, asked.by);
     if (!chart) return;
@@ -464,6 +469,7 @@ void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit
   add_filter_options(*out, *asked);
   out->add_flag("--csv", asked->csv, "A table, one row an entry");
   out->add_option("--out", asked->file, "Write to this file instead of standard output");
+  add_replace_option(*out, asked->replace);
   out->footer("Example:\n  counterspot log export --from 2026-01-01 --csv --out jobs.csv");
   out->callback([asked] { export_jobs(*asked); });
 

@@ -5,6 +5,7 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/version.hpp"
+#include "files/output_file.hpp"
 
 namespace counterspot::commands {
 
@@ -41,11 +42,19 @@ void add_log_option(CLI::App& command, std::string& place) {
 }
 
 Log open_log(const std::string& place, bool create) {
+  admit_standard_output(files_of_log(place));
   return Log::open(place.empty() ? users_log(create) : place, create);
 }
 
 Log log_to_read(const std::string& place) {
+  admit_standard_output(files_of_log(place));
   return Log::open_to_read(place.empty() ? users_log(false) : place);
+}
+
+std::vector<std::filesystem::path> files_of_log(const std::string& place) {
+  if (place.starts_with("postgresql://")) return {};
+  const std::string file = place.empty() ? users_log(false) : place;
+  return {file, file + "-wal", file + "-shm", file + "-journal"};
 }
 
 std::string program_name() {

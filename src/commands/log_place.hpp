@@ -1,7 +1,9 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <string>
+#include <vector>
 
 #include "counterspot/log.hpp"
 
@@ -15,6 +17,9 @@ Log open_log(const std::string& place, bool create);
 
 /// The same log only to be read, also where it cannot be written.
 Log log_to_read(const std::string& place);
+
+/// The log's file, and those that SQLite keeps beside it; none of a log that is no file.
+std::vector<std::filesystem::path> files_of_log(const std::string& place);
 
 std::string program_name();  ///< "counterspot 0.1.0": what entries are signed with
 

@@ -1,10 +1,10 @@
+#include <fcntl.h>
 #include <fmt/format.h>
 #include <malloc.h>
+#include <unistd.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <cstdio>
-#include <cstring>
 #include <exception>
 #include <string_view>
 
@@ -67,7 +67,7 @@ int run(int argc, char** argv) {
     program.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version
-    fmt::print(stderr, "error: {}\n mend: see 'counterspot --help'\n", error.what());
+    commands::print_error({Trouble::request, "bad_command_line", error.what(), "see 'counterspot --help'"});
     return static_cast<int>(Trouble::request);
   } catch (const Error& error) {
     commands::print_error(error);
@@ -87,16 +87,26 @@ void keep_freed_memory() {
 #endif
 }
 
+/// Else the first file that is opened would take the number of a stream that was closed, and what is printed would go
+/// into that file. What stands in place of standard output takes nothing, so that the loss is said.
+void hold_standard_streams() {
+  for (const int number : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO})
+    if (fcntl(number, F_GETFD) < 0)
+      static_cast<void>(open("/dev/null", number == STDERR_FILENO ? O_WRONLY : O_RDONLY));  // the lowest that is free
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
   keep_freed_memory();
+  hold_standard_streams();
   try {
     const int exit_code = run(argc, argv);
-    if (std::fflush(stdout) == 0) return exit_code;
-    std::fprintf(stderr, "error: what was found could not be written: %s\n mend: make room, or see where it is sent\n",
-                 std::strerror(errno));
-    return static_cast<int>(Trouble::machine);
+    if (exit_code != static_cast<int>(Trouble::machine)) commands::finish_output();
+    return exit_code;
+  } catch (const Error& error) {
+    commands::print_error(error);
+    return static_cast<int>(error.trouble());
   } catch (const std::exception& error) {
     std::fprintf(stderr, "error: %s\n mend: this is a fault of the program or the machine; please report it\n",
                  error.what());

@@ -1,12 +1,13 @@
 #include <fmt/format.h>
 
 #include <filesystem>
-#include <fstream>
 #include <memory>
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "counterspot/version.hpp"
+#include "files/drawn_mark.hpp"
+#include "files/output_file.hpp"
 
 namespace counterspot::commands {
 
@@ -68,9 +69,9 @@ std::string synopsis(const CLI::App& command, const std::string& called) {
 
 std::string heading(const std::string& page, const std::string& does) {
   return fmt::format(
-      ".\\\" Made by 'counterspot manual'.\n.TH {} 1 \"\" \"counterspot {}\" \"Counterspot\"\n"
+      "{}.TH {} 1 \"\" \"counterspot {}\" \"Counterspot\"\n"
       ".SH NAME\n{} \\- {}\n",
-      page, version, escaped(page), escaped(does));
+      mark_in_manual, page, version, escaped(page), escaped(does));
 }
 
 std::string footer_of(const CLI::App& command) {
@@ -109,13 +110,7 @@ std::string page_of_program(const CLI::App& program) {
 }
 
 void write_page(const std::filesystem::path& path, const std::string& page) {
-  std::ofstream file(path, std::ios::binary);
-  file << page;
-  file.close();
-  if (!file) {
-    throw Error(Trouble::machine, "disk", fmt::format("{} cannot be written", path.string()),
-                "see that the folder is there, and has room");
-  }
+  write_output(path, page, {Overwrite::drawings, {}});
 }
 
 void write_all(const CLI::App& program, const std::filesystem::path& folder) {

@@ -2,8 +2,12 @@
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
+#include <unistd.h>
 
+#include <cerrno>
 #include <cstdio>
+#include <iostream>
+#include <system_error>
 
 #include "counterspot/cautions.hpp"
 #include "counterspot/words.hpp"
@@ -14,20 +18,44 @@ std::string cautions() {
   return fmt::format("CAUTION  {}\n", fmt::join(caution_lines, "\n         "));
 }
 
+namespace {
+
+Error not_printed(int reason) {
+  return {Trouble::machine, "write_failed",
+          fmt::format("what was found could not be written whole to standard output{}",
+                      reason == 0 ? "" : ": " + std::generic_category().message(reason)),
+          "make room, or see where it is sent"};
+}
+
+/// If standard error takes nothing there is nobody left to tell.
+void tell(const std::string& text) {
+  static_cast<void>(std::fputs(text.c_str(), stderr));
+}
+
+}  // namespace
+
 void print(const std::string& text) {
-  fmt::print("{}", text);
+  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size()) throw not_printed(errno);
+}
+
+void finish_output() {
+  errno = 0;
+  if (std::fflush(stdout) != 0) throw not_printed(errno);
+  if (std::ferror(stdout) != 0 || !std::cout) throw not_printed(0);  // earlier, by one who did not look
+  const int again = ::dup(STDOUT_FILENO);  // what is only told at closing, as by a file server
+  if (again >= 0 && ::close(again) != 0) throw not_printed(errno);
 }
 
 void print_json(const Json& document) {
-  fmt::print("{}\n", one_line(document));
+  print(one_line(document) + "\n");
 }
 
 void print_error(const Error& error) {
-  fmt::print(stderr, "error: {}\n mend: {}\n", error.what(), error.remedy());
+  tell(fmt::format("error: {}\n mend: {}\n", error.what(), error.remedy()));
 }
 
 void print_warning(const std::string& message) {
-  fmt::print(stderr, "warning: {}\n", message);
+  tell(fmt::format("warning: {}\n", message));
 }
 
 void print_warnings(const Warnings& warnings) {

@@ -6,9 +6,12 @@
 
 namespace counterspot::commands {
 
-/// Results to standard output.
+/// Results to standard output. @throws Error(machine, "write_failed").
 void print(const std::string& text);
 void print_json(const Json& document);  ///< one line, so that several documents are JSON Lines
+
+/// Has every byte for standard output arrived, whoever wrote it? @throws Error(machine, "write_failed").
+void finish_output();
 
 /// Trouble to standard error: one line what and where, one line how to mend it.
 void print_error(const Error& error);

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include <fstream>
+#include <utility>
 
 #include "counterspot/error.hpp"
 
@@ -14,23 +14,31 @@ void add_picture_options(CLI::App& command, PictureAsked& asked, const std::stri
                   fmt::format("Also draw {} into this file; it ends in .svg, .png or .pdf", of_what))
       ->each([](const std::string& file) { picture_format(file); });
   command.add_flag("--dark", asked.dark, "Draw light on dark, for a screen in the shop");
+  add_replace_option(command, asked.replace);
 }
 
-void write_bytes(const std::string& file, const std::string& bytes) {
-  std::ofstream stream(file, std::ios::binary);
-  stream.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-  stream.close();
-  if (stream.fail()) {
-    throw Error(Trouble::machine, "write_failed", fmt::format("{}: this file could not be written whole", file),
-                "check the folder and the space on the disk");
-  }
+void add_replace_option(CLI::App& command, bool& replace) {
+  command.add_flag("--replace", replace, "Write over the file, whatever is in it");
 }
 
-void write_picture(const Picture& picture, const PictureAsked& asked) {
+OutputRules drawing_rules(bool replace, std::vector<std::filesystem::path> read) {
+  return {replace ? Overwrite::all : Overwrite::drawings, std::move(read)};
+}
+
+std::vector<std::filesystem::path> files_of_spins(const std::string& spins, const SpinSet& set) {
+  std::vector<std::filesystem::path> files{spins, set.rig_path, set.shaft_path};
+  for (const SpinEntry& spin : set.spins)
+    if (!spin.recording.empty()) files.push_back(spin.recording);
+  return files;
+}
+
+void write_picture(const Picture& picture, const PictureAsked& asked, std::vector<std::filesystem::path> read) {
+  const OutputRules rules = drawing_rules(asked.replace, std::move(read));
+  admit_output(asked.file, rules);
   DrawingOptions options;
   options.format = picture_format(asked.file);
   options.theme = asked.dark ? Theme::dark : Theme::light;
-  write_bytes(asked.file, draw(picture, options));
+  write_output(asked.file, draw(picture, options), rules);
 }
 
 void refuse_picture_of(const PictureAsked& asked, const std::vector<std::string>& files) {

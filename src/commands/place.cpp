@@ -315,9 +315,11 @@ int run_place(const PlaceAsked& asked) {
                          asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric};
   if (!asked.json) print_warnings(solution.warnings);
   if (asked.picture) {
+    auto read = files_of_spins(asked.spins, set);
+    read.emplace_back(asked.stock);
     write_picture(
         placing_picture(set.rig, set.shaft, stock, correction.fitting.placed, shown.on_shaft(), shown.end, shown.units),
-        asked.picture);
+        asked.picture, read);
   }
   asked.json ? print_json(json_of(shown)) : print(text_of(shown));
   return std::max(correction.fitting.worst_ratio, correction.fitting.fixed_ratio) <= 1.0 ? 0 : 1;

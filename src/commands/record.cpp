@@ -2,20 +2,25 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <atomic>
+#include <chrono>
 #include <cmath>
 #include <csignal>
 #include <cstdio>
-#include <fstream>
+#include <filesystem>
 #include <memory>
+#include <thread>
 
 #include "commands/command.hpp"
 #include "commands/live_options.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "commands/picture.hpp"
 #include "counterspot/capture.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/live_tracking.hpp"
 #include "counterspot/log.hpp"
+#include "files/output_file.hpp"
 
 namespace counterspot::commands {
 
@@ -23,12 +28,15 @@ namespace {
 
 struct RecordAsked {
   std::string source, file, rig, seconds;
+  double most_s = 0.0;  ///< 0: until the end
   LiveAsked live;
+  bool replace = false;
   bool json = false;
 };
 
 /// A handler may touch nothing else.
-volatile std::sig_atomic_t interrupted = 0;  // NOLINT(cppcoreguidelines-avoid-non-const-global-variables)
+std::atomic<bool> interrupted = false;  // NOLINT(cppcoreguidelines-avoid-non-const-global-variables)
+static_assert(std::atomic<bool>::is_always_lock_free);
 
 /// Passes every block on to the file and the screen on its way to the tracker.
 class TakenRecording final : public Recording {
@@ -46,7 +54,7 @@ class TakenRecording final : public Recording {
 
   std::size_t read(std::span<double> interleaved) override {
     const auto left = static_cast<std::size_t>(most_frames_ - file_.frames());
-    if (interrupted != 0 || left == 0) return 0;
+    if (interrupted || left == 0) return 0;
     const std::size_t channels = peaks_.size();
     const std::size_t got = live_.read(interleaved.first(std::min(interleaved.size() / channels, left) * channels));
     const auto taken = interleaved.first(got * channels);
@@ -68,7 +76,10 @@ class TakenRecording final : public Recording {
     if (isatty(STDERR_FILENO) == 0 || seconds < shown_s_ + 0.2) return;
     shown_s_ = seconds;
     std::string line = fmt::format("\r{:7.1f} s", seconds);
-    if (now_.at_s > 0.0) line += fmt::format("  {:6.1f} rpm", rpm(now_.speed_rad_s));
+    if (now_.newest_s > 0.0) {
+      line += now_.motion.turning == Turning::turning ? fmt::format("  {:6.1f} rpm", rpm(now_.speed_rad_s))
+                                                      : fmt::format("  {}", now_.motion.words);
+    }
     for (std::size_t c = 0; c < recent_peaks_.size(); ++c)
       line += fmt::format("  {}: {:6.3g}", c + 1, recent_peaks_[c]);
     if (live_.overrun_count() > 0) line += fmt::format("  LOST SAMPLES {} times", live_.overrun_count());
@@ -115,35 +126,84 @@ std::string summary(const Json& notes) {
   return text + (notes["overruns"] == 0 ? "  no samples lost\n" : "");
 }
 
-void keep_notes(const RecordAsked& asked, const Json& notes) {
-  std::ofstream file(asked.file + ".json");
-  file << notes.dump(1) << "\n";
-  if (!file.flush())
-    throw Error(Trouble::machine, "disk", asked.file + ".json cannot be written", "make room on the disk");
+std::string notes_file(const RecordAsked& asked) {
+  return asked.file + ".json";
+}
+
+/// What the source reads, if it is a file.
+std::string file_of(const std::string& source) {
+  if (source.starts_with("alsa:")) return "";
+  const auto colon = source.starts_with("raw:") || source.starts_with("play:") ? source.find(':') + 1 : 0;
+  return source.substr(colon);
+}
+
+/// Neither the recording nor its notes may be there, unless they are to be written over.
+void admit_names(const RecordAsked& asked) {
+  const OutputRules rules{asked.replace ? Overwrite::all : Overwrite::nothing, {file_of(asked.source), asked.rig}};
+  admit_output(asked.file, rules);
+  admit_output(notes_file(asked), rules);
+}
+
+/// Ends the source on Ctrl-C or SIGTERM, also while it has nothing to give.
+std::jthread end_on_signal(LiveRecording& live) {
+  for (const int signal : {SIGINT, SIGTERM}) std::signal(signal, [](int) { interrupted = true; });
+  return std::jthread([&live](const std::stop_token& done) {
+    while (!done.stop_requested() && !interrupted) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    if (interrupted) live.stop();
+  });
 }
 
 void take(TakenRecording& taken, const RecordAsked& asked) {
   if (!asked.rig.empty()) {
-    follow(taken, read_rig(asked.rig), [&](const LiveReading& now) { taken.reading(now); });
+    const Rig rig = read_rig(asked.rig);
+    ShaftWatch watch(taken.info(), rig);
+    follow(taken, rig, watch, [&](const LiveReading& now) { taken.reading(now); });
   }
   while (!taken.next(4096).empty()) {
   }
 }
 
-void record(const RecordAsked& asked) {
-  const double seconds = asked.seconds.empty() ? 0.0 : parse_quantity(asked.seconds, Dimension::time);
-  if (!asked.rig.empty()) read_rig(asked.rig);
-  auto live = open_live(asked.source, live_options_of(asked.live));
-  RecordingWriter file(asked.file, live->info());
-  TakenRecording taken(*live, file, seconds);
-  std::signal(SIGINT, [](int) { interrupted = 1; });
-  std::signal(SIGTERM, [](int) { interrupted = 1; });
+/// Takes all that comes into the file named, and gives its notes.
+Json record_into(const std::string& name, const RecordAsked& asked, LiveRecording& live) {
+  const auto watching = end_on_signal(live);
+  RecordingWriter file(name, live.info());
+  TakenRecording taken(live, file, asked.most_s);
   take(taken, asked);
-  live->stop();
+  live.stop();
   if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "\n");
   file.close();
-  const Json notes = json_of(asked, taken, *live, file.frames());
-  keep_notes(asked, notes);
+  if (file.frames() == 0) {
+    std::filesystem::remove(name);
+    throw Error(Trouble::recording, "no_data",
+                fmt::format("{}: no samples came, and nothing was kept", live.info().name),
+                "see that the source runs, and record again");
+  }
+  return json_of(asked, taken, live, file.frames());
+}
+
+/// The same beside a file that is to be written over: that one stays until the new one is whole.
+Json record_in_place_of(const RecordAsked& asked, LiveRecording& live) {
+  const std::filesystem::path file = std::filesystem::canonical(asked.file);
+  const std::string part = part_beside(file).string();
+  try {
+    Json notes = record_into(part, asked, live);
+    give_name(part, file, Overwrite::all);
+    return notes;
+  } catch (const Error& error) {
+    if (!std::filesystem::exists(part)) throw;
+    throw Error(error.trouble(), error.code(), error.what(),
+                fmt::format("{}; {} is as it was, what came is in {}", error.remedy(), asked.file, part));
+  }
+}
+
+void record(RecordAsked asked) {
+  if (!asked.seconds.empty()) asked.most_s = parse_quantity(asked.seconds, Dimension::time);
+  if (!asked.rig.empty()) read_rig(asked.rig);
+  admit_names(asked);
+  const bool replaces = std::filesystem::exists(asked.file);
+  auto live = open_live(asked.source, live_options_of(asked.live));
+  const Json notes = replaces ? record_in_place_of(asked, *live) : record_into(asked.file, asked, *live);
+  write_output(notes_file(asked), notes.dump(1) + "\n", {Overwrite::all, {}});
   asked.json ? print_json(notes) : print(summary(notes));
   if (live->overrun_count() == 0) return;
   throw Error(Trouble::recording, "overrun",
@@ -161,6 +221,7 @@ void add_record(CLI::App& program, int& /*exit_code*/) {
   command->add_option("file", asked->file, "Where to: .flac, .w64, .rf64 or .wav (.csv from a CSV)")->required();
   command->add_option("--seconds", asked->seconds, "How long, as in \"10 s\"; else until the end or Ctrl-C");
   command->add_option("--rig", asked->rig, "The rig's file: shows the speed while recording");
+  add_replace_option(*command, asked->replace);
   command->add_flag("--json", asked->json, "One JSON document for programs; the same goes to FILE.json always");
   add_live_options(*command, asked->live);
   command->footer(

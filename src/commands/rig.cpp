@@ -26,6 +26,7 @@ struct RigAsked {
   std::vector<std::string> vectors, masses;
   std::string paper = "a4";
   bool write = false;
+  bool replace = false;
   bool json = false;
 };
 
@@ -139,8 +140,7 @@ int write_sensitivities(const RigAsked& asked) {
   }
   const std::string text = with_new_sensitivities(kept_file(asked.rig_file).text, rig, found);
   read_rig_text(text, asked.rig_file);  // never leave a file that cannot be read
-  write_bytes(asked.rig_file + ".part", text);
-  std::filesystem::rename(asked.rig_file + ".part", asked.rig_file);
+  write_output(asked.rig_file, text, {Overwrite::all, {}});
   asked.json ? print_json({{"written", asked.rig_file}, {"sensitivity_V_per_si", found.volts_per_si}})
              : print(asked.rig_file + ": the new sensitivities are written.\nNEXT  'rig check' before any shaft.\n");
   return 0;
@@ -165,7 +165,8 @@ int write_report(const RigAsked& asked) {
   options.date_unix_s = report.date_unix_s;
   options.pixels_per_mm = 8.0;
   const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
-  write_bytes(file, html ? rig_report_html(report) : draw(rig_report_page(report, paper), options));
+  write_output(file, html ? rig_report_html(report) : draw(rig_report_page(report, paper), options),
+               drawing_rules(asked.replace, files_of_log(asked.log)));
   print(file + ": the qualification of rig " + report.rig.name + "\n");
   return 0;
 }
@@ -240,6 +241,7 @@ void add_reading(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exi
 
   CLI::App* report = add(rig, "report", "The last qualification as a dated page", *asked);
   report->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: rig and day, .pdf)");
+  add_replace_option(*report, asked->replace);
   report->add_option("--paper", asked->paper, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
   report->footer("Example:\n  counterspot rig report --out bay-2.pdf");
   report->callback([asked, &exit_code] { exit_code = write_report(*asked); });

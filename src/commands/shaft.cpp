@@ -236,17 +236,22 @@ TubeView view_of(const Assessment& assessment, const Shaft& shaft, UnitSystem un
 
 int run_shaft(const ShaftAsked& asked) {
   const Shaft shaft = read_shaft(asked.shaft);
-  const ShaftDetails details = read_shaft_details(asked.shaft, shaft);
   AssessmentOptions options;
   if (!asked.balancing_speed.empty())
     options.balancing_speed_rad_s = parse_quantity(asked.balancing_speed, Dimension::speed);
   if (!asked.clamp_holds.empty()) options.clamp_holds_N = parse_quantity(asked.clamp_holds, Dimension::force);
+  std::optional<SpinSet> earlier_spins;
   std::optional<Solution> earlier;
-  if (!asked.earlier.empty()) earlier = solve(read_spins(asked.earlier));
+  if (!asked.earlier.empty()) earlier_spins = read_spins(asked.earlier);
+  if (earlier_spins) earlier = solve(*earlier_spins);
   if (earlier) options.earlier = &*earlier;
-  const Assessment assessment = assess_shaft(shaft, details, options);
+  const Assessment assessment = assess_shaft(shaft, options);
   const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
-  if (asked.picture) write_picture(straightness_picture(view_of(assessment, shaft, units)), asked.picture);
+  if (asked.picture) {
+    auto read = earlier_spins ? files_of_spins(asked.earlier, *earlier_spins) : std::vector<std::filesystem::path>();
+    read.emplace_back(asked.shaft);
+    write_picture(straightness_picture(view_of(assessment, shaft, units)), asked.picture, read);
+  }
   asked.json ? print_json(json_of(assessment, shaft)) : print(text_of(assessment, shaft, units));
   return assessment.fit_to_spin() ? 0 : 1;
 }

@@ -19,6 +19,7 @@ struct SheetAsked {
   std::string language = "en";
   std::string paper = "a4";
   std::string units = "metric";
+  bool replace = false;
   bool json = false;
 };
 
@@ -51,7 +52,10 @@ void write_sheet(const SheetAsked& asked) {
     return;
   }
   const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
-  write_bytes(file, is_html(file) ? sheet_html(sheet, words, units) : sheet_file(sheet, format, words, units, paper));
+  const OutputRules rules = drawing_rules(asked.replace, files_of_log(asked.log));
+  admit_output(file, rules);
+  write_output(file, is_html(file) ? sheet_html(sheet, words, units) : sheet_file(sheet, format, words, units, paper),
+               rules);
   print(file + ": the balance sheet of " + sheet.job + "\n");
 }
 
@@ -64,6 +68,7 @@ void add_sheet(CLI::App& program, int& exit_code) {
   add_log_option(*command, asked->log);
   command->add_option("job", asked->job, "The job's name, as 'log list' shows it")->required();
   command->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: the job's name with .pdf)");
+  add_replace_option(*command, asked->replace);
   command->add_option("--language", asked->language, "en or de")->capture_default_str();
   command->add_option("--paper", asked->paper, "a4 or letter")
       ->check(CLI::IsMember({"a4", "letter"}))

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <memory>
 
 #include "commands/command.hpp"
@@ -11,6 +12,7 @@
 #include "counterspot/adapters.hpp"
 #include "counterspot/drawing_job.hpp"
 #include "counterspot/files.hpp"
+#include "counterspot/learning.hpp"
 #include "counterspot/no_phase.hpp"
 #include "counterspot/rig_guide.hpp"
 #include "counterspot/solution.hpp"
@@ -53,8 +55,7 @@ std::string with_uncertainty(const Solution& solution, double value_kg_m, double
   return measured(in_g_mm(value_kg_m), expanded) + " g·mm";
 }
 
-std::string weight_line(const PlaneSolution& plane, const Rig& rig) {
-  const FitInstruction& fit = plane.correction;
+std::string weight_line(const FitInstruction& fit, const Rig& rig) {
   std::string line = fmt::format("  weld  {:.1f} g  at  {}   seen from end {}, the mark at 12:00, radius {:.1f} mm\n",
                                  fit.mass_kg * 1e3, fit.clock.text(), rig.viewing_end, fit.radius_m * 1e3);
   std::string tape = fit.arc ? fmt::format("by tape {:.0f} mm {} from the mark, ", fit.arc->length_m * 1e3,
@@ -63,12 +64,13 @@ std::string weight_line(const PlaneSolution& plane, const Rig& rig) {
   return line + fmt::format("        {}shaft angle {:.1f} deg\n", tape, degrees(fit.angle_rad));
 }
 
+/// The bare one is shown where trial weights are on: they usually come off.
 std::string text_of(const PlaneSolution& plane, const Solution& solution, const Rig& rig, bool fit) {
   std::string text = fmt::format("PLANE {}\n", plane.name);
-  if (fit) text += weight_line(plane, rig);
+  if (fit) text += weight_line(plane.correction_bare, rig);
   text += "  now   " + with_uncertainty(solution, std::abs(plane.residual_kg_m), plane.u_residual_kg_m);
   if (plane.limit_kg_m) text += fmt::format("   limit {:.0f} g·mm", in_g_mm(*plane.limit_kg_m));
-  if (fit) text += fmt::format("   expected after fitting {:.0f} g·mm", in_g_mm(plane.predicted_residual_kg_m));
+  if (fit) text += fmt::format("   expected after fitting {:.0f} g·mm", in_g_mm(plane.predicted_bare_kg_m));
   return text + "\n\n";
 }
 
@@ -85,7 +87,7 @@ std::string text_of(const Judgement& judgement, const Solution& solution) {
   return text;
 }
 
-std::string next_step(const Judgement& judgement) {
+std::string next_step(const Judgement& judgement, bool two_choices) {
   if (judgement.verdict == Verdict::within)
     return "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
   if (!judgement.held_back.empty()) {
@@ -93,22 +95,48 @@ std::string next_step(const Judgement& judgement) {
            cautions();
   }
   if (judgement.verdict == Verdict::unsure) {
-    return "NEXT  Spin longer or quieter to be sure, or fit what is shown, spin again and add that spin to the "
-           "file.\n\n" +
-           cautions();
+    return fmt::format(
+        "NEXT  Spin longer or quieter to be sure, or fit {}, spin again and add that spin to the file.\n\n{}",
+        two_choices ? "one of the two" : "what is shown", cautions());
   }
-  return "NEXT  Fit what is shown, spin again, and add that spin with all its weights to the file.\n\n" + cautions();
+  return fmt::format(
+      "NEXT  Fit {}, spin again, and add that spin with all weights then on the shaft to the file.\n\n{}",
+      two_choices ? "one of the two" : "what is shown", cautions());
 }
 
-/// The correction goes on top of what the last spin carried: a trial weight taken off meanwhile would make it wrong.
-std::string carried_text(const SpinSet& set) {
-  std::string pieces;
-  for (const FittedWeight& piece : set.spins.back().fitted) {
-    pieces += fmt::format("{}{:.1f} g at {:.0f} deg on {}", pieces.empty() ? "" : ", ", piece.mass_kg * 1e3,
-                          degrees(piece.angle_rad), set.shaft.planes[static_cast<std::size_t>(piece.plane)].name);
+std::string words_of(const std::vector<FittedWeight>& pieces, const Shaft& shaft) {
+  std::string words;
+  for (const FittedWeight& piece : pieces) {
+    words += fmt::format("{}{:.1f} g at {:.0f} deg on {}", words.empty() ? "" : ", ", piece.mass_kg * 1e3,
+                         degrees(piece.angle_rad), shaft.planes[static_cast<std::size_t>(piece.plane)].name);
   }
-  if (pieces.empty()) return "On the shaft as it was found:\n\n";
-  return fmt::format("On top of what the last spin carried ({}):\n\n", pieces);
+  return words;
+}
+
+/// What is on the shaft when the weights shown first are welded: a trial weight left on meanwhile would make them
+/// wrong.
+std::string carried_text(const Solution& solution, const SpinSet& set) {
+  const std::vector<FittedWeight>& trials = solution.trial_weights;
+  const std::string staying = words_of(pieces_without(set.spins.back().fitted, trials), set.shaft);
+  std::string base = staying.empty() ? "on the shaft as it was found" : "on top of what stays on (" + staying + ")";
+  if (trials.empty()) {
+    base.front() = 'O';
+    return base + ":\n\n";
+  }
+  return fmt::format("First take the trial weights off ({}), then, {}:\n\n", words_of(trials, set.shaft), base);
+}
+
+/// The other of the two choices.
+std::string left_on_text(const Solution& solution) {
+  if (solution.trial_weights.empty()) return "";
+  std::string text = "OR leave the trial weights on, and weld on top of them instead:\n";
+  for (const PlaneSolution& plane : solution.planes) {
+    const FitInstruction& fit = plane.correction;
+    text += fmt::format("  plane {}  {:.1f} g  at  {}   shaft angle {:.1f} deg   expected after fitting {:.0f} g·mm\n",
+                        plane.name, fit.mass_kg * 1e3, fit.clock.text(), degrees(fit.angle_rad),
+                        in_g_mm(plane.predicted_residual_kg_m));
+  }
+  return text + "\n";
 }
 
 std::string adapters_text(const Solution& solution, const SpinSet& set) {
@@ -147,11 +175,13 @@ std::string text_of(const Solution& solution, const SpinSet& set, bool budget) {
   std::string text = fmt::format("SHAFT {}   {}{}   {} spins\n\n", set.shaft.id, set.rig.name, speed, set.spins.size());
   text += held_back_text(reasons_of(solution.judgement.held_back));
   const bool fit = solution.judgement.verdict != Verdict::within;
-  if (fit) text += carried_text(set);
+  if (fit) text += carried_text(solution, set);
   for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
+  if (fit) text += left_on_text(solution);
   text += adapters_text(solution, set);
   if (budget) text += budget_text(solution, set);
-  return text + repeats_text(solution) + text_of(solution.judgement, solution) + next_step(solution.judgement);
+  return text + repeats_text(solution) + text_of(solution.judgement, solution) +
+         next_step(solution.judgement, !solution.trial_weights.empty());
 }
 
 /// What the log knows of the rig, and whether its qualification is due.
@@ -163,7 +193,11 @@ struct FromLog {
 FromLog from_log(const SolveAsked& asked, const SpinSet& set) {
   if (asked.log.empty()) return {};
   const Log log = asked.keep_adapters ? open_log(asked.log, true) : log_to_read(asked.log);
-  return {knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
+  constexpr int jobs_to_look_at = 60;
+  FromLog known{knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
+  const int planes = static_cast<int>(set.shaft.planes.size());
+  learn_from(log.jobs_to_learn_from(set.rig.name, planes, jobs_to_look_at), set.rig, "", known.rig);
+  return known;
 }
 
 void keep_adapters(const SolveAsked& asked, const SpinSet& set, const Solution& solution) {
@@ -176,14 +210,10 @@ void keep_adapters(const SolveAsked& asked, const SpinSet& set, const Solution& 
              text_of(adapters_at_supports(*solution.influence.adapters, set.shaft))});
 }
 
-SolveOptions options_of(const SolveAsked& asked, const SpinSet& set, const RigKnowledge& rig) {
+SolveOptions options_of(const SolveAsked& asked, const RigKnowledge& rig) {
   SolveOptions options;
   options.rig = rig;
   options.influence.least = asked.least == "worst" ? Least::worst : Least::squares;
-  if (!asked.at_most.empty()) {
-    const double most_kg = parse_quantity(asked.at_most, Dimension::mass);
-    for (const Plane& plane : set.shaft.planes) options.influence.most_kg_m.push_back(most_kg * plane.radius_m);
-  }
   options.speed_tolerance = asked.speed_tolerance_percent / 100.0;
   options.tracking.fit_disturbances = !asked.plain;
   return options;
@@ -199,24 +229,31 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
     text += fmt::format("spin '{}'  {:.0f} rpm{}\n", set.spins[k].reading.label, rpm(*solution.speeds_rad_s[k]),
                         set.spins[k].speed_rad_s ? "" : ", by the highest line of its spectrum");
   }
+  const std::string on = words_of(set.spins.back().reading.fitted, set.shaft);
+  if (!on.empty()) text += fmt::format("With all off that the last spin carried ({}), OR with it left on:\n", on);
   if (count > 1) text += fmt::format("{} ANSWERS fit the amplitudes, the likeliest first:\n", count);
   for (const AmplitudeAnswer& answer : solution.answers) {
+    const auto weld = [&](const FitInstruction& fit) {
+      return fmt::format("weld {:.1f} g at {}, seen from end {}, shaft angle {:.0f} deg", fit.mass_kg * 1e3,
+                         fit.clock.text(), set.rig.viewing_end, degrees(fit.angle_rad));
+    };
     for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
-      const FitInstruction& fit = answer.corrections[p];
-      text +=
-          fmt::format("PLANE {}   now {:.0f} g·mm   weld {:.1f} g at {}, seen from end {}, shaft angle {:.0f} deg\n",
-                      set.shaft.planes[p].name, in_g_mm(std::abs(answer.residual_kg_m[p])), fit.mass_kg * 1e3,
-                      fit.clock.text(), set.rig.viewing_end, degrees(fit.angle_rad));
+      text += fmt::format("PLANE {}   now {:.0f} g·mm   {}\n", set.shaft.planes[p].name,
+                          in_g_mm(std::abs(answer.residual_kg_m[p])), weld(answer.corrections_bare[p]));
+      if (!on.empty()) text += fmt::format("  OR on top of what is on: {}\n", weld(answer.corrections[p]));
     }
     text += "\n";
   }
   text += fmt::format("VERDICT  {}\n", verdict_name(solution.verdict));
   if (solution.verdict == Verdict::within)
     return text + "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
-  text += count > 1
-              ? "NEXT  Make one more spin with the trial weight at a position not used yet: it decides.\n\n"
-              : "NEXT  Fit this on top of what the last spin carried, spin again, and add that spin to the file.\n\n";
-  return text + cautions();
+  if (count > 1)
+    return text + "NEXT  Make one more spin with the trial weight at a position not used yet: it decides.\n\n" +
+           cautions();
+  return text +
+         fmt::format("NEXT  Fit {}, spin again, and add that spin with all weights then on the shaft to the file.\n\n",
+                     on.empty() ? "this" : "one of the two") +
+         cautions();
 }
 
 int run_without_phase(const SolveAsked& asked) {
@@ -228,16 +265,26 @@ int run_without_phase(const SolveAsked& asked) {
   return solution.verdict == Verdict::within ? 0 : 1;
 }
 
+SpinSet spins_asked_for(const SolveAsked& asked) {
+  SpinSet set = read_spins(asked.spins);
+  if (asked.at_most.empty()) return set;
+  for (Plane& plane : set.shaft.planes) plane.at_most_kg = parse_quantity(asked.at_most, Dimension::mass);
+  return set;
+}
+
 int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
-  const SpinSet set = read_spins(asked.spins);
+  const SpinSet set = spins_asked_for(asked);
   const FromLog known = from_log(asked, set);
-  Solution solution = solve(set, options_of(asked, set, known.rig));
+  Solution solution = solve(set, options_of(asked, known.rig));
   if (known.due) solution.warnings.push_back(*known.due);
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
-  if (asked.picture)
-    write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture);
+  if (asked.picture) {
+    auto read = files_of_spins(asked.spins, set);
+    if (!asked.log.empty()) std::ranges::copy(files_of_log(asked.log), std::back_inserter(read));
+    write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture, read);
+  }
   asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set, asked.budget));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }

@@ -20,6 +20,8 @@ struct SweepAsked {
   int poles = 2;
   double bandwidth_orders = 0.1;
   std::string slow_roll;
+  std::vector<std::string> lines;
+  bool no_lines = false;
   bool order_spectrum = false;
   bool map = false;
   double highest_order = 10.0;
@@ -47,7 +49,7 @@ Picture picture_of(const SpeedFrequencyMaps& result) {
 template <class Result>
 void print_result(const SweepAsked& asked, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
-  if (asked.picture) write_picture(picture_of(result), asked.picture);
+  if (asked.picture) write_picture(picture_of(result), asked.picture, {asked.file, asked.rig});
   if (asked.json) {
     print_json(commands::json_of(result));
   } else {
@@ -84,6 +86,11 @@ void run_sweep(const SweepAsked& asked) {
   options.poles = asked.poles;
   options.bandwidth_orders = asked.bandwidth_orders;
   if (!asked.slow_roll.empty()) options.slow_roll_below_rad_s = parse_quantity(asked.slow_roll, Dimension::speed);
+  if (asked.no_lines) options.fixed_lines_Hz.emplace();
+  for (const std::string& line : asked.lines) {
+    if (!options.fixed_lines_Hz) options.fixed_lines_Hz.emplace();
+    options.fixed_lines_Hz->push_back(parse_quantity(line, Dimension::frequency));
+  }
   print_result(asked, sweep(*recording, rig, options));
 }
 
@@ -92,7 +99,7 @@ void run_sweep(const SweepAsked& asked) {
 void add_sweep(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<SweepAsked>();
   CLI::App* command =
-      program.add_subcommand("sweep", "Run-up or coast-down: vectors over speed, critical speed and damping");
+      program.add_subcommand("sweep", "Run-up or coast-down: vectors over speed, resonance speeds and damping");
   command->add_option("file", asked->file, "The recording; - is standard input")->required();
   command->add_option("--rig", asked->rig, "The rig file")->required();
   command->add_option("--orders", asked->orders, "Orders to track, such as 1,2")
@@ -103,6 +110,12 @@ void add_sweep(CLI::App& program, int& exit_code) {
   command->add_option("--bandwidth", asked->bandwidth_orders, "Its 3 dB offset from the order, in orders");
   command->add_option("--slow-roll", asked->slow_roll,
                       "Take off the mean vector of the turns below this speed, such as '300 rpm'");
+  CLI::Option* line = command
+                          ->add_option("--line", asked->lines,
+                                       "A steady line to take off, such as '50 Hz', instead of those found; may be "
+                                       "given several times")
+                          ->allow_extra_args(false);
+  command->add_flag("--no-lines", asked->no_lines, "Take no steady line off")->excludes(line);
   CLI::Option* spectrum = command->add_flag("--order-spectrum", asked->order_spectrum,
                                             "Instead: what the whole sweep consists of, by order");
   command->add_option("--highest-order", asked->highest_order, "Up to this order; 10 if not given")->needs(spectrum);

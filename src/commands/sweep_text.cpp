@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 
 #include "counterspot/units.hpp"
@@ -29,6 +30,12 @@ std::vector<std::size_t> largest_lines(const OrderSpectrum& spectrum) {
   std::stable_sort(peaks.begin(), peaks.end(), [&](std::size_t i, std::size_t k) { return a[i] > a[k]; });
   peaks.resize(std::min(peaks.size(), lines_shown));
   return peaks;
+}
+
+/// So many that a ± shows two digits.
+int decimals(double uncertainty) {
+  if (!(uncertainty > 0.0)) return 1;
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(uncertainty))), 0, 4);
 }
 
 Json speeds_in_rpm(const std::vector<double>& speeds_rad_s) {
@@ -59,15 +66,28 @@ Json json_of(const Sweep& sweep) {
     points.push_back({{"time_s", point.time_s}, {"speed_rpm", rpm(point.speed_rad_s)}, {"vectors", vectors}});
   }
   Json critical = Json::array();
-  for (const CriticalSpeed& c : sweep.critical) {
-    critical.push_back({{"sensor", c.sensor},
-                        {"speed_rpm", rpm(c.speed_rad_s)},
-                        {"u_speed_rpm", rpm(c.u_speed_rad_s)},
-                        {"damping_percent", 100.0 * c.damping_ratio},
-                        {"u_damping_percent", 100.0 * c.u_damping_ratio},
-                        {"circle_fit_speed_rpm", rpm(c.circle_speed_rad_s)},
-                        {"circle_fit_damping_percent", 100.0 * c.circle_damping_ratio},
-                        {"peak_speed_rpm", rpm(c.peak_speed_rad_s)}});
+  Json resonances = Json::array();
+  for (const Resonance& r : sweep.resonances) {
+    critical.push_back({{"sensor", r.sensor},
+                        {"speed_rpm", rpm(r.speed_rad_s)},
+                        {"u_speed_rpm", rpm(r.u_speed_rad_s)},
+                        {"damping_percent", 100.0 * r.damping_ratio},
+                        {"u_damping_percent", 100.0 * r.u_damping_ratio},
+                        {"circle_fit_speed_rpm", rpm(r.circle_speed_rad_s)},
+                        {"circle_fit_damping_percent", 100.0 * r.circle_damping_ratio},
+                        {"peak_speed_rpm", rpm(r.peak_speed_rad_s)}});
+    resonances.push_back(critical.back());
+    resonances.back()["of"] = "rig and shaft together";
+  }
+  Json lines = Json::array();
+  for (const FixedLine& line : sweep.lines) {
+    const auto sensor = std::find(sweep.sensors.begin(), sweep.sensors.end(), line.sensor) - sweep.sensors.begin();
+    const Motion motion = sweep.motions[static_cast<std::size_t>(sensor)];
+    lines.push_back({{"sensor", line.sensor},
+                     {"frequency_hz", line.frequency_Hz},
+                     {"amplitude", shown(line.amplitude, motion)},
+                     {"unit", display_unit(motion)},
+                     {"bridged_within_hz", line.passing_Hz}});
   }
   Json orders = Json::array();
   for (const double order : sweep.orders) orders.push_back(order_json(order));
@@ -75,7 +95,9 @@ Json json_of(const Sweep& sweep) {
           {"sensors", sensors},
           {"orders", orders},
           {"points", points},
-          {"critical_speeds", critical},
+          {"resonances", resonances},
+          {"critical_speeds", critical},  // the same list under the name that programs know
+          {"fixed_lines", lines},
           {"advice", sweep.advice},
           {"warnings", json_of(sweep.warnings)}};
 }
@@ -106,12 +128,14 @@ std::string text_of(const Sweep& sweep) {
                           [](const auto& a, const auto& b) { return a.speed_rad_s < b.speed_rad_s; });
   std::string text = fmt::format("{}\n{} turns, {:.0f} to {:.0f} rpm\n\n", sweep.file, sweep.points.size(),
                                  rpm(slowest->speed_rad_s), rpm(fastest->speed_rad_s));
-  for (const CriticalSpeed& c : sweep.critical) {
+  for (const Resonance& r : sweep.resonances) {
     text += fmt::format(
-        "SENSOR {:<4} critical speed {:.1f} rpm ± {:.1f}   damping {:.2f} % ± {:.2f}   (circle fit {:.1f} rpm, {:.2f} "
-        "%)\n",
-        c.sensor, rpm(c.speed_rad_s), 2.0 * rpm(c.u_speed_rad_s), 100.0 * c.damping_ratio, 200.0 * c.u_damping_ratio,
-        rpm(c.circle_speed_rad_s), 100.0 * c.circle_damping_ratio);
+        "SENSOR {:<4} resonance speed {:.{}f} rpm ± {:.{}f}   damping {:.{}f} % ± {:.{}f}   (circle fit {:.1f} rpm, "
+        "{:.2f} %)\n",
+        r.sensor, rpm(r.speed_rad_s), decimals(rpm(2.0 * r.u_speed_rad_s)), rpm(2.0 * r.u_speed_rad_s),
+        decimals(rpm(2.0 * r.u_speed_rad_s)), 100.0 * r.damping_ratio, decimals(200.0 * r.u_damping_ratio),
+        200.0 * r.u_damping_ratio, decimals(200.0 * r.u_damping_ratio), rpm(r.circle_speed_rad_s),
+        100.0 * r.circle_damping_ratio);
   }
   for (const std::string& sentence : sweep.advice) text += fmt::format("ADVICE {}\n", sentence);
   return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions();

@@ -10,7 +10,7 @@ namespace counterspot::commands {
 
 Json json_of(const Sweep& sweep);
 std::string csv_of(const Sweep& sweep);   ///< one line a turn
-std::string text_of(const Sweep& sweep);  ///< critical speeds and advice
+std::string text_of(const Sweep& sweep);  ///< resonances and advice
 
 Json json_of(const OrderSpectra& spectra);
 std::string csv_of(const OrderSpectra& spectra);   ///< one line an order

@@ -118,7 +118,7 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
       std::max(1.0, static_cast<double>(track.revolutions) - 3.0);  // resampling needs some beside
   options.order_step = std::max(options.order_step, 1.0 / whole_turns);
   write_picture(order_spectrum_picture(order_spectra(*open_recording(asked.files[0], recording_options), rig, options)),
-                asked.picture);
+                asked.picture, {asked.files[0], asked.rig, asked.against});
 }
 
 int run_track(const TrackAsked& asked) {

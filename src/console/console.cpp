@@ -24,6 +24,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
+constexpr double beat_s = 0.5;  // an event comes at least so often: the page tells from it that it is heard
+
 int status_of(const Error& error) {
   if (error.code() == "job_moved_on") return 409;
   switch (error.trouble()) {
@@ -50,6 +52,18 @@ Reply answered(const std::function<Reply()>& answer) {
     return reply_of(error, status_of(error));
   } catch (const std::exception&) {
     return reply_of(Error(Trouble::machine, "fault", "this is a fault of the program", "report it"), 500);
+  }
+}
+
+/// In words; empty if there was none.
+std::string trouble_in(const std::function<void()>& work) {
+  try {
+    work();
+    return "";
+  } catch (const Error& error) {
+    return std::string(error.what()) + "; " + error.remedy();
+  } catch (const std::exception& error) {
+    return std::string("a fault of the program: ") + error.what();
   }
 }
 
@@ -124,7 +138,7 @@ class Clerk {
   }
 
  private:
-  /// Until it is asked to stop and nothing waits.
+  /// Until it is asked to stop and nothing waits. @param work throws nothing.
   void run(const std::stop_token& stop, const std::function<void(SpinFile&)>& work) {
     for (;;) {
       std::unique_lock lock(mutex_);
@@ -197,7 +211,11 @@ class Upload final : public Arriving {
 }  // namespace
 
 Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
-  fs::create_directories(options.recordings_folder);
+  std::error_code unmade;
+  fs::create_directories(options.recordings_folder, unmade);
+  if (unmade)
+    throw Error(Trouble::machine, "disk", options.recordings_folder.string() + " cannot be made: " + unmade.message(),
+                "give the program the right to write there, or name another folder with --recordings");
   const Rig rig = read_rig(options.rig_file);
   // A wish is made and a spin entered only when all three are there.
   station = std::make_unique<Station>(options.source, options.live, rig,
@@ -229,7 +247,8 @@ void Console::Inside::set_up_pages() {
   file("/console.css", page_css, "text/css; charset=utf-8");
   file("/console.js", page_js, "text/javascript; charset=utf-8");
   questions["/face.svg"] = [this](const Parameters& asked) {
-    return Reply{desk->face(number_in(asked, "plane"), units_in(asked), theme_in(asked)), "image/svg+xml"};
+    const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
+    return Reply{desk->face(number_in(asked, "plane"), base, units_in(asked), theme_in(asked)), "image/svg+xml"};
   };
   questions["/sheet.svg"] = [this](const Parameters& asked) {
     return Reply{desk->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};
@@ -264,6 +283,7 @@ void Console::Inside::set_up_deeds() {
   deeds["/api/fit"] = [this](const Json& said) { desk->fit(said); };
   deeds["/api/back"] = [this](const Json& said) { desk->take_back(said); };
   deeds["/api/close"] = [this](const Json& said) { desk->close(said); };
+  deeds["/api/stands"] = [this](const Json&) { station->confirm_standing(); };
   deeds["/api/practice"] = [this](const Json& said) { desk->practice(said); };
 }
 
@@ -294,9 +314,9 @@ Reply Console::Inside::deed(const std::string& path, const Parameters& parameter
 }
 
 std::string Console::Inside::event(const Parameters& parameters, std::uint64_t& news) {
-  const StationView view = station->wait_for_news(news, 2.0);
+  const StationView view = station->wait_for_news(news, beat_s);
   news = view.news;
-  return reply_of(live_event(view, desk->rig(), units_in(parameters))).body;
+  return answered([&] { return reply_of(live_event(view, desk->rig(), units_in(parameters))); }).body;
 }
 
 std::unique_ptr<Arriving> Console::Inside::upload() {
@@ -321,22 +341,20 @@ Reply Console::Inside::use(ArrivingFile& file, const Parameters& parameters) {
   return reply_of(told);
 }
 
+/// The outermost place of the clerk's thread: what fails is said on the page, and the spin is wanted again.
 void Console::Inside::enter_spin(SpinFile& spin) {
-  std::string trouble;
-  try {
-    const fs::path recording = finish(spin);
-    if (!spin.whole) return;
-    desk->add_recorded(spin.wish.serial, recording);
-  } catch (const Error& error) {
-    trouble = std::string(error.what()) + "; " + error.remedy();
-  } catch (const std::exception& error) {
-    trouble = error.what();
-  }
-  {
+  auto say = [this](const std::string& trouble) {
     const std::scoped_lock lock(trouble_mutex);
     spin_trouble = trouble;
-  }
-  if (!trouble.empty() && spin.whole) desk->wish_again();
+  };
+  const std::string trouble = trouble_in([&] {
+    const fs::path recording = finish(spin);
+    if (spin.whole) desk->add_recorded(spin.wish.serial, recording);
+  });
+  if (spin.whole || !trouble.empty()) say(trouble);
+  if (trouble.empty() || !spin.whole) return;
+  const std::string more = trouble_in([&] { desk->wish_again(); });
+  if (!more.empty()) say(trouble + "; " + more);
 }
 
 Console::Console(Log log, const ConsoleOptions& options) : inside_(std::make_unique<Inside>(std::move(log), options)) {}

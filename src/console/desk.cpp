@@ -19,8 +19,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A name for a file, whatever a job is called.
+/// A name for a file, whatever a job is called and however long: file systems take 255 bytes, and more comes behind it.
 std::string file_name_of(std::string text) {
+  text.resize(std::min<std::size_t>(text.size(), 100));
   for (char& c : text) {
     const bool plain = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-';
     if (!plain) c = '-';
@@ -56,6 +57,14 @@ std::optional<Shaft> shaft_in(const fs::path& file) {
   }
 }
 
+std::optional<double> safe_speed_or_none(const Shaft& shaft) {
+  try {
+    return safe_speed_rad_s(shaft);
+  } catch (const Error&) {  // sections that make no beam: the job says so
+    return std::nullopt;
+  }
+}
+
 }  // namespace
 
 Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish)
@@ -73,7 +82,10 @@ Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish
     newest = touched;
     chosen_ = line.name;
   }
-  settle();
+  try {
+    settle();
+  } catch (const Error&) {  // NOLINT(bugprone-empty-catch): it is said when the page asks, which can choose another job
+  }
 }
 
 const KnownJob* Desk::current() {
@@ -102,17 +114,18 @@ void Desk::settle() {
 }
 
 Wish Desk::wish_of(const KnownJob& known) {
-  const StepKind kind = known.next().kind;
+  const NextStep step = known.next();
+  const StepKind kind = step.kind;
   Wish wish;
   wish.serial = serial_;
   wish.spin = kind == StepKind::spin || kind == StepKind::spin_as_found || kind == StepKind::spin_again;
   wish.stand = !wish.spin && kind != StepKind::nothing;
   wish.seconds = kind == StepKind::spin_again ? 2.0 * options_.spin_s : options_.spin_s;
-  const Assessment assessment = assessment_of(known.job.shaft());
-  wish.safe_rad_s = assessment.safe_speed_rad_s;
+  wish.safe_rad_s = safe_speed_or_none(known.job.shaft());
   const JobState state = state_of(known.job.events);
   std::optional<double> speed = options_.first_speed_rad_s;
   if (!state.spins.empty() && state.spins.front().spun.speed_rad_s) speed = state.spins.front().spun.speed_rad_s;
+  if (step.speed_rad_s) speed = step.speed_rad_s;
   wish.low_rad_s = speed ? 0.993 * *speed : rad_per_s(200.0);
   wish.high_rad_s = speed ? 1.007 * *speed : wish.safe_rad_s.value_or(rad_per_s(10000.0));
   wish.file = options_.recordings_folder /
@@ -147,8 +160,8 @@ void Desk::open(const Json& said) {
   } else {
     opening.shaft_text = shaft_text_of(said);
     opening.shaft_file = "typed at the rig";
-    read_shaft_text(opening.shaft_text, opening.shaft_file);
   }
+  read_shaft_text(opening.shaft_text, opening.shaft_file);
   chosen_ = log_.open_job(opening).name;
   settle();
 }
@@ -163,14 +176,16 @@ void Desk::fit(const Json& said) {
   const std::scoped_lock lock(mutex_);
   check_seen(said);
   const Shaft shaft = known_->job.shaft();
-  std::vector<FittedWeight> pieces = state_of(known_->job.events).on_shaft;
-  if (said.value("all", false)) pieces.clear();
+  const JobState state = state_of(known_->job.events);
+  StatedFit stated{state.on_shaft, said.value("as_typed", false), said.value("was_on", false)};
+  if (said.value("bare", false)) stated.on_shaft = with_trials_off(state, known_->next());
+  if (said.value("all", false)) stated.on_shaft.clear();
   const auto list = said.find("pieces");
   if (list == said.end() || !list->is_array())
     throw Error(Trouble::request, "bad_request", "the request lists no pieces", "load the page again");
   for (const Json& piece : *list)
-    pieces.push_back(parse_piece(piece.is_string() ? piece.get<std::string>() : "", rig_, shaft));
-  became(log_.append(known_->job, Fitted{pieces}, options_.program, now_unix_s()));
+    stated.on_shaft.push_back(parse_piece(piece.is_string() ? piece.get<std::string>() : "", rig_, shaft));
+  became(keep_fit(log_, *known_, stated, options_.program, now_unix_s()));
   write_practice();
 }
 
@@ -226,8 +241,7 @@ void Desk::add_recorded(std::uint64_t serial, const fs::path& recording) {
 
 void Desk::enter(Spun spun, const std::string& label) {
   spun.label = label.empty() ? usual_label(known_->job) : label;
-  spun.finding = finding_with(log_, known_->job, spun);
-  became(log_.append(known_->job, spun, options_.program, now_unix_s()));
+  became(keep_spin(log_, known_->job, std::move(spun), options_.program, now_unix_s()));
 }
 
 void Desk::wish_again() {
@@ -325,7 +339,7 @@ std::string Desk::drawn(const std::function<std::string()>& picture) {
   return std::async(std::launch::async, picture).get();
 }
 
-std::string Desk::face(int plane, UnitSystem units, Theme theme) {
+std::string Desk::face(int plane, Base base, UnitSystem units, Theme theme) {
   ClockFace face;
   {
     const std::scoped_lock lock(mutex_);
@@ -333,8 +347,12 @@ std::string Desk::face(int plane, UnitSystem units, Theme theme) {
     const Shaft shaft = known != nullptr ? known->job.shaft() : Shaft{};
     if (plane < 0 || plane >= static_cast<int>(shaft.planes.size()))
       throw Error(Trouble::request, "not_found", "there is no such plane", "load the page again");
-    face = face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), state_of(known->job.events).on_shaft,
-                       known->next().pieces, units);
+    const JobState state = state_of(known->job.events);
+    const NextStep step = known->next();
+    const bool bare = base == Base::bare && step.instead;
+    face =
+        face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), bare ? with_trials_off(state, step) : state.on_shaft,
+                    bare ? step.instead->pieces : step.pieces, units);
   }
   DrawingOptions options;
   options.theme = theme;

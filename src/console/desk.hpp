@@ -6,7 +6,7 @@
 #include <string>
 
 #include "console/station.hpp"
-#include "counterspot/assessment.hpp"
+#include "counterspot/beam.hpp"
 #include "counterspot/console.hpp"
 #include "counterspot/drawing.hpp"
 #include "counterspot/guide.hpp"
@@ -29,7 +29,7 @@ class Desk {
   Json health(const StationView& live);
   Json shafts();
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
-  std::string face(int plane, UnitSystem units, Theme theme);
+  std::string face(int plane, Base base, UnitSystem units, Theme theme);
   std::string sheet(const std::string& job, PictureFormat format, UnitSystem units);
 
   /// Deeds. Each carries how many entries the page had seen; if more have come since, it is refused ("job_moved_on").

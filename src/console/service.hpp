@@ -42,7 +42,7 @@ class Service {
   virtual Reply question(const std::string& path, const Parameters& parameters) = 0;  ///< changes nothing
   virtual Reply deed(const std::string& path, const Parameters& parameters, const std::string& body) = 0;
   virtual std::unique_ptr<Arriving> upload() = 0;  ///< empty: there is no room for it
-  /// Waits, 2 s at most, for something newer than `news`; one event's data.
+  /// Waits, half a second at most, for something newer than `news`; one event's data.
   virtual std::string event(const Parameters& parameters, std::uint64_t& news) = 0;
   virtual Reply refusal(const std::string& code, const std::string& message, const std::string& remedy, int status) = 0;
 };

@@ -14,12 +14,29 @@ constexpr double steady_for_s = 2.0;
 constexpr double steady_within = 0.005;
 constexpr double levels_every_s = 0.2;
 
-/// With the first number that is free: nothing that was recorded is written over.
+Error disk_error(const std::filesystem::path& file, const std::error_code& trouble) {
+  return {Trouble::machine, "disk", file.string() + " cannot be kept: " + trouble.message(),
+          "look at the recordings folder: its disk, its share, the right to write there"};
+}
+
+/// Nothing that was recorded is written over.
+bool is_free(const std::filesystem::path& name) {
+  std::error_code trouble;
+  const bool there = std::filesystem::exists(name, trouble);
+  if (trouble) throw disk_error(name, trouble);
+  return !there;
+}
+
+/// With the first number that is free.
 std::filesystem::path unused_name(const std::string& begin, const std::filesystem::path& kind) {
   for (int number = 1;; ++number) {
     std::filesystem::path name = begin + std::to_string(number) + kind.string();
-    if (!std::filesystem::exists(name)) return name;
+    if (is_free(name)) return name;
   }
+}
+
+std::string sentence_of(const Error& error) {
+  return std::string(error.what()) + "; " + error.remedy();
 }
 
 }  // namespace
@@ -55,11 +72,13 @@ Station::Station(const std::string& source, const LiveOptions& options, Rig rig,
     : rig_(std::move(rig)), recorded_(std::move(recorded)) {
   if (source.empty()) return;
   live_ = open_live(source, options);
+  shaft_.emplace(live_->info(), rig_);
   for (const Sensor& sensor : rig_.sensors)
     shown_channels_.push_back(find_channel(live_->info(), sensor.channel, "sensor " + sensor.name));
   if (rig_.tach.channel) shown_channels_.push_back(find_channel(live_->info(), *rig_.tach.channel, "the tach"));
   peaks_.assign(shown_channels_.size(), 0.0);
   view_.source = source;
+  view_.heard = StationView::Clock::now();
   thread_ = std::jthread([this] { run(); });
 }
 
@@ -72,20 +91,49 @@ void Station::stop() {
   if (thread_.joinable()) thread_.join();
 }
 
+/// The outermost place of this thread: whatever fails is said, and the rig is followed on for as long as samples come.
 void Station::run() {
-  std::string trouble = "the live source has ended";
-  try {
-    Tee tee(*this);
-    follow(tee, rig_, [this](const LiveReading& reading) { watch(reading); });
-  } catch (const Error& error) {
-    trouble = std::string(error.what()) + "; " + error.remedy();
+  std::int64_t before = -1;
+  while (frames_taken_ > before) {
+    before = frames_taken_;
+    try {
+      if (!follow_on()) return;
+    } catch (const Error& error) {
+      say(sentence_of(error));
+    } catch (const std::exception& error) {
+      say(std::string("a fault of the program: ") + error.what());
+    }
   }
+}
+
+/// False: the source has ended, or it was stopped.
+bool Station::follow_on() {
+  give_up();  // what was being recorded when something failed
+  Tee tee(*this);
+  follow(tee, rig_, *shaft_, [this](const LiveReading& reading) { watch(reading); });
   give_up();
+  if (view().trouble.empty()) say("the live source has ended");
+  return false;
+}
+
+void Station::say(const std::string& trouble) {
+  failed_ = true;
   tell([&](StationView& view) {
     view.trouble = trouble;
     view.phase = Phase::idle;
     view.reading = {};
   });
+}
+
+void Station::confirm_standing() {
+  const ShaftMotion motion = view().reading.motion;
+  if (motion.turning == Turning::standing) return;
+  if (!motion.may_be_confirmed) {
+    throw Error(Trouble::request, "may_turn",
+                motion.turning == Turning::turning ? "the tach sees the shaft turn" : motion.words,
+                "stop the drive, keep away, and say it when the shaft has stood for 10 s");
+  }
+  confirmed_ = true;
 }
 
 void Station::tell(const std::function<void(StationView&)>& change) {
@@ -115,6 +163,13 @@ StationView Station::wait_for_news(std::uint64_t news, double seconds) const {
 
 void Station::take(std::span<const double> samples) {
   const std::size_t channels = live_->info().channels.size();
+  frames_taken_ += static_cast<std::int64_t>(samples.size() / channels);
+  if (!samples.empty()) {
+    const double waiting_s = live_->waiting_s();
+    const std::scoped_lock lock(mutex_);
+    view_.heard = StationView::Clock::now();
+    view_.waiting_s = waiting_s;
+  }
   for (std::size_t i = 0; i < samples.size(); i += channels)
     for (std::size_t c = 0; c < shown_channels_.size(); ++c)
       peaks_[c] = std::max(peaks_[c], std::abs(samples[i + shown_channels_[c]]));
@@ -135,16 +190,21 @@ void Station::take(std::span<const double> samples) {
 /// One reading of the tracker: what the job wants decides what is done with it.
 void Station::watch(const LiveReading& reading) {
   const Wish wish = view().wish;
+  if (confirmed_.exchange(false)) shaft_->confirm_standing();
   if (reading.speed_rad_s == 0.0) speeds_.clear();
   speeds_.push_back({reading.at_s, reading.speed_rad_s});
   while (speeds_.front().at_s < reading.at_s - steady_for_s) speeds_.pop_front();
   const bool wanted = wish.spin && wish.serial != done_serial_;
-  const bool too_fast = wish.safe_rad_s && reading.speed_rad_s > *wish.safe_rad_s;
+  const double last_rad_s = reading.motion.tach_lost ? reading.motion.last_speed_rad_s : reading.speed_rad_s;
+  const bool too_fast = wish.safe_rad_s && last_rad_s > *wish.safe_rad_s;
   if (writer_ && (!wanted || too_fast || wish.serial != recording_wish_.serial || !steady(wish))) give_up();
   if (!writer_ && wanted && !too_fast && steady(wish)) begin_recording(wish);
   const bool in_band = reading.speed_rad_s >= wish.low_rad_s && reading.speed_rad_s <= wish.high_rad_s;
+  const bool back = failed_ && reading.revolutions > 0;
+  if (back) failed_ = false;
   tell([&](StationView& view) {
     view.reading = reading;
+    if (back) view.trouble.clear();
     if (view.wish.serial != wish.serial) return;
     if (too_fast) {
       view.phase = Phase::too_fast;
@@ -168,11 +228,12 @@ bool Station::steady(const Wish& wish) const {
 
 void Station::begin_recording(const Wish& wish) {
   const char* kind = live_->info().full_scale ? ".flac" : ".csv";
-  part_ = unused_name(wish.file.string() + ".part-", kind);
   try {
+    part_ = unused_name(wish.file.string() + ".part-", kind);
     writer_.emplace(part_, live_->info());
   } catch (const Error& error) {
-    tell([&](StationView& view) { view.trouble = std::string(error.what()) + "; " + error.remedy(); });
+    speeds_.clear();  // tried again once it was steady as long again
+    tell([&](StationView& view) { view.trouble = sentence_of(error); });
     return;
   }
   tell([](StationView& view) { view.trouble.clear(); });
@@ -187,7 +248,7 @@ void Station::write(std::span<const double> samples) {
     writer_->write(samples);
   } catch (const Error& error) {
     give_up();
-    tell([&](StationView& view) { view.trouble = std::string(error.what()) + "; " + error.remedy(); });
+    tell([&](StationView& view) { view.trouble = sentence_of(error); });
     return;
   }
   const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
@@ -218,14 +279,21 @@ void Station::hand_over(bool whole) {
 
 std::filesystem::path finish(SpinFile& spin) {
   spin.writer.close();
+  std::error_code trouble;
   if (spin.writer.frames() == 0) {
-    std::filesystem::remove(spin.part);
+    std::filesystem::remove(spin.part, trouble);
     return {};
   }
   const std::filesystem::path kind = spin.part.extension();
-  const std::filesystem::path name = spin.whole ? std::filesystem::path(spin.wish.file.string() + kind.string())
-                                                : unused_name(spin.wish.file.string() + ".cut-", kind);
-  std::filesystem::rename(spin.part, name);
+  const std::string wanted = spin.wish.file.string();
+  std::filesystem::path name = wanted + kind.string();
+  if (!spin.whole) {
+    name = unused_name(wanted + ".cut-", kind);
+  } else if (!is_free(name)) {
+    name = unused_name(wanted + "-", kind);
+  }
+  std::filesystem::rename(spin.part, name, trouble);
+  if (trouble) throw disk_error(name, trouble);
   return name;
 }
 

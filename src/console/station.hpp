@@ -1,5 +1,7 @@
 #pragma once
 
+#include <atomic>
+#include <chrono>
 #include <condition_variable>
 #include <deque>
 #include <filesystem>
@@ -31,10 +33,15 @@ struct Wish {
 enum class Phase { idle, spin_up, hold, too_fast, recording, measuring };
 const char* phase_name(Phase phase);
 
+inline constexpr double old_s = 2.0;  ///< what is older is not shown as if it were now
+
 /// What the station knows; a value.
 struct StationView {
-  std::string source;   ///< empty: none
-  std::string trouble;  ///< why there are no live values
+  using Clock = std::chrono::steady_clock;
+  std::string source;       ///< empty: none
+  Clock::time_point heard;  ///< when samples came in last
+  double waiting_s = 0.0;   ///< how old they were then
+  std::string trouble;      ///< why there are no live values
   Phase phase = Phase::idle;
   Wish wish;
   LiveReading reading;
@@ -46,6 +53,8 @@ struct StationView {
   Warnings warnings;         ///< of the source
   std::int64_t cut_off = 0;  ///< recordings begun anew because the speed left the band or samples were lost
   std::uint64_t news = 0;    ///< grows with every change
+
+  double age_s(Clock::time_point now) const { return waiting_s + std::chrono::duration<double>(now - heard).count(); }
 };
 
 /// A recording that has ended, not yet on the disk.
@@ -56,12 +65,13 @@ struct SpinFile {
   bool whole = false;          ///< else it was cut off
 };
 /// Puts it on the disk under its name: that of the wish, or "….cut-N" of one that was cut off. Waits for the disk. One
-/// that was cut off before its first sample is none: the path is empty.
-/// @throws Error(machine, "disk"), std::filesystem::filesystem_error.
+/// that was cut off before its first sample is none: the path is empty. Nothing is written over.
+/// @throws Error(machine, "disk").
 std::filesystem::path finish(SpinFile& spin);
 
 /// The live side of the console: follows the rig, and records a spin by itself once the speed that is wished for is
-/// steady: for 2 s within the band and within 0.5 % of itself.
+/// steady: for 2 s within the band and within 0.5 % of itself. What fails on its thread is said in the view, and the
+/// source is followed on while samples come.
 class Station {
  public:
   using Recorded = std::function<void(SpinFile)>;
@@ -75,6 +85,8 @@ class Station {
 
   void stop();  ///< no more is followed or recorded when this returns; wishes may still be said
   void wish(const Wish& wish);
+  /// Somebody sees that the shaft stands. @throws Error(request, "may_turn") if tach or sensors speak against it.
+  void confirm_standing();
   StationView view() const;
   /// Waits until there is something newer than `news`, or for so long.
   StationView wait_for_news(std::uint64_t news, double seconds) const;
@@ -82,6 +94,8 @@ class Station {
  private:
   class Tee;
   void run();
+  bool follow_on();
+  void say(const std::string& trouble);
   void take(std::span<const double> samples);
   void watch(const LiveReading& reading);
   bool steady(const Wish& wish) const;
@@ -94,8 +108,12 @@ class Station {
   Rig rig_;
   Recorded recorded_;
   std::unique_ptr<LiveRecording> live_;
+  std::atomic<bool> confirmed_ = false;  // and not yet told to the watch
 
   // Of the station's thread alone.
+  std::optional<ShaftWatch> shaft_;
+  std::int64_t frames_taken_ = 0;
+  bool failed_ = false;  // and was begun anew: the trouble is said until turns come again
   struct Speed {
     double at_s, rad_s;
   };

@@ -43,13 +43,14 @@ Json held_words(const Finding& finding, UnitSystem units) {
 }
 
 /// Where the page finds the picture of a plane's face; the number of entries keeps an old one from being shown.
-Json face_of(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
-  const std::string address = fmt::format("/face.svg?plane={}&entries={}&units={}&theme=", piece.plane,
-                                          known.job.events.size(), units == UnitSystem::inch ? "inch" : "metric");
+Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, UnitSystem units) {
+  const std::string address = fmt::format("/face.svg?plane={}&base={}&entries={}&units={}&theme=", piece.plane,
+                                          base == Base::bare ? "bare" : "as_spun", known.job.events.size(),
+                                          units == UnitSystem::inch ? "inch" : "metric");
   return {{"light", address + "light"}, {"dark", address + "dark"}};
 }
 
-Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem units) {
+Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, UnitSystem units) {
   const Shaft shaft = known.job.shaft();
   const Rig rig = known.job.rig();
   const std::optional<double> diameter =
@@ -69,15 +70,38 @@ Json piece_words(const FittedWeight& piece, const KnownJob& known, UnitSystem un
           {"mass", mass},
           {"clock", spot.clock.text()},
           {"where", where},
-          {"face", face_of(piece, known, units)},
+          {"face", face_of(piece, known, base, units)},
           {"face_words",
            fmt::format("Face of plane {}: {} at {}", plane, mass.empty() ? "the weight" : mass, spot.clock.text())}};
 }
 
-Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units) {
+Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units,
+                  Base base = Base::as_spun) {
   Json list = Json::array();
-  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, units));
+  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, base, units));
   return list;
+}
+
+std::string expected_text(double over_limit) {
+  return fmt::format("expected to leave about {:.0f} % of the limit", 100.0 * over_limit);
+}
+
+/// The two choices where trial weights are on, the usual one first.
+Json choices_of(const NextStep& step, const KnownJob& known, UnitSystem units) {
+  if (!step.instead) return Json::array();
+  const std::vector<FittedWeight> on = state_of(known.job.events).on_shaft;
+  std::vector<FittedWeight> trials;
+  for (int number : step.instead->take_off) trials.push_back(on.at(static_cast<std::size_t>(number - 1)));
+  return {{{"base", "bare"},
+           {"words", "The trial weights are off"},
+           {"take_off", pieces_words(trials, known, units)},
+           {"fit", pieces_words(step.instead->pieces, known, units, Base::bare)},
+           {"expected", expected_text(step.instead->expected_over_limit)}},
+          {{"base", "as_spun"},
+           {"words", "The trial weights are still on"},
+           {"take_off", Json::array()},
+           {"fit", pieces_words(step.pieces, known, units)},
+           {"expected", step.expected_over_limit ? expected_text(*step.expected_over_limit) : ""}}};
 }
 
 Json band_words(const Wish& wish) {
@@ -100,7 +124,9 @@ std::string title_of(StepKind kind) {
     case StepKind::spin_again: return "Spin again, longer";
     case StepKind::fit_trial: return "Fit a trial weight";
     case StepKind::fit_correction: return "Fit what is shown";
+    case StepKind::say_fitted: return "What is on the shaft?";
     case StepKind::close: return "Within limit";
+    case StepKind::close_not_within: return "Not within limit";
     case StepKind::mend: return "Check the spins";
     case StepKind::nothing: return "This job is closed";
   }
@@ -162,14 +188,24 @@ std::string heading_of(const What& what) {
 
 }  // namespace
 
-Assessment assessment_of(const Shaft& shaft) {
-  try {
-    ShaftDetails details;
-    if (shaft.tube && shaft.supports) details.beam = beam_of(shaft);
-    return assess_shaft(shaft, details);
-  } catch (const Error&) {  // a shaft of which too little is known has no safe speed to show
-    return {};
+/// Of the spin that the next step answers to, the gravest first; nothing once something was done about it. What asks
+/// for nothing stands in the job's history: said here too, it would teach people not to read the rest.
+Json warned_of(const Job& job) {
+  Json list = Json::array();
+  const JobState state = state_of(job.events);
+  if (state.spins.empty() || state.last_change > state.spins.back().number) return list;
+  Warnings warnings;
+  for (const SaidWarning& said : state.spins.back().spun.warnings) {
+    const auto code = warning_code_named(said.code);
+    if (code && !remedy_of(*code).starts_with("nothing")) warnings.push_back({*code, std::nullopt, said.message});
   }
+  for (const Warning& warning : gathered(warnings)) {
+    const bool grave = holds_back(warning.code);
+    list.push_back({{"code", warning_code(warning.code)},
+                    {"words", grave ? fmt::format("{}: {}", warning.message, warning.what_to_do()) : warning.message},
+                    {"grave", grave}});
+  }
+  return list;
 }
 
 void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem units) {
@@ -180,10 +216,14 @@ void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem
   screen["shaft"] = known.job.shaft().id;
   screen["band"] = band_words(wish);
   screen["fit"] = pieces_words(step.pieces, known, units);
+  screen["choices"] = choices_of(step, known, units);
   screen["on"] = pieces_words(state.on_shaft, known, units);
   screen["result"] = finding ? held_words(*finding, units) : Json::array();
   screen["held_back"] = finding ? json_of(finding->held_back) : Json::array();
-  screen["why"] = step.kind == StepKind::mend ? Json(step.details) : Json::array();
+  screen["why"] = step.kind == StepKind::mend         ? Json(step.details)
+                  : step.kind == StepKind::say_fitted ? Json{step.words}
+                                                      : Json::array();
+  screen["warned"] = warned_of(known.job);
   screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
   Json planes = Json::array();
@@ -320,24 +360,83 @@ Json gauge_of(const Wish& wish, double speed_rad_s) {
           {"now", std::min(99.5, place(speed_rad_s))}};
 }
 
+/// What is to be known of the rig at one moment: the view, and how old it is.
+struct Seen {
+  const StationView& view;
+  double age_s;
+
+  bool live() const { return !view.source.empty(); }
+  bool old() const { return live() && age_s > old_s; }
+  Turning turning() const { return old() ? Turning::unknown : view.reading.motion.turning; }
+  /// Hands are wanted on the shaft, and nothing shows that it stands. Without a live source nobody but the operator
+  /// can.
+  bool hands_off() const { return live() && view.wish.stand && turning() != Turning::standing; }
+};
+
+std::string no_news(const Seen& seen) {
+  std::string words = fmt::format("no news from the rig for {:.0f} s", std::floor(seen.age_s));
+  if (!seen.view.trouble.empty()) words += ": " + seen.view.trouble;
+  return words;
+}
+
+std::string shaft_told(const Seen& seen) {
+  const ShaftMotion& motion = seen.view.reading.motion;
+  return motion.tach_lost ? motion.words + "; stop the drive and keep away" : motion.words;
+}
+
 /// What the station is at, in words.
-std::string told_of(const StationView& view) {
+std::string told_of(const Seen& seen) {
+  const StationView& view = seen.view;
+  if (!seen.live())
+    return view.wish.stand ? "no live source: see for yourself that the shaft stands" : "no live source";
+  if (seen.old()) return no_news(seen);
   if (!view.trouble.empty()) return view.trouble;
-  const bool turning = view.reading.speed_rad_s > 0.0;
+  const bool turning = seen.turning() == Turning::turning;
   switch (view.phase) {
-    case Phase::idle: return turning ? "turning" : "standing";
-    case Phase::spin_up: return turning ? "bring it to the wanted speed" : "start the rig";
+    case Phase::idle: return shaft_told(seen);
+    case Phase::spin_up:
+      if (turning) return "bring it to the wanted speed";
+      return view.reading.motion.tach_lost ? shaft_told(seen) : "start the rig";
     case Phase::hold: return "hold this speed";
     case Phase::too_fast: return "TOO FAST: slow down";
     case Phase::recording: return "steady: recording";
-    case Phase::measuring: return "recorded: working it out";
+    case Phase::measuring:
+      return turning ? "recorded: working it out" : "recorded: working it out; " + shaft_told(seen);
   }
   return "";
+}
+
+/// What stands in the instruction's place while hands are not to go near.
+std::string title_of(const Seen& seen) {
+  if (!seen.hands_off()) return "";
+  if (seen.old()) return "No news: the shaft may be turning";
+  if (seen.turning() == Turning::turning) return "Stop the rig";
+  return seen.view.reading.motion.tach_lost ? "Tach lost: the shaft may be turning" : "The shaft may be turning";
+}
+
+Json alarm_of(const Seen& seen) {
+  const StationView& view = seen.view;
+  if (view.phase != Phase::too_fast || !view.wish.safe_rad_s) return nullptr;
+  const double now_rad_s = view.reading.speed_rad_s;
+  const double shown_rad_s = now_rad_s > 0.0 ? now_rad_s : view.reading.motion.last_speed_rad_s;
+  std::string more =
+      fmt::format("slow down: {:.0f} rpm, never above {:.0f} rpm", rpm(shown_rad_s), rpm(*view.wish.safe_rad_s));
+  if (seen.old() || view.reading.motion.tach_lost) more += "; " + (seen.old() ? no_news(seen) : shaft_told(seen));
+  return {{"words", "TOO FAST"}, {"more", more}};
+}
+
+/// For the pages that show something else.
+std::string sign_of(const Seen& seen) {
+  if (!seen.live()) return "";
+  if (seen.old()) return no_news(seen) + "; the shaft may be turning";
+  if (seen.turning() != Turning::turning) return shaft_told(seen);
+  return fmt::format("turning, {:.0f} rpm", rpm(seen.view.reading.speed_rad_s));
 }
 
 }  // namespace
 
 Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
+  const Seen seen{view, view.age_s(StationView::Clock::now())};
   const LiveReading& now = view.reading;
   Json levels = Json::array();
   for (std::size_t i = 0; i < view.levels.size(); ++i)
@@ -350,20 +449,32 @@ Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
                     measured(sensor.vector.amplitude() / unit, coverage_factor * sensor.vector.u_amplitude() / unit),
                     display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
   }
-  const std::string told = told_of(view);
+  const std::string told = told_of(seen);
   const double left = std::max(0.0, view.wish.seconds - view.recorded_s);
-  const bool counting = view.trouble.empty() && view.phase == Phase::recording;
+  const bool counting = !seen.old() && view.trouble.empty() && view.phase == Phase::recording;
   return {{"serial", view.wish.serial},
-          {"phase", phase_name(view.phase)},
-          {"trouble", !view.trouble.empty()},
-          {"standing", now.speed_rad_s == 0.0},
+          {"phase", seen.old() ? "no_news" : phase_name(view.phase)},
+          {"trouble", !view.trouble.empty() || seen.old() || !seen.live()},
+          {"live", seen.live()},
+          {"old", seen.old()},
+          {"news_age_s", seen.live() ? seen.age_s : 0.0},
+          {"motion", turning_name(seen.turning())},
+          {"standing", seen.live() && seen.turning() == Turning::standing},
+          {"may_confirm", seen.live() && !seen.old() && now.motion.may_be_confirmed},
+          {"wants_hands", view.wish.stand},
+          {"hands_off", seen.hands_off()},
+          {"title", title_of(seen)},
+          {"alarm", alarm_of(seen)},
+          {"sign", sign_of(seen)},
           {"speed_rpm", rpm(now.speed_rad_s)},
-          {"speed", fmt::format("{:.0f}", rpm(now.speed_rad_s))},
+          {"speed", seen.turning() == Turning::unknown && now.speed_rad_s == 0.0
+                        ? std::string("?")
+                        : fmt::format("{:.0f}", rpm(now.speed_rad_s))},
           {"at_s", now.at_s},
           {"age_s", now.newest_s - now.at_s},
           {"told", told},
           {"said", counting ? fmt::format("{}, {:.0f} s to go", told, left) : told},
-          {"stop_first", view.wish.stand && now.speed_rad_s > 0.0},
+          {"stop_first", view.wish.stand && seen.turning() == Turning::turning},
           {"gauge", gauge_of(view.wish, now.speed_rad_s)},
           {"progress", view.wish.seconds > 0.0 ? view.recorded_s / view.wish.seconds : 0.0},
           {"levels", levels},

@@ -24,6 +24,4 @@ Json words_of_health(const StationView& live, const Rig& rig, const std::vector<
 /// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
 std::string shaft_text_of(const Json& said);
 
-Assessment assessment_of(const Shaft& shaft);
-
 }  // namespace counterspot

@@ -10,7 +10,8 @@ Json document_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
       planes.push_back({{"name", set.shaft.planes[p].name},
                         {"residual_gmm", in_g_mm(std::abs(answer.residual_kg_m[p]))},
                         {"residual_angle_deg", direction_deg(answer.residual_kg_m[p])},
-                        {"correction", to_json(answer.corrections[p])}});
+                        {"correction", to_json(answer.corrections[p])},
+                        {"correction_bare", to_json(answer.corrections_bare[p])}});
     }
     answers.push_back({{"planes", planes}, {"verdict", verdict_name(answer.judgement.verdict)}});
   }

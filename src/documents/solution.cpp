@@ -36,11 +36,25 @@ Json planes_of(const Solution& solution) {
                       {"u_residual_gmm", known(is_known, in_g_mm(plane.u_residual_kg_m))},
                       {"u_residual_vector", is_known ? json_of(plane.residual_covariance) : Json(nullptr)},
                       {"correction", to_json(plane.correction)},
-                      {"predicted_residual_gmm", in_g_mm(plane.predicted_residual_kg_m)}});
+                      {"predicted_residual_gmm", in_g_mm(plane.predicted_residual_kg_m)},
+                      {"correction_bare", to_json(plane.correction_bare)},
+                      {"predicted_bare_gmm", in_g_mm(plane.predicted_bare_kg_m)}});
     const std::string& left_out = solution.influence.planes[planes.size() - 1].left_out;
     planes.back()["left_out"] = left_out.empty() ? Json(nullptr) : Json(left_out);
   }
   return planes;
+}
+
+/// What is off the shaft when `correction_bare` is fitted.
+Json trial_weights_of(const Solution& solution, const SpinSet& set) {
+  Json pieces = Json::array();
+  for (const FittedWeight& piece : solution.trial_weights) {
+    pieces.push_back({{"plane", set.shaft.planes[static_cast<std::size_t>(piece.plane)].name},
+                      {"mass_g", piece.mass_kg * 1e3},
+                      {"radius_mm", piece.radius_m * 1e3},
+                      {"angle_deg", degrees(wrap_positive(piece.angle_rad))}});
+  }
+  return pieces;
 }
 
 /// What every sensor reads at every speed, now and after the correction.
@@ -157,6 +171,7 @@ Json document_of(const Solution& solution, const SpinSet& set) {
           {"verdict", verdict_name(solution.judgement.verdict)},
           {"held_back", json_of(reasons_of(solution.judgement.held_back))},
           {"planes", planes_of(solution)},
+          {"trial_weights_on", trial_weights_of(solution, set)},
           {"held", held_of(solution)},
           {"coefficients", coefficients_of(solution, set)},
           {"repeats", repeats_of(solution)},

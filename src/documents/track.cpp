@@ -46,8 +46,16 @@ Json document_of(const Track& track, const Shown& how, bool budget) {
     }
     double own = si_per_display_unit(sensor.motion);
     Json lines = Json::array();
+    Json other_orders = Json::array();
     for (const SteadyLine& line : sensor.lines) {
-      lines.push_back({{"frequency_hz", line.frequency_Hz}, {"amplitude", line.amplitude / own}});
+      if (line.steady == Steadiness::in_angle) {
+        other_orders.push_back({{"order", line.order}, {"amplitude", line.amplitude / own}});
+        continue;
+      }
+      lines.push_back({{"frequency_hz", line.frequency_Hz},
+                       {"amplitude", line.amplitude / own},
+                       {"order", line.order},
+                       {"may_turn", line.steady == Steadiness::either}});
     }
     sensors.push_back({{"name", sensor.name},
                        {"unit", display_unit(how.motion.value_or(sensor.motion))},
@@ -56,6 +64,9 @@ Json document_of(const Track& track, const Shown& how, bool budget) {
                        {"dc", sensor.dc / own},
                        {"residual_rms", sensor.residual_rms / own},
                        {"steady_lines", lines},
+                       {"other_orders", other_orders},
+                       {"level_change", sensor.level_change / own},
+                       {"step", sensor.step / own},
                        {"knocks", sensor.knocks},
                        {"sensor_unit", display_unit(sensor.motion)}});
   }

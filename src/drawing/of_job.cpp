@@ -70,10 +70,12 @@ Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& sol
                          const std::vector<FittedWeight>& on_shaft, const Words& words) {
   std::vector<Picture> pictures;
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-    ClockFace face = face_of(rig, shaft, p, on_shaft, rig.viewing_end);
-    const FitInstruction& fit = solution.planes[p].correction;
-    if (solution.judgement.verdict != Verdict::within && fit.mass_kg > 0.0)
-      face.pieces.push_back({PieceState::to_fit, fit.mass_kg, fit.angle_rad});
+    const bool to_fit = solution.judgement.verdict != Verdict::within;
+    // What is to be fitted is shown with the trial weights off, as they are when it is fitted.
+    ClockFace face =
+        face_of(rig, shaft, p, to_fit ? pieces_without(on_shaft, solution.trial_weights) : on_shaft, rig.viewing_end);
+    const FitInstruction& fit = solution.planes[p].correction_bare;
+    if (to_fit && fit.mass_kg > 0.0) face.pieces.push_back({PieceState::to_fit, fit.mass_kg, fit.angle_rad});
     pictures.push_back(clock_picture(face, words));
   }
   auto diagrams = diagrams_of(rig, shaft, solution.limits, solution.readings, solution.influence.coefficients);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "counterspot/drawing_charts.hpp"
 #include "drawing/chart.hpp"
@@ -16,7 +17,8 @@ constexpr double speed_left_mm = 30.0;
 constexpr double speed_right_mm = 290.0;
 constexpr std::size_t most_points = 2000;  // more than the paper resolves
 constexpr double half_turn_deg = 180.0;
-constexpr double critical_name_mm = 8.0;
+constexpr double resonance_name_mm = 8.0;
+constexpr double resonance_name_width_mm = 75.0;
 
 /// One curve: a sensor and an order.
 struct Curve {
@@ -68,23 +70,52 @@ void draw_markers(Sketch& sketch, const Chart& chart, std::size_t i, const std::
   }
 }
 
-void draw_critical(Sketch& sketch, const Sweep& sweep, const Chart& amplitude, const Chart& phase, const Words& words) {
-  double y = amplitude.y.to_mm + 6.5;
-  for (const CriticalSpeed& critical : sweep.critical) {
-    const double speed = rpm(critical.speed_rad_s);
+/// In how many rows the names of resonances stand, one in each row that is free at its place.
+struct ResonanceNames {
+  std::vector<std::size_t> row;  // of each
+  std::size_t rows = 0;
+};
+
+ResonanceNames placed_names(const Sweep& sweep, const Axis& speed) {
+  ResonanceNames names;
+  std::vector<double> taken_mm;  // of each row: up to where
+  std::vector<std::size_t> by_speed(sweep.resonances.size());
+  std::iota(by_speed.begin(), by_speed.end(), std::size_t{0});
+  std::sort(by_speed.begin(), by_speed.end(), [&](std::size_t a, std::size_t b) {
+    return sweep.resonances[a].speed_rad_s < sweep.resonances[b].speed_rad_s;
+  });
+  names.row.resize(by_speed.size());
+  for (const std::size_t i : by_speed) {
+    const double x = speed.at(rpm(sweep.resonances[i].speed_rad_s));
+    const double begin_mm = x < 0.5 * (speed_left_mm + speed_right_mm) ? x : x - resonance_name_width_mm;
+    std::size_t row = 0;
+    while (row < taken_mm.size() && taken_mm[row] > begin_mm) ++row;
+    taken_mm.resize(std::max(taken_mm.size(), row + 1));
+    taken_mm[row] = begin_mm + resonance_name_width_mm;
+    names.row[i] = row;
+  }
+  names.rows = taken_mm.size();
+  return names;
+}
+
+void draw_resonances(Sketch& sketch, const Sweep& sweep, const ResonanceNames& names, const Chart& amplitude,
+                     const Chart& phase, const Words& words) {
+  for (std::size_t i = 0; i < sweep.resonances.size(); ++i) {
+    const Resonance& resonance = sweep.resonances[i];
+    const double speed = rpm(resonance.speed_rad_s);
     if (!amplitude.x.holds(speed)) continue;
     const double x = amplitude.x.at(speed);
     const bool right = x < 0.5 * (speed_left_mm + speed_right_mm);
-    sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, amplitude.y.from_mm}, "critical " + critical.sensor);
+    const double y = amplitude.y.to_mm + 6.5 + resonance_name_mm * static_cast<double>(names.row[i]);
+    sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, amplitude.y.from_mm}, "resonance " + resonance.sensor);
     sketch.line(Role::centre_line, {x, phase.y.to_mm}, {x, phase.y.from_mm});
     sketch.text(Role::text,
                 {{x + (right ? 2.0 : -2.0), y},
-                 fmt::format("{} {} {:.0f} rpm", critical.sensor, words.critical_speed, speed),
+                 fmt::format("{} {} {:.0f} rpm", resonance.sensor, words.resonance, speed),
                  5.0,
                  right ? Anchor::left : Anchor::right,
                  true},
-                "critical speed");
-    y += critical_name_mm;
+                "resonance speed");
   }
 }
 
@@ -113,12 +144,13 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
   const Axis speed = fastest > slowest ? Axis{slowest, fastest, speed_left_mm, speed_right_mm}
                                        : rounded_axis(slowest, fastest, speed_left_mm, speed_right_mm);
   const double height = split - 14.0 - top;
-  const double names = critical_name_mm * static_cast<double>(sweep.critical.size());  // over the highest peak
+  const ResonanceNames resonances = placed_names(sweep, speed);
+  const double names = resonance_name_mm * static_cast<double>(resonances.rows);  // over the highest peak
   const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest * height / (height - names), split - 14.0, top)};
   const Chart phase{speed, {0.0, 360.0, speed_height_mm - 18.0, split, false, 90.0}};
   amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak));
   phase.draw_frame(sketch, fmt::format("{}, rpm", words.speed), fmt::format("{}, deg", words.phase_lag));
-  draw_critical(sketch, sweep, amplitude, phase, words);
+  draw_resonances(sketch, sweep, resonances, amplitude, phase, words);
   for (std::size_t i = 0; i < curves.size(); ++i) {
     amplitude.draw_curve(sketch, series_role(i), speeds, curves[i].amplitude, "amplitude " + curves[i].name);
     phase.draw_curve(sketch, series_role(i), speeds, curves[i].phase_deg, "phase " + curves[i].name, half_turn_deg);

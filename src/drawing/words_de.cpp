@@ -52,6 +52,7 @@ std::string_view german_warning(std::string_view code) {
       {"mode_unseen", "Eigenform bei Betriebsdrehzahl nicht erkennbar"},
       {"qualification_due", "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden"},
       {"qualification_failed", "Auswuchtbank hat ihre letzte Eignungsprüfung nicht bestanden"},
+      {"limit_missing", "eine Ebene ohne zulässige Restunwucht"},
       {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt"},
   };
   for (const auto& [known, meaning] : meanings)
@@ -92,7 +93,7 @@ const Words& german() {
       .amplitude = "Amplitude",
       .peak = "Scheitelwert",
       .phase_lag = "Phasennacheilung",
-      .critical_speed = "kritisch",
+      .resonance = "Resonanz",
       .order = "Ordnung",
       .sensor = "Aufnehmer {}",
       .path_of_vector = "Weg des Vektors",
@@ -165,6 +166,9 @@ const Words& german() {
       .test_mass_at = "Prüfmasse bei, Grad",
       .allowed = "erlaubt",
       .claimed = "zugesagt",
+      .to_fit_bare = "Als Nächstes anzubringen, Testgewichte abgenommen: {}",
+      .to_fit_on_top = "Oder, Testgewichte belassen: {}",
+      .to_fit_next = "Als Nächstes anzubringen: {}",
   };
   return words;
 }

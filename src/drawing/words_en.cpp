@@ -33,7 +33,7 @@ const Words& english() {
       .amplitude = "amplitude",
       .peak = "peak",
       .phase_lag = "phase lag",
-      .critical_speed = "critical",
+      .resonance = "resonance",
       .order = "order",
       .sensor = "sensor {}",
       .path_of_vector = "path of the vector",
@@ -105,6 +105,9 @@ const Words& english() {
       .test_mass_at = "test mass at, deg",
       .allowed = "allowed",
       .claimed = "claimed",
+      .to_fit_bare = "To fit next, the trial weights taken off: {}",
+      .to_fit_on_top = "Or, the trial weights left on: {}",
+      .to_fit_next = "To fit next: {}",
   };
   return words;
 }

@@ -3,21 +3,13 @@
 #include "counterspot/files.hpp"
 #include "counterspot/no_phase.hpp"
 #include "files/fitted_section.hpp"
+#include "units/typed.hpp"
 
 namespace counterspot {
 
 namespace {
 
 constexpr double usual_uncertainty = 0.02;  // of an amplitude read off a meter; common practice, no source
-
-/// "6.0 mm/s ± 0.1 mm/s": a vector whose direction is not known.
-TypedVector parse_amplitude(const std::string& text) {
-  for (const char* sign : {"±", "+-", "+/-"}) {
-    const auto at = text.find(sign);
-    if (at != std::string::npos) return parse_vector(text.substr(0, at) + "@ 0 deg " + text.substr(at));
-  }
-  return parse_vector(text + " @ 0 deg");
-}
 
 void read_amplitudes(TomlSection section, const Rig& rig, AmplitudeSpin& spin, bool& assumed) {
   AmplitudeReading& reading = spin.reading;

@@ -91,12 +91,15 @@ SettingUncertainty read_setting(TomlSection setting) {
   values.mass_fraction = setting.quantity("mass", Dimension::fraction).value_or(values.mass_fraction);
   values.angle_rad = setting.quantity("angle", Dimension::angle).value_or(values.angle_rad);
   values.turned_rad = setting.quantity("turned", Dimension::angle).value_or(values.turned_rad);
+  values.repeat_fraction = setting.quantity("repeat", Dimension::fraction).value_or(values.repeat_fraction);
   if (values.mass_fraction < 0.0)
     throw setting.bad_value("mass", "must not be negative", "write it like mass = \"1 %\"");
   if (values.angle_rad < 0.0)
     throw setting.bad_value("angle", "must not be negative", "write it like angle = \"1 deg\"");
   if (values.turned_rad < 0.0)
     throw setting.bad_value("turned", "must not be negative", "write it like turned = \"0.5 deg\"");
+  if (values.repeat_fraction < 0.0)
+    throw setting.bad_value("repeat", "must not be negative", "write it like repeat = \"0.5 %\"");
   setting.finish();
   return values;
 }

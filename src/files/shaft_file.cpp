@@ -1,8 +1,10 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/beam.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/tolerance.hpp"
 #include "files/toml_section.hpp"
@@ -46,6 +48,56 @@ Joints read_joints(TomlSection section) {
   joints.yoke_phase_rad = section.quantity("yoke_phase", Dimension::angle).value_or(0.0);
   section.finish();
   return joints;
+}
+
+BeamSection read_section(TomlSection& section) {
+  BeamSection part;
+  part.begin_m = section.need_quantity("begin", Dimension::length, "begin = \"70 mm\"");
+  part.end_m = section.need_quantity("end", Dimension::length, "end = \"800 mm\"");
+  part.outside_diameter_m = section.need_size("outside_diameter", Dimension::length, "outside_diameter = \"76.2 mm\"");
+  const auto wall = section.size("wall", Dimension::length);  // solid without one
+  part.bore_m = wall ? part.outside_diameter_m - 2.0 * *wall : 0.0;
+  part.material =
+      section.located("material", [&] { return material_named(section.text("material").value_or("steel")); });
+  part.stiffness_fraction = section.size("stiffness", Dimension::fraction).value_or(1.0);
+  section.finish();
+  return part;
+}
+
+BeamMass read_mass(TomlSection& section) {
+  BeamMass mass;
+  section.text("name");  // for the person who reads the file
+  mass.position_m = section.need_quantity("position", Dimension::length, "position = \"0 mm\"");
+  mass.mass_kg = section.need_size("mass", Dimension::mass, "mass = \"1.2 kg\"");
+  section.finish();
+  return mass;
+}
+
+BeamSupport read_support(TomlSection& section) {
+  BeamSupport support;
+  support.position_m = section.need_quantity("position", Dimension::length, "position = \"0 mm\"");
+  support.stiffness_N_m = section.size("stiffness", Dimension::stiffness);
+  support.clamped = section.yes_or_no("clamped").value_or(false);
+  section.finish();
+  return support;
+}
+
+DialStation read_station(TomlSection& section) {
+  DialStation station;
+  station.position_m = section.need_quantity("position", Dimension::length, "position = \"700 mm\"");
+  for (TomlSection& reading : section.sections("readings")) {
+    station.readings.push_back({reading.need_quantity("angle", Dimension::angle, "angle = \"90 deg\""),
+                                reading.need_quantity("dial", Dimension::length, "dial = \"0.12 mm\"")});
+    reading.finish();
+  }
+  section.finish();
+  return station;
+}
+
+void read_straightness(TomlSection section, Shaft& shaft) {
+  shaft.indicator_limit_m = section.size("limit", Dimension::length);
+  for (TomlSection& station : section.sections("station")) shaft.dial_stations.push_back(read_station(station));
+  section.finish();
 }
 
 std::vector<Plane> read_planes(TomlSection& file) {
@@ -106,20 +158,48 @@ Shaft shaft_of(const toml::table& table, const std::filesystem::path& path) {
   if (auto supports = file.section("supports")) shaft.supports = read_supports(*supports);
   if (auto joints = file.section("joints")) shaft.joints = read_joints(*joints);
   shaft.planes = read_planes(file);
-  for (std::string_view details : {"section", "mass", "support", "straightness"})
-    file.has(details);  // read_shaft_details
+  for (TomlSection& part : file.sections("section")) shaft.sections.push_back(read_section(part));
+  for (TomlSection& mass : file.sections("mass")) shaft.masses.push_back(read_mass(mass));
+  for (TomlSection& support : file.sections("support")) shaft.bearings.push_back(read_support(support));
+  if (auto straightness = file.section("straightness")) read_straightness(*straightness, shaft);
   file.finish();
   check_limits(section, shaft);
+  return shaft;
+}
+
+/// A plane without a limit would leave the verdict unsaid.
+void refuse_missing_limits(const toml::table& table, const std::filesystem::path& path, const Shaft& shaft) {
+  if (shaft.limits_kg_m.empty()) return;
+  std::vector<std::string> without;
+  std::vector<std::string> wanted;
+  for (const Plane& plane : shaft.planes) {
+    if (!shaft.limits_kg_m.contains(plane.name)) without.push_back(plane.name);
+    wanted.push_back(fmt::format("{} = \"40 g·mm\"", plane.name));
+  }
+  if (without.empty()) return;
+  throw TomlSection(table, path.string(), "")
+      .need_section("shaft", "")
+      .bad_value("limit", fmt::format("plane {} has no limit", fmt::join(without, ", ")),
+                 fmt::format("name every plane: limit = {{ {} }}", fmt::join(wanted, ", ")));
+}
+
+Shaft new_shaft(const toml::table& table, const std::filesystem::path& path) {
+  Shaft shaft = shaft_of(table, path);
+  refuse_missing_limits(table, path, shaft);
   return shaft;
 }
 
 }  // namespace
 
 Shaft read_shaft(const std::filesystem::path& path) {
-  return shaft_of(parse_toml(path), path);
+  return new_shaft(parse_toml(path), path);
 }
 
 Shaft read_shaft_text(const std::string& text, const std::filesystem::path& path) {
+  return new_shaft(parse_toml(text, path), path);
+}
+
+Shaft kept_shaft(const std::string& text, const std::filesystem::path& path) {
   return shaft_of(parse_toml(text, path), path);
 }
 

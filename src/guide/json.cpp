@@ -19,6 +19,17 @@ Json json_of(const std::vector<FittedWeight>& pieces, const Shaft& shaft) {
   return list;
 }
 
+Json percent_of(const std::optional<double>& ratio) {
+  return ratio ? Json(100.0 * *ratio) : Json(nullptr);
+}
+
+Json json_of(const std::optional<Instead>& instead, const Shaft& shaft) {
+  if (!instead) return nullptr;
+  return {{"take_off", instead->take_off},
+          {"pieces", json_of(instead->pieces, shaft)},
+          {"expected_percent_of_limit", 100.0 * instead->expected_over_limit}};
+}
+
 const char* kind_name(StepKind kind) {
   switch (kind) {
     case StepKind::spin_as_found: return "spin_as_found";
@@ -26,7 +37,9 @@ const char* kind_name(StepKind kind) {
     case StepKind::spin_again: return "spin_again";
     case StepKind::fit_trial: return "fit_trial";
     case StepKind::fit_correction: return "fit_correction";
+    case StepKind::say_fitted: return "say_fitted";
     case StepKind::close: return "close";
+    case StepKind::close_not_within: return "close_not_within";
     case StepKind::mend: return "mend";
     case StepKind::nothing: return "nothing";
   }
@@ -97,6 +110,8 @@ std::string next_step_json(const KnownJob& known) {
                          {"words", step.words},
                          {"details", step.details},
                          {"pieces", json_of(step.pieces, shaft)},
+                         {"expected_percent_of_limit", percent_of(step.expected_over_limit)},
+                         {"instead", json_of(step.instead, shaft)},
                          {"on_shaft", json_of(state.on_shaft, shaft)},
                          {"verdict", finding ? Json(verdict_name(finding->verdict)) : Json(nullptr)},
                          {"held_back", finding ? json_of(finding->held_back) : Json::array()},

@@ -8,6 +8,7 @@
 #include <regex>
 
 #include "counterspot/error.hpp"
+#include "job/same_recording.hpp"
 
 namespace counterspot {
 
@@ -62,6 +63,7 @@ RigWork keep_rig_spin(Log& log, const RigWork& seen, const Spun& spun,
                       std::int64_t at_unix_s) {
   const RigSpun made{state_of(seen).next, spun, fitted};
   admit(seen, made);
+  refuse_recording_again(seen, spun);
   RigWork grown = seen;
   grown.events.push_back({static_cast<int>(seen.events.size()) + 1, at_unix_s, program, made});
   std::vector<RigWhat> whats = {made};

@@ -29,6 +29,10 @@ void add_turnings(const std::vector<SpinReading>& spins, const SettingUncertaint
 
 }  // namespace
 
+double times_in(const FittedWeight& weight, const std::vector<FittedWeight>& pieces) {
+  return static_cast<double>(std::count(pieces.begin(), pieces.end(), weight));
+}
+
 Design design_of(const std::vector<SpinReading>& spins, int plane_count, const SettingUncertainty& setting) {
   Design design;
   design.spin_count = static_cast<int>(spins.size());
@@ -61,6 +65,13 @@ Design design_of(const std::vector<SpinReading>& spins, int plane_count, const S
           as_matrix(adapter_factor(spins[static_cast<std::size_t>(k)]));
   }
   return design;
+}
+
+bool uncertainties_known(const std::vector<SpinReading>& spins) {
+  return std::all_of(spins.begin(), spins.end(), [](const SpinReading& spin) {
+    return std::none_of(spin.covariances.begin(), spin.covariances.end(),
+                        [](const Eigen::Matrix2d& covariance) { return covariance.isZero(0.0); });
+  });
 }
 
 Phasor adapter_factor(const SpinReading& spin) {

@@ -27,6 +27,9 @@ struct SettingError {
   FittedWeight weight;
 };
 
+/// How often that piece is among others.
+double times_in(const FittedWeight& weight, const std::vector<FittedWeight>& pieces);
+
 /// One mounting of the shaft turned against its adapters; all spins in it err by the same angle.
 struct TurningError {
   double turned_rad = 0.0;
@@ -46,6 +49,9 @@ struct Design {
 };
 
 Design design_of(const std::vector<SpinReading>& spins, int plane_count, const SettingUncertainty& setting);
+
+/// Every reading of every spin came with an uncertainty.
+bool uncertainties_known(const std::vector<SpinReading>& spins);
 
 /// e^{−jγ}: what turning the shaft does to the adapters' unbalance as the shaft's mark sees it.
 Phasor adapter_factor(const SpinReading& spin);

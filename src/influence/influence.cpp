@@ -8,6 +8,8 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
+#include "counterspot/agreement.hpp"
+#include "influence/correction.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
@@ -19,7 +21,7 @@ namespace {
 
 using Names = std::vector<std::string>;
 
-constexpr double condition_to_warn = 30.0;  // an error of a reading may grow thirtyfold in the answer
+constexpr double condition_to_warn = 10.0;  // an error of a reading may grow tenfold in the answer
 constexpr double clear_effect = 3.0;        // coefficient over its uncertainty, below which a trial did nothing
 constexpr double weak_effect = 10.0;        // … and below which it should have been heavier
 constexpr double weak_change = 0.1;         // of the as-found reading, where no uncertainty is known
@@ -33,17 +35,6 @@ struct Sets {
   const Names& sensors;
   const InfluenceOptions& options;
 };
-
-bool all_uncertainties_known(const Groups& groups) {
-  for (const auto& spins : groups) {
-    for (const SpinReading& spin : spins) {
-      for (const auto& covariance : spin.covariances) {
-        if ((covariance.array() == 0.0).all()) return false;
-      }
-    }
-  }
-  return true;
-}
 
 /// " at 1500 rpm" where there are several speeds.
 std::string at_speed(const Sets& sets, const SpinReading& spin) {
@@ -211,47 +202,87 @@ void say_left_out(const Sets& sets, const Separation& separation, InfluenceSumma
   }
 }
 
-bool weights_limited(const InfluenceOptions& options) {
-  return std::any_of(options.most_kg_m.begin(), options.most_kg_m.end(),
-                     [](double most) { return std::isfinite(most); });
+int degrees_of(const SpeedGroup& group) {
+  return static_cast<int>(group.design.rows.rows() - group.design.rows.cols());
 }
 
-/// What to add. Without limits and in least squares it undoes the residual.
-Eigen::VectorXcd correction_for(const InfluenceOptions& options, const Separation& separation,
-                                const Eigen::MatrixXcd& alpha, const Eigen::VectorXd& weights,
-                                const Eigen::VectorXcd& present, const Eigen::VectorXcd& unbalance) {
-  if (options.least == Least::squares && !weights_limited(options)) return -unbalance;
-  ResidualProblem problem{
-      weights.asDiagonal() * alpha(Eigen::all, separation.kept), weights.asDiagonal() * present, {}};
-  if (weights_limited(options)) {
-    problem.most = Eigen::Map<const Eigen::VectorXd>(
-        options.most_kg_m.data(), static_cast<Eigen::Index>(options.most_kg_m.size()))(separation.kept);
+double chi_squared_of(const SpeedGroup& group) {
+  double sum = 0.0;
+  for (const SensorRegression& fit : group.fits) sum += fit.chi_squared;
+  return sum;
+}
+
+/// The spin without which the others agree best; of those that are alike in this the last one, on which a verdict
+/// rests.
+std::size_t worst_spin(const Agreement& agreement) {
+  constexpr double alike = 4.0;  // of chi-squared
+  const double least = *std::min_element(agreement.without.begin(), agreement.without.end());
+  std::size_t k = agreement.without.size() - 1;
+  while (agreement.without[k] > least + alike) --k;
+  return k;
+}
+
+/// What the spin reads over what the others lead one to expect of it, at the sensors where that is beyond chance, or
+/// at the one where it is furthest off.
+void say_what_it_reads(const Sets& sets, const SpinReading& spin,
+                       const std::vector<std::optional<ExpectedReading>>& expected, Warning& warning) {
+  constexpr double once_in_a_hundred = 9.21;  // chi-squared, two degrees of freedom
+  double most = 0.0;
+  for (const auto& each : expected) most = std::max(most, each ? each->chi_squared : 0.0);
+  std::string words;
+  for (std::size_t s = 0; s < expected.size(); ++s) {
+    if (!expected[s] || expected[s]->chi_squared < std::min(most, once_in_a_hundred)) continue;
+    warning.sensors.push_back(sets.sensors[s]);
+    const Phasor ratio = spin.vectors[s] / (expected[s]->value == 0.0 ? Phasor(1e-300) : expected[s]->value);
+    words +=
+        fmt::format("{} sensor {} reads {:.2g} times what the other spins lead one to expect, {:.0f} deg from it",
+                    words.empty() ? "" : ",", sets.sensors[s], std::abs(ratio), std::abs(degrees(std::arg(ratio))));
   }
-  Eigen::VectorXcd correction = Eigen::VectorXcd::Zero(alpha.cols());
-  correction(separation.kept) = least_residual(problem, options.least).added;
-  return correction;
+  warning.spins.push_back(spin.label);
+  warning.message += fmt::format(": in spin '{}'{}", spin.label, words);
 }
 
-/// Spins that contradict one another: said, and the uncertainty widened to cover it (Birge ratio).
-double widening(const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
+Warning disagreement(const Sets& sets, const SpeedGroup& group) {
+  std::vector<Phasor> coefficients;
+  for (const SensorRegression& fit : group.fits)
+    for (int p = 0; p < group.design.plane_count; ++p) coefficients.push_back(fit.coefficient(p));
+  InfluenceOptions options = sets.options;
+  options.prior.reset();
+  const Agreement agreement = agreement_of(*group.spins, group.design.plane_count, coefficients, options);
+  Warning warning{WarningCode::spins_disagree, std::nullopt,
+                  fmt::format("the {} spins{} contradict one another beyond their uncertainty", group.spins->size(),
+                              at_speed(sets, group.last()))};
+  const std::size_t k = worst_spin(agreement);
+  if (agreement.without[k] < agreement.chi_squared)
+    say_what_it_reads(sets, (*group.spins)[k], agreement.expected[k], warning);
+  return warning;
+}
+
+/// Spins that contradict one another, at all sensors together or at one: said, and the uncertainty widened to cover it
+/// (Birge ratio).
+double widening(const Sets& sets, const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
   int degrees = 0;
-  std::size_t spins = 0;
   double chi_squared = 0.0;
+  double worst_ratio = 0.0;
+  bool contradicted = false;
+  const SpeedGroup* worst = nullptr;
   for (const SpeedGroup& group : groups) {
-    spins += group.spins->size();
-    degrees +=
-        static_cast<int>(group.fits.size()) * static_cast<int>(group.design.rows.rows() - group.design.rows.cols());
-    for (const SensorRegression& fit : group.fits) chi_squared += fit.chi_squared;
+    const int of_sensor = degrees_of(group);
+    if (of_sensor <= 0) continue;
+    degrees += static_cast<int>(group.fits.size()) * of_sensor;
+    chi_squared += chi_squared_of(group);
+    for (const SensorRegression& fit : group.fits) {
+      contradicted = contradicted || beyond_chance(fit.chi_squared, of_sensor);
+      if (fit.chi_squared / of_sensor <= worst_ratio) continue;
+      worst_ratio = fit.chi_squared / of_sensor;
+      worst = &group;
+    }
   }
   if (degrees <= 0 || !summary.uncertainty_known) return 1.0;
   summary.chi_squared_per_dof = chi_squared / degrees;
-  if (!beyond_chance(chi_squared, degrees)) return 1.0;
-  summary.warnings.push_back(
-      {WarningCode::spins_disagree, std::nullopt,
-       fmt::format("the {} spins contradict one another beyond their uncertainty; check that each states all the "
-                   "weights that were on, and whether something came loose",
-                   spins)});
-  return summary.chi_squared_per_dof;
+  if (worst == nullptr || (!contradicted && !beyond_chance(chi_squared, degrees))) return 1.0;
+  summary.warnings.push_back(disagreement(sets, *worst));
+  return std::max(1.0, summary.chi_squared_per_dof);
 }
 
 std::vector<CoefficientEstimate> coefficients_of(const SpeedGroup& group, double widen) {
@@ -316,21 +347,57 @@ Eigen::VectorXcd readings_of_adapters(const std::vector<SpeedGroup>& groups, con
   return all_coefficients(groups) * share * adapter_factor(groups.back().last());
 }
 
+/// The same with the pieces that come off taken from what is on the shaft.
+std::vector<SpeedGroup> with_pieces_off(std::vector<SpeedGroup> groups, const std::vector<FittedWeight>& coming_off) {
+  for (SpeedGroup& group : groups) {
+    for (const FittedWeight& piece : coming_off) {
+      group.off.push_back(piece);
+      group.lacking_kg_m(piece.plane) -= piece.unbalance_kg_m();
+    }
+  }
+  return groups;
+}
+
+/// @param adapters what the adapters make of every row; zero if nothing is known of them.
+void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
+               const Eigen::MatrixXcd& alpha, const Eigen::VectorXcd& adapters, double widen,
+               InfluenceSummary& summary) {
+  const bool known = summary.uncertainty_known;
+  const std::vector<SpeedGroup> bare = with_pieces_off(groups, sets.options.coming_off);
+  const Eigen::VectorXcd present = present_readings(bare) - adapters;
+  const Eigen::VectorXcd unbalance = separation.inverse * present;
+  const Eigen::VectorXcd correction =
+      correction_for(of_bare(sets.options), separation.kept, {alpha, row_weights(groups, known), present}, unbalance);
+  for (std::size_t p = 0; p < summary.planes.size(); ++p) {
+    summary.planes[p].bare_kg_m = unbalance(static_cast<Eigen::Index>(p));
+    summary.planes[p].bare_correction_kg_m = correction(static_cast<Eigen::Index>(p));
+  }
+  summary.bare_covariance_change = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
+  if (!known || sets.options.coming_off.empty()) return;
+  const auto setting_of = [&](const std::vector<SpeedGroup>& each, const Eigen::VectorXcd& of) {
+    return Eigen::MatrixXd(covariance_of(each, separation.inverse, of, Errors::of_present).setting);
+  };
+  const Eigen::VectorXcd now = separation.inverse * (present_readings(groups) - adapters);
+  summary.bare_covariance_change = widen * (setting_of(bare, unbalance) - setting_of(groups, now));
+}
+
 void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
           const Eigen::MatrixXcd& alpha, InfluenceSummary& summary) {
   const bool known_adapters = sets.options.adapters && !groups.back().design.turned;
-  Eigen::VectorXcd present = present_readings(groups);
-  if (known_adapters) present -= readings_of_adapters(groups, *sets.options.adapters);
+  Eigen::VectorXcd adapters = Eigen::VectorXcd::Zero(alpha.rows());
+  if (known_adapters) adapters = readings_of_adapters(groups, *sets.options.adapters);
+  const Eigen::VectorXcd present = present_readings(groups) - adapters;
   const Eigen::VectorXcd unbalance = separation.inverse * present;
   const Eigen::VectorXcd as_found = separation.inverse * as_found_readings(groups);
   const Eigen::VectorXcd correction = correction_for(
-      sets.options, separation, alpha, row_weights(groups, summary.uncertainty_known), present, unbalance);
-  const double widen = widening(groups, summary);
+      sets.options, separation.kept, {alpha, row_weights(groups, summary.uncertainty_known), present}, unbalance);
+  const double widen = widening(sets, groups, summary);
   fill_speeds(groups, widen, present, present + alpha * correction, summary);
   for (Eigen::Index p = 0; p < unbalance.size(); ++p) {
     summary.planes.push_back(
-        {unbalance(p), as_found(p), correction(p), separation.left_out[static_cast<std::size_t>(p)]});
+        {unbalance(p), as_found(p), correction(p), separation.left_out[static_cast<std::size_t>(p)], {}, {}});
   }
+  fill_bare(sets, groups, separation, alpha, adapters, widen, summary);
   summary.residual_covariance = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
   if (summary.uncertainty_known) {
     const Covariances from = covariance_of(groups, separation.inverse, unbalance, Errors::of_present);
@@ -341,6 +408,7 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
       add_taken_away(summary, *sets.options.adapters, groups.back().last(), sets.options.setting.turned_rad);
   }
   fill_adapters(groups, separation, widen, summary);
+  summary.inverse = separation.inverse;
   summary.status = InfluenceStatus::solved;
 }
 
@@ -361,6 +429,7 @@ std::string_view error_source_words(ErrorSource source) {
     case ErrorSource::earlier_shafts: return "coefficients of earlier shafts";
     case ErrorSource::adapters: return "adapters";
     case ErrorSource::mounting: return "mounting of the shaft";
+    case ErrorSource::unseen: return "what the spins' speeds cannot show";
     case ErrorSource::rig: return "repeatability of the rig";
   }
   return "noise of the readings";
@@ -368,7 +437,7 @@ std::string_view error_source_words(ErrorSource source) {
 
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const Names& planes, const Names& sensors,
                                  const InfluenceOptions& options) {
-  if (options.prior && !turned_from_spin_to_spin(spins) && all_uncertainties_known({spins}))
+  if (options.prior && !turned_from_spin_to_spin(spins) && uncertainties_known(spins))
     return update_prior(spins, planes, sensors, options);
   return solve_speeds({spins}, planes, sensors, options);
 }
@@ -377,7 +446,7 @@ InfluenceSummary solve_speeds(const Groups& spins, const Names& planes, const Na
                               const InfluenceOptions& options) {
   const Sets sets{spins, planes, sensors, options};
   InfluenceSummary summary;
-  summary.uncertainty_known = all_uncertainties_known(spins);
+  summary.uncertainty_known = std::all_of(spins.begin(), spins.end(), uncertainties_known);
   if (!enough_sensors(sets, summary)) return summary;
   const std::vector<SpeedGroup> groups =
       groups_of(spins, static_cast<int>(planes.size()), sensors.size(), options.setting, summary.uncertainty_known);

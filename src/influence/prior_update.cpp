@@ -2,8 +2,11 @@
 
 #include <Eigen/Cholesky>
 #include <cmath>
+#include <numeric>
 
 #include "algebra/pseudo_inverse.hpp"
+#include "counterspot/agreement.hpp"
+#include "influence/correction.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {
@@ -145,11 +148,15 @@ Eigen::MatrixXcd matrix_of(const VectorXd& alpha, Index sensors, Index planes) {
   return matrix;
 }
 
-/// α⁺, each sensor weighted by the noise of the last spin.
-Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const SpinReading& last) {
-  VectorXd weight(alpha.rows());
-  for (Index s = 0; s < alpha.rows(); ++s)
+VectorXd weights_of(const SpinReading& last) {
+  VectorXd weight(static_cast<Index>(last.covariances.size()));
+  for (Index s = 0; s < weight.size(); ++s)
     weight(s) = 1.0 / std::sqrt(last.covariances[static_cast<std::size_t>(s)].trace());
+  return weight;
+}
+
+/// α⁺, each sensor weighted by the noise of the last spin.
+Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const VectorXd& weight) {
   const Eigen::MatrixXcd weighted = weight.asDiagonal() * alpha;
   const VectorXd scales = weighted.colwise().norm().cwiseInverse().transpose();
   const Eigen::MatrixXcd scaled = weighted * scales.asDiagonal();
@@ -159,7 +166,7 @@ Eigen::MatrixXcd inverse_of(const Eigen::MatrixXcd& alpha, const SpinReading& la
 /// δU = α⁺(δZ_last − δα U), first order (GUM 5.1), for the independent errors of readings, pieces and prior.
 void add_errors_of_unbalance(const Joint& joint, const Update& fit, const CoefficientPrior& prior,
                              const Eigen::MatrixXcd& inverse, const Eigen::VectorXcd& unbalance,
-                             InfluenceSummary& summary) {
+                             const std::vector<FittedWeight>& coming_off, InfluenceSummary& summary) {
   const Index parts = 2 * joint.planes();
   MatrixXd by_unknowns = MatrixXd::Zero(parts, fit.unknowns.size());
   MatrixXd by_readings = MatrixXd::Zero(parts, joint.readings.size());
@@ -179,12 +186,17 @@ void add_errors_of_unbalance(const Joint& joint, const Update& fit, const Coeffi
   add_share(summary, ErrorSource::readings, by_readings * joint.noise * by_readings.transpose());
   add_share(summary, ErrorSource::earlier_shafts, by_prior * prior.covariance * by_prior.transpose());
   MatrixXd by_setting = MatrixXd::Zero(parts, parts);
+  MatrixXd by_setting_bare = MatrixXd::Zero(parts, parts);
   const VectorXd alpha = coefficients_in(joint, fit.unknowns);
   for (const SettingError& piece : joint.design.settings) {
-    const MatrixXd by_piece = through_fit * effect_of(joint, piece, alpha);
+    MatrixXd by_piece = through_fit * effect_of(joint, piece, alpha);
     by_setting += by_piece * piece.covariance * by_piece.transpose();
+    // A piece that comes off takes with it what it really was, not what was stated.
+    by_piece.middleRows(2 * piece.plane, 2) += times_in(piece.weight, coming_off) * Eigen::Matrix2d::Identity();
+    by_setting_bare += by_piece * piece.covariance * by_piece.transpose();
   }
   add_share(summary, ErrorSource::setting, by_setting);
+  summary.bare_covariance_change = by_setting_bare - by_setting;
 }
 
 void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options, const SpinReading& last,
@@ -197,7 +209,9 @@ void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options
       summary.coefficients.push_back({coefficient(alpha, s, p, joint.planes()), fit.covariance.block<2, 2>(at, at)});
     }
   }
-  const Eigen::MatrixXcd inverse = inverse_of(matrix_of(alpha, joint.sensors, joint.planes()), last);
+  const Eigen::MatrixXcd coefficients = matrix_of(alpha, joint.sensors, joint.planes());
+  const VectorXd weights = weights_of(last);
+  const Eigen::MatrixXcd inverse = inverse_of(coefficients, weights);
   Eigen::VectorXcd as_found(joint.sensors);
   Eigen::VectorXcd now(joint.sensors);
   for (Index s = 0; s < joint.sensors; ++s) {
@@ -208,21 +222,23 @@ void fill(const Joint& joint, const Update& fit, const InfluenceOptions& options
   for (Index p = 0; options.adapters && p < joint.planes(); ++p)
     unbalance(p) -= adapter_factor(last) * options.adapters->unbalance_kg_m[static_cast<std::size_t>(p)];
   const Eigen::VectorXcd unbalance_as_found = inverse * as_found;
+  std::vector<Index> all_planes(static_cast<std::size_t>(joint.planes()));
+  std::iota(all_planes.begin(), all_planes.end(), Index{0});
+  const Eigen::VectorXcd of_shaft = now - coefficients * (inverse * now - unbalance);  // the adapters' share taken away
+  const Eigen::VectorXcd correction = correction_for(options, all_planes, {coefficients, weights, of_shaft}, unbalance);
+  Eigen::VectorXcd bare = unbalance;
+  for (const FittedWeight& piece : options.coming_off) bare(piece.plane) -= piece.unbalance_kg_m();
+  const Eigen::VectorXcd bare_correction = correction_for(
+      of_bare(options), all_planes, {coefficients, weights, of_shaft + coefficients * (bare - unbalance)}, bare);
   for (Index p = 0; p < joint.planes(); ++p)
-    summary.planes.push_back({unbalance(p), unbalance_as_found(p), -unbalance(p), {}});
+    summary.planes.push_back({unbalance(p), unbalance_as_found(p), correction(p), {}, bare(p), bare_correction(p)});
+  summary.inverse = inverse;
   summary.residual_covariance = MatrixXd::Zero(2 * joint.planes(), 2 * joint.planes());
-  add_errors_of_unbalance(joint, fit, prior, inverse, unbalance, summary);
+  add_errors_of_unbalance(joint, fit, prior, inverse, unbalance, options.coming_off, summary);
   if (options.adapters) add_taken_away(summary, *options.adapters, last, options.setting.turned_rad);
 }
 
 }  // namespace
-
-bool beyond_chance(double chi_squared, int degrees_of_freedom) {
-  const double ninth = 2.0 / (9.0 * degrees_of_freedom);
-  const double one_in_a_thousand = 3.09;
-  double limit = degrees_of_freedom * std::pow(1.0 - ninth + one_in_a_thousand * std::sqrt(ninth), 3.0);
-  return chi_squared > limit;
-}
 
 InfluenceSummary update_prior(const std::vector<SpinReading>& spins, const std::vector<std::string>& planes,
                               const std::vector<std::string>& sensors, const InfluenceOptions& options) {
@@ -238,7 +254,7 @@ InfluenceSummary update_prior(const std::vector<SpinReading>& spins, const std::
   const int degrees = static_cast<int>(joint.readings.size() - 2 * joint.sensors);
   if (degrees > 0) {
     summary.chi_squared_per_dof = fit.chi_squared / degrees;
-    if (beyond_chance(fit.chi_squared, degrees)) {
+    if (beyond_chance(fit.chi_squared, degrees, options.prior->degrees_of_freedom)) {
       summary.warnings.push_back({WarningCode::out_of_band, std::nullopt,
                                   "the spins of this shaft do not agree with the coefficients of its family: check the "
                                   "weights stated, then the rig (bolts, sensors, bearings)"});

@@ -26,8 +26,4 @@ struct CoefficientInformation {
 CoefficientInformation information_of(const std::vector<SpinReading>& spins, int plane_count,
                                       const SettingUncertainty& setting, const Eigen::VectorXd& guess);
 
-/// Chi-squared that far above its degrees of freedom is met by chance once in a thousand (Wilson–Hilferty
-/// approximation).
-bool beyond_chance(double chi_squared, int degrees_of_freedom);
-
 }  // namespace counterspot

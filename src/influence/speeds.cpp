@@ -66,10 +66,6 @@ Eigen::VectorXd& effect_of_turn(SharedErrors& shared, double turned_rad, Index p
   return shared.turns.back().effect;
 }
 
-double times_in(const FittedWeight& weight, const std::vector<FittedWeight>& pieces) {
-  return static_cast<double>(std::count(pieces.begin(), pieces.end(), weight));
-}
-
 /// δX by the unknowns of one row: −X_p of the coefficients, and what B does.
 MatrixXd by_unknowns(const SpeedGroup& group, const Eigen::VectorXcd& unbalance, Errors errors) {
   const Index planes = unbalance.size();

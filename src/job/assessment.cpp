@@ -2,17 +2,12 @@
 
 #include <algorithm>
 
+#include "counterspot/beam.hpp"
 #include "counterspot/tolerance.hpp"
 
 namespace counterspot {
 
 namespace {
-
-std::optional<double> first_critical(const BeamSummary& beam) {
-  for (const BeamMode& mode : beam.modes)
-    if (mode.speed_rad_s > 0.0) return mode.speed_rad_s;
-  return std::nullopt;
-}
 
 Limits limits_or_none(const Shaft& shaft) {
   if (shaft.grade.empty() && shaft.limits_kg_m.empty()) return {};
@@ -25,60 +20,43 @@ std::optional<double> limit_at(const Limits& limits, const std::string& plane) {
   return std::nullopt;
 }
 
-/// The mass that the support nearer to the plane carries.
-std::optional<double> load_at(const Shaft& shaft, const BeamSummary& beam, double position_m) {
-  if (!shaft.supports) return std::nullopt;
-  const Supports& s = *shaft.supports;
-  const double mass_kg = shaft.mass_kg.value_or(beam.mass_kg);
-  const double center_m = s.center_of_mass_m.value_or(0.5 * (s.a_m + s.b_m));
-  const double share_b = (center_m - s.a_m) / (s.b_m - s.a_m);
-  const bool near_a = std::abs(position_m - s.a_m) <= std::abs(position_m - s.b_m);
-  const double load_kg = mass_kg * (near_a ? 1.0 - share_b : share_b);
-  return load_kg > 0.0 ? std::optional(load_kg) : std::nullopt;
-}
-
-/// The sensor that feels the plane most in an earlier solution: its coefficient and its reading as found, α·U.
-void take_earlier(const Solution& earlier, std::size_t plane, TrialQuestion& question) {
+/// Coefficients of an earlier solution, and what its shaft read as found, α·U.
+void take_earlier(const Solution& earlier, TrialBasis& basis) {
   const std::size_t planes = earlier.influence.planes.size();
-  if (plane >= planes) return;
-  const auto& coefficients = earlier.influence.coefficients;
-  for (std::size_t s = 0; s * planes < coefficients.size(); ++s) {
-    const double magnitude = std::abs(coefficients[s * planes + plane].value);
-    if (magnitude <= question.coefficient_magnitude.value_or(0.0)) continue;
+  for (const CoefficientEstimate& estimate : earlier.influence.coefficients)
+    basis.coefficients.push_back(estimate.value);
+  for (std::size_t s = 0; s * planes < basis.coefficients.size(); ++s) {
     Phasor reading = 0.0;
     for (std::size_t p = 0; p < planes; ++p)
-      reading += coefficients[s * planes + p].value * earlier.influence.planes[p].as_found_kg_m;
-    question.coefficient_magnitude = magnitude;
-    question.reading = std::abs(reading);
+      reading += basis.coefficients[s * planes + p] * earlier.influence.planes[p].as_found_kg_m;
+    basis.as_found.push_back(reading);
   }
 }
 
-void choose_trials(const Shaft& shaft, const Limits& limits, const AssessmentOptions& options, Assessment& assessment) {
+void choose_trials(const Shaft& shaft, const AssessmentOptions& options, Assessment& assessment) {
   if (!assessment.balancing_speed_rad_s) return;
+  TrialBasis basis;
+  basis.speed_rad_s = *assessment.balancing_speed_rad_s;
+  basis.clamp_holds_N = options.clamp_holds_N;
+  if (options.earlier != nullptr && options.earlier->influence.planes.size() == shaft.planes.size())
+    take_earlier(*options.earlier, basis);
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-    const Plane& plane = shaft.planes[p];
-    TrialQuestion question{plane.name,
-                           plane.radius_m,
-                           *assessment.balancing_speed_rad_s,
-                           limit_at(limits, plane.name),
-                           load_at(shaft, assessment.beam, plane.position_m),
-                           {},
-                           {},
-                           options.clamp_holds_N};
-    if (options.earlier != nullptr) take_earlier(*options.earlier, p, question);
-    if (!question.limit_kg_m && !question.support_load_kg && !question.coefficient_magnitude) continue;
-    assessment.trials.push_back({plane.name, plane.radius_m, choose_trial(question)});
+    if (const auto trial = plan_trial(shaft, p, basis))
+      assessment.trials.push_back({shaft.planes[p].name, trial->piece.radius_m, trial->weight});
   }
 }
 
-void judge_bow(const Shaft& shaft, const Limits& limits, const ShaftDetails& details, Assessment& assessment) {
-  assessment.indicator_limit_m = details.straightness.indicator_limit_m;
-  if (details.stations.empty()) return;
-  assessment.straightness = fit_straightness(details.stations, details.straightness);
+void judge_bow(const Shaft& shaft, const Limits& limits, Assessment& assessment) {
+  StraightnessOptions options;
+  if (shaft.indicator_limit_m) options.indicator_limit_m = *shaft.indicator_limit_m;
+  assessment.indicator_limit_m = options.indicator_limit_m;
+  if (shaft.dial_stations.empty()) return;
+  assessment.straightness = fit_straightness(shaft.dial_stations, options);
   if (shaft.planes.size() < 2) return;
   const Plane& first = shaft.planes.front();
   const Plane& last = shaft.planes.back();
-  const BowUnbalance bow = unbalance_of_bow(*assessment.straightness, details.beam, first.position_m, last.position_m);
+  const BowUnbalance bow =
+      unbalance_of_bow(*assessment.straightness, beam_of(shaft), first.position_m, last.position_m);
   assessment.bow = {{first.name, bow.a_kg_m, limit_at(limits, first.name)},
                     {last.name, bow.b_kg_m, limit_at(limits, last.name)}};
 }
@@ -92,12 +70,12 @@ bool Assessment::fit_to_spin() const {
   return true;
 }
 
-Assessment assess_shaft(const Shaft& shaft, const ShaftDetails& details, const AssessmentOptions& options) {
+Assessment assess_shaft(const Shaft& shaft, const AssessmentOptions& options) {
   const Limits limits = limits_or_none(shaft);
   Assessment assessment;
   if (shaft.tube) assessment.tube_kg = tube_mass_kg(*shaft.tube);
-  assessment.beam = critical_speeds(details.beam);
-  assessment.critical_rad_s = first_critical(assessment.beam);
+  assessment.beam = critical_speeds(beam_of(shaft));
+  assessment.critical_rad_s = first_critical_rad_s(assessment.beam);
   assessment.service_speed_rad_s = shaft.service_speed_rad_s;
   assessment.balancing_speed_rad_s =
       options.balancing_speed_rad_s ? options.balancing_speed_rad_s : shaft.service_speed_rad_s;
@@ -109,9 +87,9 @@ Assessment assess_shaft(const Shaft& shaft, const ShaftDetails& details, const A
     assessment.service_standing = standing(assessment.service_speed_rad_s);
     assessment.balancing_standing = standing(assessment.balancing_speed_rad_s);
   }
-  judge_bow(shaft, limits, details, assessment);
+  judge_bow(shaft, limits, assessment);
   if (shaft.joints) assessment.joints = joint_words(*shaft.joints);
-  choose_trials(shaft, limits, options, assessment);
+  choose_trials(shaft, options, assessment);
   return assessment;
 }
 

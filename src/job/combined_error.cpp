@@ -71,11 +71,14 @@ BudgetTable budget_table(const Solution& solution, const Shaft& shaft) {
     BudgetRow row{share.source, {}};
     for (const Held& held : judge(shaft, solution.limits, residual, share.covariance).held)
       row.u_kg_m.push_back(held.u_residual_kg_m);
-    const auto modes = modal_parts(shaft, INFINITY, residual, share.covariance);
-    for (std::size_t n = 0; row.u_kg_m.size() < table.places.size() && n < modes.size(); ++n)
-      row.u_kg_m.push_back(u_of_magnitude(modes[n].unbalance_kg_m, modes[n].covariance));
+    for (const ModalPart& mode : solution.modes)
+      row.u_kg_m.push_back(u_of_magnitude(mode.unbalance_kg_m, covariance_in_mode(mode.shape, share.covariance)));
     table.rows.push_back(std::move(row));
   }
+  if (table.rows.empty() || solution.modes.empty()) return table;
+  BudgetRow unseen{ErrorSource::unseen, std::vector<double>(table.places.size() - solution.modes.size(), 0.0)};
+  for (const ModalPart& mode : solution.modes) unseen.u_kg_m.push_back(mode.u_unseen_kg_m);
+  table.rows.push_back(std::move(unseen));
   return table;
 }
 

@@ -1,5 +1,7 @@
 #include "counterspot/correction.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "counterspot/error.hpp"
@@ -13,6 +15,19 @@ std::vector<NamedLimit> named(const std::vector<PlaneLimit>& limits) {
   std::vector<NamedLimit> list;
   for (const PlaneLimit& limit : limits) list.push_back({limit.name, limit.limit_kg_m});
   return list;
+}
+
+/// Of a shaft that bends, its modes too.
+Aim aim_of(const Shaft& shaft, const Solution& solution) {
+  std::vector<Phasor> residual;
+  for (const PlaneSolution& plane : solution.planes) residual.push_back(plane.residual_kg_m);
+  Aim aim = aim_at_unbalance(shaft, residual, named(solution.limits.planes), named(solution.limits.supports));
+  for (std::size_t n = 0; n < solution.modes.size(); ++n) {
+    const ModalPart& mode = solution.modes[n];
+    aim.push_back(
+        {fmt::format("mode {}", n + 1), mode.unbalance_kg_m, {mode.shape.begin(), mode.shape.end()}, mode.limit_kg_m});
+  }
+  return aim;
 }
 
 FittingProblem problem_of(const Shaft& shaft, const Stock& stock, const Aim& aim,
@@ -67,10 +82,8 @@ Stock usable_stock(const Stock& stock, const Shaft& shaft, std::optional<double>
 
 Correction plan_correction(const Shaft& shaft, const Solution& solution, const Stock& stock,
                            const std::vector<FittedWeight>& on_shaft, const CorrectionOptions& options) {
-  std::vector<Phasor> residual;
-  for (const PlaneSolution& plane : solution.planes) residual.push_back(plane.residual_kg_m);
   Correction correction;
-  correction.aim = aim_at_unbalance(shaft, residual, named(solution.limits.planes), named(solution.limits.supports));
+  correction.aim = aim_of(shaft, solution);
   const Stock usable = usable_stock(stock, shaft, solution.speed_rad_s, options, correction.left_out);
   const FittingProblem problem = problem_of(shaft, usable, correction.aim, on_shaft, options.step_rad);
   if (problem.pieces.empty())

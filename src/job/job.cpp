@@ -31,6 +31,7 @@ void take(JobState& state, const Event& event) {
                    [&](const Fitted& fitted) {
                      state.on_shaft = fitted.pieces;
                      state.last_change = event.number;
+                     state.last_stated = event.number;
                    },
                    [](const TakenBack&) {},
                    [&](const Closed&) {
@@ -157,7 +158,7 @@ Rig Job::rig() const {
 }
 
 Shaft Job::shaft() const {
-  return read_shaft_text(shaft_text, shaft_file);
+  return kept_shaft(shaft_text, shaft_file);
 }
 
 std::optional<int> JobState::final_spin() const {
@@ -209,6 +210,7 @@ std::vector<SpinReading> readings_of(const JobState& state) {
     for (const SensorReading& reading : spin.spun.readings) {
       row.vectors.push_back(reading.value);
       row.covariances.push_back(reading.covariance);
+      row.levels.push_back(reading.level);
     }
     row.noticed = holding_in(spin.spun);
     rows.push_back(std::move(row));

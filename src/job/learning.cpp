@@ -9,6 +9,7 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/repeats.hpp"
+#include "influence/design_matrix.hpp"
 #include "influence/prior_update.hpp"
 
 namespace counterspot {
@@ -62,15 +63,6 @@ std::vector<std::string> names_of(const std::vector<Sensor>& sensors) {
   std::vector<std::string> names;
   for (const Sensor& sensor : sensors) names.push_back(sensor.name);
   return names;
-}
-
-bool uncertainties_known(const std::vector<SpinReading>& spins) {
-  for (const SpinReading& spin : spins) {
-    for (const auto& covariance : spin.covariances) {
-      if (covariance.isZero(0.0)) return false;
-    }
-  }
-  return true;
 }
 
 std::optional<double> speed_of(const JobState& state) {
@@ -210,6 +202,7 @@ std::optional<FamilyPrior> within_family(const std::vector<Lesson>& family_lesso
   FamilyPrior prior = prior_of(family->mean, family->scatter + family->mean_variance, sizes);
   prior.shafts = family->shafts;
   prior.scatter = scatter_of(family->scatter);
+  prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(family->shafts);
   return prior;
 }
 
@@ -258,6 +251,7 @@ std::optional<FamilyPrior> between_families(const std::vector<Lesson>& lessons, 
   FamilyPrior prior = prior_of(mean, covariance, sizes);
   prior.shafts = shafts;
   prior.scatter = scatter_of(covariance);
+  prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(neighbours.size());
   prior.between = true;
   return prior;
 }
@@ -306,6 +300,20 @@ std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& j
   return prior;
 }
 
+void learn_from(const std::vector<Job>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge) {
+  constexpr std::size_t jobs_at_most = 60;  // of the newest, so that a slow change of the rig is followed
+  constexpr std::size_t levels_at_most = 10;
+  std::vector<std::vector<SpinReading>> jobs;
+  for (const Job& job : past) {
+    if (jobs.size() == jobs_at_most) break;
+    if (job.uid == uid || names_of(job.rig().sensors) != names_of(rig.sensors)) continue;
+    jobs.push_back(readings_of(state_of(job.events)));
+    if (!jobs.back().empty() && knowledge.earlier.size() < levels_at_most)
+      knowledge.earlier.push_back(jobs.back().back());
+  }
+  knowledge.repeat_fraction = repeat_fraction_of(jobs);
+}
+
 namespace {
 
 bool says(const Warnings& warnings, WarningCode code) {
@@ -322,12 +330,33 @@ void add_missing(Warnings& warnings, const Warnings& more) {
 }
 
 /// What the job's spins show of faults of the rig, also when they cannot be solved.
-Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions& options) {
+Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions& options, const RigKnowledge& rig) {
   std::vector<std::string> planes;
   for (const Plane& plane : job.shaft().planes) planes.push_back(plane.name);
   std::vector<std::string> sensors;
   for (const Sensor& sensor : job.rig().sensors) sensors.push_back(sensor.name);
-  return compare_spins(readings_of(state), planes, sensors, options);
+  const std::vector<SpinReading> spins = readings_of(state);
+  Warnings faults = compare_levels(spins, sensors, rig.earlier);
+  std::vector<SpinReading> at_one_speed;
+  for (const SpinReading& spin : spins) {
+    if (!spin.speed_rad_s || !spins.back().speed_rad_s)
+      at_one_speed.push_back(spin);
+    else if (one_speed({spin}, *spins.back().speed_rad_s))
+      at_one_speed.push_back(bring_to_speed(spin, motions_of(state), *spins.back().speed_rad_s));
+  }
+  const Warnings odd = compare_spins(at_one_speed, planes, sensors, options);
+  faults.insert(faults.end(), odd.begin(), odd.end());
+  return faults;
+}
+
+/// What the readings say of the weights that were stated.
+void take_statements(const Job& job, const JobState& state, Analysis& analysis) {
+  const int last = state.spins.back().number;
+  for (const MovedReading& moved : moved_readings(job)) {
+    analysis.warnings.push_back(warning_of(moved, job));
+    if (moved.spins.back() == last && state.last_stated.value_or(0) < last) analysis.moved = moved;
+  }
+  if (auto unmoved = nothing_moved(job)) analysis.warnings.push_back(std::move(*unmoved));
 }
 
 /// Solves, or says in the analysis why not.
@@ -354,13 +383,15 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   }
   SolveOptions options;
   options.rig = rig;
+  options.trial_weights = trial_weights_of(job);
   analysis.solution = try_to_solve(job, state, options, analysis);
   analysis.own_coefficients = analysis.solution.has_value();
   options.influence.setting = job.rig().setting;
   const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state)) &&
                     !turned_in_between(readings_of(state));
   if (goes) options.influence.prior = prior->coefficients;
-  analysis.warnings = faults_of(job, state, options.influence);
+  analysis.warnings = faults_of(job, state, options.influence, rig);
+  take_statements(job, state, analysis);
   if (goes) {
     auto with_prior = try_to_solve(job, state, options, analysis);
     if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
@@ -388,20 +419,25 @@ std::optional<Finding> finding_of(const Analysis& analysis) {
   return finding;
 }
 
-double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft) {
-  MatrixXd covariance = solution.influence.residual_covariance;
+double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft, Base base) {
+  const InfluenceSummary& influence = solution.influence;
+  MatrixXd covariance = influence.residual_covariance;
+  if (base == Base::bare) covariance += influence.bare_covariance_change;
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    const PlaneUnbalance& plane = influence.planes[p];
     const double set =
-        std::norm(solution.influence.planes[p].correction_kg_m) *
+        std::norm(base == Base::bare ? plane.bare_correction_kg_m : plane.correction_kg_m) *
         (rig.setting.mass_fraction * rig.setting.mass_fraction + rig.setting.angle_rad * rig.setting.angle_rad) / 2.0;
     const auto at = static_cast<Index>(2 * p);
     covariance.block<2, 2>(at, at) += set * Eigen::Matrix2d::Identity();
   }
-  // A residual of nought with that covariance: its u is that of the worst direction, and √2 of it the size expected.
-  const std::vector<Phasor> nothing(shaft.planes.size());
+  // What a limited correction leaves, and √2 of u in its worst direction, the size expected of a residual of nought.
+  std::vector<Phasor> left;
+  for (const PlaneUnbalance& plane : solution.influence.planes)
+    left.push_back(plane.residual_kg_m + plane.correction_kg_m);
   double worst = 0.0;
-  for (const Held& held : judge(shaft, solution.limits, nothing, covariance).held)
-    worst = std::max(worst, std::sqrt(2.0) * held.u_residual_kg_m / held.limit_kg_m);
+  for (const Held& held : judge(shaft, solution.limits, left, covariance).held)
+    worst = std::max(worst, std::hypot(held.residual_kg_m, std::sqrt(2.0) * held.u_residual_kg_m) / held.limit_kg_m);
   return worst;
 }
 

@@ -1,8 +1,10 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/beam.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/learning.hpp"
 #include "counterspot/trial.hpp"
@@ -43,49 +45,79 @@ std::string place_of(const FittedWeight& piece, const Known& known) {
   return words;
 }
 
-/// The sensor that feels the plane most, and what it read; known only if earlier shafts or trials told.
-void add_coefficient(TrialQuestion& question, std::size_t plane, const Known& known) {
-  if (!known.analysis.solution) return;
-  const auto& coefficients = known.analysis.solution->influence.coefficients;
-  const std::size_t planes = known.shaft.planes.size();
-  const auto& readings = known.state.spins.front().spun.readings;
-  for (std::size_t s = 0; s < readings.size(); ++s) {
-    const double magnitude = std::abs(coefficients[s * planes + plane].value);
-    if (magnitude <= question.coefficient_magnitude.value_or(0.0)) continue;
-    question.coefficient_magnitude = magnitude;
-    question.reading = std::abs(readings[s].value);
+/// What one plane's weights changed in the readings, from two spins that differ there alone.
+std::vector<Phasor> effects_of_plane(const StandingSpin& one, const StandingSpin& other, const Phasor& weights) {
+  std::vector<Phasor> effects;
+  bool clear = false;
+  for (std::size_t s = 0; s < one.spun.readings.size(); ++s) {
+    const SensorReading& before = one.spun.readings[s];
+    const SensorReading& after = other.spun.readings[s];
+    const Phasor change = after.value - before.value;
+    clear |= std::norm(change) > 9.0 * (before.covariance + after.covariance).trace();
+    effects.push_back(change / weights);
   }
+  return clear ? effects : std::vector<Phasor>(effects.size());
 }
 
-std::optional<double> trial_mass_kg(const Known& known, std::size_t plane) {
-  const auto& speed = known.state.spins.back().spun.speed_rad_s;
-  if (!speed) return std::nullopt;
-  TrialQuestion question;
-  question.plane = known.shaft.planes[plane].name;
-  question.radius_m = known.shaft.planes[plane].radius_m;
-  question.speed_rad_s = *speed;
-  if (known.shaft.mass_kg) question.support_load_kg = 0.5 * *known.shaft.mass_kg;
-  for (const PlaneLimit& limit : limits_of(known.shaft).planes) {
-    if (limit.name == question.plane) question.limit_kg_m = limit.limit_kg_m;
+bool at_one_speed(const std::optional<double>& one, const std::optional<double>& other) {
+  return !one || !other || std::abs(*one / *other - 1.0) <= SolveOptions{}.speed_tolerance;
+}
+
+/// Of the planes that had a trial weight of their own, before all of them had one.
+std::vector<Phasor> own_effects(const Known& known) {
+  const std::size_t planes = known.shaft.planes.size();
+  const auto& spins = known.state.spins;
+  std::vector<Phasor> coefficients(planes * spins.front().spun.readings.size());
+  for (std::size_t one = 0; one < spins.size(); ++one) {
+    for (std::size_t other = one + 1; other < spins.size(); ++other) {
+      if (!at_one_speed(spins[one].spun.speed_rad_s, spins[other].spun.speed_rad_s)) continue;
+      std::vector<Phasor> change(planes);
+      for (const FittedWeight& piece : spins[other].fitted)
+        change[static_cast<std::size_t>(piece.plane)] += piece.unbalance_kg_m();
+      for (const FittedWeight& piece : spins[one].fitted)
+        change[static_cast<std::size_t>(piece.plane)] -= piece.unbalance_kg_m();
+      const auto changed = [](const Phasor& weights) { return std::abs(weights) > 1e-12; };
+      if (std::count_if(change.begin(), change.end(), changed) != 1) continue;
+      const auto at = std::find_if(change.begin(), change.end(), changed);
+      const auto effects = effects_of_plane(spins[one], spins[other], *at);
+      for (std::size_t s = 0; s < effects.size(); ++s)
+        coefficients[s * planes + static_cast<std::size_t>(at - change.begin())] = effects[s];
+    }
   }
-  add_coefficient(question, plane, known);
+  return coefficients;
+}
+
+std::vector<Phasor> values_of(const std::vector<SensorReading>& readings) {
+  std::vector<Phasor> values;
+  for (const SensorReading& reading : readings) values.push_back(reading.value);
+  return values;
+}
+
+/// The plan of trial weights rests on what spins and earlier shafts told of this one.
+std::optional<PlannedTrial> planned_trial(const Known& known, std::size_t plane) {
+  const Spun& last = known.state.spins.back().spun;
+  if (!last.speed_rad_s) return std::nullopt;
+  TrialBasis basis;
+  basis.speed_rad_s = *last.speed_rad_s;
+  basis.on_shaft = known.state.on_shaft;
+  basis.as_found = values_of(known.state.spins.front().spun.readings);
+  basis.present = values_of(last.readings);
+  if (known.analysis.solution) {
+    for (const CoefficientEstimate& estimate : known.analysis.solution->influence.coefficients)
+      basis.coefficients.push_back(estimate.value);
+  } else {
+    basis.coefficients = own_effects(known);
+  }
   try {
-    return choose_trial(question).mass_kg;
+    return plan_trial(known.shaft, plane, basis);
   } catch (const Error&) {  // nothing to choose by: the operator does
     return std::nullopt;
   }
 }
 
-/// Without knowledge at the mark; with it where the correction will be, so that the trial also helps.
 FittedWeight trial_at(std::size_t plane, const Known& known) {
-  FittedWeight piece{static_cast<int>(plane), 0.0, known.shaft.planes[plane].radius_m, 0.0};
-  piece.mass_kg = trial_mass_kg(known, plane).value_or(0.0);
-  if (known.analysis.solution) {
-    const FitInstruction& wanted = known.analysis.solution->planes[plane].correction;
-    piece.angle_rad = wanted.angle_rad;
-    if (piece.mass_kg == 0.0) piece.mass_kg = wanted.mass_kg;
-  }
-  return piece;
+  if (const auto planned = planned_trial(known, plane)) return planned->piece;
+  return {static_cast<int>(plane), 0.0, known.shaft.planes[plane].radius_m, 0.0};
 }
 
 /// What a trial would leave unknown: the last spin repeated with that piece on, read as the coefficients foretell.
@@ -110,7 +142,7 @@ double after_trial(const FittedWeight& piece, const Known& known, const FamilyPr
 }
 
 /// The first plane that no spin has told anything of.
-std::size_t plane_without_trial(const Known& known) {
+std::optional<std::size_t> plane_without_trial(const Known& known) {
   for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
     auto at_plane = [&](const StandingSpin& spin) {
       Phasor sum;
@@ -122,11 +154,11 @@ std::size_t plane_without_trial(const Known& known) {
     const auto& spins = known.state.spins;
     if (std::all_of(spins.begin(), spins.end(), [&](const auto& spin) { return at_plane(spin) == first; })) return p;
   }
-  return 0;
+  return std::nullopt;
 }
 
 std::size_t most_helpful_plane(const Known& known, const std::optional<FamilyPrior>& prior) {
-  if (!prior || !known.analysis.used_prior) return plane_without_trial(known);
+  if (!prior || !known.analysis.used_prior) return plane_without_trial(known).value_or(0);
   std::size_t best = 0;
   double least = INFINITY;
   for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
@@ -140,20 +172,26 @@ std::size_t most_helpful_plane(const Known& known, const std::optional<FamilyPri
 
 NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& prior) {
   const std::size_t plane = most_helpful_plane(known, prior);
-  const FittedWeight piece = trial_at(plane, known);
   NextStep step{StepKind::fit_trial, "", {}, {}, true};
-  const std::string& name = known.shaft.planes[plane].name;
-  if (piece.mass_kg > 0.0) {
-    step.words = fmt::format("FIT a trial weight at plane {}: {:.1f} g at {}", name, piece.mass_kg * 1e3,
+  const Plane& at = known.shaft.planes[plane];
+  if (const auto planned = planned_trial(known, plane)) {
+    const FittedWeight& piece = planned->piece;
+    step.words = fmt::format("FIT a trial weight at plane {}: {:.1f} g at {}", at.name, piece.mass_kg * 1e3,
                              clock_of(piece.angle_rad, known.rig));
     step.details.push_back(place_of(piece, known));
+    step.details.push_back(
+        fmt::format("it {}; {}", trial_rule_name(planned->weight.rule), trial_place_words(planned->place)));
     step.pieces.push_back(piece);
+  } else if (room_kg(at, static_cast<int>(plane), known.state.on_shaft) == 0.0) {
+    step.words = fmt::format("TAKE the weights off plane {}, then fit one trial weight there", at.name);
+    step.details.push_back(fmt::format("the plane may carry {:.1f} g in all", at.at_most_kg.value_or(0.0) * 1e3));
   } else {
-    step.words = fmt::format("FIT a trial weight at plane {}, at the mark", name);
+    step.words = fmt::format("FIT a trial weight at plane {}, at the mark", at.name);
     step.details.emplace_back(
         "weigh it first; it should change the reading by about a third, and not pull with more than a tenth of what "
         "its "
         "support carries");
+    if (at.at_most_kg) step.details.push_back(fmt::format("no more than {:.1f} g", *at.at_most_kg * 1e3));
   }
   step.details.emplace_back(
       "then say what was fitted with 'job fit', and spin; earlier trial weights may stay on or come "
@@ -161,23 +199,73 @@ NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& pri
   return step;
 }
 
-bool nothing_changed_since_spin(const JobState& state) {
-  return state.final_spin().has_value();
+/// "A 35.7 g at 8:55, B 26.4 g at 3:45".
+std::string short_words(const std::vector<FittedWeight>& pieces, const Known& known) {
+  std::string words;
+  for (const FittedWeight& piece : pieces) {
+    words += fmt::format("{}{:.1f} g at {} in plane {}", words.empty() ? "" : ", ", piece.mass_kg * 1e3,
+                         clock_of(piece.angle_rad, known.rig),
+                         known.shaft.planes[static_cast<std::size_t>(piece.plane)].name);
+  }
+  return words.empty() ? "nothing" : words;
+}
+
+std::vector<FittedWeight> pieces_of(const Known& known, FitInstruction PlaneSolution::*which) {
+  std::vector<FittedWeight> pieces;
+  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
+    const FitInstruction& fit = known.analysis.solution->planes[p].*which;
+    if (fit.mass_kg != 0.0) pieces.push_back({static_cast<int>(p), fit.mass_kg, fit.radius_m, fit.angle_rad});
+  }
+  return pieces;
+}
+
+std::string expected_words(double over_limit, const Known& known) {
+  return fmt::format("expected to leave about {:.0f} % of the limit{}", 100.0 * over_limit,
+                     known.analysis.used_prior ? ", from what earlier shafts taught" : "");
+}
+
+void add_places(const std::vector<FittedWeight>& pieces, const Known& known, std::vector<std::string>& details) {
+  for (const FittedWeight& piece : pieces) details.push_back(place_of(piece, known));
+}
+
+/// Empty if no trial weight is on.
+std::optional<Instead> choice_of_bare(const Known& known) {
+  Instead instead{{}, pieces_of(known, &PlaneSolution::correction_bare), 0.0};
+  std::vector<FittedWeight> trials = known.analysis.solution->trial_weights;
+  for (std::size_t i = 0; i < known.state.on_shaft.size(); ++i) {
+    const auto trial = std::find(trials.begin(), trials.end(), known.state.on_shaft[i]);
+    if (trial == trials.end()) continue;
+    trials.erase(trial);
+    instead.take_off.push_back(static_cast<int>(i) + 1);
+  }
+  if (instead.take_off.empty()) return std::nullopt;
+  instead.expected_over_limit = predicted_over_limit(*known.analysis.solution, known.rig, known.shaft, Base::bare);
+  return instead;
+}
+
+/// Trial weights usually come off before the correction is welded, so that choice is told first.
+void tell_bare_first(const Instead& instead, const Known& known, NextStep& step) {
+  std::string trials;
+  for (int number : instead.take_off) {
+    const FittedWeight& piece = known.state.on_shaft[static_cast<std::size_t>(number - 1)];
+    trials += fmt::format("{}{}, {}", trials.empty() ? "piece " : "; piece ", number, short_words({piece}, known));
+  }
+  step.words = fmt::format("TAKE the trial weights off and FIT {}", short_words(instead.pieces, known));
+  step.details.push_back("take off " + trials);
+  add_places(instead.pieces, known, step.details);
+  step.details.push_back(expected_words(instead.expected_over_limit, known) + "; if so, 'job fit --bare'");
+  step.details.push_back("OR leave the trial weights on, and fit on top of them:");
 }
 
 NextStep ask_for_correction(const Known& known, double predicted) {
-  NextStep step{StepKind::fit_correction, "FIT", {}, {}, true};
-  for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
-    const FitInstruction& fit = known.analysis.solution->planes[p].correction;
-    if (fit.mass_kg == 0.0) continue;
-    step.pieces.push_back({static_cast<int>(p), fit.mass_kg, fit.radius_m, fit.angle_rad});
-    step.words += fmt::format("{} {:.1f} g at {} in plane {}", step.pieces.size() > 1 ? "," : "", fit.mass_kg * 1e3,
-                              fit.clock.text(), known.shaft.planes[p].name);
-    step.details.push_back(place_of(step.pieces.back(), known));
-  }
-  step.details.push_back(fmt::format("on top of what is on the shaft; expected to leave about {:.0f} % of the limit{}",
-                                     100.0 * predicted,
-                                     known.analysis.used_prior ? ", from what earlier shafts taught" : ""));
+  NextStep step{StepKind::fit_correction, "", {}, pieces_of(known, &PlaneSolution::correction), true};
+  step.expected_over_limit = predicted;
+  step.instead = choice_of_bare(known);
+  step.words = "FIT " + short_words(step.pieces, known);
+  if (step.instead) tell_bare_first(*step.instead, known, step);
+  add_places(step.pieces, known, step.details);
+  step.details.push_back(step.instead ? expected_words(predicted, known) + "; if so, 'job fit --as-asked'"
+                                      : "on top of what is on the shaft; " + expected_words(predicted, known));
   return step;
 }
 
@@ -191,52 +279,274 @@ NextStep ask_for_close(const Known& known) {
       false};
 }
 
-NextStep ask_for_spin(const Known& known) {
-  if (known.state.spins.empty() && known.state.on_shaft.empty()) {
-    return {StepKind::spin_as_found,
-            "SPIN the shaft as it was found",
-            {"with nothing fitted; record ten seconds or more at a steady speed, then 'job spin FILE'"},
-            {},
-            true};
+/// Speeds at which the shaft was spun as found, in order.
+std::vector<double> speeds_as_found(const Known& known) {
+  std::vector<double> speeds;
+  for (const StandingSpin& spin : known.state.spins) {
+    if (spin.fitted != known.state.spins.front().fitted) break;
+    if (!spin.spun.speed_rad_s) continue;
+    const bool again = std::any_of(speeds.begin(), speeds.end(),
+                                   [&](double speed) { return at_one_speed(speed, spin.spun.speed_rad_s); });
+    if (!again) speeds.push_back(*spin.spun.speed_rad_s);
   }
-  const std::size_t on = known.state.on_shaft.size();
-  return {StepKind::spin,
-          "SPIN the shaft with the weights that are on it now",
-          {fmt::format("{} on; record at the speed of the spins before, then 'job spin FILE'",
-                       on == 0   ? "nothing is"
-                       : on == 1 ? "one piece is"
-                                 : fmt::format("{} pieces are", on))},
-          {},
-          true};
+  return speeds;
 }
 
-/// A residual that looks well cannot be believed while something speaks against its readings.
-NextStep ask_to_mend(const Warnings& held_back) {
+/// Of a shaft that bends: the second speed at which it is to be spun as found, if it was spun at one only, once.
+std::optional<double> second_speed(const Known& known) {
+  const auto& first = known.state.spins.front().spun.speed_rad_s;
+  if (known.shaft.planes.size() < 3 || known.state.spins.size() != 1 || !first || !known.shaft.service_speed_rad_s)
+    return std::nullopt;
+  const auto safe = safe_speed_rad_s(known.shaft);
+  if (!safe || *known.shaft.service_speed_rad_s <= *safe) return std::nullopt;
+  const double near = 0.93 * *safe;  // where the bending shows, and the speed may still waver
+  return *first < 0.9 * near ? near : 0.6 * *first;
+}
+
+/// The spins since the weights were last changed.
+std::vector<const StandingSpin*> spins_of_now(const Known& known) {
+  std::vector<const StandingSpin*> list;
+  for (const StandingSpin& spin : known.state.spins)
+    if (!known.state.last_change || spin.number > *known.state.last_change) list.push_back(&spin);
+  return list;
+}
+
+/// A speed of the as-found spins at which the present weights were not spun yet.
+std::optional<double> speed_missing(const Known& known) {
+  if (known.state.spins.empty()) return std::nullopt;
+  if (const auto second = second_speed(known)) return second;
+  const std::vector<double> speeds = speeds_as_found(known);
+  if (speeds.size() < 2) return std::nullopt;
+  const auto now = spins_of_now(known);
+  for (double speed : speeds) {
+    auto at_it = [&](const StandingSpin* spin) { return at_one_speed(speed, spin->spun.speed_rad_s); };
+    if (std::none_of(now.begin(), now.end(), at_it)) return speed;
+  }
+  return std::nullopt;
+}
+
+std::string words_of_speed(const std::optional<double>& speed_rad_s) {
+  return speed_rad_s ? fmt::format(" at {:.0f} rpm", rpm(*speed_rad_s)) : "";
+}
+
+NextStep ask_for_spin(const Known& known, const std::optional<double>& speed_rad_s) {
+  const bool as_found = known.state.on_shaft.empty() && !known.state.last_change;
+  const std::string at_speed = words_of_speed(speed_rad_s);
+  NextStep step{as_found ? StepKind::spin_as_found : StepKind::spin, "", {}, {}, true, speed_rad_s};
+  if (as_found) {
+    step.words = "SPIN the shaft as it was found" + at_speed;
+    step.details.emplace_back(
+        speed_rad_s ? "this shaft bends within its speed range: every set of weights is spun at each of these speeds"
+                    : "with nothing fitted; record ten seconds or more at a steady speed, then 'job spin FILE'");
+    return step;
+  }
+  const std::size_t on = known.state.on_shaft.size();
+  step.words = "SPIN the shaft with the weights that are on it now" + at_speed;
+  step.details.push_back(fmt::format("{} on; record at the speed of the spins before, then 'job spin FILE'",
+                                     on == 0   ? "nothing is"
+                                     : on == 1 ? "one piece is"
+                                               : fmt::format("{} pieces are", on)));
+  return step;
+}
+
+/// The same weights were spun so often that once more would say nothing new.
+bool repeated_enough(const Known& known) {
+  const std::size_t speeds = std::max<std::size_t>(1, speeds_as_found(known).size());
+  return spins_of_now(known).size() >= speeds * spins_alike_at_most;
+}
+
+/// How often the weights were changed beyond the trials that every plane needs.
+int corrections_so_far(const Known& known) {
+  int states = 0;
+  const std::vector<FittedWeight>* before = nullptr;
+  for (const StandingSpin& spin : known.state.spins) {
+    if (before == nullptr || spin.fitted != *before) ++states;
+    before = &spin.fitted;
+  }
+  return states - 1 - static_cast<int>(known.shaft.planes.size());
+}
+
+NextStep close_as_it_stands(const Known& known, std::vector<std::string> why) {
+  const Verdict verdict = known.analysis.solution->judgement.verdict;
+  why.push_back(fmt::format("'job close' writes it into the log as {}", verdict_name(verdict)));
+  return {StepKind::close_not_within,
+          fmt::format("CLOSE the job: {}", verdict == Verdict::outside ? "the shaft is not within limit"
+                                                                       : "it cannot be said that it is within limit"),
+          std::move(why),
+          {},
+          false};
+}
+
+/// No further spin or weight of this job can take these away.
+bool stays(WarningCode code) {
+  switch (code) {
+    case WarningCode::flexible_shaft:
+    case WarningCode::mode_unseen:
+    case WarningCode::limit_missing:
+    case WarningCode::qualification_failed: return true;
+    default: return false;
+  }
+}
+
+/// Spins with the present weights that were taken back.
+int taken_back_now(const Known& known) {
+  int count = 0;
+  for (const Event& event : known.job.events) {
+    const bool now = !known.state.last_change || event.number > *known.state.last_change;
+    if (now && std::holds_alternative<Spun>(event.what) && known.state.taken_back.contains(event.number)) ++count;
+  }
+  return count;
+}
+
+/// The entries that a reason speaks of, to be taken back; all of them if it names no spin.
+std::string entries_of(const Warning& reason, const Known& known) {
+  std::vector<int> numbers;
+  for (const StandingSpin& spin : known.state.spins)
+    if (std::find(reason.spins.begin(), reason.spins.end(), spin.spun.label) != reason.spins.end())
+      numbers.push_back(spin.number);
+  if (numbers.empty()) return "";
+  return fmt::format("then take entry {} back with 'job back', put the weights of that spin on, and spin again",
+                     fmt::join(numbers, ", "));
+}
+
+NextStep ask_to_mend(const Known& known, const Warnings& held_back) {
   NextStep step{StepKind::mend, "CHECK before anything else: the readings are in doubt", {}, {}, true};
   for (const Warning& each : held_back) {
-    step.details.push_back(sentence_of(each));
+    step.details.push_back(
+        each.spins.empty() ? each.message : fmt::format("spin '{}': {}", fmt::join(each.spins, "', '"), each.message));
     step.details.push_back("to mend it: " + each.what_to_do());
+    const std::string entries = entries_of(each, known);
+    if (!entries.empty()) step.details.push_back(entries);
   }
   return step;
 }
 
-NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {
+/// What was measured is within, and something speaks against the readings.
+NextStep ask_to_remedy(const Known& known, const Warnings& held_back) {
+  for (const Warning& reason : held_back)
+    if (stays(reason.code)) return close_as_it_stands(known, {reason.message, reason.what_to_do()});
+  const Warning& gravest = held_back.front();
+  const auto spins = spins_of_now(known).size() + static_cast<std::size_t>(taken_back_now(known));
+  if (repeated_enough(known) || taken_back_now(known) >= spins_alike_at_most) {
+    return close_as_it_stands(
+        known,
+        {fmt::format("after {} spins with these weights still: {}", spins, gravest.message), gravest.what_to_do()});
+  }
+  if (gravest.code != WarningCode::spins_disagree) return ask_to_mend(known, held_back);
+  return {StepKind::spin_again,
+          "SPIN AGAIN: the spins contradict one another",
+          {gravest.message, gravest.what_to_do()},
+          {},
+          true};
+}
+
+/// The largest expanded uncertainty over its limit: what no correction can lessen.
+double unsure_over_limit(const Solution& solution) {
+  double worst = 0.0;
+  for (const Held& held : solution.judgement.held)
+    worst = std::max(worst, coverage_factor * held.u_residual_kg_m / held.limit_kg_m);
+  return worst;
+}
+
+/// At or under the limit, as far as the readings go, but not surely.
+NextStep ask_to_be_surer(const Known& known, double predicted, double present) {
   const Solution& solution = *known.analysis.solution;
-  const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
-  const Verdict verdict = solution.judgement.verdict;
-  if (verdict == Verdict::within) return ask_for_close(known);
-  const double present = finding_of(solution).worst_ratio();
-  if (verdict == Verdict::unsure && present <= 1.0 && !solution.judgement.held_back.empty())
-    return ask_to_mend(solution.judgement.held_back);
-  if (verdict == Verdict::unsure && present <= 1.0 && predicted > 0.5 * present) {
+  if (!repeated_enough(known)) {
     return {StepKind::spin_again,
             "SPIN AGAIN, longer: too near the limit to be sure",
             {"nothing is to be fitted; a longer and calmer recording makes the uncertainty smaller"},
             {},
             true};
   }
+  if (predicted < 0.9 * present && unsure_over_limit(solution) < 1.0 && corrections_so_far(known) < corrections_at_most)
+    return ask_for_correction(known, predicted);
+  return close_as_it_stands(
+      known, {fmt::format("after {} spins alike the residual is {:.0f} % of the limit and its ± {:.0f} %",
+                          spins_of_now(known).size(), 100.0 * present, 100.0 * unsure_over_limit(solution)),
+              "'solve --budget' says what the ± comes from; heavier trial weights in a new job make it smaller"});
+}
+
+NextStep ask_to_correct(const Known& known, double predicted, double present) {
+  if (corrections_so_far(known) >= corrections_at_most) {
+    return close_as_it_stands(known, {fmt::format("{} corrections did not bring it within limit", corrections_at_most),
+                                      "look for what changes from spin to spin: bolts, joints, bearings, the mark; and "
+                                      "whether every weight was stated as it was fitted"});
+  }
+  NextStep step = ask_for_correction(known, predicted);
+  const bool full = std::any_of(known.shaft.planes.begin(), known.shaft.planes.end(),
+                                [](const Plane& plane) { return plane.at_most_kg.has_value(); });
+  if (!step.pieces.empty() && !(full && predicted > 0.95 * present)) return step;
+  return close_as_it_stands(known, {"no weight that the planes may still carry makes it better",
+                                    "take trial weights off, or use other planes, or allow more (at_most)"});
+}
+
+NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {
+  const Solution& solution = *known.analysis.solution;
+  const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
+  const Judgement& judgement = solution.judgement;
+  if (judgement.verdict == Verdict::within) return ask_for_close(known);
+  const double present = finding_of(solution).worst_ratio();
+  if (judgement.verdict == Verdict::unsure && present <= 1.0) {
+    const std::size_t places = judgement.held.size() - solution.modes.size();  // modes come last
+    const bool within_elsewhere =
+        std::all_of(judgement.held.begin(), judgement.held.begin() + static_cast<std::ptrdiff_t>(places),
+                    [](const Held& held) { return held.verdict == Verdict::within; });
+    if (!judgement.held_back.empty() && within_elsewhere) return ask_to_remedy(known, judgement.held_back);
+    if (predicted > 0.5 * present) return ask_to_be_surer(known, predicted, present);
+  }
   if (!known.analysis.own_coefficients && predicted > good_enough) return ask_for_trial(known, prior);
-  return ask_for_correction(known, predicted);
+  return ask_to_correct(known, predicted, present);
+}
+
+/// Are there planes of which nothing is known, or too few spins for an answer?
+bool wants_trials(const Known& known) {
+  const std::size_t speeds = std::max<std::size_t>(1, speeds_as_found(known).size());
+  return plane_without_trial(known) || known.state.spins.size() < speeds * (known.shaft.planes.size() + 1);
+}
+
+/// The job as it was before an entry.
+Job before_entry(const Job& job, int number) {
+  Job before = job;
+  before.events.resize(static_cast<std::size_t>(number - 1));
+  return before;
+}
+
+/// The reading moved and nothing was stated: what was asked for then may be on.
+NextStep ask_what_is_on(const Known& known, const std::optional<FamilyPrior>& prior) {
+  const MovedReading& moved = *known.analysis.moved;
+  const Job before = before_entry(known.job, moved.spins.front());
+  const NextStep then = next_step(before, analyse(before, prior), prior);
+  const bool weight_asked = then.kind == StepKind::fit_trial || then.kind == StepKind::fit_correction;
+  NextStep step{StepKind::say_fitted, "", {}, then.pieces, false};
+  step.instead = then.instead;
+  step.words =
+      weight_asked
+          ? fmt::format("SAY: a weight was asked for and none stated, but the reading moved by {:.0f} %: is it on?",
+                        100.0 * moved.share)
+          : fmt::format("SAY what is on: nothing was stated, but the reading moved by {:.0f} %", 100.0 * moved.share);
+  add_places(then.pieces, known, step.details);
+  if (!then.pieces.empty())
+    step.details.emplace_back("it was on in the last spin as asked: 'job fit --was-on --as-asked'");
+  step.details.emplace_back("another weight was on: 'job fit --was-on \"A 12.5 g @ 138.4 deg\"'");
+  step.details.emplace_back("nothing was fitted or came off: 'job fit --unchanged', and look why the reading moved");
+  return step;
+}
+
+bool stated_since_spin(const JobState& state) {
+  return state.last_stated && *state.last_stated > state.spins.back().number;
+}
+
+NextStep ask_for_fresh_spin(const Known& known) {
+  return ask_for_spin(known, known.state.spins.empty() ? std::nullopt : speed_missing(known));
+}
+
+NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prior) {
+  if (known.analysis.moved) return ask_what_is_on(known, prior);
+  if (const auto speed = speed_missing(known)) return ask_for_spin(known, speed);
+  if (known.analysis.solution) return ask_after_solution(known, prior);
+  if (wants_trials(known)) return ask_for_trial(known, prior);
+  return {
+      StepKind::mend, "CHECK the spins: they give no answer", {known.analysis.why, known.analysis.remedy}, {}, true};
 }
 
 }  // namespace
@@ -244,11 +554,13 @@ NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>
 NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior) {
   const Known known{job, state_of(job.events), job.rig(), job.shaft(), analysis};
   if (!known.state.open) return {StepKind::nothing, "NOTHING: the job is closed", {}, {}, false};
-  if (known.state.spins.empty() || !nothing_changed_since_spin(known.state)) return ask_for_spin(known);
-  if (analysis.solution) return ask_after_solution(known, prior);
-  const std::size_t enough = known.shaft.planes.size() + 1;
-  if (known.state.spins.size() < enough) return ask_for_trial(known, prior);
-  return {StepKind::mend, "CHECK the spins: they give no answer", {analysis.why, analysis.remedy}, {}, true};
+  if (known.state.spins.empty() || stated_since_spin(known.state)) return ask_for_fresh_spin(known);
+  NextStep step = ask_by_spins(known, prior);
+  // A statement that was taken back is asked for again; what else rests on the last spin waits for a new one.
+  const bool ends_here =
+      step.kind == StepKind::close || step.kind == StepKind::close_not_within || step.kind == StepKind::spin_again;
+  if (!known.state.final_spin() && ends_here) return ask_for_fresh_spin(known);
+  return step;
 }
 
 }  // namespace counterspot

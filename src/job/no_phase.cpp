@@ -7,7 +7,9 @@
 
 #include "counterspot/amplitude_track.hpp"
 #include "counterspot/error.hpp"
+#include "counterspot/fitting.hpp"
 #include "job/instruction.hpp"
+#include "job/same_recording.hpp"
 
 namespace counterspot {
 
@@ -24,9 +26,17 @@ AmplitudeTrack measured_amplitudes(const AmplitudeSpin& spin, const Rig& rig) {
   }
 }
 
+void refuse_same_files(const std::vector<AmplitudeSpin>& spins) {
+  std::vector<SpinRecording> recordings;
+  for (const AmplitudeSpin& spin : spins)
+    if (!spin.recording.empty()) recordings.push_back({spin.reading.label, spin.recording, spin.reading.fitted, {}});
+  refuse_same_recordings(recordings);
+}
+
 /// Every spin with its amplitudes, recorded ones measured.
 std::vector<AmplitudeSpin> measured_spins(const AmplitudeSet& set, AmplitudeSolution& solution) {
   std::vector<AmplitudeSpin> spins = set.spins;
+  refuse_same_files(spins);
   for (AmplitudeSpin& spin : spins) {
     if (spin.recording.empty()) continue;
     const AmplitudeTrack track = measured_amplitudes(spin, set.rig);
@@ -84,6 +94,12 @@ void bring_to_one_amplitude_speed(std::vector<AmplitudeSpin>& spins, double tole
   }
 }
 
+/// As much of a correction as the plane may carry beside what is on it.
+Phasor limited(const Phasor& correction_kg_m, const Plane& plane, int index, const std::vector<FittedWeight>& on) {
+  const double most_kg_m = room_kg(plane, index, on) * plane.radius_m;
+  return std::min(1.0, most_kg_m / std::max(std::abs(correction_kg_m), 1e-300)) * correction_kg_m;
+}
+
 }  // namespace
 
 AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tolerance) {
@@ -102,12 +118,21 @@ AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tole
                 summary.explanation.substr(cut + 2));
   }
   solution.limits = limits_of(set.shaft);
+  solution.warnings.insert(solution.warnings.end(), solution.limits.warnings.begin(), solution.limits.warnings.end());
   for (const AmplitudeCandidate& candidate : summary.candidates) {
     AmplitudeAnswer answer;
     answer.residual_kg_m = candidate.residual_kg_m;
-    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p)
-      answer.corrections.push_back(
-          instruction_for(-candidate.residual_kg_m[p], set.shaft.planes[p], set.rig, set.shaft));
+    std::vector<Phasor> bare;
+    for (const Phasor& residual : candidate.residual_kg_m) bare.push_back(-residual);
+    for (const FittedWeight& piece : set.spins.back().reading.fitted)
+      bare[static_cast<std::size_t>(piece.plane)] += piece.unbalance_kg_m();
+    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p) {
+      const Plane& plane = set.shaft.planes[p];
+      const auto index = static_cast<int>(p);
+      const Phasor on_top = limited(-candidate.residual_kg_m[p], plane, index, spins.back().reading.fitted);
+      answer.corrections.push_back(instruction_for(on_top, plane, set.rig, set.shaft));
+      answer.corrections_bare.push_back(instruction_for(limited(bare[p], plane, index, {}), plane, set.rig, set.shaft));
+    }
     answer.judgement = judge(set.shaft, solution.limits, candidate.residual_kg_m, candidate.covariance);
     hold_back(answer.judgement, solution.warnings);
     solution.answers.push_back(std::move(answer));

@@ -7,7 +7,9 @@
 namespace counterspot {
 namespace {
 
-constexpr double outside = 0.05;        // of a 95 % region
+constexpr double outside = 0.05;                 // of a 95 % region
+constexpr double least_over_noise = 1.0 / 64.0;  // variance of the noise over the square of a reading
+constexpr int least_pairs = 5;
 constexpr double by_noise = 1.0 / 3.0;  // less would hide a real scatter behind two degrees of freedom
 
 bool same_weights(const SpinReading& a, const SpinReading& b) {
@@ -45,6 +47,20 @@ double chance_of(double chi_squared, int degrees_of_freedom) {
 double few_degrees_factor(int degrees_of_freedom) {
   const double d = degrees_of_freedom;
   return d * (std::pow(outside, -2.0 / d) - 1.0) / (-2.0 * std::log(outside));
+}
+
+bool same_speed(const SpinReading& a, const SpinReading& b) {
+  constexpr double alike = 0.002;  // a reading that grows with Ω³ then moves by half a percent
+  return a.speed_rad_s && b.speed_rad_s && std::abs(*a.speed_rad_s / *b.speed_rad_s - 1.0) < alike;
+}
+
+/// The variance of either part of a reading beyond its noise, over the square of its length: half the square of half
+/// the difference in each part. Empty where the noise is too large to say.
+std::optional<double> relative_variance(const SpinReading& a, const SpinReading& b, std::size_t sensor) {
+  const double noise = 0.25 * (a.covariances[sensor].trace() + b.covariances[sensor].trace());
+  const double square = std::norm(0.5 * (a.vectors[sensor] + b.vectors[sensor]));
+  if (noise == 0.0 || noise > least_over_noise * square) return std::nullopt;
+  return (0.25 * std::norm(a.vectors[sensor] - b.vectors[sensor]) - noise) / square;
 }
 
 RepeatScatter scatter_of(const std::vector<SpinReading>& spins, const std::vector<std::vector<std::size_t>>& groups,
@@ -110,6 +126,32 @@ std::vector<RepeatScatter> add_repeat_scatter(std::vector<SpinReading>& spins,
     for (SpinReading& spin : spins) spin.covariances[s] += square * Eigen::Matrix2d::Identity();
   }
   return all;
+}
+
+void add_assumed_scatter(std::vector<SpinReading>& spins, double fraction) {
+  for (SpinReading& spin : spins) {
+    for (std::size_t s = 0; s < spin.vectors.size(); ++s) {
+      if (spin.covariances[s].isZero(0.0)) continue;
+      spin.covariances[s] += fraction * fraction * std::norm(spin.vectors[s]) * Eigen::Matrix2d::Identity();
+    }
+  }
+}
+
+std::optional<double> repeat_fraction_of(const std::vector<std::vector<SpinReading>>& jobs) {
+  double sum = 0.0;
+  int pairs = 0;
+  for (const std::vector<SpinReading>& spins : jobs) {
+    for (std::size_t k = 1; k < spins.size(); ++k) {
+      if (!same_weights(spins[k - 1], spins[k]) || !same_speed(spins[k - 1], spins[k])) continue;
+      for (std::size_t s = 0; s < spins[k].vectors.size(); ++s) {
+        const auto variance = relative_variance(spins[k - 1], spins[k], s);
+        sum += variance.value_or(0.0);
+        pairs += variance ? 1 : 0;
+      }
+    }
+  }
+  if (pairs < least_pairs) return std::nullopt;
+  return std::sqrt(std::max(0.0, sum / pairs) * few_degrees_factor(2 * pairs));
 }
 
 std::vector<SpinReading> merge_repeats(const std::vector<SpinReading>& spins) {

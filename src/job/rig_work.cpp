@@ -163,7 +163,7 @@ Rig RigWork::rig() const {
 }
 
 Shaft RigWork::shaft() const {
-  return read_shaft_text(shaft_text, shaft_file);
+  return kept_shaft(shaft_text, shaft_file);
 }
 
 std::vector<PlannedRigSpin> plan_of(RigTask task, const Rig& rig, const Shaft& reference) {

@@ -6,7 +6,9 @@
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "counterspot/fitting.hpp"
 #include "job/instruction.hpp"
+#include "job/same_recording.hpp"
 
 namespace counterspot {
 
@@ -122,6 +124,15 @@ std::optional<double> limit_of_plane(const Limits& limits, const std::string& na
   return std::nullopt;
 }
 
+/// Root-mean-square of what is left: what the residual is unsure by, what setting does, and what a limited correction
+/// leaves.
+double predicted_kg_m(const Phasor& present, const Phasor& correction, const Eigen::Matrix2d& covariance,
+                      const SettingUncertainty& setting) {
+  const double set_badly =
+      std::norm(correction) * (setting.mass_fraction * setting.mass_fraction + setting.angle_rad * setting.angle_rad);
+  return std::sqrt(covariance.trace() + set_badly + std::norm(present + correction));
+}
+
 PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const Rig& rig, const Shaft& shaft) {
   const Plane& plane = shaft.planes[p];
   const PlaneUnbalance& unbalance = solution.influence.planes[p];
@@ -133,10 +144,12 @@ PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const R
   result.residual_covariance = solution.influence.residual_covariance.block<2, 2>(at, at);
   result.u_residual_kg_m = u_of_magnitude(result.residual_kg_m, result.residual_covariance);
   result.correction = instruction_for(unbalance.correction_kg_m, plane, rig, shaft);
-  const Phasor left = unbalance.residual_kg_m + unbalance.correction_kg_m;  // 0 unless the correction is limited
-  double set_badly = std::norm(unbalance.correction_kg_m) * (rig.setting.mass_fraction * rig.setting.mass_fraction +
-                                                             rig.setting.angle_rad * rig.setting.angle_rad);
-  result.predicted_residual_kg_m = std::sqrt(result.residual_covariance.trace() + set_badly + std::norm(left));
+  result.predicted_residual_kg_m =
+      predicted_kg_m(unbalance.residual_kg_m, unbalance.correction_kg_m, result.residual_covariance, rig.setting);
+  result.correction_bare = instruction_for(unbalance.bare_correction_kg_m, plane, rig, shaft);
+  const Eigen::Matrix2d bare =
+      result.residual_covariance + solution.influence.bare_covariance_change.block<2, 2>(at, at);
+  result.predicted_bare_kg_m = predicted_kg_m(unbalance.bare_kg_m, unbalance.bare_correction_kg_m, bare, rig.setting);
   return result;
 }
 
@@ -174,6 +187,7 @@ SpinReading reading_of(const Track& track, const SpinEntry& spin, std::vector<Mo
                               [](const OrderVector& order) { return order.order == 1; });
     reading.vectors.push_back(first->value);
     reading.covariances.push_back(first->covariance);
+    reading.levels.push_back({sensor.bands, sensor.step});
     // the slope is left out: the log does not keep it, and a job must say what `solve` says of the same spins
     motions.push_back(sensor.motion);
   }
@@ -224,6 +238,13 @@ Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& opti
   }
 }
 
+void refuse_same_files(const std::vector<SpinEntry>& spins) {
+  std::vector<SpinRecording> recordings;
+  for (const SpinEntry& spin : spins)
+    if (!spin.recording.empty()) recordings.push_back({spin.label, spin.recording, spin.fitted, spin.turned_rad});
+  refuse_same_recordings(recordings);
+}
+
 /// A vector at another speed, what its covariance is scaled by, and what is added to it.
 struct Brought {
   Phasor value;
@@ -243,12 +264,18 @@ Brought by_model(const Phasor& value, double exponent, double log_ratio) {
   return {factor * value, factor, log_ratio * log_ratio * along * along.transpose()};  // the exponent's ± 1
 }
 
-InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const InfluenceOptions& given) {
+/// @param trials of the last spin's weights, those that come off.
+InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const SpinReading& last,
+                             const std::vector<FittedWeight>& trials, const InfluenceOptions& given) {
   InfluenceOptions options = given;
   options.setting = rig.setting;
-  if (options.most_kg_m.empty()) {
-    for (const Plane& plane : shaft.planes)
-      options.most_kg_m.push_back(plane.at_most_kg ? *plane.at_most_kg * plane.radius_m : INFINITY);
+  options.coming_off = trials;
+  if (!options.most_kg_m.empty()) return options;
+  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    const Plane& plane = shaft.planes[p];
+    options.most_kg_m.push_back(room_kg(plane, static_cast<int>(p), last.fitted) * plane.radius_m);
+    options.most_bare_kg_m.push_back(room_kg(plane, static_cast<int>(p), pieces_without(last.fitted, trials)) *
+                                     plane.radius_m);
   }
   return options;
 }
@@ -257,34 +284,99 @@ double highest_speed(const Shaft& shaft, const std::vector<SpinReading>& reading
   return std::max(shaft.service_speed_rad_s.value_or(0.0), slowest_and_fastest(readings).second);
 }
 
-/// Where the shaft bends, the verdict holds each mode too; spins at one speed, or two planes, do not show a mode.
-void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, const std::vector<Phasor>& residual,
-                 Solution& solution) {
-  const double highest = highest_speed(shaft, readings);
-  solution.modes = modal_parts(shaft, highest, residual, solution.influence.residual_covariance);
-  if (solution.modes.empty()) return;
-  const bool shown = solution.influence.speeds.size() > 1 && shaft.planes.size() > 2;
-  if (solution.limits.total_kg_m) {
-    for (std::size_t n = 0; n < solution.modes.size(); ++n) {
-      hold_also(solution.judgement, fmt::format("mode {}", n + 1), solution.modes[n].unbalance_kg_m,
-                solution.modes[n].covariance, modal_share * *solution.limits.total_kg_m);
-    }
-  }
-  if (shown) return;
-  solution.warnings.push_back(
-      {WarningCode::flexible_shaft, std::nullopt,
-       fmt::format(
-           "up to {:.0f} rpm this shaft bends (critical at {:.0f} rpm), and spins at one speed or in two planes "
-           "do not show how it runs at others: use three planes and spins at several speeds",
-           rpm(highest), rpm(solution.modes.front().critical_rad_s))});
+/// What all of the shaft may have: of a grade, or of the limits that were typed for its planes.
+double total_limit(const Limits& limits) {
+  double sum = 0.0;
+  for (const PlaneLimit& plane : limits.planes) sum += plane.limit_kg_m;
+  return limits.total_kg_m.value_or(sum);
 }
 
-/// Names the faults that spins of one speed show against each other, and takes those with the same weights together.
+/// A speed at which bending shows beside what the rest of the shaft makes: the mode's amplification is then about one.
+constexpr double showing_fraction = 0.7;
+
+/// The next speed to spin at, for what the speeds so far do not show of a mode: under 75 % of its critical speed as
+/// long as that is news, then the highest.
+double showing_speed(double fastest_rad_s, double critical_rad_s, double highest_rad_s) {
+  const double below = showing_fraction * critical_rad_s;
+  return fastest_rad_s < 0.95 * below ? std::min(below, highest_rad_s) : highest_rad_s;
+}
+
+/// A mode whose verdict rests on what the spins cannot show.
+bool is_unseen(const ModalPart& mode, const Held& held) {
+  return held.verdict == Verdict::unsure &&
+         2.0 * mode.u_unseen_kg_m * mode.u_unseen_kg_m > held.u_residual_kg_m * held.u_residual_kg_m;
+}
+
+void say_unseen(const std::vector<SpinReading>& readings, double highest, std::size_t n, Solution& solution) {
+  const ModalPart& mode = solution.modes[n];
+  const Held& held = solution.judgement.held.back();
+  const double fastest = slowest_and_fastest(readings).second;
+  solution.wanted_speed_rad_s = showing_speed(fastest, mode.critical_rad_s, highest);
+  Warning warning{
+      WarningCode::mode_unseen, std::nullopt,
+      fmt::format("spins at up to {:.0f} rpm show mode {} (critical at {:.0f} rpm) only to ± {:.0f} g·mm, and "
+                  "the limit is {:.0f} g·mm",
+                  rpm(fastest), n + 1, rpm(mode.critical_rad_s), in_g_mm(coverage_factor * mode.u_unseen_kg_m),
+                  in_g_mm(held.limit_kg_m))};
+  warning.remedy =
+      fmt::format("spin at about {:.0f} rpm as well with every set of weights, where rig and guard are made for it",
+                  rpm(*solution.wanted_speed_rad_s));
+  solution.warnings.push_back(std::move(warning));
+}
+
+void say_flexible(const Shaft& shaft, const std::vector<SpinReading>& readings, double highest, Solution& solution) {
+  const double critical = solution.modes.front().critical_rad_s;
+  if (shaft.planes.size() > 2) {
+    const double fastest = slowest_and_fastest(readings).second;
+    const double wanted = showing_speed(fastest, critical, highest);
+    solution.wanted_speed_rad_s = wanted > 1.05 * fastest ? wanted : 0.5 * critical;
+  }
+  Warning warning{
+      WarningCode::flexible_shaft, std::nullopt,
+      fmt::format("up to {:.0f} rpm this shaft bends (critical at {:.0f} rpm), and spins at one speed or in two planes "
+                  "do not show how it runs at others: use three planes and spins at several speeds",
+                  rpm(highest), rpm(critical))};
+  if (solution.wanted_speed_rad_s)
+    warning.remedy =
+        fmt::format("spin at about {:.0f} rpm as well, with every set of weights", rpm(*solution.wanted_speed_rad_s));
+  solution.warnings.push_back(std::move(warning));
+}
+
+/// Where the shaft bends, the verdict holds each mode too; spins at one speed, or two planes, do not show a mode, and
+/// slow ones not much of it.
+void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, const std::vector<Phasor>& residual,
+                 Solution& solution) {
+  BeamOptions options;
+  options.modes = 6;
+  options.with_discretisation = false;
+  const auto beam = bending_of(shaft, options);
+  if (!beam) return;
+  const double highest = highest_speed(shaft, readings);
+  const double total = total_limit(solution.limits);
+  solution.modes = modal_parts(shaft, *beam, highest, residual, solution.influence.residual_covariance);
+  if (solution.modes.empty()) return;
+  const bool shown = solution.influence.speeds.size() > 1 && shaft.planes.size() > 2;
+  if (shown && solution.influence.uncertainty_known)
+    add_unseen(shaft, *beam, {solution.influence, readings.back().fitted, total}, solution.modes);
+  for (std::size_t n = 0; n < solution.modes.size(); ++n) {
+    ModalPart& mode = solution.modes[n];
+    mode.limit_kg_m = modal_share * total;
+    hold_also(solution.judgement, fmt::format("mode {}", n + 1), mode.unbalance_kg_m, mode.covariance, mode.limit_kg_m);
+    if (shown && is_unseen(solution.modes[n], solution.judgement.held.back()))
+      say_unseen(readings, highest, n, solution);
+  }
+  if (shown) return;
+  say_flexible(shaft, readings, highest, solution);
+}
+
+/// Names the faults that spins of one speed show against each other, adds what spins scatter by, and takes those with
+/// the same weights together.
 void take_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
-                  Solution& solution) {
+                  double scatter_fraction, Solution& solution) {
+  const auto repeats = add_repeat_scatter(group, names_of_sensors(rig));
+  if (repeats.empty()) add_assumed_scatter(group, scatter_fraction);
   const Warnings faults = compare_spins(group, names_of_planes(shaft), names_of_sensors(rig), options);
   solution.warnings.insert(solution.warnings.end(), faults.begin(), faults.end());
-  const auto repeats = add_repeat_scatter(group, names_of_sensors(rig));
   solution.repeats.insert(solution.repeats.end(), repeats.begin(), repeats.end());
   solution.readings.insert(solution.readings.end(), group.begin(), group.end());
   group = merge_repeats(group);
@@ -308,6 +400,44 @@ InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft&
                               const InfluenceOptions& options) {
   return groups.size() == 1 ? solve_influence(groups.front(), names_of_planes(shaft), names_of_sensors(rig), options)
                             : solve_speeds(groups, names_of_planes(shaft), names_of_sensors(rig), options);
+}
+
+/// Where the uncertainty rests on a scatter that nobody has measured on this rig: it makes more of it than all the
+/// rest.
+void say_assumed_scatter(const Groups& as_recorded, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
+                         const RigKnowledge& known, Solution& solution) {
+  const bool measured = known.repeat_fraction || known.umar_kg_m > 0.0 || !solution.repeats.empty();
+  if (measured || !solution.influence.uncertainty_known || solution.influence.residual_covariance.isZero(0.0)) return;
+  const InfluenceSummary without = influence_of(as_recorded, rig, shaft, options);
+  if (!without.usable() || without.residual_covariance.rows() != solution.influence.residual_covariance.rows()) return;
+  const Eigen::ArrayXd with = solution.influence.residual_covariance.diagonal().array();
+  if ((with <= 4.0 * without.residual_covariance.diagonal().array()).all()) return;
+  solution.warnings.push_back(
+      {WarningCode::scatter_assumed, std::nullopt,
+       fmt::format("the ± rests mostly on {:.2g} % by which a reading is taken to change from spin to spin (repeat "
+                   "under [setting] of the rig file), since nothing shows what this rig's spins scatter by",
+                   100.0 * rig.setting.repeat_fraction)});
+}
+
+/// The sensor that shows a plane's limit best, counted in steps of its converter.
+void say_coarse_steps(const SpinReading& last, const Rig& rig, const Shaft& shaft, Solution& solution) {
+  const std::size_t planes = shaft.planes.size();
+  for (std::size_t p = 0; p < planes && !last.levels.empty(); ++p) {
+    const auto limit = limit_of_plane(solution.limits, shaft.planes[p].name);
+    if (!limit) continue;
+    double most_steps = 0.0;
+    std::size_t best = 0;
+    for (std::size_t s = 0; s < last.levels.size(); ++s) {
+      const double reading = std::abs(solution.influence.coefficients[s * planes + p].value) * *limit;
+      const double steps = last.levels[s].step > 0.0 ? reading / last.levels[s].step : INFINITY;
+      if (steps > most_steps) best = s;
+      most_steps = std::max(most_steps, steps);
+    }
+    if (most_steps >= 1.0) continue;
+    solution.warnings.push_back({WarningCode::coarse_steps, rig.sensors[best].name,
+                                 fmt::format("at sensor {} the limit of plane {} reads {:.2g} steps of the converter",
+                                             rig.sensors[best].name, shaft.planes[p].name, most_steps)});
+  }
 }
 
 }  // namespace
@@ -347,11 +477,18 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   Groups groups = speeds_of(readings, motions, shaft.planes.size(), options.speed_tolerance, solution.warnings);
   solution.speed_rad_s = reference_speed(readings);
   const AdaptersUse adapters = use_of_adapters(readings, options);
-  InfluenceOptions influence = options_for(rig, shaft, options.influence);
+  solution.trial_weights = options.trial_weights.value_or(trial_pieces(readings, shaft.planes.size()));
+  InfluenceOptions influence = options_for(rig, shaft, readings.back(), solution.trial_weights, options.influence);
   if (adapters == AdaptersUse::take_away) influence.adapters = adapters_in_planes(*options.rig.adapters, shaft);
-  for (auto& group : groups) take_repeats(group, rig, shaft, influence, solution);
+  const Warnings changed = compare_levels(readings, names_of_sensors(rig), options.rig.earlier);
+  solution.warnings.insert(solution.warnings.end(), changed.begin(), changed.end());
+  const Groups as_recorded = groups;
+  const double scatter_fraction = options.rig.repeat_fraction.value_or(rig.setting.repeat_fraction);
+  for (auto& group : groups) take_repeats(group, rig, shaft, influence, scatter_fraction, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);
   if (!solution.influence.usable()) throw unsolved(solution.influence);
+  say_assumed_scatter(as_recorded, rig, shaft, influence, options.rig, solution);
+  say_coarse_steps(readings.back(), rig, shaft, solution);
   add_rig_errors(solution.influence, options.rig, shaft, adapters != AdaptersUse::unknown_direction);
   const Warnings& said = solution.influence.warnings;
   solution.warnings.insert(solution.warnings.end(), said.begin(), said.end());
@@ -379,6 +516,8 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
   std::vector<SpinReading> readings;
   std::vector<Motion> motions;
   std::vector<Track> tracks;
+  refuse_same_files(set.spins);
+  std::vector<SpinReading> recorded;
   for (const SpinEntry& spin : set.spins) {
     std::vector<Motion> of_spin;
     if (spin.recording.empty()) {
@@ -386,9 +525,11 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
     } else {
       tracks.push_back(track_spin(spin, set.rig, options.tracking));
       readings.push_back(reading_of(tracks.back(), spin, of_spin));
+      recorded.push_back(readings.back());
     }
     take_motions(motions, of_spin, spin.label);
   }
+  refuse_same_readings(recorded);
   Solution solution = solve_readings(set.rig, set.shaft, readings, motions, options);
   solution.tracks = std::move(tracks);
   return solution;

@@ -105,6 +105,10 @@ Error unreachable(const std::string& place, const char* words) {
                  "check the path or the address and that the server runs");
 }
 
+void set_up_postgresql(soci::session& sql) {
+  sql << "SET client_min_messages = warning";
+}
+
 /// SOCI finds its backend by name and loads it here, not with the program: PostgreSQL's client brings a score of
 /// libraries along, and most commands need none of them.
 void open_postgresql(Log::Database& database, const std::string& address) {
@@ -113,7 +117,7 @@ void open_postgresql(Log::Database& database, const std::string& address) {
   } catch (const soci::soci_error& error) {
     throw unreachable(database.place, error.what());
   }
-  database.sql << "SET client_min_messages = warning";
+  set_up_postgresql(database.sql);
 }
 
 /// PostgreSQL's own words when a file cannot grow (SQLSTATE 53100), as far as the server speaks English; in another
@@ -151,9 +155,27 @@ Error translated(const soci::soci_error& error, const std::string& place) {
                  "check the server, then enter the last step again");
 }
 
-void Log::Database::transact(const char* begin, const std::function<void()>& work) const {
+/// A connection that broke while nothing was under way, for the server was started again, is made anew: nothing can be
+/// lost or done twice.
+void Log::Database::begin(const char* words) const {
+  try {
+    sql << words;
+    return;
+  } catch (const soci::soci_error&) {
+    if (sqlite || sql.is_connected()) throw;
+  }
+  try {
+    sql.reconnect();
+    set_up_postgresql(sql);
+  } catch (const soci::soci_error& error) {
+    throw unreachable(place, error.what());
+  }
+  sql << words;
+}
+
+void Log::Database::transact(const char* words, const std::function<void()>& work) const {
   if (depth > 0) return work();
-  sql << begin;
+  begin(words);
   ++depth;
   try {
     work();

@@ -46,7 +46,8 @@ struct Log::Database {
   void writing(const std::function<void()>& work) const;
 
  private:
-  void transact(const char* begin, const std::function<void()>& work) const;
+  void begin(const char* words) const;
+  void transact(const char* words, const std::function<void()>& work) const;
 };
 
 /// The database's errors as ours: what happened to which log, and what to do.

@@ -126,14 +126,33 @@ std::optional<Finding> finding_of_json(const Json& json) {
   return finding;
 }
 
+Json json_of(const SensorReading& reading) {
+  Json json = {{"sensor", reading.sensor},
+               {"motion", motion_name(reading.motion)},
+               {"value_si", json_of(reading.value)},
+               {"covariance_si2", json_of(reading.covariance)}};
+  // Only what is known, so that what an older program wrote stays as it was.
+  if (reading.level.step > 0.0) json["step_si"] = reading.level.step;
+  for (const NoiseBand& band : reading.level.bands)
+    json["bands"].push_back({band.from_Hz, band.to_Hz, band.rms, band.u_fraction});
+  return json;
+}
+
+SensorReading reading_of_json(const Json& json) {
+  SensorReading reading{json.at("sensor").get<std::string>(),
+                        motion_of_json(json.at("motion")),
+                        phasor_of(json.at("value_si")),
+                        matrix_of(json.at("covariance_si2")),
+                        {{}, json.value("step_si", 0.0)}};
+  for (const Json& band : json.value("bands", Json::array()))
+    reading.level.bands.push_back(
+        {band.at(0).get<double>(), band.at(1).get<double>(), band.at(2).get<double>(), band.at(3).get<double>()});
+  return reading;
+}
+
 Json json_of(const Spun& spun) {
   Json readings = Json::array();
-  for (const SensorReading& reading : spun.readings) {
-    readings.push_back({{"sensor", reading.sensor},
-                        {"motion", motion_name(reading.motion)},
-                        {"value_si", json_of(reading.value)},
-                        {"covariance_si2", json_of(reading.covariance)}});
-  }
+  for (const SensorReading& reading : spun.readings) readings.push_back(json_of(reading));
   Json warnings = Json::array();
   for (const SaidWarning& warning : spun.warnings)
     warnings.push_back({{"code", warning.code}, {"sensor", warning.sensor}, {"message", warning.message}});
@@ -154,10 +173,7 @@ Json json_of(const Spun& spun) {
 Spun spun_of_json(const Json& json) {
   Spun spun;
   spun.label = json.at("label").get<std::string>();
-  for (const Json& reading : json.at("readings")) {
-    spun.readings.push_back({reading.at("sensor").get<std::string>(), motion_of_json(reading.at("motion")),
-                             phasor_of(reading.at("value_si")), matrix_of(reading.at("covariance_si2"))});
-  }
+  for (const Json& reading : json.at("readings")) spun.readings.push_back(reading_of_json(reading));
   spun.speed_rad_s = optional_of<double>(json.at("speed_rad_s"));
   spun.speed_drift_fraction = json.at("speed_drift_fraction").get<double>();
   spun.revolutions = json.at("revolutions").get<std::int64_t>();

@@ -9,6 +9,7 @@
 #include "counterspot/files.hpp"
 #include "counterspot/rig_log.hpp"
 #include "counterspot/units.hpp"
+#include "files/output_file.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
 
@@ -239,7 +240,9 @@ Job Log::job(const std::string& name) const {
 }
 
 bool Log::has_job(const std::string& name) const {
-  return guarded(database_->place, [&] { return row_of_job(*database_, name).has_value(); });
+  bool has = false;
+  guarded(database_->place, [&] { database_->reading([&] { has = row_of_job(*database_, name).has_value(); }); });
+  return has;
 }
 
 Job Log::append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s) {
@@ -260,6 +263,25 @@ Job Log::append(const Job& seen, What what, const std::string& program, std::int
   return job;
 }
 
+std::vector<std::pair<std::string, int>> Log::entries_of_recording(const std::string& sha256) const {
+  std::vector<std::pair<std::string, int>> entries;
+  std::pair<std::string, int> entry;
+  const auto read = [&] {
+    each_row(
+        database_->sql,
+        "SELECT j.name, s.number FROM spins s JOIN jobs j ON j.id = s.job WHERE s.sha256 = :sha ORDER BY j.id DESC, "
+        "s.number",
+        [&](soci::statement& statement) {
+          statement.exchange(into(entry.first));
+          statement.exchange(into(entry.second));
+          statement.exchange(use(sha256));
+        },
+        [&] { entries.push_back(entry); });
+  };
+  guarded(database_->place, [&] { database_->reading(read); });
+  return entries;
+}
+
 std::vector<JobLine> Log::list(const LogFilter& filter) const {
   const Condition condition{filter};
   std::vector<JobLine> lines;
@@ -267,7 +289,7 @@ std::vector<JobLine> Log::list(const LogFilter& filter) const {
   long long opened = 0;
   std::optional<long long> closed;
   std::string verdict;
-  guarded(database_->place, [&] {
+  const auto read = [&] {
     each_row(
         database_->sql,
         fmt::format("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
@@ -288,7 +310,8 @@ std::vector<JobLine> Log::list(const LogFilter& filter) const {
           line.verdict = verdict_if_any(verdict);
           lines.push_back(line);
         });
-  });
+  };
+  guarded(database_->place, [&] { database_->reading(read); });
   return lines;
 }
 
@@ -408,7 +431,7 @@ std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::strin
                                             : kind.empty() ? "rig = :rig"
                                                            : "rig = :rig AND ",
                                             kind.empty() ? "" : "kind = :kind");
-  guarded(database_->place, [&] {
+  const auto read = [&] {
     each_row(
         database_->sql,
         "SELECT rig, kind, at_unix_s, program, details FROM rig_records" + condition + " ORDER BY at_unix_s, id",
@@ -425,7 +448,8 @@ std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::strin
           record.at_unix_s = at;
           records.push_back(record);
         });
-  });
+  };
+  guarded(database_->place, [&] { database_->reading(read); });
   return records;
 }
 
@@ -497,21 +521,26 @@ void Log::back_up(const std::filesystem::path& file) const {
     throw Error(Trouble::request, "backup_exists", fmt::format("{}: there is such a file already", file.string()),
                 "choose another name; a backup never overwrites anything");
   }
-  const std::filesystem::path part = file.string() + ".part";
-  std::error_code ignored;
-  std::filesystem::remove(part, ignored);
-  {
-    Log copy = Log::open(part.string(), true);
-    guarded(part.string(), [&] {
-      copy.database_->writing([&] {
-        for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); });
-        for (const RigRecord& record : rig_records("", "")) insert_record(*copy.database_, record);
+  const std::filesystem::path part = part_beside(file);
+  try {
+    {
+      Log copy = Log::open(part.string(), true);
+      guarded(part.string(), [&] {
+        copy.database_->writing([&] {
+          for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); });
+          for (const RigRecord& record : rig_records("", "")) insert_record(*copy.database_, record);
+        });
+        std::string mode;
+        copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it
       });
-      std::string mode;
-      copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it
-    });
+    }
+    give_name(part, file, Overwrite::nothing);
+  } catch (...) {
+    std::error_code ignored;
+    for (const char* beside : {"", "-wal", "-shm", "-journal"})
+      std::filesystem::remove(part.string() + beside, ignored);
+    throw;
   }
-  std::filesystem::rename(part, file);
 }
 
 }  // namespace counterspot

@@ -114,6 +114,16 @@ void insert_finding(soci::session& sql, RowId job, int number, const Finding& fi
   }
 }
 
+/// @param n of the reading in its spin.
+void insert_bands(soci::session& sql, RowId job, int number, int n, const std::vector<NoiseBand>& bands) {
+  int at = 0;
+  for (const NoiseBand& band : bands) {
+    sql << "INSERT INTO levels VALUES (:job, :number, :n, :band, :from, :to, :rms, :u)", use(job), use(number), use(n),
+        use(at), use(band.from_Hz), use(band.to_Hz), use(band.rms), use(band.u_fraction);
+    ++at;
+  }
+}
+
 void insert_what(soci::session& sql, RowId job, int number, const Spun& spun) {
   const long long revolutions = spun.revolutions;
   sql << "INSERT INTO spins VALUES (:job, :number, :label, :speed, :drift, :turns, :duration, :recording, :sha, "
@@ -126,9 +136,11 @@ void insert_what(soci::session& sql, RowId job, int number, const Spun& spun) {
     const double re = reading.value.real();
     const double im = reading.value.imag();
     const Three covariance(reading.covariance);
-    sql << "INSERT INTO readings VALUES (:job, :number, :n, :sensor, :motion, :re, :im, :c1, :c2, :c3)", use(job),
-        use(number), use(n), use(reading.sensor), use(motion), use(re), use(im), use(covariance.re),
-        use(covariance.re_im), use(covariance.im);
+    const auto step = reading.level.step > 0.0 ? std::optional(reading.level.step) : std::nullopt;
+    sql << "INSERT INTO readings VALUES (:job, :number, :n, :sensor, :motion, :re, :im, :c1, :c2, :c3, :step)",
+        use(job), use(number), use(n), use(reading.sensor), use(motion), use(re), use(im), use(covariance.re),
+        use(covariance.re_im), use(covariance.im), use(step);
+    insert_bands(sql, job, number, n, reading.level.bands);
     ++n;
   }
   n = 0;
@@ -248,18 +260,35 @@ void load_readings(soci::session& sql, Wanted& wanted) {
   double re = 0.0;
   double im = 0.0;
   Three c;
+  std::optional<double> step;
   each_row_of_jobs(
-      sql, "number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im", "readings", "job, number, n",
+      sql, "number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im, step", "readings", "job, number, n",
       wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
         s.exchange(into(sensor));
         s.exchange(into(motion));
         for (double* part : {&re, &im, &c.re, &c.re_im, &c.im}) s.exchange(into(*part));
+        s.exchange(into(step));
       },
       [&](Job& job) {
-        spun_of(job, number).readings.push_back({sensor, motion_named(motion), {re, im}, c.matrix()});
+        spun_of(job, number)
+            .readings.push_back({sensor, motion_named(motion), {re, im}, c.matrix(), {{}, step.value_or(0.0)}});
       });
+}
+
+void load_levels(soci::session& sql, Wanted& wanted) {
+  int number = 0;
+  int n = 0;
+  NoiseBand band;
+  each_row_of_jobs(
+      sql, "number, n, from_Hz, to_Hz, rms, u_fraction", "levels", "job, number, n, band", wanted,
+      [&](soci::statement& s) {
+        s.exchange(into(number));
+        s.exchange(into(n));
+        for (double* part : {&band.from_Hz, &band.to_Hz, &band.rms, &band.u_fraction}) s.exchange(into(*part));
+      },
+      [&](Job& job) { spun_of(job, number).readings.at(static_cast<std::size_t>(n)).level.bands.push_back(band); });
 }
 
 void load_warnings(soci::session& sql, Wanted& wanted) {
@@ -429,8 +458,8 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
         job.opened_unix_s = opened;
         wanted.jobs[row] = job;
       });
-  for (const auto load : {load_entries, load_spins, load_readings, load_warnings, load_pieces, load_findings,
-                          load_corrections, load_verdicts, load_reasons})
+  for (const auto load : {load_entries, load_spins, load_readings, load_levels, load_warnings, load_pieces,
+                          load_findings, load_corrections, load_verdicts, load_reasons})
     load(sql, wanted);
   std::vector<Job> jobs;
   for (const RowId each : rows) jobs.push_back(std::move(wanted.jobs.at(each)));

@@ -73,11 +73,17 @@ constexpr const char* version_2[] = {
 /// Version 3: how the shaft of a spin stood to its adapters; NULL: not said.
 constexpr const char* version_3[] = {"ALTER TABLE spins ADD COLUMN turned_rad DOUBLE PRECISION"};
 
-/// Version 4: what held a verdict back. `spins` and `sensors` are JSON lists of names.
+/// Version 4: what held a verdict back (`spins` and `sensors` are JSON lists of names), and what a sensor showed beside
+/// the orders (SensorLevel; NULL or no row: not known).
 constexpr const char* version_4[] = {
     "CREATE TABLE reasons (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, code TEXT NOT NULL, "
     "message TEXT NOT NULL, remedy TEXT NOT NULL, spins TEXT NOT NULL, sensors TEXT NOT NULL, "
-    "PRIMARY KEY (job, number, n), FOREIGN KEY (job, number) REFERENCES findings (job, number)) {by_key}"};
+    "PRIMARY KEY (job, number, n), FOREIGN KEY (job, number) REFERENCES findings (job, number)) {by_key}",
+    "ALTER TABLE readings ADD COLUMN step DOUBLE PRECISION",
+    "CREATE TABLE levels (job BIGINT NOT NULL, number INTEGER NOT NULL, n INTEGER NOT NULL, band INTEGER NOT NULL, "
+    "from_Hz DOUBLE PRECISION NOT NULL, to_Hz DOUBLE PRECISION NOT NULL, rms DOUBLE PRECISION NOT NULL, "
+    "u_fraction DOUBLE PRECISION NOT NULL, PRIMARY KEY (job, number, n, band), "
+    "FOREIGN KEY (job, number, n) REFERENCES readings (job, number, n)) {by_key}"};
 
 struct Step {
   const char* const* statements;

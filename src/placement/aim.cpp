@@ -33,12 +33,10 @@ Aim aim_at_unbalance(const Shaft& shaft, const std::vector<Phasor>& residual_kg_
     aim.push_back(row_of(shaft.planes[p].name, residual_kg_m, std::move(effect), *limit));
   }
   if (!shaft.supports) return aim;
-  const double a = shaft.supports->a_m;
-  const double b = shaft.supports->b_m;
   for (const NamedLimit& support : supports) {
     std::vector<Phasor> effect;
     for (const Plane& plane : shaft.planes)
-      effect.emplace_back(support.name == "A" ? (b - plane.position_m) / (b - a) : (plane.position_m - a) / (b - a));
+      effect.emplace_back(lever_to_support(*shaft.supports, support.name, plane.position_m));
     aim.push_back(row_of("support " + support.name, residual_kg_m, std::move(effect), support.limit_kg_m));
   }
   return aim;

@@ -12,7 +12,7 @@ std::vector<Single> singles_of(const FittingProblem& problem, const PlaneSites& 
   std::vector<Single> singles;
   for (std::size_t k = 0; k < problem.pieces.size(); ++k) {
     const Piece& piece = problem.pieces[k];
-    if (piece.weighed_kg > sites.most_mass_kg) continue;
+    if (piece.weighed_kg > sites.most_mass_kg || std::abs(piece.acting_kg) > sites.room_kg) continue;
     for (std::size_t i = 0; i < sites.positions_rad.size(); ++i) {
       singles.push_back(
           {static_cast<int>(k), static_cast<int>(i),
@@ -57,12 +57,16 @@ bool PlaneLoads::fits(const Load& load, int index) const {
   const double gap = std::max(sites_->smallest_gap_rad - 1e-9, same_position_rad);
   const double angle = sites_->positions_rad[static_cast<std::size_t>(added.position)];
   int of_kind = 1;
+  double acting_kg = std::abs(piece.acting_kg);
   for (int i = 0; i < load.size; ++i) {
     const Single& there = single(load.singles[static_cast<std::size_t>(i)]);
     if (std::abs(wrap_signed(angle - sites_->positions_rad[static_cast<std::size_t>(there.position)])) < gap)
       return false;
-    if (problem_->pieces[static_cast<std::size_t>(there.piece)].kind == piece.kind) ++of_kind;
+    const Piece& other = problem_->pieces[static_cast<std::size_t>(there.piece)];
+    if (other.kind == piece.kind) ++of_kind;
+    acting_kg += std::abs(other.acting_kg);
   }
+  if (acting_kg > sites_->room_kg) return false;
   const auto& count = problem_->counts[static_cast<std::size_t>(piece.kind)];
   return !count || of_kind <= *count;
 }

@@ -13,6 +13,13 @@ double apart(double a_rad, double b_rad) {
 
 }  // namespace
 
+double room_kg(const Plane& plane, int index, const std::vector<FittedWeight>& on_shaft) {
+  double room = plane.at_most_kg.value_or(std::numeric_limits<double>::infinity());
+  for (const FittedWeight& weight : on_shaft)
+    if (weight.plane == index && weight.mass_kg > 0.0) room -= weight.mass_kg;
+  return std::max(0.0, room);
+}
+
 std::vector<PlaneSites> sites_of(const Shaft& shaft, const Stock& stock, const std::vector<FittedWeight>& on_shaft,
                                  double step_rad) {
   std::vector<PlaneSites> sites;
@@ -25,7 +32,8 @@ std::vector<PlaneSites> sites_of(const Shaft& shaft, const Stock& stock, const s
                     open_positions(rules, step_rad),
                     rules.smallest_gap_m / surface_m,
                     rules.closed ? 0 : rules.most_pieces,
-                    rules.most_mass_kg};
+                    rules.most_mass_kg,
+                    room_kg(plane, static_cast<int>(p), on_shaft)};
     for (const FittedWeight& weight : on_shaft) {
       if (weight.plane != static_cast<int>(p) || weight.mass_kg <= 0.0) continue;
       site.most_pieces = std::max(0, site.most_pieces - 1);

@@ -160,7 +160,7 @@ class Planner {
     const PlaneSites site = sites_of(shaft_, stock_, there, step_rad_)[static_cast<std::size_t>(plane)];
     if (site.most_pieces < 1) return;
     for (const Piece& piece : pieces_) {
-      if (piece.weighed_kg > site.most_mass_kg) continue;
+      if (piece.weighed_kg > site.most_mass_kg || std::abs(piece.acting_kg) > site.room_kg) continue;
       for (double angle : site.positions_rad) {
         const Placed placed{plane, piece, angle, site.radius_m + piece.radius_offset_m};
         const double ratio = rows_.worst(plane, placed.unbalance_kg_m(), rows, best_.worst_ratio);

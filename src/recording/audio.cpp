@@ -168,6 +168,8 @@ class AudioRecording final : public Recording {
   template <typename Sample>
   std::size_t read_as(std::span<Sample> interleaved);
   void compare_length(std::int64_t held_frames);
+  void refuse_damage();
+  bool is_cut_flac() const;
   [[noreturn]] void refuse_emptiness(std::int64_t bytes_there) const;
 
   ByteSource source_;
@@ -209,7 +211,9 @@ AudioRecording::AudioRecording(ByteSource source, bool may_read_ahead) : source_
   if (format == "FLAC" && sound.frames < endless / 2) announced_frames_ = sound.frames;
   if (!source_.size()) return;
   const std::int64_t bytes_there = data ? *source_.size() - data->offset : 0;
-  info_.frames = pipe_ ? bytes_there / frame_bytes : sound.frames;
+  const bool left_open = format == "FLAC" && !announced_frames_;
+  if (!left_open) info_.frames = pipe_ ? bytes_there / frame_bytes : sound.frames;
+  if (left_open) return;
   if (format != "FLAC") {
     compare_length(*info_.frames);
     announced_frames_ = info_.frames;  // less may come, if the file shrinks while it is read
@@ -268,6 +272,30 @@ void AudioRecording::compare_length(std::int64_t held_frames) {
        fmt::format("{} holds {} samples a channel less than it announces; the rest is used", info_.name, missing)});
 }
 
+/// A FLAC that ends before its end, because the disk was full or the recorder died: its blocks stand by themselves, so
+/// what came before is sound. All its bytes are used up then, while damage within it leaves some that are not.
+bool AudioRecording::is_cut_flac() const {
+  if (!info_.format.starts_with("FLAC") || !source_.size() || frames_read_ == 0) return false;
+  const bool short_of_announced = announced_frames_ && frames_read_ < *announced_frames_;
+  const bool ends_amid_block = !announced_frames_ && sf_error(file_.get()) != SF_ERR_NO_ERROR;
+  return (short_of_announced || ends_amid_block) && ::lseek(source_.descriptor(), 0, SEEK_CUR) >= *source_.size();
+}
+
+/// At the end of what can be read.
+void AudioRecording::refuse_damage() {
+  if (is_cut_flac()) {
+    warnings_.push_back({WarningCode::short_data, std::nullopt,
+                         fmt::format("{} is cut off, as if the disk was full; the {} samples a channel before the cut "
+                                     "are used",
+                                     info_.name, frames_read_)});
+    return;
+  }
+  compare_length(frames_read_);
+  if (sf_error(file_.get()) == SF_ERR_NO_ERROR) return;
+  throw Error(Trouble::recording, "unreadable", fmt::format("{} is damaged after sample {}", info_.name, frames_read_),
+              "copy the recording again from where it was made, or record the spin again");
+}
+
 std::size_t items(sf_count_t got) {
   return static_cast<std::size_t>(std::max<sf_count_t>(0, got));
 }
@@ -321,12 +349,7 @@ std::size_t AudioRecording::read_as(std::span<Sample> interleaved) {
   frames_read_ += static_cast<std::int64_t>(got);
   if (got < frames) {
     ended_ = true;
-    compare_length(frames_read_);
-    if (sf_error(file_.get()) != SF_ERR_NO_ERROR) {
-      throw Error(Trouble::recording, "unreadable",
-                  fmt::format("{} is damaged after sample {}", info_.name, frames_read_),
-                  "copy the recording again from where it was made, or record the spin again");
-    }
+    refuse_damage();
     if (frames_read_ == 0) {
       throw Error(Trouble::recording, "no_data", fmt::format("{} has a header and no samples", info_.name),
                   "check the program that writes to the pipe");

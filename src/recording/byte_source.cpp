@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <poll.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -46,6 +47,10 @@ std::optional<std::int64_t> size_of(int number, const std::string& name) {
     throw Error(Trouble::recording, "unreadable", fmt::format("{} is a folder, not a recording", name),
                 "name the recordings in it, one by one or with a pattern such as folder/*.wav");
   }
+  if (number != standard_input && (S_ISCHR(status.st_mode) || S_ISBLK(status.st_mode))) {
+    throw Error(Trouble::recording, "unreadable", fmt::format("{} is a device, not a recording", name),
+                "name a file, or - for standard input; from a sound device 'record' makes a recording");
+  }
   if (!S_ISREG(status.st_mode) || ::lseek(number, 0, SEEK_CUR) != 0) return std::nullopt;
   return status.st_size;
 }
@@ -68,15 +73,16 @@ Descriptor::~Descriptor() {
   if (number_ > standard_input) ::close(number_);
 }
 
-ByteSource::ByteSource(const std::filesystem::path& path, ByteWatch watch)
+ByteSource::ByteSource(const std::filesystem::path& path, ByteWatch watch, std::stop_token stop)
     : name_(path == "-" ? "standard input" : path.string()),
       descriptor_(path == "-" ? Descriptor(standard_input) : open_file(path, name_)),
       watch_(path == "-" ? std::move(watch) : ByteWatch{}),
+      stop_(std::move(stop)),
       size_(watch_ ? std::nullopt : size_of(descriptor_.number(), name_)) {}
 
 std::size_t ByteSource::read_descriptor(std::span<char> bytes) {
   std::size_t done = 0;
-  while (done < bytes.size()) {
+  while (done < bytes.size() && wait_for_bytes()) {
     ssize_t got = ::read(descriptor_.number(), bytes.data() + done, bytes.size() - done);
     if (got < 0 && errno == EINTR) continue;
     if (got < 0) {
@@ -93,6 +99,15 @@ std::size_t ByteSource::read_descriptor(std::span<char> bytes) {
   }
   if (watch_ && done > 0) watch_(bytes.first(done));
   return done;
+}
+
+/// False: asked to stop first. Who cannot be asked waits in `read` itself.
+bool ByteSource::wait_for_bytes() const {
+  if (size_ || !stop_.stop_possible()) return true;
+  pollfd wanted{descriptor_.number(), POLLIN, 0};
+  while (!stop_.stop_requested())
+    if (::poll(&wanted, 1, look_up_ms) > 0) return true;
+  return false;
 }
 
 std::string_view ByteSource::head() {

@@ -4,12 +4,15 @@
 #include <filesystem>
 #include <optional>
 #include <span>
+#include <stop_token>
 #include <string>
 #include <string_view>
 
 #include "counterspot/recording.hpp"
 
 namespace counterspot {
+
+inline constexpr int look_up_ms = 100;  ///< how long a stop may go unnoticed
 
 /// An open file descriptor that closes itself, except standard input.
 class Descriptor {
@@ -33,7 +36,8 @@ class ByteSource {
   /// `path` as the person named it; "-" is standard input.
   /// @throws Error(recording, …) "not_found", "unreadable" (a folder, no permission).
   /// @param watch of standard input, which then counts as a pipe; empty: none.
-  explicit ByteSource(const std::filesystem::path& path, ByteWatch watch = {});
+  /// @param stop once asked for, a pipe that has nothing to give counts as ended.
+  explicit ByteSource(const std::filesystem::path& path, ByteWatch watch = {}, std::stop_token stop = {});
 
   const std::string& name() const { return name_; }           ///< for messages
   std::optional<std::int64_t> size() const { return size_; }  ///< of a regular file; empty for a pipe
@@ -52,10 +56,12 @@ class ByteSource {
 
  private:
   std::size_t read_descriptor(std::span<char> bytes);
+  bool wait_for_bytes() const;
 
   std::string name_;
   Descriptor descriptor_;
   ByteWatch watch_;  ///< of standard input, until it is spooled
+  std::stop_token stop_;
   std::optional<std::int64_t> size_;
   std::int64_t bytes_read_ = 0;
   std::string head_;

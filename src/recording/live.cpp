@@ -81,6 +81,10 @@ class QueuedLive final : public LiveRecording {
     const std::scoped_lock lock(mutex_);
     return captured_;
   }
+  double waiting_s() const override {
+    const std::scoped_lock lock(mutex_);
+    return static_cast<double>(waiting_) / info_.sample_rate_Hz;
+  }
   void stop() override { capturing_.request_stop(); }
 
  private:
@@ -121,7 +125,7 @@ class QueuedLive final : public LiveRecording {
       while (fill(block, stop)) hand_over(block, stop);
     } catch (...) {
       const std::scoped_lock lock(mutex_);
-      trouble_ = std::current_exception();
+      if (!stop.stop_requested()) trouble_ = std::current_exception();  // what stops in the midst of it may be cut
     }
     const std::scoped_lock lock(mutex_);
     ended_ = true;

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "counterspot/capture.hpp"
+#include "recording/byte_source.hpp"
 
 namespace counterspot {
 
@@ -34,8 +35,6 @@ std::unique_ptr<LiveReader> open_alsa(const std::string& device, const LiveOptio
 std::unique_ptr<LiveReader> open_raw(const std::string& path, const LiveOptions& options);
 std::unique_ptr<LiveReader> open_paced(const std::string& file, const LiveOptions& options);
 std::unique_ptr<LiveReader> open_as_it_comes(const std::string& file, const LiveOptions& options);
-
-inline constexpr int look_up_ms = 100;  ///< how long a stop may go unnoticed
 
 std::size_t bytes_of(RawFormat format);
 std::string_view raw_format_words(RawFormat format);  ///< "24-bit"

@@ -10,6 +10,9 @@ namespace counterspot {
 /// "WAV", "RF64", "W64", "AIFF", "FLAC" by the first bytes; empty if it is none of them.
 std::string_view audio_format(std::string_view head);
 
+/// Either of them, by the first bytes.
+std::unique_ptr<Recording> open_source(ByteSource source, const RecordingOptions& options);
+
 /// An audio file through libsndfile. Only FLAC is read ahead.
 std::unique_ptr<Recording> open_audio(ByteSource source, bool may_read_ahead);
 

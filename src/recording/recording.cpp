@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <string_view>
 
 #include "counterspot/error.hpp"
 #include "recording/readers.hpp"
@@ -25,8 +27,36 @@ std::size_t Recording::read_floats(std::span<float> interleaved) {
 }
 
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {
-  ByteSource source(path, options.watch_input);
-  if (audio_format(source.head()).empty()) return open_csv(std::move(source), options);
+  return open_source(ByteSource(path, options.watch_input), options);
+}
+
+namespace {
+
+bool is_called_like_sound(const std::string& ending) {
+  constexpr std::array<std::string_view, 6> endings{".wav", ".rf64", ".w64", ".aif", ".aiff", ".flac"};
+  return std::find(endings.begin(), endings.end(), ending) != endings.end();
+}
+
+/// What a table may be called is left to people; what is called a sound file and is none gets a word about that, not
+/// about the rows and columns that it does not have.
+std::unique_ptr<Recording> open_table(ByteSource source, const RecordingOptions& options) {
+  const std::string name = source.name();
+  const std::string ending = std::filesystem::path(name).extension().string();
+  const bool should_be_sound = is_called_like_sound(ending) && !source.head().empty();
+  try {
+    return open_csv(std::move(source), options);
+  } catch (const Error& error) {
+    if (!should_be_sound || error.trouble() != Trouble::recording) throw;
+    throw Error(Trouble::recording, "unknown_format",
+                fmt::format("{} is called {} and does not begin like one; nor is it a table of numbers", name, ending),
+                "copy it again from where it was recorded, or name the recording itself");
+  }
+}
+
+}  // namespace
+
+std::unique_ptr<Recording> open_source(ByteSource source, const RecordingOptions& options) {
+  if (audio_format(source.head()).empty()) return open_table(std::move(source), options);
   return open_audio(std::move(source), options.read_ahead);
 }
 

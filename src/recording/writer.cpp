@@ -4,9 +4,11 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <cmath>
 #include <fstream>
 #include <limits>
+#include <system_error>
 
 #include "counterspot/capture.hpp"
 #include "counterspot/error.hpp"
@@ -18,6 +20,17 @@ namespace {
 Error disk_trouble(const std::filesystem::path& path, const std::string& why) {
   return {Trouble::machine, "disk", fmt::format("{} cannot be written: {}", path.string(), why),
           "make room on the disk, or write somewhere else; what came before is in the file"};
+}
+
+/// Made here and by nobody before: what was recorded is never written over. @return its descriptor.
+int new_file(const std::filesystem::path& path) {
+  const int number = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  if (number >= 0) return number;
+  if (errno == EEXIST) {
+    throw Error(Trouble::request, "file_exists", fmt::format("{}: there is such a file already", path.string()),
+                "choose another name");
+  }
+  throw disk_trouble(path, std::generic_category().message(errno));
 }
 
 struct CloseWritten {
@@ -57,7 +70,7 @@ void RecordingWriter::File::open_sound(const RecordingInfo& info, int format) {
   sound_info.samplerate = static_cast<int>(std::lround(info.sample_rate_Hz));
   sound_info.channels = static_cast<int>(channels);
   sound_info.format = format;
-  sound.reset(sf_open(path.c_str(), SFM_WRITE, &sound_info));
+  sound.reset(sf_open_fd(new_file(path), SFM_WRITE, &sound_info, SF_TRUE));
   if (!sound) throw disk_trouble(path, sf_strerror(nullptr));
   const int type = format & SF_FORMAT_SUBMASK;
   whole_numbers = type != SF_FORMAT_FLOAT && type != SF_FORMAT_DOUBLE;
@@ -66,6 +79,7 @@ void RecordingWriter::File::open_sound(const RecordingInfo& info, int format) {
 }
 
 void RecordingWriter::File::open_table(const RecordingInfo& info) {
+  ::close(new_file(path));
   table.open(path, std::ios::binary);
   if (!table) throw disk_trouble(path, "it cannot be opened");
   std::string head;

@@ -249,7 +249,29 @@ std::vector<BeamMode> modes_of(const Beam& beam, const Mesh& mesh, const BeamOpt
   return modes;
 }
 
+double mass_of(const BeamSection& section) {
+  return section.mass_per_length_kg_m() * (section.end_m - section.begin_m);
+}
+
+double moment_of(const Beam& beam) {
+  double moment_kg_m = 0.0;
+  for (const BeamSection& s : beam.sections) moment_kg_m += mass_of(s) * 0.5 * (s.begin_m + s.end_m);
+  for (const BeamMass& m : beam.masses) moment_kg_m += m.mass_kg * m.position_m;
+  return moment_kg_m;
+}
+
 }  // namespace
+
+double BeamSection::mass_per_length_kg_m() const {
+  return material.density_kg_m3 * pi / 4.0 * (outside_diameter_m * outside_diameter_m - bore_m * bore_m);
+}
+
+double mass_of(const Beam& beam) {
+  double mass_kg = 0.0;
+  for (const BeamSection& section : beam.sections) mass_kg += mass_of(section);
+  for (const BeamMass& mass : beam.masses) mass_kg += mass.mass_kg;
+  return mass_kg;
+}
 
 BeamSummary critical_speeds(const Beam& beam, const BeamOptions& options) {
   check(beam, options);
@@ -257,22 +279,15 @@ BeamSummary critical_speeds(const Beam& beam, const BeamOptions& options) {
   BeamSummary summary;
   summary.nodes_m = mesh.nodes_m;
   summary.modes = modes_of(beam, mesh, options);
-  const std::vector<BeamMode> finer = modes_of(beam, mesh_of(beam, 2 * options.elements), options);
+  const std::vector<BeamMode> finer = options.with_discretisation
+                                          ? modes_of(beam, mesh_of(beam, 2 * options.elements), options)
+                                          : std::vector<BeamMode>{};
   for (std::size_t i = 0; i < summary.modes.size() && i < finer.size(); ++i) {
     const double speed = finer[i].speed_rad_s;
     if (speed > 0.0) summary.modes[i].discretisation_fraction = std::abs(summary.modes[i].speed_rad_s - speed) / speed;
   }
-  double moment_kg_m = 0.0;
-  for (std::size_t i = 0; i < mesh.elements.size(); ++i) {
-    const double mass_kg = mesh.elements[i].mass_kg_m * mesh.elements[i].length_m;
-    summary.mass_kg += mass_kg;
-    moment_kg_m += mass_kg * 0.5 * (mesh.nodes_m[i] + mesh.nodes_m[i + 1]);
-  }
-  for (const BeamMass& m : beam.masses) {
-    summary.mass_kg += m.mass_kg;
-    moment_kg_m += m.mass_kg * m.position_m;
-  }
-  summary.center_of_mass_m = moment_kg_m / summary.mass_kg;
+  summary.mass_kg = mass_of(beam);
+  summary.center_of_mass_m = moment_of(beam) / summary.mass_kg;
   return summary;
 }
 

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "shaft/mode_shape.hpp"
+
 namespace counterspot {
 
 namespace {
@@ -14,28 +16,15 @@ double middle_of(const Shaft& shaft) {
   return sum / static_cast<double>(shaft.planes.size());
 }
 
-/// Between the nodes in a straight line, beyond the ends as at the end: |error| ≤ h²/8·|φ''|, under 0.3 % of 1 here.
-double shape_at(const BeamSummary& beam, const BeamMode& mode, double position_m) {
-  const auto next = std::lower_bound(beam.nodes_m.begin(), beam.nodes_m.end(), position_m);
-  if (next == beam.nodes_m.begin()) return mode.shape.front();
-  if (next == beam.nodes_m.end()) return mode.shape.back();
-  const auto i = static_cast<std::size_t>(next - beam.nodes_m.begin());
-  const double part = (position_m - beam.nodes_m[i - 1]) / (beam.nodes_m[i] - beam.nodes_m[i - 1]);
-  return (1.0 - part) * mode.shape[i - 1] + part * mode.shape[i];
-}
-
 ModalPart part_of(const Shaft& shaft, const BeamSummary& beam, const BeamMode& mode,
                   const std::vector<Phasor>& unbalance_kg_m, const Eigen::MatrixXd& covariance) {
-  ModalPart part{mode.speed_rad_s, 0.0};
-  const auto planes = static_cast<Eigen::Index>(shaft.planes.size());
-  Eigen::Matrix2Xd lever = Eigen::Matrix2Xd::Zero(2, 2 * planes);
-  for (Eigen::Index p = 0; p < planes; ++p) {
-    const auto at = static_cast<std::size_t>(p);
-    const double shape = shape_at(beam, mode, shaft.planes[at].position_m);
-    part.unbalance_kg_m += shape * unbalance_kg_m[at];
-    lever.block<2, 2>(0, 2 * p) = shape * Eigen::Matrix2d::Identity();
+  ModalPart part;
+  part.critical_rad_s = mode.speed_rad_s;
+  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    part.shape.push_back(shape_at(beam, mode, shaft.planes[p].position_m));
+    part.unbalance_kg_m += part.shape[p] * unbalance_kg_m[p];
   }
-  part.covariance = lever * covariance * lever.transpose();
+  part.covariance = covariance_in_mode(part.shape, covariance);
   return part;
 }
 
@@ -51,13 +40,16 @@ RigidParts rigid_parts(const Shaft& shaft, const std::vector<Phasor>& unbalance_
   return parts;
 }
 
-std::vector<ModalPart> modal_parts(const Shaft& shaft, double highest_rad_s, const std::vector<Phasor>& unbalance_kg_m,
-                                   const Eigen::MatrixXd& covariance) {
-  if (!shaft.tube || !shaft.supports) return {};
-  BeamOptions options;
-  options.elements = 24;
-  options.modes = 2;
-  const BeamSummary beam = critical_speeds(beam_of(shaft), options);
+Eigen::Matrix2d covariance_in_mode(const std::vector<double>& shape, const Eigen::MatrixXd& covariance) {
+  const auto planes = static_cast<Eigen::Index>(shape.size());
+  Eigen::Matrix2Xd lever = Eigen::Matrix2Xd::Zero(2, 2 * planes);
+  for (Eigen::Index p = 0; p < planes; ++p)
+    lever.block<2, 2>(0, 2 * p) = shape[static_cast<std::size_t>(p)] * Eigen::Matrix2d::Identity();
+  return lever * covariance * lever.transpose();
+}
+
+std::vector<ModalPart> modal_parts(const Shaft& shaft, const BeamSummary& beam, double highest_rad_s,
+                                   const std::vector<Phasor>& unbalance_kg_m, const Eigen::MatrixXd& covariance) {
   std::vector<ModalPart> parts;
   for (const BeamMode& mode : beam.modes) {
     if (mode.speed_rad_s > 0.0 && highest_rad_s > rigid_up_to * mode.speed_rad_s)

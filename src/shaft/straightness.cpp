@@ -79,8 +79,7 @@ std::map<double, Phasor> polyline(const StraightnessSummary& fit, const Beam& be
 
 double mass_per_length(const Beam& beam, double z) {
   for (const BeamSection& s : beam.sections)
-    if (z >= s.begin_m && z <= s.end_m)
-      return s.material.density_kg_m3 * pi / 4.0 * (s.outside_diameter_m * s.outside_diameter_m - s.bore_m * s.bore_m);
+    if (z >= s.begin_m && z <= s.end_m) return s.mass_per_length_kg_m();
   return 0.0;
 }
 

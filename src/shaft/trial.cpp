@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
+#include "counterspot/beam.hpp"
 #include "counterspot/error.hpp"
+#include "counterspot/tolerance.hpp"
 #include "counterspot/units.hpp"
 
 namespace counterspot {
@@ -18,6 +21,7 @@ std::string_view trial_rule_name(TrialRule rule) {
     case TrialRule::coefficient: return "changes the reading by 30 %";
     case TrialRule::support_load: return "pulls with 10 % of the weight on the support";
     case TrialRule::limit: return "twice the permissible residual unbalance";
+    case TrialRule::room: return "all that the plane may carry";
     case TrialRule::least_limit: return "as much as the permissible residual unbalance";
   }
   return "";
@@ -58,6 +62,10 @@ TrialWeight choose_trial(const TrialQuestion& q) {
     throw Error(Trouble::request, "no_basis", "nothing is known to choose a trial weight for plane " + q.plane + " by",
                 "state a limit or grade, or the shaft's mass and supports");
   trial.mass_kg = unbalance_kg_m / q.radius_m;
+  if (q.room_kg && trial.mass_kg > *q.room_kg) {
+    trial.mass_kg = *q.room_kg;
+    trial.rule = TrialRule::room;
+  }
   trial.pull_N = pull_N(trial.mass_kg, q.radius_m, q.speed_rad_s);
   trial.pull_lbf = trial.pull_N / newtons_per_lbf;
   if (q.support_load_kg && *q.support_load_kg > 0.0)

@@ -21,7 +21,7 @@ std::string sheet_html(const Sheet& sheet, const Words& words, UnitSystem units)
         fmt::format("<tr><td>{}</td><td class=\"hash\">{}</td></tr>\n", escaped(spin_words(spin, words)), spin.sha256);
   recordings += "</table>\n";
   const std::string verdict_class = sheet.verdict ? std::string(verdict_name(*sheet.verdict)) : "unsure";
-  const auto notes = notes_of(sheet, words);
+  const auto notes = notes_of(sheet, words, units);
   return html_head(words.language, fmt::format("{} {}", words.sheet_title, sheet.job)) +
          fmt::format("<h1>{}</h1>\n<p>{}</p>\n<p class=\"verdict {}\">{}</p>\n", words.sheet_title, escaped(sheet.job),
                      verdict_class, verdict_words(sheet, words)) +

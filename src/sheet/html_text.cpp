@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "files/drawn_mark.hpp"
+
 namespace counterspot {
 
 namespace {
@@ -47,8 +49,8 @@ std::string escaped(std::string_view text) {
 
 std::string html_head(std::string_view language, std::string_view title) {
   return fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{}</style>\n", language,
-      escaped(title), style);
+      "<!DOCTYPE html>\n{}<html lang=\"{}\">\n<meta charset=\"utf-8\">\n<title>{}</title>\n<style>{}</style>\n",
+      mark_in_svg_and_html, language, escaped(title), style);
 }
 
 std::string html_image(const Picture& picture) {

@@ -28,9 +28,9 @@ Json places_of(const Sheet& sheet) {
   return places;
 }
 
-Json pieces_of(const Sheet& sheet) {
+Json pieces_of(const std::vector<SheetPiece>& list) {
   Json pieces = Json::array();
-  for (const SheetPiece& piece : sheet.pieces) {
+  for (const SheetPiece& piece : list) {
     const auto& arc = piece.spot.arc;
     pieces.push_back({{"plane", piece.plane},
                       {"mass_g", piece.weight.mass_kg * 1e3},
@@ -78,7 +78,10 @@ std::string sheet_json(const Sheet& sheet) {
                          {"held_back", json_of(sheet.held_back)},
                          {"used_earlier_shafts", sheet.used_prior},
                          {"places", places_of(sheet)},
-                         {"pieces", pieces_of(sheet)},
+                         {"pieces", pieces_of(sheet.pieces)},
+                         {"trial_weights_on", sheet.trials_on},
+                         {"to_fit_bare", pieces_of(sheet.to_fit_bare)},
+                         {"to_fit", pieces_of(sheet.to_fit)},
                          {"spins", spins_of(sheet)},
                          {"taken_back", sheet.taken_back},
                          {"notes", notes_of(sheet)}};

@@ -159,10 +159,11 @@ void draw_sentence(Page& page, Role role, const std::string& words, double lette
   page.sketch.text(role, {{page.left, page.y - 1.0}, words, letters_mm, Anchor::left, false, page.width()});
 }
 
-std::vector<std::string> note_lines(const Page& page, const Sheet& sheet, const Words& words, std::size_t most) {
+std::vector<std::string> note_lines(const Page& page, const Sheet& sheet, const Words& words, UnitSystem units,
+                                    std::size_t most) {
   std::vector<std::string> lines;
   const auto letters = static_cast<std::size_t>(page.width() / (letter_share * small_mm));
-  for (const std::string& note : notes_of(sheet, words))
+  for (const std::string& note : notes_of(sheet, words, units))
     for (const std::string& line : wrapped("· " + note, letters)) lines.push_back(line);
   if (lines.size() <= most) return lines;
   const std::size_t left_out = lines.size() - most + 1;
@@ -286,7 +287,7 @@ Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Pap
     for (const std::string& line : wrapped(sentence, letters)) draw_sentence(page, Role::quiet, line);
   page.y += 1.5;
 
-  const auto notes = note_lines(page, sheet, words, 7);
+  const auto notes = note_lines(page, sheet, words, units, 7);
   const Recordings recordings = recordings_layout(sheet.spins.size());
   const double below = (notes.empty() ? 0.0 : line_mm + 3.4 * static_cast<double>(notes.size())) + line_mm +
                        recordings.row_height * static_cast<double>(recordings.rows) + 3.0 + foot_mm;

@@ -102,6 +102,33 @@ void take_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
   }
 }
 
+SheetPiece sheet_piece(const Sheet& sheet, std::size_t plane, const Phasor& unbalance_kg_m, int number) {
+  const double radius = sheet.shaft.planes[plane].radius_m;
+  const FittedWeight weight{static_cast<int>(plane), std::abs(unbalance_kg_m) / radius, radius,
+                            wrap_positive(std::arg(unbalance_kg_m))};
+  const auto tube = sheet.shaft.tube ? std::optional(sheet.shaft.tube->outside_diameter_m) : std::nullopt;
+  return {number, sheet.shaft.planes[plane].name, weight, spot_at(weight.angle_rad, sheet.rig.rotation, tube)};
+}
+
+/// What was kept as the correction, and the same for the shaft without its trial weights.
+void take_next_fit(Sheet& sheet, const Finding& finding, const Job& job, const std::optional<Solution>& own) {
+  if (sheet.closed_unix_s || finding.verdict == Verdict::within || !gives_correction(finding)) return;
+  const std::vector<FittedWeight> trials = trial_weights_of(job);
+  sheet.trials_on = !trials.empty();
+  for (std::size_t p = 0; p < finding.planes.size(); ++p) {
+    const PlaneFinding& plane = finding.planes[p];
+    const Phasor on_top = phasor_at(plane.correction_kg * plane.radius_m, plane.angle_rad);
+    Phasor bare = on_top;
+    for (const FittedWeight& piece : trials)
+      if (static_cast<std::size_t>(piece.plane) == p) bare += piece.unbalance_kg_m();
+    // Of limited weights the sum is not the best that is allowed.
+    if (own && !finding.used_prior) bare = own->influence.planes[p].bare_correction_kg_m;
+    const auto number = [](const std::vector<SheetPiece>& list) { return static_cast<int>(list.size()) + 1; };
+    if (std::abs(on_top) > 0.0) sheet.to_fit.push_back(sheet_piece(sheet, p, on_top, number(sheet.to_fit)));
+    if (std::abs(bare) > 0.0) sheet.to_fit_bare.push_back(sheet_piece(sheet, p, bare, number(sheet.to_fit_bare)));
+  }
+}
+
 void add_note(std::vector<SheetNote>& notes, const SheetNote& note) {
   const auto same = [&](const SheetNote& other) { return other.said == note.said; };
   if (!note.said.empty() && std::none_of(notes.begin(), notes.end(), same)) notes.push_back(note);
@@ -144,6 +171,7 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   const Finding* finding = standing_finding(job, state);
   if (finding != nullptr) take_finding(sheet, *finding, own.solution, state);
   take_pieces(sheet, state, units);
+  if (finding != nullptr) take_next_fit(sheet, *finding, job, own.solution);
   take_notes(sheet, job, state);
   sheet.diagrams = diagrams_of_job(sheet, own.solution, state, finding);
   return sheet;

@@ -139,10 +139,29 @@ std::string note_words(const SheetNote& note, const Words& words) {
   return (of_sensor ? put_in(words.sensor, note.sensor) + ": " : "") + std::string(meaning);
 }
 
+/// "A 35.7 g, 8:55, 267.4 deg; B …".
+std::string fit_words(const std::vector<SheetPiece>& pieces, const Words& words, UnitSystem units) {
+  std::string text;
+  for (const SheetPiece& piece : pieces) {
+    text += fmt::format("{}{} {}, {}, {} deg", text.empty() ? "" : "; ", piece.plane,
+                        with_decimal_sign(mass_text(piece.weight.mass_kg, units), words), piece.spot.clock.text(),
+                        number_text(degrees(piece.spot.angle_rad), 1, words));
+  }
+  return text.empty() ? words.no_pieces : text;
+}
+
+/// The two choices where trial weights are on, the usual one first.
+std::vector<std::string> next_fit_words(const Sheet& sheet, const Words& words, UnitSystem units) {
+  if (sheet.to_fit.empty() && sheet.to_fit_bare.empty()) return {};
+  const std::string on_top = fit_words(sheet.to_fit, words, units);
+  if (!sheet.trials_on) return {put_in(words.to_fit_next, on_top)};
+  return {put_in(words.to_fit_bare, fit_words(sheet.to_fit_bare, words, units)), put_in(words.to_fit_on_top, on_top)};
+}
+
 }  // namespace
 
-std::vector<std::string> notes_of(const Sheet& sheet, const Words& words) {
-  std::vector<std::string> notes;
+std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSystem units) {
+  std::vector<std::string> notes = next_fit_words(sheet, words, units);
   if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
   for (const SheetNote& note : sheet.notes) {
     const std::string text = note_words(note, words);

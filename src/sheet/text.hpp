@@ -22,7 +22,8 @@ std::vector<Row> pieces_table(const Sheet& sheet, const Words& words, UnitSystem
 std::string verdict_words(const Sheet& sheet, const Words& words);
 /// By which rule, and what is to be known of the numbers: a sentence each.
 std::vector<std::string> rule_words(const Sheet& sheet, const Words& words);
-std::vector<std::string> notes_of(const Sheet& sheet, const Words& words);
+/// What is to be fitted next first.
+std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSystem units);
 /// Cuts a text into lines of so many letters at blanks. Counts UTF-8 letters.
 std::vector<std::string> wrapped(const std::string& text, std::size_t letters);
 /// "3 as found  00-as-found.flac"

@@ -218,7 +218,9 @@ void TurnClock::hold(double frame) {
 void TurnClock::accept(double frame, std::int64_t step, std::vector<Turn>& turns) {
   const double advance = turns_at(step) - turns_at(held_->step);
   const double turn = median_of_three(recent_turns_);
-  lost_ += step - held_->step - 1;
+  const std::int64_t lost = step - held_->step - 1;
+  lost_ += lost;
+  longest_lost_turns_ = std::max(longest_lost_turns_, static_cast<double>(lost) / per_turn_);
   settle(turns);
   recent_turns_ = {0.0, recent_turns_[0], recent_turns_[1]};
   held_ = Placed{frame, held_->frame + advance * turn, step, held_->frame, advance};

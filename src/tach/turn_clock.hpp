@@ -35,6 +35,7 @@ class TurnClock {
 
   std::int64_t pulses() const { return pulses_; }
   std::int64_t lost() const { return lost_; }
+  double longest_lost_turns() const { return longest_lost_turns_; }  ///< of the pulses lost in a row
   std::int64_t doubled() const { return doubled_; }
   /// Pulses came and came, but never told which is which (only with more than one pulse a turn).
   bool unidentified() const { return unidentified_; }
@@ -79,6 +80,7 @@ class TurnClock {
   std::optional<Placed> begun_;           // the identified pulse that began the present turn
   std::int64_t pulses_ = 0;
   std::int64_t lost_ = 0;
+  double longest_lost_turns_ = 0.0;
   std::int64_t doubled_ = 0;
   std::int64_t seen_ = 0;
   bool unidentified_ = false;

@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -22,7 +23,15 @@ Limits typed_limits(const Shaft& shaft) {
   }
   for (const Plane& plane : shaft.planes) {
     auto limit = shaft.limits_kg_m.find(plane.name);
-    if (limit != shaft.limits_kg_m.end()) limits.planes.push_back({plane.name, limit->second});
+    if (limit == shaft.limits_kg_m.end())
+      limits.without.push_back(plane.name);
+    else
+      limits.planes.push_back({plane.name, limit->second});
+  }
+  if (!limits.without.empty()) {
+    limits.warnings.push_back({WarningCode::limit_missing, std::nullopt,
+                               fmt::format("limits are typed, and plane {} has none, so nothing can be said of it",
+                                           fmt::join(limits.without, ", "))});
   }
   return limits;
 }

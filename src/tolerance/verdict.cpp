@@ -63,22 +63,6 @@ double u_of_magnitude(const Phasor& u_vector, const Eigen::Matrix2d& covariance)
   return std::sqrt(std::max(0.0, along.dot(covariance * along)));
 }
 
-double lever_to_support(const Supports& supports, const std::string& support, double position_m) {
-  double here = support == "A" ? supports.a_m : supports.b_m;
-  double there = support == "A" ? supports.b_m : supports.a_m;
-  if (supports.c_m) {
-    const bool on_first = (position_m - *supports.c_m) * (supports.a_m - *supports.c_m) > 0.0;
-    if (support == "C") {
-      here = *supports.c_m;
-      there = on_first ? supports.a_m : supports.b_m;
-    } else {
-      if ((support == "A") != on_first) return 0.0;
-      there = *supports.c_m;
-    }
-  }
-  return (there - position_m) / (there - here);
-}
-
 void hold_back(Judgement& judgement, const Warnings& warnings) {
   Warnings all = judgement.held_back;
   const Warnings more = holding(warnings);
@@ -106,7 +90,7 @@ Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phas
   for (const PlaneLimit& limit : limits.supports)
     judgement.held.push_back(held_at_support(limit, shaft, residual_kg_m, covariance));
   if (judgement.held.empty()) return judgement;
-  judgement.verdict = Verdict::within;
+  judgement.verdict = limits.without.empty() ? Verdict::within : Verdict::unsure;
   for (const Held& held : judgement.held) judgement.verdict = worse(judgement.verdict, held.verdict);
   return judgement;
 }

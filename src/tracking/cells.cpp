@@ -42,8 +42,7 @@ void Cells::add(const TurnOfSamples& turn, const TurnSums& sums, std::size_t pad
     turns_per_cell_ *= 2;
   }
   if (begins) {
-    cells_.push_back(
-        {turn.turn.begin_frame, 0.0, std::remainder(turn.turn.begin_angle_rad, orders_begin_anew_rad), 0.0, 0, 0});
+    cells_.push_back({turn.turn.begin_frame, 0.0, turn.turn.begin_angle_rad, 0.0, 0, 0});
     values_.resize(values_.size() + width_, 0.0);
   }
   Cell& cell = cells_.back();
@@ -95,6 +94,26 @@ std::complex<double> Cells::phasor_sum(std::size_t i, double m) const {
   const double* value = at(i) + 2 * channels_.size() * (1 + orders_.size()) +
                         2 * static_cast<std::size_t>(place_[static_cast<std::size_t>(std::abs(n))]);
   return {value[0], n > 0 ? value[1] : -value[1]};
+}
+
+void Cells::take_off(std::size_t i, std::size_t sensor, double sum, double square,
+                     const std::vector<std::complex<double>>& order_sums) {
+  double* value = values_.data() + i * width_;
+  value[2 * sensor] -= sum;
+  value[2 * sensor + 1] -= square;
+  for (std::size_t o = 0; o < orders_.size(); ++o) {
+    double* of = value + 2 * (channels_.size() * (1 + o) + sensor);
+    of[0] -= order_sums[o].real();
+    of[1] -= order_sums[o].imag();
+  }
+}
+
+std::complex<double> sum_over(const Cell& cell, double m, double cycles_per_frame) {
+  const double step = turn_rad * static_cast<double>(cell.turns) / cell.turning_frames;
+  const double first = std::ceil(cell.begin_frame);
+  const double angle = m * (cell.begin_angle_rad + step * (first - cell.begin_frame)) -
+                       turn_rad * std::fmod(cycles_per_frame * first, 1.0);
+  return sum_of_phasors(1.0, angle, m * step - turn_rad * cycles_per_frame, static_cast<double>(cell.frames));
 }
 
 }  // namespace counterspot

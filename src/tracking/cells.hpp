@@ -14,7 +14,7 @@ namespace counterspot {
 struct Cell {
   double begin_frame = 0.0;
   double end_frame = 0.0;
-  double begin_angle_rad = 0.0;  ///< modulo 2000π, at which every order in thousandths begins anew
+  double begin_angle_rad = 0.0;  ///< from the first edge of the recording on
   double turning_frames = 0.0;  ///< time covered by turns (less than end − begin where the shaft was lost from sight)
   std::int64_t turns = 0;
   std::int64_t frames = 0;
@@ -41,6 +41,10 @@ class Cells {
   /// Σ e^{jmθ}; m is in thousandths and 0, one of the orders, or a sum or difference of two of them.
   std::complex<double> phasor_sum(std::size_t i, double m) const;
 
+  /// Takes something known off a sensor's sums: its Σ x, Σ x² and Σ x e^{jkθ} of each order.
+  void take_off(std::size_t i, std::size_t sensor, double sum, double square,
+                const std::vector<std::complex<double>>& order_sums);
+
  private:
   const double* at(std::size_t i) const { return values_.data() + i * width_; }
   void merge_pairs();
@@ -55,5 +59,8 @@ class Cells {
   std::vector<Cell> cells_;
   std::vector<double> values_;
 };
+
+/// Σ_n e^{jmθ} e^{−j2πfn} over a cell, n in frames from the start of the recording.
+std::complex<double> sum_over(const Cell& cell, double m, double cycles_per_frame);
 
 }  // namespace counterspot

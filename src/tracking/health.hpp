@@ -1,39 +1,46 @@
 #pragma once
 
-#include <cstdint>
+#include <optional>
 #include <vector>
 
+#include "counterspot/error.hpp"
 #include "counterspot/recording.hpp"
+#include "counterspot/rig.hpp"
 #include "counterspot/tracking.hpp"
+#include "tracking/channel_watch.hpp"
+#include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"
+#include "tracking/stretch.hpp"
+#include "tracking/tach_watch.hpp"
 #include "tracking/turn_sums.hpp"
 
 namespace counterspot {
 
-/// Warns of lost pulses that were bridged and extra edges that were dropped.
-void report_lost_and_extra(const TachReport& tach, Warnings& warnings);
-
 /// Watches the samples of a spin go by, and says at the end what looked ill.
 class HealthWatch {
  public:
-  HealthWatch(const RecordingInfo& info, std::vector<std::size_t> channels);
+  HealthWatch(const RecordingInfo& info, const Rig& rig);
 
   /// @throws Error(recording, "not_finite") if the sums of a used channel are not finite.
   void add(const TurnOfSamples& turn, const TurnSums& sums, const SpinStream& stream);
 
+  /// Fills in what the sensors show beside orders and lines, and how the tach fared.
+  void describe(Track& track, const SpinStream& stream, FrameRange asked);
+
   /// Appends the warnings on sensors, tach and speed.
-  void report(Track& track) const;
+  void report(Track& track, const SpinStream& stream) const;
+
+  /// Why this is no reading at all, if it is none: "dead_channel", "impossible_speed".
+  std::optional<Error> refusal(const Track& track) const;
 
  private:
-  struct Seen {
-    std::int64_t held_at_end = 0;  // samples at the end of the range that equal the one before
-    double largest_square = 0.0;
-    double first = 0.0;
-    bool varies = false;
-  };
   const RecordingInfo& info_;
-  std::vector<std::size_t> channels_;
-  std::vector<Seen> seen_;
+  SensorChannels sensors_;
+  std::vector<ChannelWatch> channels_;  // of each sensor
+  bool has_tach_channel_ = false;
+  double tach_scale_ = 1.0;   // volts per sample
+  StretchGatherer gatherer_;  // of the sensors, then the tach
+  TachStates tach_;
 };
 
 }  // namespace counterspot

@@ -9,7 +9,8 @@
 namespace counterspot {
 namespace {
 
-constexpr double gone = 0.05;         // of the median variance
+constexpr double gone = 0.05;  // of the median variance
+constexpr double surely_gone = 0.002;
 constexpr double there = 0.5;         // of the median variance
 constexpr double unusual_step = 8.0;  // robust standard deviations of the change over three turns
 constexpr double least_step = 0.2;    // of the root mean square
@@ -34,7 +35,10 @@ Levels levels_of(const Cells& cells, CellRange range, std::size_t sensor) {
 }
 
 bool goes_away(const std::vector<double>& variances, std::size_t i, double median) {
-  if (variances[i] >= gone * median) return false;
+  const auto low = [&](std::size_t turn) { return turn < variances.size() && variances[turn] < gone * median; };
+  if (!low(i)) return false;
+  const bool in_a_row = low(i + 1) || (i > 0 && low(i - 1));
+  if (!in_a_row && variances[i] >= surely_gone * median) return false;
   const bool before = i >= 2 && variances[i - 2] > there * median;
   const bool behind = i + 2 < variances.size() && variances[i + 2] > there * median;
   return before || behind;

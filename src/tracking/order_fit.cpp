@@ -2,6 +2,7 @@
 
 #include <Eigen/Cholesky>
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace counterspot {
@@ -10,6 +11,7 @@ namespace {
 constexpr std::size_t least_bins = 12;
 constexpr std::size_t most_bins = 32;
 constexpr std::size_t values_per_bin = 16;
+constexpr double flat_beforehand = 0.98;
 
 std::complex<double> phasor_sum(const Cells& cells, CellRange range, double m) {
   std::complex<double> sum = 0.0;
@@ -65,6 +67,54 @@ double few_degrees_factor(double n) {
   return n * (std::pow(0.05, -2.0 / (n - 1.0)) - 1.0) / known;
 }
 
+/// A shape of the density, up to its size, against ordinates q = 1, 2, … Each ordinate, of two parts, has four degrees
+/// of freedom.
+struct Shape {
+  double rise = 0.0;   // R
+  double width = 1.0;  // w, in ordinates
+};
+
+struct ShapeFit {
+  double log_likelihood = 0.0;
+  Eigen::Matrix2d at_zero;
+};
+
+ShapeFit fit_shape(const std::vector<Eigen::Matrix2d>& ordinates, Shape shape) {
+  const auto count = static_cast<double>(ordinates.size());
+  Eigen::Matrix2d sum = Eigen::Matrix2d::Zero();
+  double logs = 0.0;
+  for (std::size_t i = 0; i < ordinates.size(); ++i) {
+    const double q = static_cast<double>(i + 1) / shape.width;
+    const double m = 1.0 + shape.rise / (1.0 + q * q);
+    sum += ordinates[i] / m;
+    logs += std::log(m);
+  }
+  const double alike_ordinates = shape.rise > 0.0 ? std::clamp(2.0 * shape.width + 1.0, 3.0, count) : count;
+  const double size = sum.trace() / count;
+  return {-2.0 * (logs + count * std::log(std::max(size, 1e-300))),
+          few_degrees_factor(2.0 * alike_ordinates) * (1.0 + shape.rise) * sum / count};
+}
+
+MeanUncertainty density_at_zero(const std::vector<Eigen::Matrix2d>& ordinates) {
+  const ShapeFit flat = fit_shape(ordinates, {});
+  if (!(flat.at_zero.trace() > 0.0)) return {flat.at_zero, 1.0};
+  constexpr std::array widths = {0.35, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0};
+  constexpr int rises = 10;  // 4, 16, … 4^10
+  Eigen::Matrix2d sum = flat_beforehand * flat.at_zero;
+  double weights = flat_beforehand;
+  for (const double width : widths) {
+    for (int r = 1; r <= rises; ++r) {
+      const ShapeFit fit = fit_shape(ordinates, {std::pow(4.0, r), width});
+      const double weight = (1.0 - flat_beforehand) / static_cast<double>(widths.size() * rises) *
+                            std::exp(std::min(600.0, fit.log_likelihood - flat.log_likelihood));
+      sum += weight * fit.at_zero;
+      weights += weight;
+    }
+  }
+  sum /= weights;
+  return {sum, sum.trace() / flat.at_zero.trace()};
+}
+
 }  // namespace
 
 std::vector<OrderFit> fit_orders(const Cells& cells, CellRange range) {
@@ -104,12 +154,12 @@ std::vector<std::complex<double>> demodulated_residual(const Cells& cells, CellR
   return series;
 }
 
-Eigen::Matrix2d covariance_of_mean(const std::vector<std::complex<double>>& series) {
+MeanUncertainty uncertainty_of_mean(const std::vector<std::complex<double>>& series) {
   const std::size_t count = series.size();
   const auto m = static_cast<double>(count);
   const std::size_t bins = std::clamp(count / values_per_bin, least_bins, most_bins);
-  Eigen::Matrix2d sum = Eigen::Matrix2d::Zero();
   if (2 * bins + 1 >= count) {
+    Eigen::Matrix2d sum = Eigen::Matrix2d::Zero();
     const std::complex<double> mean = [&] {
       std::complex<double> total = 0.0;
       for (const auto& v : series) total += v;
@@ -119,8 +169,9 @@ Eigen::Matrix2d covariance_of_mean(const std::vector<std::complex<double>>& seri
       const Eigen::Vector2d d((v - mean).real(), (v - mean).imag());
       sum += d * d.transpose();
     }
-    return few_degrees_factor(m - 1.0) * sum / (m * (m - 1.0));
+    return {few_degrees_factor(m - 1.0) * sum / (m * (m - 1.0)), 1.0};
   }
+  std::vector<Eigen::Matrix2d> ordinates;
   for (std::size_t q = 1; q <= bins; ++q) {
     const std::complex<double> step = std::polar(1.0, -turn_rad * static_cast<double>(q) / m);
     std::complex<double> phasor = 1.0;
@@ -132,9 +183,9 @@ Eigen::Matrix2d covariance_of_mean(const std::vector<std::complex<double>>& seri
       phasor *= step;
     }
     const double cross = (re * std::conj(im)).real();
-    sum += (Eigen::Matrix2d() << std::norm(re), cross, cross, std::norm(im)).finished();
+    ordinates.emplace_back((Eigen::Matrix2d() << std::norm(re), cross, cross, std::norm(im)).finished() / (m * m));
   }
-  return few_degrees_factor(2.0 * static_cast<double>(bins)) * sum / (static_cast<double>(bins) * m * m);
+  return density_at_zero(ordinates);
 }
 
 }  // namespace counterspot

@@ -3,7 +3,6 @@
 #include <fftw3.h>
 
 #include <algorithm>
-#include <bit>
 #include <cmath>
 #include <memory>
 #include <mutex>
@@ -12,7 +11,7 @@ namespace counterspot {
 namespace {
 
 constexpr double beside_cycles = 24.0;
-constexpr double peak_cycles = 2.0;  // the main lobe is left out of the noise
+constexpr double peak_cycles = 3.0;  // the main lobe is left out of the noise
 
 /// FFTW's planner is the one part of it that must not run twice at a time.
 std::mutex& planner() {
@@ -37,43 +36,34 @@ std::vector<std::complex<double>> transform(const std::vector<std::complex<doubl
   return data;
 }
 
-std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double fewest_cycles,
-                                           double least_noise) {
-  const std::size_t length = std::bit_ceil(2 * series.size());
-  const auto bins = transform(series, length);
-  const auto per_cycle = static_cast<double>(length) / static_cast<double>(series.size());
-  const auto size = static_cast<std::ptrdiff_t>(length);
-  std::vector<double> power(length);
-  std::transform(bins.begin(), bins.end(), power.begin(), [](const auto& b) { return std::norm(b); });
-  const auto at = [&](std::ptrdiff_t q) { return power[static_cast<std::size_t>(q) & (length - 1)]; };
-  const auto beside = std::min(static_cast<std::ptrdiff_t>(beside_cycles * per_cycle), size / 2 - 1);
+std::optional<SpectralPeak> strongest_peak(const std::vector<double>& power, double per_cycle, double highest_cycles,
+                                           double least_noise, const std::function<bool(double)>& allowed) {
+  const auto size = static_cast<std::ptrdiff_t>(power.size());
+  const auto at = [&](std::ptrdiff_t q) {
+    return power[static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(q, 0, size - 1))];
+  };
+  const auto beside = static_cast<std::ptrdiff_t>(beside_cycles * per_cycle);
   const auto lobe = static_cast<std::ptrdiff_t>(peak_cycles * per_cycle);
-  std::vector<double> sorted = power;
-  std::nth_element(sorted.begin(), sorted.begin() + size / 2, sorted.end());
-  const double overall = sorted[static_cast<std::size_t>(size / 2)];
+  const auto highest = std::min(static_cast<std::ptrdiff_t>(highest_cycles * per_cycle), size - 2);
   std::optional<SpectralPeak> best;
   std::vector<double> noise;
-  for (std::ptrdiff_t q = -size / 2 + 1; q <= size / 2; ++q) {
+  for (std::ptrdiff_t q = 1; q <= highest; ++q) {
     const double here = at(q);
-    if (std::abs(static_cast<double>(q)) < fewest_cycles * per_cycle || here < at(q - 1) || here < at(q + 1) ||
-        here < 3.0 * overall)
-      continue;
+    if (here < at(q - 1) || here < at(q + 1) || !allowed(static_cast<double>(q) / per_cycle)) continue;
     noise.clear();
     for (std::ptrdiff_t d = lobe; d <= beside; ++d) {
-      noise.push_back(at(q - d));
-      noise.push_back(at(q + d));
+      if (q - d > 0) noise.push_back(at(q - d));
+      if (q + d < size) noise.push_back(at(q + d));
     }
     if (noise.empty()) continue;
-    if (best) {  // counting tells sooner than sorting that a peak is no higher over its noise than the best
-      const double low_enough = std::log(2.0) * here / best->over_noise;
-      const auto low = std::count_if(noise.begin(), noise.end(), [&](double n) { return n < low_enough; });
-      if (2 * static_cast<std::size_t>(low) <= noise.size()) continue;
-    }
+    // counting tells sooner than sorting that a peak is no higher over its noise than the best, or than three times it
+    const double low_enough = std::log(2.0) * here / (best ? std::max(3.0, best->over_noise) : 3.0);
+    const auto low = std::count_if(noise.begin(), noise.end(), [&](double n) { return n < low_enough; });
+    if (2 * static_cast<std::size_t>(low) <= noise.size()) continue;
     std::nth_element(noise.begin(), noise.begin() + static_cast<std::ptrdiff_t>(noise.size() / 2), noise.end());
     const double mean = std::max(noise[noise.size() / 2] / std::log(2.0), least_noise);
     const double ratio = mean > 0.0 ? here / mean : 0.0;
-    if (!best || ratio > best->over_noise)
-      best = SpectralPeak{static_cast<double>(q) / static_cast<double>(size), ratio};
+    if (!best || ratio > best->over_noise) best = SpectralPeak{static_cast<double>(q) / per_cycle, ratio};
   }
   return best;
 }

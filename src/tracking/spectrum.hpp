@@ -1,6 +1,7 @@
 #pragma once
 
 #include <complex>
+#include <functional>
 #include <optional>
 #include <vector>
 
@@ -10,14 +11,15 @@ namespace counterspot {
 std::vector<std::complex<double>> transform(const std::vector<std::complex<double>>& series, std::size_t length);
 
 struct SpectralPeak {
-  double cycles_per_value = 0.0;  ///< in (−½, ½]
-  double over_noise = 0.0;        ///< power over the mean noise beside it
+  double cycles = 0.0;      ///< over the series
+  double over_noise = 0.0;  ///< power over the mean noise beside it
 };
 
-/// The highest peak of a complex series over the noise beside it, at least `fewest_cycles` cycles over the series away
-/// from zero. The noise is the median power within 24 cycles on either side, over ln 2 (the median of an exponential
-/// distribution), and at least `least_noise` (power of a bin).
-std::optional<SpectralPeak> strongest_peak(const std::vector<std::complex<double>>& series, double fewest_cycles,
-                                           double least_noise);
+/// The highest peak of a spectrum over the noise beside it, up to `highest_cycles` and where `allowed` says so. The
+/// noise is the median power within 24 cycles on either side, over ln 2 (the median of an exponential distribution),
+/// and at least `least_noise` (power of a bin).
+/// @param power from 0 up, `per_cycle` bins for each cycle over the series; Hann window.
+std::optional<SpectralPeak> strongest_peak(const std::vector<double>& power, double per_cycle, double highest_cycles,
+                                           double least_noise, const std::function<bool(double)>& allowed);
 
 }  // namespace counterspot

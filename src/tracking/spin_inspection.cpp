@@ -2,7 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "counterspot/comparison.hpp"
+#include "tracking/measured_spin.hpp"
 
 namespace counterspot {
 
@@ -16,13 +19,21 @@ std::string joined_messages(const Warnings& warnings, const std::string& sensor)
   return text;
 }
 
-std::string health_of(const ChannelStatistics& channel, const std::string& messages) {
+std::string health_of(const ChannelStatistics& channel, const std::string& messages, bool alive) {
   if (channel.not_finite > 0) {
     return fmt::format("{} samples are not finite numbers, the first at sample {}", channel.not_finite,
                        *channel.first_not_finite + 1);
   }
   if (channel.samples > 0 && channel.min == channel.max) return "dead: the signal never changes";
-  return messages.empty() ? "good" : messages;
+  return messages.empty() ? "good" : (alive ? "" : "not alive: ") + messages;
+}
+
+/// No signal, or no more than an open input shows.
+bool is_alive(const std::string& sensor, const Warnings& warnings) {
+  return std::none_of(warnings.begin(), warnings.end(), [&](const Warning& warning) {
+    return warning.sensor == sensor &&
+           (warning.code == WarningCode::dead_channel || warning.code == WarningCode::quiet_channel);
+  });
 }
 
 SensorHealth health_of(const Sensor& sensor, const SpinInspection& found) {
@@ -32,13 +43,23 @@ SensorHealth health_of(const Sensor& sensor, const SpinInspection& found) {
       found.recording->channels()[find_channel(info, sensor.channel, "sensor " + sensor.name)];
   const double per_unit = scale.si_per_unit / si_per_display_unit(scale.motion);
   return {sensor.name, std::string(display_unit(scale.motion)), channel.rms_about_mean() * per_unit,
-          health_of(channel, joined_messages(found.warnings, sensor.name))};
+          health_of(channel, joined_messages(found.warnings, sensor.name), is_alive(sensor.name, found.warnings))};
 }
 
 }  // namespace
 
+std::optional<std::string> SpinInspection::to_look_at() const {
+  if (trouble) return trouble->remedy();
+  const auto grave =
+      std::find_if(warnings.begin(), warnings.end(), [](const Warning& warning) { return holds_back(warning.code); });
+  if (grave == warnings.end()) return std::nullopt;
+  const std::string where =
+      grave->sensor ? (grave->sensor == "tach" ? "tach: " : "sensor " + *grave->sensor + ": ") : "";
+  return where + grave->what_to_do();
+}
+
 std::string SpinInspection::tach_health() const {
-  if (trouble) return trouble->what();
+  if (trouble && (!track || trouble->code() == "impossible_speed")) return trouble->what();
   const std::string messages = joined_messages(warnings, "tach");
   return messages.empty() ? "good" : messages;
 }
@@ -50,7 +71,9 @@ SpinInspection inspect_recording(const std::filesystem::path& path, const std::o
   found.recording = std::make_unique<InspectedRecording>(open_recording(path, options));
   if (rig) {
     try {
-      found.track = track(*found.recording, *rig);
+      MeasuredSpin measured = measure_spin(*found.recording, *rig);
+      found.track = std::move(measured.track);
+      found.trouble = measured.refusal;
       if (earlier) {
         const Warnings faults = compare_tracks(*found.track, *earlier);
         found.track->warnings.insert(found.track->warnings.end(), faults.begin(), faults.end());

@@ -14,9 +14,19 @@ namespace {
 
 constexpr double first_look_s = 0.5;  // the states are looked for in this much signal, then in twice as much, …
 constexpr double longest_look_s = 8.0;
-constexpr double least_hysteresis = 0.2;  // of the height of a pulse
+constexpr std::int64_t fewest_frames_of_long_look = 4096;  // whatever the rate is said to be
+constexpr double least_hysteresis = 0.2;                   // of the height of a pulse
 constexpr double most_hysteresis = 0.6;
 constexpr double hysteresis_per_noise = 8.0;  // ± 4 standard deviations
+
+constexpr double level_piece_s = 0.5;
+constexpr std::size_t most_unseen = 64;
+
+/// As long as two of the turns beside it.
+bool lasts(const Unseen& unseen) {
+  const double turn = std::max(unseen.frames_per_turn_before, unseen.frames_per_turn_behind);
+  return static_cast<double>(unseen.end_frame - unseen.begin_frame) >= 2.0 * turn;
+}
 
 /// Nothing times a number that is none is no number.
 template <typename Sample>
@@ -95,13 +105,46 @@ void SpinStream::release() {
     clock_.forget(settled_);
     needed = searched_frame_;
   }
-  if (needed > checked_frame_) {
-    check_finite(checked_frame_, needed);
-    checked_frame_ = needed;
-  }
+  if (needed > checked_frame_) pass_over(checked_frame_, needed);
   if (needed - begin_frame_ < 4 * (end_frame_ - needed)) return;
   buffer_.drop(static_cast<std::size_t>(needed - begin_frame_));
   begin_frame_ = needed;
+}
+
+/// Frames that are in no turn.
+void SpinStream::pass_over(std::int64_t first_frame, std::int64_t end_frame) {
+  if (first_frame >= end_frame) return;
+  check_finite(first_frame, end_frame);
+  checked_frame_ = end_frame;
+  const bool goes_on = !unseen_.empty() && unseen_.back().end_frame == first_frame;
+  if (!goes_on) {
+    end_level_piece();
+    if (unseen_.size() == most_unseen) return;
+    if (!unseen_.empty() && !lasts(unseen_.back())) unseen_.pop_back();
+    unseen_.push_back({first_frame, first_frame, frames_per_turn_, 0.0, std::vector<double>(used_.size(), 0.0)});
+  }
+  unseen_.back().end_frame = end_frame;
+  const auto piece = std::llround(level_piece_s * recording_.info().sample_rate_Hz);
+  frame_at(first_frame).visit([&](const auto* x) {
+    for (std::int64_t frame = first_frame; frame < end_frame; ++frame, x += channels_) {
+      for (std::size_t u = 0; u < used_.size(); ++u) {
+        const auto value = static_cast<double>(x[used_[u]]);
+        piece_[u].sum += value;
+        piece_[u].square += value * value;
+      }
+      if (++piece_frames_ >= piece) end_level_piece();
+    }
+  });
+}
+
+void SpinStream::end_level_piece() {
+  piece_.resize(used_.size());
+  for (std::size_t u = 0; u < used_.size() && piece_frames_ > 0; ++u) {
+    const LevelSums& piece = piece_[u];
+    unseen_.back().square[u] += piece.square - piece.sum * piece.sum / static_cast<double>(piece_frames_);
+  }
+  piece_.assign(used_.size(), {});
+  piece_frames_ = 0;
 }
 
 void SpinStream::check_finite(std::int64_t first_frame, std::int64_t end_frame) const {
@@ -125,7 +168,8 @@ void SpinStream::check_finite(std::int64_t first_frame, std::int64_t end_frame) 
 /// set in frames, not in blocks, so that the blocks do not matter.
 void SpinStream::learn_level() {
   const double rate = recording_.info().sample_rate_Hz;
-  const auto longest = std::clamp<std::int64_t>(std::llround(longest_look_s * rate), 16, most_held_frames() / 2);
+  const auto longest =
+      std::clamp<std::int64_t>(std::llround(longest_look_s * rate), fewest_frames_of_long_look, most_held_frames() / 2);
   std::int64_t look = std::clamp<std::int64_t>(std::llround(first_look_s * rate), 16, longest);
   buffer_.make_room(static_cast<std::size_t>(look) + block_frames_);
   for (;;) {
@@ -141,6 +185,7 @@ void SpinStream::learn_level() {
       continue;
     }
     const std::int64_t kept_from = begin_frame_ + look / 2;  // long stillness: only the newer half is looked at again
+    pass_over(begin_frame_, kept_from);
     buffer_.drop(static_cast<std::size_t>(kept_from - begin_frame_));
     begin_frame_ = checked_frame_ = searched_frame_ = kept_from;
   }
@@ -214,8 +259,8 @@ void SpinStream::feed_clock(std::vector<Pulse>& pulses) {
 std::optional<TurnOfSamples> SpinStream::next() {
   while (turns_.empty()) {
     if (ended_ && searched_frame_ == end_frame_ && !clock_.holding()) {
-      check_finite(checked_frame_, end_frame_);
-      checked_frame_ = end_frame_;
+      pass_over(checked_frame_, end_frame_);
+      end_level_piece();
       if (const auto marks = clock_.marks_beyond_one()) throw more_marks(recording_.info().name, *marks);
       return std::nullopt;
     }
@@ -232,12 +277,15 @@ std::optional<TurnOfSamples> SpinStream::next() {
   turns_.pop_front();
   out.first_frame = static_cast<std::int64_t>(std::ceil(out.turn.begin_frame));
   const auto end = static_cast<std::int64_t>(std::ceil(out.turn.end_frame));
-  check_finite(checked_frame_, out.first_frame);
+  pass_over(checked_frame_, out.first_frame);
   checked_frame_ = end;
   const double step_rad =
       (out.turn.end_angle_rad - out.turn.begin_angle_rad) / (out.turn.end_frame - out.turn.begin_frame);
   out.frames = {frame_at(out.first_frame), static_cast<std::size_t>(end - out.first_frame), channels_,
                 step_rad * (static_cast<double>(out.first_frame) - out.turn.begin_frame), step_rad};
+  frames_per_turn_ = turn_rad / step_rad;
+  if (!unseen_.empty() && unseen_.back().end_frame == out.first_frame)
+    unseen_.back().frames_per_turn_behind = frames_per_turn_;
   return out;
 }
 
@@ -245,6 +293,7 @@ TachReport SpinStream::report() const {
   TachReport report = report_;
   report.pulses = clock_.pulses();
   report.lost = clock_.lost();
+  report.longest_bridge_turns = clock_.longest_lost_turns();
   report.doubled = clock_.doubled();
   report.timing_uncertainty_s = clock_.timing_uncertainty_frames() / recording_.info().sample_rate_Hz;
   return report;

@@ -21,6 +21,15 @@ struct TurnOfSamples {
   TurnFrames frames;             ///< up to the last frame before the edge that ends it
 };
 
+/// Frames between turns, or before the first or behind the last one.
+struct Unseen {
+  std::int64_t begin_frame = 0;
+  std::int64_t end_frame = 0;
+  double frames_per_turn_before = 0.0;  ///< of the turn in front of it; 0 if there is none
+  double frames_per_turn_behind = 0.0;
+  std::vector<double> square;  ///< of each used channel: Σ (x − mean)², the mean taken over half a second each
+};
+
 /// A recording as a stream of turns, in one pass. Holds the samples of the turns that are not settled yet, at most
 /// `most_held_samples` of them: a shaft that turns more slowly than that is not followed.
 class SpinStream {
@@ -38,6 +47,8 @@ class SpinStream {
   /// What was seen of the tach so far.
   TachReport report() const;
   const TurnClock& clock() const { return clock_; }
+  /// Where no turn was seen, if it lasted long enough to hold two; at most 64 of them. Known so far.
+  const std::vector<Unseen>& unseen() const { return unseen_; }
   std::int64_t frames_read() const { return end_frame_; }
 
   /// @throws Error(recording, "not_finite") naming the first sample of a used channel that is NaN or infinite, if there
@@ -46,6 +57,8 @@ class SpinStream {
 
  private:
   bool read_block();
+  void pass_over(std::int64_t first_frame, std::int64_t end_frame);
+  void end_level_piece();
   void learn_level();
   bool try_level(std::int64_t window_end, bool any_pulses);
   void find_edges();
@@ -72,6 +85,10 @@ class SpinStream {
   FrameBuffer buffer_;  // frames [begin_frame_, end_frame_)
   std::int64_t begin_frame_ = 0;
   std::int64_t checked_frame_ = 0;  // all frames before it are known to be finite, or lie in a turn that was handed out
+  std::vector<Unseen> unseen_;
+  std::vector<LevelSums> piece_;  // of each used channel, of the half second of the newest unseen stretch
+  std::int64_t piece_frames_ = 0;
+  double frames_per_turn_ = 0.0;     // of the turn handed out last
   std::int64_t searched_frame_ = 0;  // edges are known up to here
   std::int64_t end_frame_ = 0;
   bool ended_ = false;

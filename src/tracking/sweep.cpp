@@ -8,12 +8,13 @@
 #include <numeric>
 
 #include "counterspot/error.hpp"
+#include "tracking/angle_run.hpp"
+#include "tracking/fixed_lines.hpp"
 #include "tracking/health.hpp"
 #include "tracking/orders.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"
-#include "tracking/turn_sums.hpp"
-#include "tracking/turn_vectors.hpp"
+#include "tracking/sweep_advice.hpp"
 
 namespace counterspot {
 namespace {
@@ -34,23 +35,13 @@ void check(const SweepOptions& options) {
   if (options.poles < 1 || options.poles > 3) {
     throw Error(Trouble::request, "bad_bandwidth", "a Vold-Kalman filter has 1, 2 or 3 poles", "give --poles 2");
   }
-}
-
-/// The signals at equal angles, of the stretch that is being worked on.
-struct AngleSamples {
-  std::vector<std::vector<double>> signals;    // [sensor][sample]
-  std::vector<std::vector<Complex>> carriers;  // [order][sample], e^{jkθ}
-  std::size_t size() const { return carriers.front().size(); }
-  void drop(std::size_t count) {
-    for (auto& s : signals) s.erase(s.begin(), s.begin() + static_cast<std::ptrdiff_t>(count));
-    for (auto& c : carriers) c.erase(c.begin(), c.begin() + static_cast<std::ptrdiff_t>(count));
+  for (const double frequency_Hz : options.fixed_lines_Hz.value_or(std::vector<double>{})) {
+    if (!(frequency_Hz > 0.0)) {
+      throw Error(Trouble::request, "bad_line", fmt::format("a steady line cannot stand at {} Hz", frequency_Hz),
+                  "give its frequency, such as --line '50 Hz'");
+    }
   }
-};
-
-struct PendingPoint {
-  std::int64_t sample = 0;  // the middle of its turn, as AngleResampler counts
-  SweepPoint point;
-};
+}
 
 double highest(const std::vector<double>& orders) {
   return *std::max_element(orders.begin(), orders.end());
@@ -61,16 +52,58 @@ std::size_t samples_per_turn(const std::vector<double>& orders) {
   return std::bit_ceil(static_cast<std::size_t>(std::max(16.0, std::ceil(4.0 * highest(orders)))));
 }
 
-class Sweeper {
+SweepPoint point_of(const AngleTurn& turn) {
+  return {turn.middle_s(), turn.speed_rad_s, {}};
+}
+
+/// Orders of a turn read at equal angles are orthogonal: a sum over the turn is their least-squares fit.
+class TurnFit {
  public:
-  Sweeper(const SweepOptions& options, std::vector<std::size_t> channels, const std::vector<double>& scales)
+  TurnFit(const std::vector<double>& orders, std::size_t samples_per_turn) : per_turn_(samples_per_turn) {
+    for (const double k : orders) {
+      auto& factors = factors_.emplace_back();
+      for (std::size_t i = 0; i < per_turn_; ++i) {
+        const auto n = static_cast<double>(per_turn_);
+        factors.push_back(2.0 / n * std::polar(1.0, k * turn_rad * static_cast<double>(i) / n));
+      }
+    }
+  }
+
+  bool holds(const AngleRun& run, const AngleTurn& turn) const { return run.holds(turn, per_turn_); }
+  Phasor vector(const AngleRun& run, const AngleTurn& turn, std::size_t sensor, std::size_t order) const {
+    const double* x = run.signals[sensor].data() + turn.begin_sample;
+    return std::inner_product(factors_[order].begin(), factors_[order].end(), x, Phasor());
+  }
+
+ private:
+  std::size_t per_turn_;
+  std::vector<std::vector<Complex>> factors_;  // [order][sample]
+};
+
+std::vector<SweepPoint> turn_by_turn(const std::vector<AngleRun>& runs, const std::vector<double>& orders,
+                                     std::size_t per_turn) {
+  const TurnFit fit(orders, per_turn);
+  std::vector<SweepPoint> points;
+  for (const AngleRun& run : runs) {
+    for (const AngleTurn& turn : run.turns) {
+      if (!fit.holds(run, turn)) continue;
+      points.push_back(point_of(turn));
+      for (std::size_t s = 0; s < run.signals.size(); ++s) {
+        auto& vectors = points.back().vectors.emplace_back();
+        for (std::size_t o = 0; o < orders.size(); ++o) vectors.push_back(fit.vector(run, turn, s, o));
+      }
+    }
+  }
+  return points;
+}
+
+/// The Vold–Kalman filter over one run, in stretches that overlap by twice the length in which an end is forgotten.
+class RunFilter {
+ public:
+  RunFilter(const SweepOptions& options, std::size_t per_turn)
       : options_(options),
-        channels_(std::move(channels)),
-        per_turn_(samples_per_turn(options.orders)),
-        turn_vectors_(options.orders, per_turn_, channels_, scales),
-        resampler_(per_turn_, channels_, scales,
-                   flat_up_to(highest(options.orders) + std::max(0.5, options.bandwidth_orders), per_turn_)) {
-    bandwidth_ = options.bandwidth_orders / (0.5 * static_cast<double>(per_turn_));
+        per_turn_(per_turn),
+        bandwidth_(options.bandwidth_orders / (0.5 * static_cast<double>(per_turn))) {
     if (!(bandwidth_ > 0.0 && bandwidth_ < 0.5) || vold_kalman_weight(options.poles, bandwidth_) > largest_weight) {
       throw Error(
           Trouble::request, "bad_bandwidth",
@@ -78,76 +111,52 @@ class Sweeper {
           "give a --bandwidth between 0.02 and 2 orders, or fewer poles");
     }
     settling_ = static_cast<std::size_t>(std::ceil(settling_per_bandwidth / options.bandwidth_orders)) * per_turn_;
-    samples_.signals.resize(channels_.size());
-    samples_.carriers.resize(options.orders.size());
   }
 
-  void add(const TurnOfSamples& turn, double rate_Hz) {
-    SweepPoint point;
-    point.time_s = 0.5 * (turn.turn.begin_frame + turn.turn.end_frame) / rate_Hz;
-    point.speed_rad_s = turn.frames.step_rad * rate_Hz;
-    if (options_.method == SweepMethod::per_turn) {
-      turn_vectors_.add(turn, std::move(point), points_);
-      return;
+  void add(const AngleRun& run, std::vector<SweepPoint>& points) const {
+    std::size_t given = 0;  // turns
+    for (std::size_t begin = 0; begin < run.size();) {
+      const std::size_t end = std::min(begin + stretch_settlings * settling_, run.size());
+      const bool last = end == run.size();
+      solve(run, begin, end, last ? end : end - settling_, given, points);
+      if (last) break;
+      begin = end - 2 * settling_;
     }
-    std::vector<std::vector<double>> fresh(channels_.size());
-    // the turn before a gap, or at the start, is done with
-    if (!resampler_.add(turn, fresh)) finish_run();
-    append(fresh);
-    const double middle_rad = 0.5 * (turn.turn.begin_angle_rad + turn.turn.end_angle_rad);
-    pending_.push_back({std::llround(middle_rad / sample_rad()), std::move(point)});
-    if (samples_.size() >= stretch_settlings * settling_) solve(false);
-  }
-
-  std::vector<SweepPoint> finish() {
-    if (options_.method == SweepMethod::vold_kalman) finish_run();
-    return std::move(points_);
   }
 
  private:
-  double sample_rad() const { return turn_rad / static_cast<double>(per_turn_); }
-
-  void append(const std::vector<std::vector<double>>& fresh) {
-    for (std::size_t s = 0; s < fresh.size(); ++s)
-      samples_.signals[s].insert(samples_.signals[s].end(), fresh[s].begin(), fresh[s].end());
-    const auto count = static_cast<std::int64_t>(fresh.front().size());
-    end_ = resampler_.next();
-    for (std::int64_t i = end_ - count; i < end_; ++i) {
-      // taken modulo the angle at which every order begins anew
-      const auto period = static_cast<std::int64_t>(1000 * per_turn_);
-      const double angle_rad = static_cast<double>(i % period) * sample_rad();
-      for (std::size_t o = 0; o < options_.orders.size(); ++o)
-        samples_.carriers[o].push_back(std::polar(1.0, options_.orders[o] * angle_rad));
+  void solve(const AngleRun& run, std::size_t begin, std::size_t end, std::size_t give_until, std::size_t& given,
+             std::vector<SweepPoint>& points) const {
+    std::vector<std::vector<double>> signals;
+    for (const auto& signal : run.signals) {
+      signals.emplace_back(signal.begin() + static_cast<std::ptrdiff_t>(begin),
+                           signal.begin() + static_cast<std::ptrdiff_t>(end));
+      take_mean_off(signals.back());
     }
-  }
-
-  void finish_run() {
-    if (samples_.size() > 0 && !pending_.empty()) solve(true);
-    samples_.drop(samples_.size());
-    pending_.clear();
-  }
-
-  /// Solves what is held and gives out the points that are settled; the rest is kept and solved again with what
-  /// follows.
-  void solve(bool last) {
-    const std::int64_t first = end_ - static_cast<std::int64_t>(samples_.size());
-    std::vector<std::vector<double>> signals = samples_.signals;
-    for (auto& signal : signals) take_mean_off(signal);
-    const auto envelopes = vold_kalman(signals, samples_.carriers, options_.poles, bandwidth_);
-    const std::int64_t given_until = last ? end_ : end_ - static_cast<std::int64_t>(settling_);
-    std::size_t given = 0;
-    for (; given < pending_.size() && pending_[given].sample < given_until; ++given) {
-      PendingPoint& pending = pending_[given];
-      if (pending.sample < first) continue;  // before what the interpolation could reach
-      for (std::size_t s = 0; s < channels_.size(); ++s) {
-        auto& vectors = pending.point.vectors.emplace_back();
-        for (const auto& envelope : envelopes[s])
-          vectors.push_back(2.0 * std::conj(envelope[static_cast<std::size_t>(pending.sample - first)]));
+    const auto envelopes = vold_kalman(signals, carriers(run, begin, end), options_.poles, bandwidth_);
+    for (; given < run.turns.size(); ++given) {
+      const std::int64_t middle = run.turns[given].begin_sample + static_cast<std::int64_t>(per_turn_ / 2);
+      if (middle >= static_cast<std::int64_t>(give_until)) break;
+      if (middle < static_cast<std::int64_t>(begin)) continue;  // before what the interpolation could reach
+      points.push_back(point_of(run.turns[given]));
+      for (const auto& sensor : envelopes) {
+        auto& vectors = points.back().vectors.emplace_back();
+        for (const auto& envelope : sensor)
+          vectors.push_back(2.0 * std::conj(envelope[static_cast<std::size_t>(middle) - begin]));
       }
-      points_.push_back(std::move(pending.point));
     }
-    pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(given));
-    if (!last) samples_.drop(samples_.size() - 2 * settling_);
+  }
+
+  std::vector<std::vector<Complex>> carriers(const AngleRun& run, std::size_t begin, std::size_t end) const {
+    std::vector<std::vector<Complex>> all(options_.orders.size());
+    // taken modulo the angle at which every order begins anew
+    const auto period = static_cast<std::int64_t>(1000 * per_turn_);
+    for (std::size_t i = begin; i < end; ++i) {
+      const auto sample = (run.first + static_cast<std::int64_t>(i)) % period;
+      const double angle_rad = turn_rad * static_cast<double>(sample) / static_cast<double>(per_turn_);
+      for (std::size_t o = 0; o < all.size(); ++o) all[o].push_back(std::polar(1.0, options_.orders[o] * angle_rad));
+    }
+    return all;
   }
 
   /// DC is no order that is asked for; over a stretch of many turns its mean is all of it that matters.
@@ -157,25 +166,51 @@ class Sweeper {
   }
 
   const SweepOptions& options_;
-  std::vector<std::size_t> channels_;
   std::size_t per_turn_;
-  TurnVectors turn_vectors_;
-  AngleResampler resampler_;
-  double bandwidth_ = 0.0;
+  double bandwidth_;
   std::size_t settling_ = 0;
-  AngleSamples samples_;
-  std::int64_t end_ = 0;  // of what samples_ holds, as AngleResampler counts
-  std::vector<PendingPoint> pending_;
-  std::vector<SweepPoint> points_;
 };
 
+/// Steady lines off every sensor, given ones or those found.
+std::vector<FixedLine> take_lines_off(std::vector<AngleRun>& runs, const std::vector<std::string>& sensors,
+                                      const SweepOptions& options, std::size_t per_turn) {
+  std::vector<FixedLine> lines;
+  for (std::size_t s = 0; s < sensors.size(); ++s) {
+    const LineFollower follower{s, per_turn, options.orders};
+    for (const double frequency_Hz : options.fixed_lines_Hz ? *options.fixed_lines_Hz : follower.find(runs)) {
+      auto line = follower.take_off(frequency_Hz, runs);
+      if (!line) continue;
+      line->sensor = sensors[s];
+      lines.push_back(*line);
+    }
+  }
+  return lines;
+}
+
+void report_lines(Sweep& sweep) {
+  for (const FixedLine& line : sweep.lines) {
+    const auto sensor = static_cast<std::size_t>(std::find(sweep.sensors.begin(), sweep.sensors.end(), line.sensor) -
+                                                 sweep.sensors.begin());
+    const Motion motion = sweep.motions[sensor];
+    const std::string passing =
+        line.passing_Hz > 0.0
+            ? fmt::format("; an order within {:.1f} Hz of it is known only as far as the line is steady",
+                          line.passing_Hz)
+            : "";
+    sweep.warnings.push_back(
+        {WarningCode::interference, line.sensor,
+         fmt::format("a steady line at {:.1f} Hz, {:.3g} {}, is taken off{}", line.frequency_Hz,
+                     line.amplitude / si_per_display_unit(motion), display_unit(motion), passing)});
+  }
+}
+
 /// The mean vector of the slow turns is run-out of the shaft, not vibration.
-void take_off_slow_roll(Sweep& sweep, double below_rad_s) {
+void take_off_slow_roll(std::vector<SweepPoint>& points, double below_rad_s, const std::string& file) {
   std::vector<std::vector<Phasor>> sum;
   double count = 0.0;
-  for (const SweepPoint& point : sweep.points) {
+  for (const SweepPoint& point : points) {
     if (point.speed_rad_s > below_rad_s) continue;
-    if (sum.empty()) sum.assign(point.vectors.size(), std::vector<Phasor>(sweep.orders.size()));
+    if (sum.empty()) sum.assign(point.vectors.size(), std::vector<Phasor>(point.vectors.front().size()));
     for (std::size_t s = 0; s < sum.size(); ++s) {
       for (std::size_t o = 0; o < sum[s].size(); ++o) sum[s][o] += point.vectors[s][o];
     }
@@ -183,61 +218,38 @@ void take_off_slow_roll(Sweep& sweep, double below_rad_s) {
   }
   if (count == 0.0) {
     throw Error(Trouble::request, "no_slow_roll",
-                fmt::format("{}: no turn is slower than {:.0f} rpm", sweep.file, rpm(below_rad_s)),
+                fmt::format("{}: no turn is slower than {:.0f} rpm", file, rpm(below_rad_s)),
                 "give a --slow-roll speed that the recording reaches");
   }
-  for (SweepPoint& point : sweep.points) {
+  for (SweepPoint& point : points) {
     for (std::size_t s = 0; s < sum.size(); ++s) {
       for (std::size_t o = 0; o < sum[s].size(); ++o) point.vectors[s][o] -= sum[s][o] / count;
     }
   }
 }
 
-void find_critical_speeds(Sweep& sweep) {
-  const auto first = std::find(sweep.orders.begin(), sweep.orders.end(), 1);
-  if (first == sweep.orders.end()) return;
-  const auto order = static_cast<std::size_t>(first - sweep.orders.begin());
-  std::vector<double> speeds;
-  for (const SweepPoint& point : sweep.points) speeds.push_back(point.speed_rad_s);
+/// What a line left of order 1 where it passes is not known, unless the line is little_beside beside it.
+double weight_of(const SweptTurn& turn, const std::vector<FixedLine>& lines, const std::string& sensor) {
+  constexpr double little_beside = 0.2;
+  for (const FixedLine& line : lines) {
+    if (line.sensor == sensor && line.amplitude > little_beside * std::abs(turn.vector) &&
+        std::abs(turn.speed_rad_s / turn_rad - line.frequency_Hz) < line.passing_Hz)
+      return 0.0;
+  }
+  return 1.0;
+}
+
+void add_resonances(Sweep& sweep, const std::vector<SweepPoint>& points) {
   for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
-    std::vector<Phasor> vectors;
-    for (const SweepPoint& point : sweep.points) vectors.push_back(point.vectors[s][order]);
-    auto critical = fit_critical_speed(speeds, vectors, sweep.motions[s]);
-    if (!critical) continue;
-    critical->sensor = sweep.sensors[s];
-    sweep.critical.push_back(*critical);
-  }
-}
-
-/// Speed gained a second while the critical speed was passed, over the square of the decay rate ζω_n of the resonance.
-/// Above some 0.1 the resonance cannot follow, and speed and damping read high.
-double haste(const Sweep& sweep, const CriticalSpeed& c) {
-  const auto passes = [&](const SweepPoint& p) { return std::abs(p.speed_rad_s / c.speed_rad_s - 1.0) < 0.1; };
-  const auto first = std::find_if(sweep.points.begin(), sweep.points.end(), passes);
-  const auto last = std::find_if(sweep.points.rbegin(), sweep.points.rend(), passes);
-  if (first == sweep.points.end() || last->time_s <= first->time_s) return 0.0;
-  const double rate = std::abs(last->speed_rad_s - first->speed_rad_s) / (last->time_s - first->time_s);
-  return rate / std::pow(c.damping_ratio * c.speed_rad_s, 2);
-}
-
-/// Away from a critical speed by 30 % or by five half-power widths, whichever is more (common practice, no source).
-void advise(Sweep& sweep) {
-  for (const CriticalSpeed& c : sweep.critical) {
-    const double away = std::max(0.3, 10.0 * c.damping_ratio);
-    sweep.advice.push_back(fmt::format(
-        "sensor {}: critical speed {:.0f} rpm, damping {:.1f} %; balance a stiff shaft below {:.0f} rpm, and do not "
-        "dwell between {:.0f} and {:.0f} rpm",
-        c.sensor, rpm(c.speed_rad_s), 100.0 * c.damping_ratio, rpm(c.speed_rad_s) * (1.0 - std::min(away, 0.5)),
-        rpm(c.speed_rad_s) * (1.0 - std::min(away, 0.5)), rpm(c.speed_rad_s) * (1.0 + away)));
-  }
-  for (const CriticalSpeed& c : sweep.critical) {
-    if (haste(sweep, c) < 0.1) continue;
-    sweep.advice.push_back(
-        fmt::format("sensor {}: the sweep ran too fast through {:.0f} rpm for the resonance to follow; sweep slower",
-                    c.sensor, rpm(c.speed_rad_s)));
-  }
-  if (sweep.critical.empty() && !sweep.points.empty()) {
-    sweep.advice.emplace_back("no critical speed was passed in this sweep");
+    std::vector<SweptTurn> turns;
+    for (const SweepPoint& point : points) {
+      turns.push_back({point.time_s, point.speed_rad_s, point.vectors[s][0], 1.0});
+      turns.back().weight = weight_of(turns.back(), sweep.lines, sweep.sensors[s]);
+    }
+    for (Resonance& found : find_resonances(turns, sweep.motions[s])) {
+      found.sensor = sweep.sensors[s];
+      sweep.resonances.push_back(std::move(found));
+    }
   }
 }
 
@@ -253,12 +265,21 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
   result.sensors = sensors.names;
   result.motions = sensors.motions;
   SpinStream stream(recording, rig.tach, sensors.channels, options.block_frames);
-  Sweeper sweeper(options, sensors.channels, sensors.scales);
+  const std::size_t per_turn = samples_per_turn(options.orders);
+  const RunFilter filter(options, per_turn);
+  AngleRuns gathered_runs(per_turn, sensors.channels, sensors.scales,
+                          flat_up_to(highest(options.orders) + std::max(0.5, options.bandwidth_orders), per_turn));
   while (const auto turn = stream.next()) {
     stream.check_finite(turn->first_frame, turn->first_frame + static_cast<std::int64_t>(turn->frames.count));
-    sweeper.add(*turn, info.sample_rate_Hz);
+    gathered_runs.add(*turn, info.sample_rate_Hz);
   }
-  result.points = sweeper.finish();
+  std::vector<AngleRun> runs = gathered_runs.finish();
+  if (!runs.empty()) result.lines = take_lines_off(runs, sensors.names, options, per_turn);
+  if (options.method == SweepMethod::per_turn) {
+    result.points = turn_by_turn(runs, options.orders, per_turn);
+  } else {
+    for (const AngleRun& run : runs) filter.add(run, result.points);
+  }
   if (result.points.size() < 4) {
     throw Error(
         Trouble::recording, "no_tach",
@@ -266,11 +287,17 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
         "check the tach's aim at the mark, or record a longer sweep");
   }
   result.tach = stream.report();
-  if (options.slow_roll_below_rad_s) take_off_slow_roll(result, *options.slow_roll_below_rad_s);
-  find_critical_speeds(result);
-  advise(result);
+  const auto below_rad_s = options.slow_roll_below_rad_s;
+  if (below_rad_s) take_off_slow_roll(result.points, *below_rad_s, result.file);
+  if (std::find(options.orders.begin(), options.orders.end(), 1.0) != options.orders.end()) {
+    std::vector<SweepPoint> order_1 = turn_by_turn(runs, {1.0}, per_turn);
+    if (below_rad_s) take_off_slow_roll(order_1, *below_rad_s, result.file);
+    add_resonances(result, order_1);
+    result.advice = advice_on(result);
+  }
   result.warnings = recording.warnings();
   report_lost_and_extra(result.tach, result.warnings);
+  report_lines(result);
   return result;
 }
 

@@ -7,8 +7,10 @@
 #include <array>
 #include <cmath>
 
+#include "counterspot/coverage.hpp"
 #include "counterspot/error.hpp"
 #include "units/text.hpp"
+#include "units/typed.hpp"
 #include "units/unit_table.hpp"
 
 namespace counterspot {
@@ -159,8 +161,13 @@ TypedVector parse_vector(std::string_view text) {
                 fmt::format("'{}' has an uncertainty of another kind than its size", text),
                 "give the uncertainty in a unit of the same kind, zero or more");
   }
-  vector.standard_uncertainty = spread.value_si;
+  vector.standard_uncertainty = spread.value_si / coverage_factor;
   return vector;
+}
+
+TypedVector parse_amplitude(std::string_view text) {
+  const std::string_view size = text.substr(0, find_plus_minus(text).first);
+  return parse_vector(fmt::format("{} @ 0 deg {}", size, text.substr(size.size())));
 }
 
 std::string_view display_unit(Motion motion) {

@@ -67,6 +67,8 @@ constexpr Entry entries[] = {
     {WarningCode::qualification_failed, "qualification_failed", held, "mend the rig and qualify it again"},
     {WarningCode::flexible_shaft, "flexible_shaft", held, "use three planes and spins at several speeds"},
     {WarningCode::mode_unseen, "mode_unseen", held, "spin nearer to service speed as well"},
+    {WarningCode::limit_missing, "limit_missing", held,
+     "write a limit for every plane into the shaft file and open a new job with it"},
     {WarningCode::share_bounded, "share_bounded", said, "nothing, or type the limits"},
 };
 

@@ -34,15 +34,23 @@ std::array<Phasor, 2> true_correction(const std::vector<rigsim::UnbalanceSlice>&
 void check_correction(const std::string& spins) {
   Json solution = solved(spins, 1);
   CHECK(solution["verdict"] == "outside");
-  auto wanted = true_correction({rigsim::piece_at(rigsim::marrow_creek().planes[1], 0.015, 0.0)});
+  const auto trial = rigsim::piece_at(rigsim::marrow_creek().planes[1], 0.015, 0.0);
+  const std::array<Phasor, 2> with_trial = true_correction({trial});
+  const std::array<Phasor, 2> bare = true_correction({});
   for (std::size_t p = 0; p < 2; ++p) {
     const Json& plane = solution["planes"][p];
-    const Json& fit = plane["correction"];
-    Phasor found = std::polar(fit["mass_g"].get<double>() * 1e-3 * fit["radius_mm"].get<double>() * 1e-3,
-                              radians(fit["angle_deg"].get<double>()));
+    auto added = [&](const char* which) {
+      const Json& fit = plane[which];
+      return std::polar(fit["mass_g"].get<double>() * 1e-3 * fit["radius_mm"].get<double>() * 1e-3,
+                        radians(fit["angle_deg"].get<double>()));
+    };
     // Four standard uncertainties, in either part of the vector.
-    CHECK(std::abs(found - wanted[p]) < 4.0 * std::sqrt(2.0) * 1e-6 * plane["u_residual_gmm"].get<double>());
+    const double off = 4.0 * std::sqrt(2.0) * 1e-6 * plane["u_residual_gmm"].get<double>();
+    CHECK(std::abs(added("correction") - with_trial[p]) < off);
+    CHECK(std::abs(added("correction_bare") - bare[p]) < off);
   }
+  REQUIRE(solution["trial_weights_on"].size() == 1);
+  CHECK(solution["trial_weights_on"][0]["plane"] == "B");
 }
 
 }  // namespace

@@ -71,7 +71,7 @@ std::vector<std::string> typed(const RigSpin& spin, const FaultyRig& faulty) {
     arguments.emplace_back("--vector");
     arguments.push_back(fmt::format("{}={:.9g} m/s2 @ {:.9g} deg ± {:.3g} m/s2", faulty.rig.sensors[s].name,
                                     std::abs(spin.vectors[s]), direction_deg(spin.vectors[s]),
-                                    std::sqrt(spin.covariances[s](0, 0))));
+                                    2.0 * std::sqrt(spin.covariances[s](0, 0))));  // a ± holds 95 %
   }
   return arguments;
 }

@@ -1,5 +1,6 @@
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <complex>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
@@ -71,4 +72,61 @@ TEST_CASE("sweep gives a map over speed and frequency as text, CSV and JSON") {
   CHECK_THAT(files.run({"--map"}).out, Catch::Contains("order 1.0") && Catch::Contains("NEXT"));
   CHECK(files.run({"--map", "--order-spectrum"}).exit_code == 2);
   CHECK(files.run({"--order-step", "0.5"}).exit_code == 2);
+}
+
+TEST_CASE("sweep speaks of resonances of rig and shaft, and claims none that does not stand out") {
+  const RunUpFiles files;
+  const Ran plain = files.run({});
+  REQUIRE(plain.exit_code == 0);
+  CHECK_THAT(plain.out, Catch::Contains("no resonance stands out between") && Catch::Contains("sweep slower") &&
+                            !Catch::Contains("critical speed"));
+  const json without = json::parse(files.run({"--json"}).out);
+  CHECK(without.at("resonances").empty());
+  CHECK(without.at("critical_speeds").empty());
+  CHECK(without.at("fixed_lines").empty());
+
+  // order 1 of a mode with ω_n = 15 Hz and 3 % damping at each speed (closed form), 20 s long: slow enough to follow
+  std::string csv = "time (s),accel (m/s2),tach (V)\n";
+  for (int n = 0; n < 20000; ++n) {
+    const double t = n / 500.0;
+    const double speed = 10.0 + 0.25 * t;
+    const double turns = 0.4 + 10.0 * t + 0.125 * t * t;
+    const double place = turns - std::floor(turns);
+    const double r = speed / 15.0;
+    const std::complex<double> response = r * r * r * r / std::complex<double>(1.0 - r * r, 2.0 * 0.03 * r);
+    const double x = (response * std::polar(1.0, full_turn_rad * turns)).real();
+    csv += std::to_string(t) + "," + std::to_string(x) + "," +
+           std::to_string(5.0 * std::clamp((place < 0.5 ? 0.2 - place : place - 0.9) * 30.0 + 0.5, 0.0, 1.0)) + "\n";
+  }
+  write_file(files.folder / "run-up.csv", csv);
+  const Ran ran = files.run({});
+  CHECK_THAT(ran.out, Catch::Contains("resonance speed ") && Catch::Contains("±") &&
+                          Catch::Contains("resonances of rig and shaft together, not critical speeds of the shaft") &&
+                          Catch::Contains("`counterspot shaft`") && Catch::Contains("do not dwell between"));
+  const json document = json::parse(files.run({"--json"}).out);
+  const json& found = document.at("resonances").at(0);
+  CHECK(found.at("of") == "rig and shaft together");
+  CHECK(found.at("speed_rpm").get<double>() == Approx(900.0).epsilon(0.01));
+  CHECK(document.at("critical_speeds").at(0).at("speed_rpm") == found.at("speed_rpm"));
+}
+
+TEST_CASE("a steady line is named and taken off, and a person may name it or forbid it") {
+  const RunUpFiles files;
+  std::string csv = "time (s),accel (m/s2),tach (V)\n";
+  for (int n = 0; n < 10000; ++n) {
+    const double t = n / 500.0;
+    const double turns = 0.4 + 10.0 * t + 0.25 * t * t;
+    const double place = turns - std::floor(turns);
+    const double x = 0.2 * std::cos(full_turn_rad * turns) + 3.0 * std::cos(full_turn_rad * 16.7 * t);
+    csv += std::to_string(t) + "," + std::to_string(x) + "," +
+           std::to_string(5.0 * std::clamp((place < 0.5 ? 0.2 - place : place - 0.9) * 30.0 + 0.5, 0.0, 1.0)) + "\n";
+  }
+  write_file(files.folder / "run-up.csv", csv);
+  const Ran ran = files.run({});
+  CHECK_THAT(ran.err, Catch::Contains("a steady line at 16.7 Hz"));
+  CHECK_THAT(ran.out, Catch::Contains("no resonance stands out"));
+  CHECK(json::parse(files.run({"--line", "16.7 Hz", "--json"}).out).at("fixed_lines").size() == 1);
+  CHECK(json::parse(files.run({"--no-lines", "--json"}).out).at("fixed_lines").empty());
+  CHECK(files.run({"--line", "16.7 Hz", "--no-lines"}).exit_code == 2);
+  CHECK(files.run({"--line", "-3 Hz"}).exit_code == 2);
 }

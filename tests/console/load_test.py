@@ -71,7 +71,8 @@ def answered_rightly(console, kind, sound):
     said = json.loads(text)
     if kind == 0:
         return status == 200 and said["usable"]
-    return status in (200, 400, 422) and not said.get("usable", False)
+    of_a_cut_one_what_came_before = kind == 1  # is used, and the page says how much that was
+    return status in (200, 400, 422) and (of_a_cut_one_what_came_before or not said.get("usable", False))
 
 
 def uploads(console):
@@ -112,7 +113,7 @@ def finished(folder):
 
 def every_sample_is_there(folder, recording, least):
     """Written out as Wave64 by the program and held against the numbers themselves."""
-    subprocess.run([PROGRAM, "record", recording, f"{folder}/spin.w64"], check=True, capture_output=True, timeout=120)
+    subprocess.run([PROGRAM, "record", recording, f"{folder}/spin.w64", "--replace"], check=True, capture_output=True, timeout=120)
     got = numbered.w64_samples(f"{folder}/spin.w64").reshape(-1, 3)
     assert len(got) >= least, len(got)
     wanted = numbered.samples(int(got[0, 0]), len(got), RATE_HZ, RPM)

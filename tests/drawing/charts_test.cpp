@@ -23,22 +23,22 @@ TEST_CASE("numbers on an axis are round, within it, and no more than asked for")
   }
 }
 
-TEST_CASE("a critical speed is marked where the amplitude passes it") {
+TEST_CASE("a resonance is marked where the amplitude passes it") {
   const Sweep sweep = example_sweep();
   const Picture picture = speed_picture(sweep);
-  const auto mark = std::get<Path>(shapes_meaning(picture, "critical A").at(0).form).points;
+  const auto mark = std::get<Path>(shapes_meaning(picture, "resonance A").at(0).form).points;
   const auto curve = std::get<Path>(shapes_meaning(picture, "amplitude sensor A").at(0).form).points;
   const std::size_t at = 112;  // 600 rpm + 112.5 · 8 rpm = 1500 rpm lies between points 112 and 113
   CHECK(mark[0].x > curve[at].x);
   CHECK(mark[0].x < curve[at + 1].x);
 }
 
-TEST_CASE("the phase lag of a single resonance goes from 0 to 180 deg, and is drawn through 90 at the critical speed") {
+TEST_CASE("the phase lag of a single resonance goes from 0 to 180 deg, and is drawn through 90 at the resonance") {
   const Picture picture = speed_picture(example_sweep());
   const auto phase = std::get<Path>(shapes_meaning(picture, "phase sensor A").at(0).form).points;
   // By pencil: at Ω = ω_n the lag is 90 deg (rotating unbalance, any vibrations textbook), a quarter of the axis of
   // 360.
-  const auto frame = std::get<Path>(shapes_meaning(picture, "critical A").at(0).form).points;
+  const auto frame = std::get<Path>(shapes_meaning(picture, "resonance A").at(0).form).points;
   REQUIRE(frame.size() == 2);
   CHECK(phase.front().y > phase.back().y);  // lag grows upwards
   const double full = 360.0 * (phase.front().y - phase.back().y) /

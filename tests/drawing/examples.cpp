@@ -46,10 +46,10 @@ Sweep example_sweep() {
     }
     sweep.points.push_back(point);
   }
-  CriticalSpeed critical;
-  critical.sensor = "A";
-  critical.speed_rad_s = rad_per_s(1500.0);
-  sweep.critical = {critical};
+  Resonance resonance;
+  resonance.sensor = "A";
+  resonance.speed_rad_s = rad_per_s(1500.0);
+  sweep.resonances = {resonance};
   return sweep;
 }
 

@@ -6,10 +6,14 @@ usage: faults_test.py PROGRAM RIGSIM UNPLUG DATA_FOLDER
 import json
 import os
 import pathlib
+import resource
+import signal
 import struct
 import subprocess
 import sys
 import tempfile
+import threading
+import time
 
 import numpy
 
@@ -42,22 +46,135 @@ def most_memory(*arguments):
         return usage.ru_maxrss * 1024, process.returncode, out.read(), trouble.read()
 
 
+def no_file_above(size):
+    """To be called in a process before it becomes the program: a writer sees a disk without room."""
+    def limit():
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+    return limit
+
+
+def a_log_of_a_job(folder):
+    """With a job that is exported as more than one buffer holds."""
+    log = folder / "shop.db"
+    if not log.exists():
+        assert run("job", "open", DATA / "shaft.toml", "--rig", RIG, "--log", log).returncode == 0
+        assert run("job", "spin", DATA / "00-as-found.flac", "--log", log).returncode == 0
+        for number in range(60):
+            assert run("job", "fit", f"A {number + 1} g @ 0 deg", "--as-typed", "--log", log).returncode == 0
+    return log
+
+
 def what_cannot_be_written_is_said(folder):
-    with open("/dev/full", "w", encoding="utf-8") as full:
-        for arguments in (["limit", "--shaft", DATA / "shaft.toml"], ["solve", DATA / "spins-verify.toml", "--json"]):
+    log = a_log_of_a_job(folder)
+    assert len(run("log", "export", "--log", log).stdout) > 3 * 4096
+    asked = (["limit", "--shaft", DATA / "shaft.toml"], ["solve", DATA / "spins-verify.toml", "--json"], ["--version"], ["--help"],
+             ["solve", "--help"], ["manual"], ["completion"], ["log", "export", "--log", log], ["log", "export", "--csv", "--log", log],
+             ["job", "show", "--log", log])
+    for arguments in asked:
+        with open("/dev/full", "w", encoding="utf-8") as full:
             ran = subprocess.run([PROGRAM, *map(str, arguments)], stdout=full, stderr=subprocess.PIPE, text=True, check=False)
-            ran.stdout = ""
-            refused(ran, 4)
+        ran.stdout = ""
+        refused(ran, 4, "standard output")
+        # Room for ten bytes: what comes after them is lost, the first write is not.
+        (folder / "nearly-full").write_bytes(b" " * (MIB - 10))
+        with open(folder / "nearly-full", "ab") as nearly_full:
+            ran = subprocess.run([PROGRAM, *map(str, arguments)], stdout=nearly_full, stderr=subprocess.PIPE, text=True,
+                                 check=False, preexec_fn=no_file_above(MIB))
+        ran.stdout = ""
+        refused(ran, 4, "standard output")
+        # Closed: what is printed must not go into the first file that is opened.
+        before = log.read_bytes()
+        ran = subprocess.run(["sh", "-c", f'exec "{PROGRAM}" {" ".join(map(str, arguments))} >&-'], capture_output=True, text=True,
+                             check=False)
+        refused(ran, 4, "standard output")
+        assert log.read_bytes() == before
+    refused(run("log", "export", "--log", log, "--out", "/dev/full"), 4, "/dev/full")
     refused(run("solve", DATA / "spins-verify.toml", "--picture", "/proc/fit.png"), 4)
     refused(run("record", f"play:{DATA}/03-verify.flac", "/proc/spin.w64", "--seconds", "0.2 s"), 4)
     refused(run("manual", "--folder", folder / "not-there"), 4)
 
 
 def a_disk_that_fills_while_recording_is_said(folder):
-    """No file of this process may pass 64 KiB, which a writer sees as a disk without room."""
-    limit = f'trap "" XFSZ; ulimit -f 64; exec "{PROGRAM}" record "play:{DATA}/03-verify.flac" "{folder}/full.w64" --seconds "3 s"'
-    ran = subprocess.run(["sh", "-c", limit], capture_output=True, text=True, timeout=60, check=False)
+    refused(run("record", f"play:{DATA}/03-verify.flac", folder / "full.w64", "--seconds", "3 s", preexec_fn=no_file_above(32768)), 4)
+    assert (folder / "full.w64").stat().st_size > 0
+
+
+def a_full_disk_leaves_what_was_to_be_replaced(folder):
+    """What could not be written whole leaves nothing beside it; of a recording, what came is there and named."""
+    log = a_log_of_a_job(folder)
+    place = folder / "full-disk"
+    place.mkdir()
+    (place / "jobs.jsonl").write_text("what was exported last year")
+    (place / "spin.w64").write_text("a recording")
+    (place / "rig.toml").write_text((DATA / "rig.toml").read_text())
+    for arguments in (["export", "--out", place / "jobs.jsonl", "--replace"], ["export", "--out", place / "new.jsonl"],
+                      ["backup", place / "backup.db"]):
+        ran = run("log", *arguments, "--log", log, preexec_fn=no_file_above(4096))
+        refused(ran, 4)
+        assert sorted(each.name for each in place.iterdir()) == ["jobs.jsonl", "rig.toml", "spin.w64"], list(place.iterdir())
+    assert (place / "jobs.jsonl").read_text() == "what was exported last year"
+    ran = run("record", f"play:{DATA}/03-verify.flac", place / "spin.w64", "--replace", "--seconds", "3 s",
+              preexec_fn=no_file_above(32768))
     refused(ran, 4)
+    assert (place / "spin.w64").read_text() == "a recording"
+    assert "spin.part-1.w64" in ran.stderr and (place / "spin.part-1.w64").exists(), ran.stderr
+
+
+def ends_soon(command, signal_number, after_s, **settings):
+    """How such a process ends when it is told to, and within how many seconds."""
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **settings)
+    time.sleep(after_s)
+    assert process.poll() is None, process.communicate()
+    told = time.monotonic()
+    process.send_signal(signal_number)
+    out, err = process.communicate(timeout=20)
+    return process.returncode, time.monotonic() - told, out, err
+
+
+def recording_ends_when_told_while_nothing_comes(folder):
+    """Ctrl-C and SIGTERM, with nobody at the other end of the pipe, with one who is silent, and after samples came."""
+    pipe = folder / "rig.pipe"
+    os.mkfifo(pipe)
+    record = [PROGRAM, "record", f"raw:{pipe}", str(folder / "told.w64"), "--rate", "5120 Hz"]
+    for number in (signal.SIGINT, signal.SIGTERM):
+        for silent in (False, True):
+            keep = os.open(pipe, os.O_RDWR) if silent else None
+            code, seconds, _, err = ends_soon(record, number, 0.5)
+            assert code == 3 and "no samples came" in err and seconds < 2, (code, seconds, err)
+            assert not (folder / "told.w64").exists() and not (folder / "told.w64.json").exists()
+            if keep is not None:
+                os.close(keep)
+    for more in ([], ["--rig", RIG]):
+        keep = os.open(pipe, os.O_RDWR)
+        os.write(keep, numpy.arange(3 * 1000, dtype="<i4").tobytes())
+        code, seconds, out, err = ends_soon([*record, "--json", "--replace", *more], signal.SIGINT, 0.5)
+        os.close(keep)
+        assert code == 0 and seconds < 2 and json.loads(out)["frames"] == 1000, (code, seconds, out, err)
+        assert json.loads(run("inspect", folder / "told.w64", "--json").stdout)["samples"] == 1000
+    # A WAV or CSV on standard input that stops coming.
+    wav = b"RIFF\xff\xff\xff\xffWAVEfmt " + struct.pack("<IHHIIHH", 16, 1, 3, 5120, 30720, 6, 16) + b"data\xff\xff\xff\xff"
+    for name, sent in (("stalled.w64", wav + bytes(180000)), ("stalled.csv", b"a (V),tach (V)\n" + b"0.5,1.5\n" * 80000)):
+        readable, writable = os.pipe()
+        writer = threading.Thread(target=os.write, args=(writable, sent))
+        writer.start()
+        code, seconds, out, err = ends_soon([PROGRAM, "record", "-", str(folder / name), "--json", "--rate", "5120 Hz"],
+                                            signal.SIGTERM, 1.0, stdin=readable)
+        os.close(readable)
+        writer.join()
+        os.close(writable)
+        # A table is read some pieces of 256 KiB ahead; rows that wait there when it is told to end are not kept.
+        least = 1000 if name == "stalled.w64" else 1
+        assert code == 0 and seconds < 2 and json.loads(out)["frames"] >= least, (name, code, seconds, out, err)
+    os.remove(pipe)
+
+
+def a_device_that_is_silent_ends_when_told(folder):
+    (folder / "asound.conf").write_text('pcm.rig { type null }\n')
+    code, seconds, _, err = ends_soon([PROGRAM, "record", "alsa:rig", str(folder / "silent.w64"), "--rate", "5120 Hz", "--format", "s32le"],
+                                      signal.SIGINT, 0.5, env={**os.environ, "ALSA_CONFIG_PATH": f"{folder}/asound.conf",
+                                                               "LD_PRELOAD": UNPLUG, "SILENT_DEVICE": "1"})
+    assert code == 3 and "no samples came" in err and seconds < 2, (code, seconds, err)
 
 
 def a_device_that_is_unplugged_is_said_and_what_came_is_kept(folder):
@@ -174,6 +291,9 @@ if __name__ == "__main__":
         here = pathlib.Path(place)
         what_cannot_be_written_is_said(here)
         a_disk_that_fills_while_recording_is_said(here)
+        a_full_disk_leaves_what_was_to_be_replaced(here)
+        recording_ends_when_told_while_nothing_comes(here)
+        a_device_that_is_silent_ends_when_told(here)
         a_device_that_is_unplugged_is_said_and_what_came_is_kept(here)
         a_flood_of_nan_and_infinity_is_refused_at_the_first(here)
         a_name_that_is_no_utf8_does_no_harm(here)

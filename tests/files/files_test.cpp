@@ -5,8 +5,8 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "counterspot/beam.hpp"
 #include "counterspot/error.hpp"
-#include "counterspot/shaft_details.hpp"
 #include "counterspot/stock.hpp"
 #include "demo_files.hpp"
 #include "support.hpp"
@@ -39,6 +39,7 @@ sensitivity = "20 mV/(mm/s)"
 [setting]
 mass = "2 %"
 angle = "1.5 deg"
+repeat = "0.5 %"
 )toml";
 
 const char* const spins_text = R"toml(
@@ -82,6 +83,7 @@ TEST_CASE("a rig file says what it says") {
   CHECK(rig.sensors[1].sensitivity.motion == Motion::velocity);
   CHECK(rig.setting.mass_fraction == Approx(0.02));
   CHECK(degrees(rig.setting.angle_rad) == Approx(1.5));
+  CHECK(rig.setting.repeat_fraction == Approx(0.005));
 }
 
 TEST_CASE("a shaft file says what it says") {
@@ -139,19 +141,17 @@ position = "0 mm"
 position = "1000 mm"
 )";
   write_file(folder / "shaft.toml", bar);
-  const Shaft shaft = read_shaft(folder / "shaft.toml");
-  const ShaftDetails plain = read_shaft_details(folder / "shaft.toml", shaft);
-  CHECK(plain.detailed);
-  CHECK(plain.beam.sections[0].bore_m == 0.0);
+  const Shaft plain = read_shaft(folder / "shaft.toml");
+  CHECK(plain.sections.at(0).bore_m == 0.0);
   const Material steel = material_named("steel");
   const double expected = pi * pi * std::sqrt(steel.youngs_modulus_Pa / steel.density_kg_m3) * 0.020 / 4.0;
-  CHECK(critical_speeds(plain.beam).modes[0].speed_rad_s == Approx(expected).epsilon(1e-3));
+  CHECK(critical_speeds(beam_of(plain)).modes[0].speed_rad_s == Approx(expected).epsilon(1e-3));
 
   const double bar_kg = steel.density_kg_m3 * pi / 4.0 * 0.020 * 0.020;
   write_file(folder / "shaft.toml",
              bar + fmt::format("[[mass]]\nname = \"yoke\"\nposition = \"500 mm\"\nmass = \"{} kg\"\n", 0.05 * bar_kg));
-  const ShaftDetails laden = read_shaft_details(folder / "shaft.toml", shaft);
-  CHECK(critical_speeds(laden.beam).modes[0].speed_rad_s == Approx(expected / std::sqrt(1.1)).epsilon(2e-3));
+  const Shaft laden = read_shaft(folder / "shaft.toml");
+  CHECK(critical_speeds(beam_of(laden)).modes[0].speed_rad_s == Approx(expected / std::sqrt(1.1)).epsilon(2e-3));
 }
 
 TEST_CASE("a tube of another wall, a soft support and a slip spline are taken from the shaft file") {
@@ -175,7 +175,7 @@ clamped = true
 position = "1100 mm"
 stiffness = "20 kN/mm"
 )");
-  const Beam beam = read_shaft_details(folder / "shaft.toml", read_shaft(folder / "shaft.toml")).beam;
+  const Beam beam = beam_of(read_shaft(folder / "shaft.toml"));
   REQUIRE(beam.sections.size() == 2);
   CHECK(beam.sections[0].bore_m == Approx(0.0720));
   CHECK(beam.sections[1].stiffness_fraction == Approx(0.4));

@@ -181,6 +181,49 @@ TEST_CASE("the order of the spins before the last, and of the sensors, does not 
   }));
 }
 
+TEST_CASE("the correction for the bare shaft leaves what the one on top of the trial weights leaves") {
+  CHECK(rc::check([] {
+    MadeUp rig = made_up(2, 3, 1);
+    const Names three = {"A", "B", "C"};
+    InfluenceOptions options;
+    options.coming_off = rig.spins.back().fitted;
+    const InfluenceSummary answer = solve_influence(rig.spins, a_and_b, three, options);
+    const double turn = radians(*rc::gen::inRange(0, 360));
+    auto turned = rig.spins;
+    for (auto& spin : turned) {
+      for (auto& piece : spin.fitted) piece.angle_rad += turn;
+    }
+    InfluenceOptions turned_options;
+    turned_options.coming_off = turned.back().fitted;
+    const InfluenceSummary mark_moved = solve_influence(turned, a_and_b, three, turned_options);
+    for (std::size_t p = 0; p < 2; ++p) {
+      Phasor off;
+      for (const FittedWeight& piece : options.coming_off)
+        if (piece.plane == static_cast<int>(p)) off += piece.unbalance_kg_m();
+      const PlaneUnbalance& plane = answer.planes[p];
+      RC_ASSERT(std::abs(plane.bare_kg_m - (plane.residual_kg_m - off)) < exact);
+      // One weight in place of the trial weights and the correction on top of them.
+      RC_ASSERT(std::abs(plane.bare_correction_kg_m - (plane.correction_kg_m + off)) < exact);
+      RC_ASSERT(std::abs(mark_moved.planes[p].bare_correction_kg_m -
+                         phasor_at(1.0, turn) * plane.bare_correction_kg_m) < exact);
+      RC_ASSERT(std::abs(mark_moved.planes[p].correction_kg_m - phasor_at(1.0, turn) * plane.correction_kg_m) < exact);
+    }
+  }));
+}
+
+TEST_CASE("a correction for the bare shaft is no heavier than allowed either") {
+  const auto spins = raos_spins();  // the last one carries the trial at B
+  InfluenceOptions options;
+  options.coming_off = spins.back().fitted;
+  options.most_kg_m = {3.0, 3.0};
+  const InfluenceSummary answer = solve_influence(spins, a_and_b, a_and_b, options);
+  REQUIRE(answer.usable());
+  for (const PlaneUnbalance& plane : answer.planes) {
+    CHECK(std::abs(plane.correction_kg_m) < 3.0 * 1.0001);
+    CHECK(std::abs(plane.bare_correction_kg_m) < 3.0 * 1.0001);
+  }
+}
+
 // GUM (JCGM 100:2008), 5.1, against a Monte Carlo of the same errors (JCGM 101:2008 in spirit): 4 000 draws fix a
 // standard deviation to 1.1 %, so 6 % is five of its own standard deviations.
 TEST_CASE("the stated covariance of the residual is the scatter that the stated errors make", "[long]") {
@@ -197,6 +240,9 @@ TEST_CASE("the stated covariance of the residual is the scatter that the stated 
   std::normal_distribution<double> normal;
   Eigen::Matrix4d scatter = Eigen::Matrix4d::Zero();
   Eigen::Matrix4d stated = Eigen::Matrix4d::Zero();
+  Eigen::Matrix4d scatter_bare = Eigen::Matrix4d::Zero();  // once the last spin's pieces are off
+  Eigen::Matrix4d stated_bare = Eigen::Matrix4d::Zero();
+  options.coming_off = states.back();
   const int draws = 4000;
   for (int draw = 0; draw < draws; ++draw) {
     std::vector<SpinReading> spins;
@@ -215,14 +261,22 @@ TEST_CASE("the stated covariance of the residual is the scatter that the stated 
     InfluenceSummary answer = solve_influence(spins, a_and_b, a_and_b, options);
     REQUIRE(answer.usable());
     stated += answer.residual_covariance / draws;  // what is left, and so its uncertainty, differs from draw to draw
+    stated_bare += (answer.residual_covariance + answer.bare_covariance_change) / draws;
     Eigen::Vector4d error;
+    Eigen::Vector4d error_bare;
     for (int p = 0; p < 2; ++p) {
       Phasor difference = answer.planes[p].residual_kg_m - left(p);
       error.segment<2>(2 * p) << difference.real(), difference.imag();
+      difference = answer.planes[p].bare_kg_m - unbalance(p);
+      error_bare.segment<2>(2 * p) << difference.real(), difference.imag();
     }
     scatter += error * error.transpose() / draws;
+    scatter_bare += error_bare * error_bare.transpose() / draws;
   }
-  for (int i = 0; i < 4; ++i) CHECK(std::sqrt(scatter(i, i)) == Approx(std::sqrt(stated(i, i))).epsilon(0.06));
+  for (int i = 0; i < 4; ++i) {
+    CHECK(std::sqrt(scatter(i, i)) == Approx(std::sqrt(stated(i, i))).epsilon(0.06));
+    CHECK(std::sqrt(scatter_bare(i, i)) == Approx(std::sqrt(stated_bare(i, i))).epsilon(0.06));
+  }
 }
 
 TEST_CASE("spins that contradict one another are named, and the uncertainty grows") {

@@ -5,28 +5,12 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/learning.hpp"
-#include "demo_files.hpp"
+#include "job/pencil_rig.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
 
 namespace {
-
-Job new_job() {
-  Job job;
-  job.uid = "1";
-  job.name = "PS-1042/1";
-  job.rig_text = rig_toml({"bay 2", "20 mV/(mm/s)", {"A", "B"}});
-  job.shaft_text = shaft_toml({"PS-1042", "limit = { A = \"40 g·mm\", B = \"40 g·mm\" }", "40 mm"});
-  return job;
-}
-
-/// As the log does it.
-void append(Job& job, What what) {
-  const Event event{static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)};
-  admit(job, event);
-  job.events.push_back(event);
-}
 
 std::string refusal(const Job& job, What what) {
   Job copy = job;
@@ -36,30 +20,6 @@ std::string refusal(const Job& job, What what) {
     return error.code();
   }
   return "";
-}
-
-/// A rig whose sensors feel their own plane with 2 mm/s a g·mm/100 and the other with a fifth of it, and a shaft with
-/// 300 g·mm at 40 deg in plane A and 200 g·mm at 250 deg in plane B: an answer that can be checked with a pencil.
-struct PencilRig {
-  std::array<Phasor, 2> shaft{phasor_at(300e-6, radians(40.0)), phasor_at(200e-6, radians(250.0))};
-  double near_m_s_kg_m = 20.0;
-  double far_m_s_kg_m = 4.0;
-
-  Spun spin(const std::vector<FittedWeight>& fitted) const {
-    auto on = shaft;
-    for (const FittedWeight& piece : fitted) on[static_cast<std::size_t>(piece.plane)] += piece.unbalance_kg_m();
-    Spun spun;
-    spun.label = "spin";
-    spun.speed_rad_s = rad_per_s(1800.0);
-    const Eigen::Matrix2d noise = 1e-12 * Eigen::Matrix2d::Identity();  // (1 µm/s)²
-    spun.readings = {{"A", Motion::velocity, near_m_s_kg_m * on[0] + far_m_s_kg_m * on[1], noise},
-                     {"B", Motion::velocity, far_m_s_kg_m * on[0] + near_m_s_kg_m * on[1], noise}};
-    return spun;
-  }
-};
-
-NextStep next_of(const Job& job) {
-  return next_step(job, analyse(job, {}), {});
 }
 
 const Finding some_finding{Verdict::within, {}, {{"A", 1e-6, 1e-7, 40e-6, Verdict::within}}, false};

@@ -109,9 +109,9 @@ struct Shop {
   std::vector<std::string> next(const std::optional<Job>& job) const {
     if (!job) return {"job", "open", "shaft.toml", "--rig", "rig.toml"};
     switch (job->events.size() % 7) {
-      case 1: return {"job", "fit", "A 15 g @ 10 deg", "B 10 g @ 7:30"};
+      case 1: return {"job", "fit", "A 15 g @ 10 deg", "B 10 g @ 7:30", "--as-typed"};
       case 3: return {"job", "back", std::to_string(job->events.size()), "--reason", "slipped"};
-      case 4: return {"job", "fit", "A 15 g @ 10 deg", "--only"};
+      case 4: return {"job", "fit", "A 15 g @ 10 deg", "--only", "--as-typed"};
       case 6: return {"job", "close", "--reason", "the shift is over"};
       default: return spin();
     }

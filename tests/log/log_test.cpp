@@ -40,10 +40,26 @@ TEST_CASE("what was logged is read back bit for bit, by another connection") {
   CHECK(name == "PS-1042/1");
   const Log log = Log::open(place.text(), false);
   CHECK(job_to_json_line(log.job(name)) == written);
-  const auto& reasons = std::get<Spun>(log.job(name).events[4].what).finding->held_back;
-  REQUIRE(reasons.size() == 1);
-  CHECK(reasons[0].code == "loose_cable");
-  CHECK(reasons[0].spins == std::vector<std::string>{"as it goes", "trial, 'A'"});
+}
+
+TEST_CASE("what held a verdict back, and what a sensor showed beside the orders, are read back as they were said") {
+  ON_BOTH_DATABASES;
+  Log log = Log::open(place.text(), true);
+  Spun spun = spin_of("as it goes", 0.01);
+  spun.finding = finding_within();
+  spun.finding->verdict = Verdict::unsure;
+  spun.finding->held_back = {
+      {"loose_cable", "sensor \"B\": it steps", "fasten it", {"as it goes", "trial, 'A'"}, {"B"}}};
+  spun.readings[1].level.step = 1.0 / 3.0;
+  spun.readings[1].level.bands = {{10.0, 20.0, 0.1, 0.01}, {20.0, 40.0, 0.2, 0.02}};
+  const Job job = log.append(log.open_job(opening_of()), spun, program, some_day);
+  const Job read = Log::open(place.text(), false).job(job.name);
+  CHECK(job_to_json_line(read) == job_to_json_line(job));
+  const auto& last = std::get<Spun>(read.events.back().what);
+  REQUIRE(last.finding->held_back.size() == 1);
+  CHECK(last.finding->held_back[0].spins == std::vector<std::string>{"as it goes", "trial, 'A'"});
+  REQUIRE(last.readings[1].level.bands.size() == 2);
+  CHECK(last.readings[1].level.bands[1].rms == 0.2);
 }
 
 TEST_CASE("a list can be narrowed by shaft, rig, verdict and date") {
@@ -212,7 +228,7 @@ TEST_CASE("a log of a later program is refused and left alone") {
   ON_BOTH_DATABASES;
   { Log::open(place.text(), true); }
   CHECK_NOTHROW(Log::open(place.text(), false));
-  set_schema_version(place.text(), 4);
+  set_schema_version(place.text(), 5);
   CHECK(code_of([&] { Log::open(place.text(), true); }) == "log_too_new");
 }
 
@@ -225,6 +241,9 @@ TEST_CASE("a log of version 1 is brought up with its jobs as they were, and take
   }
   run_sql(place.text(), "DROP TABLE rig_records");                    // all that version 2 added
   run_sql(place.text(), "ALTER TABLE spins DROP COLUMN turned_rad");  // and version 3
+  run_sql(place.text(), "DROP TABLE reasons");                        // and version 4
+  run_sql(place.text(), "DROP TABLE levels");
+  run_sql(place.text(), "ALTER TABLE readings DROP COLUMN step");
   set_schema_version(place.text(), 1);
   Log log = Log::open(place.text(), false);
   CHECK(job_to_json_line(log.job("PS-1042/1")) == written);

@@ -79,18 +79,18 @@ struct Bench {
   }
 };
 
-/// The same samples as 16-bit WAV, and a chunk behind them.
+/// The same samples as 24-bit WAV, and a chunk behind them.
 void write_wav_with_notes(const std::filesystem::path& from, const std::string& to) {
   SF_INFO info{};
   SNDFILE* in = sf_open(from.c_str(), SFM_READ, &info);
   REQUIRE(in != nullptr);
-  std::vector<short> samples(static_cast<std::size_t>(info.frames * info.channels));
-  sf_readf_short(in, samples.data(), info.frames);
+  std::vector<int> samples(static_cast<std::size_t>(info.frames * info.channels));
+  sf_readf_int(in, samples.data(), info.frames);
   sf_close(in);
-  info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16;
+  info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_24;
   SNDFILE* out = sf_open(to.c_str(), SFM_WRITE, &info);
   REQUIRE(out != nullptr);
-  REQUIRE(sf_write_short(out, samples.data(), static_cast<sf_count_t>(samples.size())) > 0);
+  REQUIRE(sf_write_int(out, samples.data(), static_cast<sf_count_t>(samples.size())) > 0);
   sf_close(out);
   std::ofstream(to, std::ios::binary | std::ios::app) << std::string("note\x10\0\0\0", 8) << "sixteen letters.";
 }
@@ -140,7 +140,7 @@ TEST_CASE("the operator is told at the spin, and in the quality report, when the
     bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
     bench.spin({});
     const FittedWeight piece{0, 0.02, 0.039, 0.0};
-    bench.json({"job", "fit", "A 20 g @ 0 deg"});
+    bench.json({"job", "fit", "A 20 g @ 0 deg", "--as-typed"});  // whatever was asked for
     const Json next = bench.spin({piece.unbalance_kg_m(), 0.0});
     for (const Json& warning : next["warnings"]) said = said || warning["code"] == "out_of_band";
     bench.run({"job", "close", "--reason", "the rig is looked at"});
@@ -153,7 +153,7 @@ TEST_CASE("the operator is told at the spin, and in the quality report, when the
 
 TEST_CASE("a piped spin has the hash of what came through the pipe") {
   const TemporaryFolder folder;
-  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac", "csv/00-as-found.csv"})
+  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac", "01-trial-a.flac"})
     if (std::filesystem::exists(source_file(std::string("data/") + name)))
       std::filesystem::copy_file(source_file(std::string("data/") + name),
                                  folder / std::filesystem::path(name).filename());
@@ -167,7 +167,7 @@ TEST_CASE("a piped spin has the hash of what came through the pipe") {
   REQUIRE(run({"job", "spin", "-"}, recording).exit_code == 0);
   // And through a real pipe, with bytes behind the samples that no reader of samples needs.
   const std::string wav = (folder / "spin.wav").string();
-  write_wav_with_notes(folder / "00-as-found.flac", wav);
+  write_wav_with_notes(folder / "01-trial-a.flac", wav);
   const std::string line = "cat '" + wav + "' | '" + program_path().string() + "' job spin - --log '" +
                            (folder / "log.db").string() + "' > /dev/null 2> '" + (folder / "said").string() + "'";
   const int status = std::system(line.c_str());
@@ -177,6 +177,45 @@ TEST_CASE("a piped spin has the hash of what came through the pipe") {
   REQUIRE(job.events.size() == 2);
   CHECK(std::get<Spun>(job.events[0].what).sha256 == sha256_of_file(recording));
   CHECK(std::get<Spun>(job.events[1].what).sha256 == sha256_of_file(wav));
+}
+
+TEST_CASE("a recording is one spin of one job, until it is taken back there") {
+  const TemporaryFolder folder;
+  for (const char* name : {"rig.toml", "shaft.toml", "00-as-found.flac"})
+    std::filesystem::copy_file(source_file(std::string("data/") + name), folder / name);
+  write_wav_with_notes(folder / "00-as-found.flac", (folder / "copy.wav").string());
+  std::string other = read_file(folder / "shaft.toml");
+  other.replace(other.find("MC-0417"), 7, "MC-0418");
+  write_file(folder / "other.toml", other);
+  auto run = [&](std::vector<std::string> arguments) {
+    arguments.insert(arguments.end(), {"--log", "log.db"});
+    return run_program(arguments, "/dev/null", folder.path());
+  };
+  auto refused = [&](const std::vector<std::string>& arguments, const std::string& words) {
+    const Ran ran = run(arguments);
+    CAPTURE(ran.out, ran.err);
+    CHECK(ran.exit_code == 3);
+    CHECK(ran.out.empty());
+    CHECK(ran.err.find(words) != std::string::npos);
+    CHECK(ran.err.find("\n mend: ") != std::string::npos);
+  };
+  REQUIRE(run({"job", "open", "shaft.toml", "--rig", "rig.toml"}).exit_code == 0);
+  REQUIRE(run({"job", "spin", "00-as-found.flac"}).exit_code == 0);
+  refused({"job", "spin", "00-as-found.flac"}, "entry 1 of job MC-0417/1 already, 'as found': it counts once");
+  REQUIRE(run({"job", "fit", "A 15 g @ 0 deg"}).exit_code == 0);
+  for (const char* name : {"00-as-found.flac", "copy.wav"})
+    refused({"job", "spin", name}, "entry 1 of job MC-0417/1 already, 'as found', which was spun with other weights");
+
+  REQUIRE(run({"job", "open", "other.toml", "--rig", "rig.toml"}).exit_code == 0);
+  refused({"job", "spin", "00-as-found.flac", "--job", "MC-0418/1"}, "entry 1 of job MC-0417/1 already");
+  REQUIRE(run({"job", "back", "1", "--job", "MC-0417/1", "--reason", "that was MC-0418"}).exit_code == 0);
+  CHECK(run({"job", "spin", "00-as-found.flac", "--job", "MC-0418/1"}).exit_code == 0);
+  // A job that was given up may be done again from what was recorded.
+  refused({"job", "spin", "00-as-found.flac", "--job", "MC-0417/1"}, "entry 1 of job MC-0418/1 already");
+  REQUIRE(run({"job", "close", "--job", "MC-0418/1", "--reason", "a wrong mass in its file"}).exit_code <= 1);
+  REQUIRE(run({"job", "open", "other.toml", "--rig", "rig.toml"}).exit_code == 0);
+  CHECK(run({"job", "spin", "00-as-found.flac", "--job", "MC-0418/2"}).exit_code == 0);
+  CHECK(run({"log", "check"}).exit_code == 0);
 }
 
 TEST_CASE("every instruction that asks for a weight or a spin carries the cautions, the close does not") {
@@ -205,6 +244,90 @@ TEST_CASE("what was really fitted can be said by angle or by clock, and taken of
   CHECK(bench.run({"job", "fit", "A 1 g @ 13:00"}).exit_code == 2);
   CHECK(bench.run({"job", "fit", "--off", "7"}).exit_code == 2);
   CHECK(bench.run({"job", "fit"}).exit_code == 2);
+}
+
+TEST_CASE("a trial weight that was fitted and not stated is asked about at once, and one command puts it right") {
+  const Bench bench;
+  bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+  std::array<Phasor, 2> on{};
+  Bench::add(bench.spin({}), on);
+  const Json question = bench.spin(on);  // fitted, and 'job fit' forgotten
+  CHECK(question["step"] == "say_fitted");
+  const std::string words = question["words"];
+  CHECK(words.find("a weight was asked for and none stated, but the reading moved by") != std::string::npos);
+  CHECK(words.find("is it on?") != std::string::npos);
+  CHECK(question.dump().find("heavier") == std::string::npos);
+  CHECK(question.dump().find("reading_moved") != std::string::npos);
+  // Since when it is on must be known.
+  const Ran refused = bench.run({"job", "fit", "--as-asked"});
+  CHECK(refused.exit_code == 2);
+  CHECK(refused.err.find("--was-on") != std::string::npos);
+  const Json next = bench.json({"job", "fit", "--was-on", "--as-asked"});
+  CHECK(next["step"] == "fit_trial");  // at the other plane
+  CHECK(next["on_shaft"].size() == 1);
+  CHECK(next["pieces"][0]["plane"] != next["on_shaft"][0]["plane"]);
+  const std::string shown = bench.run({"job", "show"}).out;
+  CHECK(shown.find("what was on the shaft had not been stated") != std::string::npos);
+  // The way goes on as if it had been stated in time.
+  Bench::add(next, on);
+  bench.json({"job", "fit", "--as-asked"});
+  Json correction = bench.spin(on);
+  CHECK(correction["step"] == "fit_correction");
+}
+
+TEST_CASE("that nothing was fitted is said with one word, and the shaft is spun again") {
+  const Bench bench;
+  bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+  bench.spin({});
+  REQUIRE(bench.spin({Phasor(300e-6), 0.0})["step"] == "say_fitted");
+  CHECK(bench.json({"job", "fit", "--unchanged"})["step"] == "spin");
+  CHECK(bench.json({"job", "next"}).dump().find("reading_moved") == std::string::npos);
+}
+
+TEST_CASE("what is far from what was asked for is kept only once it was asked about") {
+  const Bench bench;
+  bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+  const Json asked = bench.spin({});
+  REQUIRE(asked["step"] == "fit_trial");
+  const std::string plane = asked["pieces"][0]["plane"];
+  const std::string in_kg = fmt::format("{} {:.1f} kg @ 0 deg", plane, asked["pieces"][0]["mass_g"].get<double>());
+  const Ran question = bench.run({"job", "fit", in_kg});
+  CHECK(question.exit_code == 2);
+  CHECK(question.err.find("Is it so?") != std::string::npos);
+  CHECK(question.err.find("--as-typed") != std::string::npos);
+  CHECK(bench.json({"job", "next"})["entries"] == 1);
+  CHECK(bench.json({"job", "fit", in_kg, "--as-typed"})["entries"] == 2);
+  // Taken back, what was asked for is asked for again.
+  const Json again = bench.json({"job", "back", "2", "--reason", "grams"});
+  CHECK(again["step"] == "fit_trial");
+  CHECK(again["pieces"] == asked["pieces"]);
+}
+
+TEST_CASE("trial weights off or left on: the operator says which, and either way the shaft comes within") {
+  for (const char* choice : {"--bare", "--as-asked"}) {
+    const Bench bench;
+    CAPTURE(choice);
+    Json next = bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});
+    auto on_shaft = [](const Json& step) {
+      std::array<Phasor, 2> on{};
+      Json pieces = step;
+      pieces["pieces"] = step["on_shaft"];
+      Bench::add(pieces, on);
+      return on;
+    };
+    for (int spins = 0; next["step"] != "fit_correction"; ++spins) {
+      REQUIRE(spins < 8);
+      next = next["step"] == "fit_trial" ? bench.json({"job", "fit", "--as-asked"}) : bench.spin(on_shaft(next));
+    }
+    REQUIRE(next["instead"].is_object());
+    CHECK(next["instead"]["take_off"] == Json::array({1, 2}));
+    CHECK(next["instead"]["pieces"].size() == 2);
+    const std::string told = bench.run({"job", "next"}).out;
+    CHECK(told.find("TAKE the trial weights off and FIT") < told.find("OR leave the trial weights on"));
+    const Json fitted = bench.json({"job", "fit", choice});
+    CHECK(fitted["on_shaft"].size() == (std::string(choice) == "--bare" ? 2 : 4));
+    CHECK(bench.spin(on_shaft(fitted))["step"] == "close");
+  }
 }
 
 TEST_CASE("an entry is taken back with a reason, and the job shows both") {

@@ -271,6 +271,33 @@ TEST_CASE("a job without a final residual says so instead of a verdict") {
   CHECK(sheet_of(story.job).places.empty());
 }
 
+TEST_CASE("the sheet of an open job shows what to fit with the trial weights off, and beside it with them left on") {
+  Story story("PS-1042", 2);
+  story.spin("as found");
+  story.fit({{0, 0.015, 0.039, 0.0}});
+  story.spin("trial at A");
+  story.fit({{1, 0.015, 0.039, 0.0}});
+  story.spin("trial at B");
+  const Json json = Json::parse(story.sheet("unused.pdf", {"--json"}).out);
+  CHECK(json["trial_weights_on"] == true);
+  // Pencil: 900 g·mm at 40 deg and 650 g·mm at 150 deg are undone by 23.08 g at 220 deg and 16.67 g at 330 deg on 39
+  // mm; on top of 15 g at 0 deg on B by 16.67 g at 330 deg less those 15 g.
+  const Json& bare = json["to_fit_bare"];
+  REQUIRE(bare.size() == 2);
+  CHECK(bare[0]["mass_g"].get<double>() == Approx(23.077).epsilon(0.01));
+  CHECK(bare[0]["angle_deg"].get<double>() == Approx(220.0).margin(1.0));
+  CHECK(bare[1]["mass_g"].get<double>() == Approx(16.667).epsilon(0.01));
+  CHECK(bare[1]["angle_deg"].get<double>() == Approx(330.0).margin(1.0));
+  CHECK(json["to_fit"][1]["mass_g"].get<double>() == Approx(8.353).epsilon(0.02));
+  const std::string text = story.text_of_sheet();
+  CHECK(text.find("trial weights taken off") < text.find("trial weights left on"));
+  says(text, "To fit next, the trial weights taken off: A 23.1 g");
+  says(story.text_of_sheet({"--language", "de"}), "Testgewichte abgenommen: A 23,1 g");
+  story.fit({{0, 23.08e-3, 0.039, radians(220.0)}, {1, 16.67e-3, 0.039, radians(330.0)}});
+  story.spin("corrected");
+  CHECK(story.text_of_sheet().find("To fit next") == std::string::npos);
+}
+
 TEST_CASE("pieces on the faces carry the numbers of their rows, at their hours") {
   Story story("PS-1042", 2);
   story.usual();

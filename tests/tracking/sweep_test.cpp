@@ -5,6 +5,7 @@
 #include <complex>
 #include <cstdio>
 #include <cstdlib>
+#include <random>
 
 #include "counterspot/error.hpp"
 #include "counterspot/sweep.hpp"
@@ -74,6 +75,155 @@ struct RunUp {
   }
 };
 
+/// A mode of the rig: eccentricity 1 at strength 1.
+struct SweptMode {
+  double natural_Hz = 24.0;
+  double damping = 0.03;
+  double strength = 1.0;
+  double lag_rad = 0.0;
+};
+
+/// A run-up or coast-down past some modes, as above, and what a rig adds: run-out, a share that grows with the speed,
+/// noise. One sensor, scaled so that 1 is about the eccentricity at 24 Hz in any motion.
+struct RigRunUp {
+  double rate_Hz = 400.0;
+  double seconds = 20.0;
+  double begin_Hz = 10.0;
+  double end_Hz = 40.0;
+  double curve = 0.0;      ///< 0: the speed rises evenly
+  double ripple_Hz = 0.0;  ///< of the speed
+  std::vector<SweptMode> modes;
+  double run_out = 0.0;
+  double slope = 0.0;
+  double noise = 0.0;
+  Motion motion = Motion::displacement;
+  unsigned seed = 1;
+
+  static constexpr double ripple_rad_s = 2.0;
+  double speed_Hz(double t) const {
+    const double p = t / seconds;
+    return begin_Hz + (end_Hz - begin_Hz) * (p + curve * p * (1.0 - p)) + ripple_Hz * std::sin(ripple_rad_s * t);
+  }
+  double turns(double t) const {
+    const double p = t / seconds;
+    return 0.3 + begin_Hz * t +
+           (end_Hz - begin_Hz) * seconds * (0.5 * (1.0 + curve) * p * p - curve * p * p * p / 3.0) +
+           ripple_Hz / ripple_rad_s * (1.0 - std::cos(ripple_rad_s * t));
+  }
+  double rate_Hz_per_s(double t) const {
+    return (end_Hz - begin_Hz) / seconds * (1.0 + curve * (1.0 - 2.0 * t / seconds)) +
+           ripple_Hz * ripple_rad_s * std::cos(ripple_rad_s * t);
+  }
+  double unit() const {
+    const double w = turn_rad * 24.0;
+    return motion == Motion::displacement ? 1.0 : motion == Motion::velocity ? w : w * w;
+  }
+
+  std::vector<double> response(const SweptMode& mode) const {
+    constexpr int steps = 4;
+    const double w0 = turn_rad * mode.natural_Hz;
+    const double h = 1.0 / rate_Hz / steps;
+    const auto count = static_cast<std::size_t>(seconds * rate_Hz);
+    std::vector<double> out(count);
+    const double w = turn_rad * begin_Hz;  // begins in the steady state of the first speed
+    const Complex first = mode.strength * w * w / Complex(w0 * w0 - w * w, 2.0 * mode.damping * w0 * w) *
+                          std::polar(1.0, turn_rad * turns(0.0) - mode.lag_rad);
+    double x = first.real();
+    double v = -w * first.imag();
+    const auto push = [&](double t) {
+      const double speed = turn_rad * speed_Hz(t);
+      const double angle = turn_rad * turns(t) - mode.lag_rad;
+      return mode.strength * (speed * speed * std::cos(angle) + turn_rad * rate_Hz_per_s(t) * std::sin(angle));
+    };
+    double before = push(0.0);
+    for (std::size_t n = 0; n < count; ++n) {
+      for (int k = 0; k < steps; ++k) {
+        const double t = static_cast<double>(n) / rate_Hz + k * h;
+        const double middle = push(t + 0.5 * h);
+        const double after = push(t + h);
+        const auto accelerate = [&](double drive, double at, double speed) {
+          return drive - 2.0 * mode.damping * w0 * speed - w0 * w0 * at;
+        };
+        if (k == 0)
+          out[n] = motion == Motion::displacement ? x : motion == Motion::velocity ? v : accelerate(before, x, v);
+        const double k1x = v, k1v = accelerate(before, x, v);
+        const double k2x = v + 0.5 * h * k1v, k2v = accelerate(middle, x + 0.5 * h * k1x, v + 0.5 * h * k1v);
+        const double k3x = v + 0.5 * h * k2v, k3v = accelerate(middle, x + 0.5 * h * k2x, v + 0.5 * h * k2v);
+        const double k4x = v + h * k3v, k4v = accelerate(after, x + h * k3x, v + h * k3v);
+        x += h / 6.0 * (k1x + 2.0 * k2x + 2.0 * k3x + k4x);
+        v += h / 6.0 * (k1v + 2.0 * k2v + 2.0 * k3v + k4v);
+        before = after;
+      }
+    }
+    return out;
+  }
+
+  std::vector<std::vector<double>> channels() const {
+    std::vector<std::vector<double>> all(2, std::vector<double>(static_cast<std::size_t>(seconds * rate_Hz)));
+    for (const SweptMode& mode : modes) {
+      const std::vector<double> one = response(mode);
+      for (std::size_t n = 0; n < one.size(); ++n) all[0][n] += one[n] / unit();
+    }
+    std::mt19937 generator(seed);
+    std::normal_distribution<double> normal;
+    for (std::size_t n = 0; n < all[0].size(); ++n) {
+      const double t = static_cast<double>(n) / rate_Hz;
+      const double angle = turn_rad * turns(t);
+      all[0][n] += run_out * std::cos(angle - 1.0) + slope * speed_Hz(t) / 24.0 * std::cos(angle + 0.4) +
+                   noise * normal(generator);
+      const double place = turns(t) - std::floor(turns(t));
+      all[1][n] = std::clamp((place < 0.5 ? 0.15 - place : place - 0.85) * 8.0, -0.5, 0.5);
+    }
+    return all;
+  }
+
+  Rig rig() const {
+    Rig rig;
+    rig.sensors.push_back({"A", 1, {motion, 1.0}, 1.0});
+    rig.tach.channel = 2;
+    return rig;
+  }
+};
+
+/// The seed's run-up: 8 to 30 s or a coast-down, one mode or two, with and without errors of the model.
+RigRunUp some_run_up(unsigned seed) {
+  std::mt19937 generator(9000 + seed);
+  const auto between = [&](double from, double to) {
+    return std::uniform_real_distribution<double>(from, to)(generator);
+  };
+  const auto mode = [&](double from_Hz, double to_Hz) {
+    return SweptMode{between(from_Hz, to_Hz), std::exp(between(std::log(0.008), std::log(0.06))), between(0.5, 1.5),
+                     between(0.0, turn_rad)};
+  };
+  RigRunUp run;
+  run.seed = seed;
+  run.motion = seed % 3 == 0 ? Motion::displacement : seed % 3 == 1 ? Motion::velocity : Motion::acceleration;
+  run.seconds = seed % 2 == 0 ? between(8.0, 12.0) : between(20.0, 30.0);
+  run.modes.push_back(mode(16.0, 24.0));
+  if (seed % 4 >= 2) run.modes.push_back(mode(28.0, 36.0));
+  if (seed % 5 >= 2) {  // errors of the model
+    run.modes.push_back(mode(46.0, 70.0));
+    run.modes.back().strength *= 2.0;
+    run.curve = between(-0.5, 0.5);
+    run.ripple_Hz = between(0.0, 0.1);
+    run.run_out = between(0.0, 1.0);
+    run.slope = between(-1.0, 1.0);
+  }
+  if (seed % 7 == 3) std::swap(run.begin_Hz, run.end_Hz);
+  run.noise = std::exp(between(std::log(0.03), std::log(0.5)));
+  return run;
+}
+
+struct Coverage {
+  int count = 0;
+  int within = 0;
+  void add(double error, double standard_uncertainty) {
+    ++count;
+    within += std::abs(error) <= 2.0 * standard_uncertainty ? 1 : 0;
+  }
+  double share() const { return static_cast<double>(within) / count; }
+};
+
 }  // namespace
 
 TEST_CASE("the passband of the Vold-Kalman filter is 3 dB down where Tuma's formula says") {
@@ -140,11 +290,10 @@ TEST_CASE("two crossing orders come apart") {
   CHECK(worst > 0.2);
 }
 
-TEST_CASE("critical speed and damping of a simulated run-up are found within half a percent and five percent") {
-  // slow enough for the resonance to follow: a tenth of (ζω)² at most
+TEST_CASE("resonance speed and damping of a run-up are found within their ±, by either method") {
   for (const double damping : {0.03, 0.05}) {
     RunUp run;
-    run.seconds = 150.0;
+    run.seconds = 30.0;
     run.rate_Hz = 1000.0;
     run.damping = damping;
     MemoryRecording recording(run.rate_Hz, run.channels());
@@ -153,17 +302,17 @@ TEST_CASE("critical speed and damping of a simulated run-up are found within hal
       options.method = method;
       recording.rewind();
       const Sweep result = sweep(recording, run.rig(), options);
-      REQUIRE(result.critical.size() == 2);
-      for (const CriticalSpeed& critical : result.critical) {
-        INFO("sensor " << critical.sensor << ", damping " << damping << ": " << critical.damping_ratio << ", circle "
-                       << critical.circle_damping_ratio);
-        CHECK(critical.speed_rad_s == Approx(turn_rad * run.natural_Hz).epsilon(0.005));
-        CHECK(critical.damping_ratio == Approx(damping).epsilon(0.05));
-        CHECK(critical.u_speed_rad_s > 0.0);
-        CHECK(critical.circle_speed_rad_s == Approx(turn_rad * run.natural_Hz).epsilon(0.005));
-        CHECK(critical.circle_damping_ratio == Approx(damping).epsilon(0.05));
+      REQUIRE(result.resonances.size() == 2);
+      for (const Resonance& found : result.resonances) {
+        INFO("sensor " << found.sensor << ", damping " << damping << ": " << found.damping_ratio << ", circle "
+                       << found.circle_damping_ratio);
+        CHECK(found.speed_rad_s == Approx(turn_rad * run.natural_Hz).epsilon(0.0005));
+        CHECK(found.damping_ratio == Approx(damping).epsilon(0.01));
+        CHECK(found.u_speed_rad_s > 0.0);
+        CHECK(found.circle_speed_rad_s == Approx(turn_rad * run.natural_Hz).epsilon(0.002));
+        CHECK(found.circle_damping_ratio == Approx(damping).epsilon(0.03));
+        CHECK(found.peak_speed_rad_s > found.speed_rad_s);  // the peak lags behind the run-up
       }
-      CHECK(result.advice.size() == 2);
     }
   }
 }
@@ -172,33 +321,175 @@ TEST_CASE("a fit to exact vectors gives back what they were made from, in every 
   const double natural = 150.0;
   const double damping = 0.04;
   for (const Motion motion : {Motion::displacement, Motion::velocity, Motion::acceleration}) {
-    std::vector<double> speeds;
-    std::vector<Phasor> vectors;
+    std::vector<SweptTurn> turns;
     for (int i = 0; i < 200; ++i) {
       const double w = 60.0 + i;
       Phasor z = std::polar(2.0, 0.4) * w * w / Phasor(natural * natural - w * w, -2.0 * damping * natural * w);
       for (int d = 0; d < (motion == Motion::displacement ? 0 : motion == Motion::velocity ? 1 : 2); ++d)
         z *= Phasor(0.0, -w);
-      speeds.push_back(w);
-      vectors.push_back(z);
+      turns.push_back({1000.0 * i, w, z, 1.0});  // each speed is dwelt at
     }
-    const auto found = fit_critical_speed(speeds, vectors, motion);
-    REQUIRE(found);
-    CHECK(found->speed_rad_s == Approx(natural).epsilon(1e-6));
-    CHECK(found->damping_ratio == Approx(damping).epsilon(1e-5));
-    CHECK(found->circle_speed_rad_s == Approx(natural).epsilon(1e-6));
-    CHECK(found->circle_damping_ratio == Approx(damping).epsilon(1e-5));
+    const auto found = find_resonances(turns, motion);
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].speed_rad_s == Approx(natural).epsilon(1e-6));
+    CHECK(found[0].damping_ratio == Approx(damping).epsilon(1e-5));
+    CHECK(found[0].circle_speed_rad_s == Approx(natural).epsilon(1e-6));
+    CHECK(found[0].circle_damping_ratio == Approx(damping).epsilon(1e-5));
   }
 }
 
-TEST_CASE("without a resonance no critical speed is claimed") {
-  std::vector<double> speeds;
-  std::vector<Phasor> vectors;
+TEST_CASE("without a resonance none is claimed") {
+  std::vector<SweptTurn> turns;
   for (int i = 0; i < 200; ++i) {
-    speeds.push_back(60.0 + i);
-    vectors.push_back(std::polar(1e-3 * speeds.back() * speeds.back(), 0.4));
+    const double w = 60.0 + i;
+    turns.push_back({0.1 * i, w, std::polar(1e-3 * w * w, 0.4), 1.0});
   }
-  CHECK_FALSE(fit_critical_speed(speeds, vectors, Motion::displacement));
+  CHECK(find_resonances(turns, Motion::displacement).empty());
+}
+
+TEST_CASE("the ± of resonance speed and damping holds 95 % over 200 run-ups, fast and slow, of one mode and of two",
+          "[long]") {
+  // against the truth of modes integrated in time; the models' errors: a mode beyond the speeds run through, run-out, a
+  // share that grows with the speed, a speed that does not rise evenly, noise of 1 to 30 % of the eccentricity
+  Coverage speed;
+  Coverage damping;
+  int wanted = 0;
+  int extra = 0;
+  for (unsigned seed = 0; seed < 200; ++seed) {
+    const RigRunUp run = some_run_up(seed);
+    MemoryRecording recording(run.rate_Hz, run.channels());
+    const Sweep result = sweep(recording, run.rig());
+    std::size_t known = 0;
+    for (const SweptMode& mode : run.modes) {
+      if (mode.natural_Hz > 38.0) continue;  // not run through
+      ++wanted;
+      for (const Resonance& found : result.resonances) {
+        if (std::abs(found.speed_rad_s / turn_rad / mode.natural_Hz - 1.0) > 0.05) continue;
+        ++known;
+        speed.add(found.speed_rad_s - turn_rad * mode.natural_Hz, found.u_speed_rad_s);
+        damping.add(found.damping_ratio - mode.damping, found.u_damping_ratio);
+      }
+    }
+    extra += static_cast<int>(result.resonances.size() - known);
+    CHECK(result.lines.empty());
+  }
+  WARN(fmt::format("{} resonances run through, {} found, {} that are none; within ±: speed {:.1f} %, damping {:.1f} %",
+                   wanted, speed.count, extra, 100.0 * speed.share(), 100.0 * damping.share()));
+  CHECK(speed.count > 95 * wanted / 100);
+  CHECK(extra <= 2);
+  CHECK(speed.share() > 0.93);
+  CHECK(speed.share() < 0.97);
+  CHECK(damping.share() > 0.93);  // 99 % when this was written: rather too wide than too narrow
+}
+
+TEST_CASE("a peak that lags behind a fast run-up, or runs ahead of a coast-down, is put back where it belongs",
+          "[long]") {
+  // Lewis 1932: the faster the sweep, the further the peak
+  RigRunUp run;
+  run.modes = {{24.0, 0.03, 1.0, 0.4}};
+  for (const double seconds : {8.0, 30.0}) {
+    for (const bool down : {false, true}) {
+      run.seconds = seconds;
+      run.begin_Hz = down ? 40.0 : 10.0;
+      run.end_Hz = down ? 10.0 : 40.0;
+      MemoryRecording recording(run.rate_Hz, run.channels());
+      const Sweep result = sweep(recording, run.rig());
+      REQUIRE(result.resonances.size() == 1);
+      const Resonance& found = result.resonances[0];
+      INFO(seconds << " s, peak at " << found.peak_speed_rad_s / turn_rad << " Hz");
+      CHECK((down ? -1.0 : 1.0) * (found.peak_speed_rad_s / turn_rad - 24.0) > 0.05);
+      CHECK(found.speed_rad_s / turn_rad == Approx(24.0).epsilon(0.0005));
+      CHECK(found.damping_ratio == Approx(0.03).epsilon(0.01));
+    }
+  }
+}
+
+TEST_CASE("every resonance of a sensor is listed, and the advice keeps away from all", "[long]") {
+  RigRunUp run;
+  run.begin_Hz = 12.0;
+  run.end_Hz = 50.0;
+  run.modes = {{1150.0 / 60.0, 0.02, 1.0, 0.4}, {2300.0 / 60.0, 0.02, 3.0, 2.0}};
+  run.noise = 0.05;
+  MemoryRecording recording(run.rate_Hz, run.channels());
+  const Sweep result = sweep(recording, run.rig());
+  REQUIRE(result.resonances.size() == 2);
+  CHECK(rpm(result.resonances[0].speed_rad_s) == Approx(1150.0).epsilon(0.001));
+  CHECK(rpm(result.resonances[1].speed_rad_s) == Approx(2300.0).epsilon(0.001));
+  // 30 % away (common practice): 0.7·1150 = 805, 1.3·1150 = 1495, 0.7·2300 = 1610, 1.3·2300 = 2990
+  REQUIRE(result.advice.size() == 2);
+  CHECK(result.advice[0].find("below 805 rpm") != std::string::npos);
+  CHECK(result.advice[0].find("between 805 and 149") != std::string::npos);
+  CHECK(result.advice[0].find("nor between 1610 and 299") != std::string::npos);
+  CHECK(result.advice[1].find("counterspot shaft") != std::string::npos);
+}
+
+TEST_CASE("a steady line is fitted along and is never taken for order 1") {
+  // as measured on a rig: 9.8 m/s² at 46 Hz, where order 1 is 0.02 to 0.14
+  SyntheticSpin spin;
+  spin.rate_Hz = 1000.0;
+  spin.seconds = 60.0;
+  spin.speed_Hz = 10.0;
+  spin.acceleration_Hz_per_s = 50.0 / 60.0;  // to 60 Hz, past the line
+  spin.pulse_widths_turn = {0.2};
+  spin.sensors = {{{1, 0.1, 50.0}}};
+  spin.noise_V = 0.01;
+  spin.disturbance = [](double time_s, std::size_t) { return 9.8 * std::cos(turn_rad * 46.0 * time_s + 1.0); };
+  const SweepMethod method = GENERATE(SweepMethod::vold_kalman, SweepMethod::per_turn);
+  SweepOptions options;
+  options.method = method;
+  MemoryRecording recording = spin.recording();
+  const Sweep result = sweep(recording, spin.rig(), options);
+  REQUIRE(result.lines.size() == 1);
+  CHECK(result.lines[0].frequency_Hz == Approx(46.0).margin(0.02));
+  CHECK(result.lines[0].amplitude == Approx(9.8).epsilon(0.01));
+  for (const SweepPoint& point : result.points) {
+    if (point.time_s < 2.0 || point.time_s > 58.0) continue;
+    INFO(point.speed_rad_s / turn_rad << " Hz");
+    REQUIRE(std::abs(point.vectors[0][0] - phasor_at(0.1, radians(50.0))) < 0.05);
+  }
+  CHECK(result.resonances.empty());
+  CHECK(result.advice.at(0).find("no resonance stands out") == 0);
+  REQUIRE(result.warnings.size() == 1);
+  CHECK(result.warnings[0].code == WarningCode::interference);
+  CHECK(result.warnings[0].message.find("46.0 Hz") != std::string::npos);
+  // given instead of found: the same; told that there is none, order 1 holds it
+  options.fixed_lines_Hz = {{46.0}};
+  recording.rewind();
+  CHECK(sweep(recording, spin.rig(), options).lines.size() == 1);
+  options.fixed_lines_Hz->clear();
+  recording.rewind();
+  double most = 0.0;
+  for (const SweepPoint& point : sweep(recording, spin.rig(), options).points)
+    most = std::max(most, std::abs(point.vectors[0][0]));
+  CHECK(most > 5.0);
+  options.fixed_lines_Hz = {{-1.0}};
+  recording.rewind();
+  CHECK_THROWS_AS(sweep(recording, spin.rig(), options), Error);
+}
+
+TEST_CASE("hum without a resonance is no resonance, and a belt's order is no steady line", "[long]") {
+  for (unsigned seed = 1; seed <= 20; ++seed) {
+    SyntheticSpin spin;
+    spin.rate_Hz = 1000.0;
+    spin.pulse_widths_turn = {0.2};
+    spin.seconds = 20.0;
+    spin.speed_Hz = 10.0;
+    spin.acceleration_Hz_per_s = seed % 2 == 0 ? 2.5 : 2.0;  // past 50 Hz, and to it
+    spin.sensors = {{{1, 0.1, 50.0}, {2, 0.05, 10.0}}, {{1, 0.02, 50.0}}};
+    spin.noise_V = 0.02;
+    spin.seed = seed;
+    const bool hums = seed % 4 < 2;
+    spin.disturbance = [&](double time_s, std::size_t) {
+      const double belt = 0.3 * std::cos(0.43 * turn_rad * spin.turns_at(time_s));
+      return belt + (hums ? 0.3 * std::cos(turn_rad * 49.98 * time_s) : 0.0);
+    };
+    MemoryRecording recording = spin.recording();
+    const Sweep result = sweep(recording, spin.rig());
+    INFO("seed " << seed);
+    CHECK(result.resonances.empty());
+    CHECK(result.lines.size() == (hums ? 2 : 0));
+    for (const FixedLine& line : result.lines) CHECK(line.frequency_Hz == Approx(49.98).margin(0.1));
+  }
 }
 
 TEST_CASE("a long sweep is solved in stretches, and their seams do not show") {

@@ -423,24 +423,39 @@ TEST_CASE("a shaft that stands still for a long time before the spin is measured
   check_close(measured.sensors[0].orders[0], 1.0, 50.0, 1e-7, 1e-5);
 }
 
-TEST_CASE("a clipped and a dead channel are named, a sound one is not") {
+TEST_CASE("a channel without a signal is no reading and is refused") {
+  SyntheticSpin spin;
+  spin.sensors = {{{1, 1.0, 50.0}}, {{1, 0.0, 0.0}}};
+  spin.dc_V = 0.001;
+  MemoryRecording recording = spin.recording();
+  try {
+    track(recording, spin.rig());
+    FAIL("it was measured");
+  } catch (const Error& error) {
+    CHECK(error.trouble() == Trouble::recording);
+    CHECK(error.code() == "dead_channel");
+    CHECK_THAT(error.what(), Catch::Matchers::Contains("sensor B"));
+  }
+}
+
+TEST_CASE("a clipped channel is named, a sound one is not") {
   SyntheticSpin spin;
   spin.noise_V = 0.01;
   spin.dc_V = 0.0;
-  spin.sensors = {{{1, 1.3, 50.0}}, {{1, 0.0, 0.0}}, {{1, 0.9, 0.0}}};
+  spin.sensors = {{{1, 1.3, 50.0}}, {{1, 0.9, 0.0}}};
   auto channels = spin.channels();
   for (double& v : channels[0]) v = std::clamp(v, -1.0, 1.0);
-  for (double& v : channels[1]) v = 0.001;
-  for (double& v : channels[3]) v *= 0.1;
+  for (double& v : channels[2]) v *= 0.1;
   MemoryRecording recording(spin.rate_Hz, channels, true);
   const Track measured = track(recording, spin.rig());
   CHECK(warned(measured, WarningCode::clipped, "A"));
-  CHECK(warned(measured, WarningCode::dead_channel, "B"));
+  CHECK(warned(measured, WarningCode::flattened, "A"));
   CHECK(measured.warnings.size() == 2);
 }
 
 TEST_CASE("a rough tach, a weak one and a short spin are named") {
   SyntheticSpin spin;
+  for (const Warning& warning : measure(spin).warnings) UNSCOPED_INFO(warning.message);
   CHECK(measure(spin).warnings.empty());
   SyntheticSpin rough = spin;
   rough.edge_jitter_frames = 2.0;

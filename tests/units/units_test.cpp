@@ -1,8 +1,12 @@
 #include "counterspot/units.hpp"
 
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 
+#include "counterspot/coverage.hpp"
 #include "counterspot/error.hpp"
+#include "units/typed.hpp"
 
 using namespace counterspot;
 
@@ -78,13 +82,27 @@ TEST_CASE("a typed vector has size, phase lag and perhaps an uncertainty") {
   CHECK(vector.motion == Motion::velocity);
   CHECK(std::abs(vector.value) == near(6.0e-3));
   CHECK(direction_deg(vector.value) == near(35.0));
-  CHECK(vector.standard_uncertainty.value() == near(0.1e-3));
+  CHECK(vector.standard_uncertainty.value() == near(0.05e-3));  // a ± is twice the standard uncertainty: GUM, 6.2
   CHECK_FALSE(parse_vector("2 mil @ 10 deg").standard_uncertainty.has_value());
-  CHECK(parse_vector("2 g @ 10 deg +- 0.1 m/s2").standard_uncertainty.value() == near(0.1));
+  CHECK(parse_vector("2 g @ 10 deg +- 0.1 m/s2").standard_uncertainty.value() == near(0.05));
   for (const char* text : {"6.0 mm/s", "6.0 @ 35 deg", "6 mm/s @ 35", "-6 mm/s @ 3 deg", "6 mm/s @ 3 deg ± 0.1 um"}) {
     CAPTURE(text);
     CHECK_THROWS_AS(parse_vector(text), Error);
   }
+}
+
+TEST_CASE("a reading that is typed as it was shown has the uncertainty that it had, with and without a phase") {
+  // Shown: amplitude ± 2u, as every command shows it.
+  for (double u_mm_s : {0.004, 0.05, 1.7}) {
+    const std::string shown = fmt::format("{:.6f} mm/s", coverage_factor * u_mm_s);
+    CHECK(parse_vector("6.0 mm/s @ 35 deg ± " + shown).standard_uncertainty.value() == near(u_mm_s * 1e-3));
+    for (const char* sign : {"±", "+-", "+/-"}) {
+      const TypedVector amplitude = parse_amplitude(fmt::format("6.0 mm/s {} {}", sign, shown));
+      CHECK(std::abs(amplitude.value) == near(6.0e-3));
+      CHECK(amplitude.standard_uncertainty.value() == near(u_mm_s * 1e-3));
+    }
+  }
+  CHECK_FALSE(parse_amplitude("6.0 mm/s").standard_uncertainty.has_value());
 }
 
 TEST_CASE("what is shown in a display unit is read back as the same quantity") {

@@ -72,8 +72,10 @@ def main():
     except CounterspotError as error:
         print(f"error: {error}", file=sys.stderr)
         sys.exit(error.status)
+    if solution["trial_weights_on"]:
+        print("the trial weights taken off:")
     for plane in solution["planes"]:
-        fit = plane["correction"]
+        fit = plane["correction_bare"]
         print(f"plane {plane['name']}: {plane['residual_gmm']:.0f} g·mm now; weld {fit['mass_g']:.1f} g at {fit['clock']}")
     print(f"verdict: {solution['verdict']}")
     print(counterspot.cautions)

@@ -33,6 +33,8 @@ constexpr double setting_rad = 0.01745;
 struct Control {
   bool drive = false;
   double speed_rad_s = 0.0;
+  bool tach = true;
+  double gain = 1.0;
   std::vector<std::string> fitted;
   bool operator==(const Control&) const = default;
 };
@@ -50,8 +52,12 @@ Control read_control(const std::string& file, const Scenario& scenario) {
       control.speed_rad_s = counterspot::parse_quantity(rest, counterspot::Dimension::speed);
     } else if (line.starts_with("fitted ")) {
       control.fitted.push_back(rest);
+    } else if (line.starts_with("tach ")) {
+      control.tach = rest == "on";
+    } else if (line.starts_with("gain ")) {
+      control.gain = std::stod(rest);
     } else {
-      throw std::runtime_error(fmt::format("{}: '{}' is neither drive, speed nor fitted", file, line));
+      throw std::runtime_error(fmt::format("{}: '{}' is neither drive, speed, fitted, tach nor gain", file, line));
     }
   }
   return control;
@@ -124,6 +130,8 @@ class LiveRig {
     if (control == control_) return;
     const double speed = speed_now();
     const bool weights = control.fitted != control_.fitted;
+    control_.tach = control.tach;
+    control_.gain = control.gain;
     if (weights && speed > 1.0) return;  // nobody touches a shaft that turns: it is looked at again when it stands
     const bool drive = control.drive != control_.drive || control.speed_rad_s != control_.speed_rad_s;
     control_ = control;
@@ -136,7 +144,7 @@ class LiveRig {
     std::string bytes;
     for (std::size_t i = used_; i < used_ + frames; ++i) {
       for (const RecordedChannel& channel : recorded_.channels)
-        add(bytes, std::ldexp(channel.volts[i] / recorded_.full_scale_V, 31));
+        add(bytes, std::ldexp(volts_of(channel, i) / recorded_.full_scale_V, 31));
     }
     used_ += frames;
     return bytes;
@@ -151,6 +159,13 @@ class LiveRig {
         static_cast<std::uint32_t>(static_cast<std::int32_t>(std::clamp(code, -2147483648.0, 2147483647.0)));
     for (unsigned shift = options_.wav ? 8 : 0; shift < 32; shift += 8)
       bytes += static_cast<char>(word >> shift & 0xFF);
+  }
+
+  /// As the recorder gets it. A tach without supply holds its low level.
+  double volts_of(const RecordedChannel& channel, std::size_t i) const {
+    const bool tach = &channel == &recorded_.channels.back();
+    if (!tach) return control_.gain * channel.volts[i];
+    return control_.tach ? channel.volts[i] : scenario_.rig.tach.low_V;
   }
 
   double time_now_s() const { return static_cast<double>(used_) / recorded_.sample_rate_Hz; }

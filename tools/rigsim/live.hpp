@@ -12,6 +12,8 @@ namespace rigsim {
 ///   drive on            (or off: the shaft coasts to a stop)
 ///   speed 1620 rpm      (optional; else the scenario's balancing speed)
 ///   fitted A: 15 g @ 0 deg
+///   tach off             (optional: its supply is gone)
+///   gain 40              (optional: of the sensors, before the converter)
 ///
 /// What is really on the shaft differs from what the file says as an operator's work does (1 % of mass and 1 deg, one
 /// standard deviation), each piece always in the same way. Weights are changed only while the shaft stands.

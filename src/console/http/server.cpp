@@ -109,8 +109,8 @@ class Serving final : public PageServer {
     }
   }
 
-  /// Server-sent events (HTML Living Standard, 9.2): one now, one with every change, one every 2 s so that a client
-  /// that went is noticed. At most one each tenth of a second.
+  /// Server-sent events (HTML Living Standard, 9.2): one now, one with every change, and at least one each second, so
+  /// that the page sees that it is heard, and a client that went is noticed. At most one each tenth of a second.
   void stream(const httplib::Request& request, httplib::Response& response) {
     if (++streams_ > most_live_streams) {
       --streams_;

@@ -1,8 +1,8 @@
 'use strict';
-// Shows what the program says and sends what the operator says. It works nothing out.
+// Shows what the program says and sends what the operator says. It works nothing out, but how long it has heard nothing.
 
 const at = (id) => document.getElementById(id);
-const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', stream: null, heard: 0 };
+const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', stream: null, heard: performance.now(), tried: 0 };
 
 function element(kind, text, settings = {}) {
   const made = Object.assign(document.createElement(kind), settings);
@@ -19,7 +19,7 @@ async function ask(path, said) {
     { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/json' }, body: JSON.stringify(said) };
   const response = await fetch(address, settings);
   const document = await response.json();
-  if (!response.ok) throw new Error(document.message + '. ' + document.remedy + '.');
+  if (!response.ok) throw Object.assign(new Error(document.message + '. ' + document.remedy + '.'), { code: document.code, asked: document.message });
   return document;
 }
 
@@ -30,7 +30,8 @@ async function act(path, said) {
     view('work');
     return true;
   } catch (trouble) {
-    put('trouble', trouble.message);
+    if (trouble.code === 'unlike_asked') askOnce(trouble.asked, said);
+    else put('trouble', trouble.message);
     show('work', true);
     refresh();
     return false;
@@ -58,22 +59,41 @@ function listen() {
   state.stream = new EventSource('/api/live?units=' + state.units);
   state.stream.onmessage = (event) => {
     state.live = JSON.parse(event.data);
-    state.heard = Date.now();
+    state.heard = performance.now();
     if (!at('lost').hidden) mendPictures();
     show('lost', false);
-    if (!state.now || state.live.serial !== state.now.serial) refresh(); else drawLive();
+    if (!state.now || state.live.serial !== state.now.serial) refresh();
+    drawLive();
   };
   state.stream.onerror = () => show('lost', true);
 }
+// The program is heard twice a second. What is older than two seconds is not shown as if it were now, and nobody is sent
+// to the shaft on the strength of it.
+function unheard() { return Math.floor((performance.now() - state.heard) / 1000); }
+function liveNow() {
+  const seconds = unheard();
+  if (!state.live || seconds < 2) return state.live;
+  const said = 'no news from the program for ' + seconds + ' s';
+  const hands = state.live.wants_hands;
+  return Object.assign({}, state.live, { old: true, phase: 'no_news', trouble: true, motion: 'unknown', standing: false, may_confirm: false,
+    news_age_s: state.live.news_age_s + seconds, hands_off: hands, title: hands ? 'No news: the shaft may be turning' : '',
+    told: 'no news from the program', said, sign: said + '; the shaft may be turning' });
+}
 // A tablet that slept, or a program that was started again: begin anew.
 setInterval(() => {
-  if (Date.now() - state.heard > 5000) { state.heard = Date.now(); listen(); refresh(); }
-}, 1000);
-document.addEventListener('visibilitychange', () => { if (!document.hidden) { listen(); refresh(); } });
+  if (unheard() < 2) return;
+  show('lost', true);
+  drawLive();
+  if (unheard() < 5 || performance.now() - state.tried < 5000) return;
+  state.tried = performance.now();
+  listen();
+  refresh();
+}, 250);
+document.addEventListener('visibilitychange', () => { if (!document.hidden) { drawLive(); listen(); refresh(); } });
 
 // ---- the present job ----
 const spins = ['spin_as_found', 'spin', 'spin_again'];
-const fits = ['fit_trial', 'fit_correction'];
+const fits = ['fit_trial', 'fit_correction', 'say_fitted'];
 
 function verdictWords(result) {
   const kind = { within: 'good', outside: 'bad', unsure: 'unsure' };
@@ -120,14 +140,38 @@ function picture(addresses, words, kind) {
 
 function pieceBox(piece, index) {
   const box = element('fieldset');
-  box.append(element('legend', 'Plane ' + piece.plane), picture(piece.face, piece.face_words, 'face'));
+  box.append(element('legend', 'Plane ' + piece.plane));
+  if (piece.face) box.append(picture(piece.face, piece.face_words, 'face'));
   if (piece.mass) box.append(element('p', piece.mass + ' at ' + piece.clock, { className: 'ask' }));
-  box.append(element('p', piece.where, { className: 'quiet' }));
+  if (piece.where) box.append(element('p', piece.where, { className: 'quiet' }));
   const pair = element('div', null, { className: 'pair' });
   pair.append(field('Really fitted', 'mass-' + index, piece.mass), field('At (clock or deg)', 'place-' + index, piece.clock));
   box.append(pair);
   box.dataset.plane = piece.plane;
   return box;
+}
+
+// What was asked for, or, where no mass is known, an empty box for every plane.
+function boxesOf(pieces) {
+  const asked = pieces.length ? pieces : state.now.planes.map((plane) => ({ plane, mass: '', clock: '12:00' }));
+  return asked.map(pieceBox);
+}
+
+function placed(pieces) { return pieces.map((each) => each.plane + ' ' + each.mass + ' at ' + each.clock).join(', '); }
+
+// Trial weights off or still on: the operator says which.
+function choiceBox(boxes) {
+  const group = element('fieldset', null, { id: 'choices' });
+  group.append(element('legend', 'Which of the two?'));
+  state.now.choices.forEach((choice) => {
+    const label = element('label', null, { className: 'tick' });
+    const input = element('input', null, { type: 'radio', name: 'base', value: choice.base, required: true });
+    const off = choice.take_off.length ? ' (' + placed(choice.take_off) + ')' : '';
+    input.addEventListener('change', () => boxes.replaceChildren(...boxesOf(choice.fit)));
+    label.append(input, element('span', choice.words + off + ': fit ' + (placed(choice.fit) || 'nothing') + '; ' + choice.expected));
+    group.append(label);
+  });
+  return group;
 }
 
 // The balance sheet as the program draws it: to look at here, to print as PDF.
@@ -141,14 +185,30 @@ function sheetOf(job, shown) {
 function drawFit() {
   const now = state.now;
   const form = at('fit');
-  form.replaceChildren(...now.fit.map(pieceBox));
-  if (now.on.length > 0) {
+  const question = now.step === 'say_fitted';
+  const boxes = element('div');
+  boxes.replaceChildren(...boxesOf(now.choices.length ? now.choices[0].fit : now.fit));
+  form.replaceChildren(...(now.choices.length ? [choiceBox(boxes)] : []), boxes);
+  if (now.on.length > 0 && !now.choices.length) {
     const tick = element('label', null, { className: 'tick' });
     tick.append(element('input', null, { type: 'checkbox', name: 'all' }),
-      element('span', 'All that was on before came off: ' + now.on.map((each) => each.plane + ' ' + each.mass + ' at ' + each.clock).join(', ')));
+      element('span', 'All that was on before came off: ' + placed(now.on)));
     form.append(tick);
   }
-  form.append(element('button', 'It is on the shaft', { className: 'main', id: 'fitted' }));
+  form.append(element('div', null, { id: 'asked-once', role: 'alert' }),
+    element('button', question ? 'This was on in the last spin' : 'It is on the shaft', { className: 'main', id: 'fitted' }));
+  if (question) {
+    form.append(element('button', 'Nothing was fitted or came off',
+      { type: 'button', id: 'unchanged', onclick: () => act('/api/fit', Object.assign(seen(), { pieces: [] })) }));
+  }
+}
+
+// What was typed is far from what was asked for: asked once, with the two answers.
+function askOnce(words, said) {
+  const so = element('button', 'It is so', { type: 'button', id: 'as-typed', onclick: () => act('/api/fit', Object.assign({}, said, { as_typed: true })) });
+  const mend = element('button', 'Mend it', { type: 'button', id: 'mend', onclick: () => at('asked-once').replaceChildren() });
+  at('asked-once').replaceChildren(element('p', words, { className: 'bad' }), so, ' ', mend);
+  so.focus();
 }
 
 function drawWork(changed) {
@@ -158,7 +218,7 @@ function drawWork(changed) {
   put('drive', now.drive ? 'Stop the drive' : 'Start the drive');
   if (!now.job) {
     put('title', 'Open a shaft');
-    ['number', 'gauge', 'fit', 'progress', 'sheet'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button('Choose the shaft', () => view('open'));
@@ -173,6 +233,7 @@ function drawWork(changed) {
     at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
   }
   if (now.spin_trouble) put('trouble', now.spin_trouble);
+  at('of-spin').replaceChildren(...now.warned.map((each) => element('li', each.words, { className: each.grave ? 'bad' : '' })));
   put('cautions', now.cautions || '');
   drawLive();
 }
@@ -191,21 +252,36 @@ function title(words) {
   told = words;
 }
 
+// What is to be known on every page.
+function drawSigns(live) {
+  document.body.classList.toggle('too-fast', Boolean(live.alarm));
+  document.body.classList.toggle('old', live.old);
+  show('alarm', Boolean(live.alarm));
+  put('alarm-words', live.alarm ? live.alarm.words : '');
+  put('alarm-more', live.alarm ? live.alarm.more : '');
+  show('sign', state.view !== 'work' && live.sign !== '');
+  put('sign', live.sign);
+  at('sign').classList.toggle('bad', live.motion === 'unknown');
+}
+
 function drawLive() {
   const now = state.now;
-  const live = state.live;
-  if (!now || !now.job || !live) return;
+  const live = liveNow();
+  if (!live) return;
+  drawSigns(live);
+  if (!now || !now.job) return;
   const spinning = spins.includes(now.step);
-  const stop = live.stop_first;
-  const fit = fits.includes(now.step) && !stop;
-  document.body.classList.toggle('too-fast', live.phase === 'too_fast');
-  title(stop ? 'Stop the rig' : now.title);
-  put('said', spinning || stop || live.trouble ? live.said : '');
-  put('announced', (stop ? 'Stop the rig' : now.title) + ': ' + live.told);  // said aloud: without the count of seconds
+  const keepOff = live.hands_off;
+  const fit = fits.includes(now.step) && !keepOff;
+  title(live.title || now.title);
+  put('said', spinning || keepOff || live.trouble ? live.said : '');
+  put('announced', (live.title || now.title) + ': ' + live.told);  // said aloud: without the count of seconds
   put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
-  document.body.classList.toggle('result', !spinning && !stop);
-  show('number', spinning || stop || (now.percent !== undefined && !fit));
-  if (spinning || stop) { put('value', live.speed); put('unit', 'rpm'); }
+  show('of-spin', now.warned.length > 0 && !keepOff && !live.alarm);  // never before what keeps hands away
+  show('stands', live.may_confirm);
+  document.body.classList.toggle('result', !spinning && !keepOff);
+  show('number', spinning || keepOff || (now.percent !== undefined && !fit));
+  if (spinning || keepOff) { put('value', live.speed); put('unit', live.old ? 'rpm, ' + Math.floor(live.news_age_s) + ' s ago' : 'rpm'); }
   else if (now.percent !== undefined) { put('value', String(now.percent)); put('unit', '% of the limit'); }
   show('gauge', spinning);
   put('band', spinning ? now.band.words + '; ' + now.band.safe : '');
@@ -218,10 +294,10 @@ function drawLive() {
   show('progress', live.phase === 'recording');
   at('progress').value = live.progress;
   show('fit', fit);
-  show('result', !spinning && !stop);
+  show('result', !spinning && !keepOff);
   show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
-  if (now.step === 'close' && !stop) button('Close the job', () => act('/api/close', seen()));
+  if (now.step.startsWith('close') && !keepOff) button('Close the job', () => act('/api/close', seen()));
   else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
   else button('');
   drawSenses(live, spinning);
@@ -250,12 +326,18 @@ function seen() { return { job: state.now.job, entries: state.now.entries }; }
 at('fit').addEventListener('submit', (event) => {
   event.preventDefault();
   const form = event.target;
-  const pieces = [...form.querySelectorAll('fieldset')].map((box, i) =>
+  const pieces = [...form.querySelectorAll('fieldset[data-plane]')].map((box, i) =>
     [box.dataset.plane, form.elements['mass-' + i].value.trim(), form.elements['place-' + i].value.trim()])
     .filter((each) => each[1] !== '').map((each) => each[0] + ' ' + each[1] + ' @ ' + each[2]);
-  act('/api/fit', Object.assign(seen(), { pieces, all: Boolean(form.elements.all && form.elements.all.checked) }));
+  act('/api/fit', Object.assign(seen(), {
+    pieces,
+    all: Boolean(form.elements.all && form.elements.all.checked),
+    bare: Boolean(form.elements.base && form.elements.base.value === 'bare'),
+    was_on: state.now.step === 'say_fitted',
+  }));
 });
 
+at('stands-button').onclick = () => act('/api/stands', {});
 at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
 
 // ---- the other pages ----
@@ -267,6 +349,7 @@ async function view(name, what) {
   at('menu-button').setAttribute('aria-expanded', 'false');
   show('work', name === 'work');
   show('other', name !== 'work');
+  drawLive();
   if (name === 'work') { drawWork(true); return; }
   const heading = element('h1', '', { tabIndex: -1 });
   try {

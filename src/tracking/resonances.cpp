@@ -1,0 +1,542 @@
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+#include <Eigen/QR>
+#include <algorithm>
+#include <cmath>
+#include <complex>
+
+#include "counterspot/sweep.hpp"
+#include "tracking/circle_fit.hpp"
+#include "tracking/swept_mode.hpp"
+
+namespace counterspot {
+namespace {
+
+using Complex = std::complex<double>;
+using Eigen::Index;
+
+constexpr std::size_t fewest_turns_fitted = 24;
+constexpr std::size_t most_resonances = 6;
+constexpr std::size_t most_misses = 3;
+constexpr double least_evidence = 30.0;  // gain of a mode over the mean square of the rest; noise alone stays under 20
+constexpr double least_share = 0.05;     // of what the sensor shows near it
+constexpr double rounding_part = 1e-7;   // of the vectors: less is no misfit
+
+struct TriedMode {
+  double natural = 0.0;  // rad/s
+  double damping = 0.0;
+};
+
+/// Turns, or several neighbours at one speed as one.
+struct SweptCells {
+  SweptSpeeds sweep;
+  Eigen::VectorXcd vectors;
+  Eigen::VectorXd weights;  // time that each covers
+  Motion motion = Motion::displacement;
+  double slowest = 1e300;
+  double fastest = 0.0;
+
+  Eigen::VectorXcd response(const TriedMode& mode) const {
+    return swept_response(sweep, mode.natural, mode.damping, motion);
+  }
+};
+
+constexpr std::size_t turns_kept_single = 4000;
+constexpr double one_speed = 5e-4;
+
+SweptCells swept_cells(std::span<const SweptTurn> turns, Motion motion) {
+  SweptCells cells;
+  cells.motion = motion;
+  std::vector<Complex> sums;
+  std::vector<double> weights;
+  std::vector<double> durations;
+  const double same = turns.size() > turns_kept_single ? one_speed : 0.0;
+  double end_s = -1e300;
+  for (const SweptTurn& turn : turns) {
+    const double duration_s = turn_rad / turn.speed_rad_s;
+    const bool begins = turn.time_s - end_s > duration_s;
+    end_s = turn.time_s + 0.5 * duration_s;
+    SweptSpeeds& s = cells.sweep;
+    if (begins || std::abs(turn.speed_rad_s / s.speeds_rad_s.back() - 1.0) >= same) {
+      s.times_s.push_back(0.0);
+      s.speeds_rad_s.push_back(0.0);
+      s.begins.push_back(begins);
+      sums.emplace_back();
+      weights.push_back(0.0);
+      durations.push_back(0.0);
+    }
+    const double before = durations.back();
+    durations.back() += duration_s;
+    const double share = duration_s / durations.back();
+    s.times_s.back() += share * (turn.time_s - s.times_s.back());
+    s.speeds_rad_s.back() += share * (turn.speed_rad_s - s.speeds_rad_s.back());
+    if (before == 0.0) s.times_s.back() = turn.time_s, s.speeds_rad_s.back() = turn.speed_rad_s;
+    sums.back() += turn.weight * duration_s * turn.vector;
+    weights.back() += turn.weight * duration_s;
+    cells.slowest = std::min(cells.slowest, turn.speed_rad_s);
+    cells.fastest = std::max(cells.fastest, turn.speed_rad_s);
+  }
+  const auto n = sums.size();
+  cells.vectors.resize(static_cast<Index>(n));
+  cells.weights.resize(static_cast<Index>(n));
+  for (std::size_t i = 0; i < n; ++i) {
+    cells.weights(static_cast<Index>(i)) = weights[i];
+    cells.vectors(static_cast<Index>(i)) = weights[i] > 0.0 ? sums[i] / weights[i] : Complex();
+  }
+  SweptSpeeds& s = cells.sweep;
+  s.rates_rad_s2.assign(n, 0.0);
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::size_t before = s.begins[i] ? i : i - 1;
+    const std::size_t after = i + 1 < n && !s.begins[i + 1] ? i + 1 : i;
+    if (after > before)
+      s.rates_rad_s2[i] = (s.speeds_rad_s[after] - s.speeds_rad_s[before]) / (s.times_s[after] - s.times_s[before]);
+  }
+  return cells;
+}
+
+/// Speeds around a resonance that its fit uses.
+struct SpeedWindow {
+  double from = 0.0;
+  double to = 0.0;
+  double middle() const { return 0.5 * (from + to); }
+  double half() const { return 0.5 * (to - from); }
+  bool holds(double speed) const { return speed >= from && speed <= to; }
+};
+
+/// Speed gained a second where this speed is passed, the largest if several times.
+double rate_at(const SweptCells& cells, double speed) {
+  double largest = 0.0;
+  for (std::size_t i = 0; i < cells.sweep.size(); ++i) {
+    if (std::abs(cells.sweep.speeds_rad_s[i] / speed - 1.0) < 0.03)
+      largest = std::max(largest, std::abs(cells.sweep.rates_rad_s2[i]));
+  }
+  return largest;
+}
+
+/// Wide enough for the flanks of the resonance, or of what a fast sweep makes of it.
+SpeedWindow window_of(const SweptCells& cells, const TriedMode& mode, double part = 1.0) {
+  const double hasty = 6.0 * std::sqrt(rate_at(cells, mode.natural)) / mode.natural;
+  const double reach = part * std::clamp(std::max(8.0 * mode.damping, hasty), 0.15, 0.45);
+  return {mode.natural * (1.0 - reach), mode.natural * (1.0 + reach)};
+}
+
+/// What is no resonance near: a polynomial in the speed, of the motion of an unbalance that nothing magnifies.
+double ground(const SpeedWindow& window, double speed, int power, Motion motion) {
+  const int derivatives = motion == Motion::displacement ? 0 : motion == Motion::velocity ? 1 : 2;
+  return std::pow(speed / window.middle(), 2 + derivatives) *
+         std::pow((speed - window.middle()) / window.half(), power);
+}
+
+/// Modes whose ω_n and ζ are sought, and others whose strength alone is free, in one window.
+class ModeFit {
+ public:
+  ModeFit(const SweptCells& cells, const SpeedWindow& window, std::vector<TriedMode> modes,
+          const std::vector<TriedMode>& known)
+      : cells_(cells), window_(window), modes_(std::move(modes)) {
+    for (std::size_t i = 0; i < cells.sweep.size(); ++i) {
+      if (window.holds(cells.sweep.speeds_rad_s[i]) && cells.weights(static_cast<Index>(i)) > 0.0)
+        rows_.push_back(static_cast<Index>(i));
+    }
+    const auto count = static_cast<Index>(rows_.size());
+    weights_ = picked(cells.weights).cwiseSqrt();
+    vectors_ = weights_.cwiseProduct(picked(cells.vectors));
+    const auto powers = static_cast<Index>(2 + modes_.size());
+    fixed_.resize(count, powers + static_cast<Index>(known.size()));
+    for (Index r = 0; r < count; ++r) {
+      const double speed = cells.sweep.speeds_rad_s[static_cast<std::size_t>(rows_[static_cast<std::size_t>(r)])];
+      for (Index p = 0; p < powers; ++p)
+        fixed_(r, p) = weights_(r) * ground(window, speed, static_cast<int>(p), cells.motion);
+    }
+    for (std::size_t k = 0; k < known.size(); ++k) fixed_.col(powers + static_cast<Index>(k)) = column(known[k]);
+    if (usable()) project();
+  }
+
+  bool usable() const {
+    return rows_.size() >= fewest_turns_fitted && static_cast<Index>(rows_.size()) > 3 * (columns() + parameters());
+  }
+  const std::vector<TriedMode>& modes() const { return modes_; }
+  double rest() const { return rest_; }
+  Complex strength(std::size_t k) const { return solution_(fixed_.cols() + static_cast<Index>(k)); }
+  double mean_square() const {
+    return std::max(rest_, rounding_part * rounding_part * vectors_.squaredNorm()) /
+           static_cast<double>(2 * (static_cast<Index>(rows_.size()) - columns()) - parameters());
+  }
+
+  /// Gauss–Newton in (ln ω_n, ln ζ), steps halved until they help. Ends where the first mode is no resonance any more.
+  void refine(int most_moves = 40) {
+    for (int i = 0; i < most_moves && modes_.front().damping < 0.4 && window_.holds(modes_.front().natural); ++i) {
+      linearise();
+      const Eigen::VectorXd move = -gram_.ldlt().solve(slope_);
+      if (!move.allFinite()) return;
+      double largest = 1e-300;
+      for (Index k = 0; k < move.size(); ++k)
+        largest = std::max(largest, std::abs(move(k)) * (k % 2 == 0 ? 20.0 : 1.5));
+      double share = std::min(1.0, 1.0 / largest);
+      if (!step(move, share) || share * largest < 1e-7) return;
+    }
+  }
+
+  /// Covariance of (ln ω_n, ln ζ) of every mode, for residuals that are correlated from turn to turn.
+  Eigen::MatrixXd covariance() {
+    linearise();
+    return gram_.inverse() * (mean_square() * correlation_time());
+  }
+
+  /// What the fit leaves to one mode of what was measured, brought to the steady state; beside the speeds.
+  std::vector<SteadyPoint> left_to(std::size_t k, double within_rad_s) const {
+    std::vector<SteadyPoint> points;
+    const Index own = fixed_.cols() + static_cast<Index>(k);
+    const Eigen::VectorXcd measured = residual_ + basis_.col(own) * solution_(own);
+    for (std::size_t r = 0; r < rows_.size(); ++r) {
+      const double speed = cells_.sweep.speeds_rad_s[static_cast<std::size_t>(rows_[r])];
+      if (std::abs(speed - modes_[k].natural) > within_rad_s) continue;
+      const auto row = static_cast<Index>(r);
+      const Complex swept = basis_(row, own);
+      points.push_back(
+          {speed, measured(row) / swept * steady_response(speed, modes_[k].natural, modes_[k].damping, cells_.motion)});
+    }
+    return points;
+  }
+
+  /// How much of what is measured around its peak the mode makes.
+  double share_of(std::size_t k) const {
+    const Index own = fixed_.cols() + static_cast<Index>(k);
+    return std::abs(solution_(own)) * basis_.col(own).cwiseQuotient(weights_.cast<Complex>()).cwiseAbs().maxCoeff() /
+           vectors_.cwiseQuotient(weights_.cast<Complex>()).cwiseAbs().maxCoeff();
+  }
+
+ private:
+  Index columns() const { return fixed_.cols() + static_cast<Index>(modes_.size()); }
+  Index parameters() const { return 2 * static_cast<Index>(modes_.size()); }
+
+  template <typename Vector>
+  Vector picked(const Vector& all) const {
+    Vector some(static_cast<Index>(rows_.size()));
+    for (std::size_t r = 0; r < rows_.size(); ++r) some(static_cast<Index>(r)) = all(rows_[r]);
+    return some;
+  }
+  Eigen::VectorXcd column(const TriedMode& mode) const { return weights_.cwiseProduct(picked(cells_.response(mode))); }
+
+  void project() {
+    basis_.resize(fixed_.rows(), columns());
+    basis_.leftCols(fixed_.cols()) = fixed_;
+    for (std::size_t k = 0; k < modes_.size(); ++k)
+      basis_.col(fixed_.cols() + static_cast<Index>(k)) = column(modes_[k]);
+    orthogonal_.compute(basis_);
+    solution_ = orthogonal_.solve(vectors_);
+    residual_ = vectors_ - basis_ * solution_;
+    rest_ = residual_.squaredNorm();
+  }
+
+  /// Kaufman's form of variable projection (1975, BIT 15): the derivative of a column times its strength, less what the
+  /// other columns can make of it.
+  void linearise() {
+    constexpr double h = 1e-5;
+    const Index c = columns();
+    Eigen::MatrixXcd change(fixed_.rows(), parameters());
+    for (std::size_t k = 0; k < modes_.size(); ++k) {
+      const TriedMode& m = modes_[k];
+      const auto by = 2 * static_cast<Index>(k);
+      const Complex scale = strength(k) / (2.0 * h);
+      change.col(by) =
+          scale * (column({m.natural * (1.0 + h), m.damping}) - column({m.natural * (1.0 - h), m.damping}));
+      change.col(by + 1) =
+          scale * (column({m.natural, m.damping * (1.0 + h)}) - column({m.natural, m.damping * (1.0 - h)}));
+    }
+    const Eigen::MatrixXcd turned = orthogonal_.householderQ().adjoint() * change;
+    const Eigen::MatrixXcd own = -turned.bottomRows(turned.rows() - c);
+    const Eigen::VectorXcd left = (orthogonal_.householderQ().adjoint() * vectors_).eval().tail(turned.rows() - c);
+    gram_ = (own.adjoint() * own).real();
+    slope_ = (own.adjoint() * left).real();
+  }
+
+  bool step(const Eigen::VectorXd& move, double& share) {
+    const std::vector<TriedMode> here = modes_;
+    const double rest_here = rest_;
+    for (int half = 0; half < 10; ++half, share *= 0.5) {
+      for (std::size_t k = 0; k < here.size(); ++k) {
+        const auto by = 2 * static_cast<Index>(k);
+        modes_[k].natural = here[k].natural * std::exp(share * move(by));
+        modes_[k].damping = std::min(0.9, here[k].damping * std::exp(share * move(by + 1)));
+      }
+      project();
+      if (rest_ <= rest_here) return true;
+    }
+    modes_ = here;
+    project();
+    return false;
+  }
+
+  /// 1 + 2Σρ of the residual, the sum ended where a pair of neighbours is no longer positive (Geyer 1992, Statistical
+  /// Science 7(4), initial positive sequence).
+  double correlation_time() const {
+    const Index n = residual_.size();
+    const auto correlation = [&](Index lag) {
+      return residual_.head(n - lag).dot(residual_.tail(n - lag)).real() / std::max(rest_, 1e-300);
+    };
+    double sum = -1.0;
+    for (Index lag = 0; lag + 1 < n / 3; lag += 2) {
+      const double pair = correlation(lag) + correlation(lag + 1);
+      if (pair <= 0.0) break;
+      sum += 2.0 * pair;
+    }
+    return std::max(1.0, sum);
+  }
+
+  const SweptCells& cells_;
+  SpeedWindow window_;
+  std::vector<TriedMode> modes_;
+  std::vector<Index> rows_;
+  Eigen::VectorXd weights_;  // square roots
+  Eigen::VectorXcd vectors_;
+  Eigen::MatrixXcd fixed_;
+  Eigen::MatrixXcd basis_;
+  Eigen::HouseholderQR<Eigen::MatrixXcd> orthogonal_;
+  Eigen::VectorXcd solution_;
+  Eigen::VectorXcd residual_;
+  double rest_ = 0.0;
+  Eigen::MatrixXd gram_;
+  Eigen::VectorXd slope_;
+};
+
+/// Where one more mode explains most: order 1 over equal steps of the speed, and a steady mode tried at each.
+class ModeSearch {
+ public:
+  explicit ModeSearch(const SweptCells& cells) : cells_(cells) {
+    const double bins = std::log(cells.fastest / cells.slowest) / step;
+    bin_of_.reserve(cells.sweep.size());
+    for (const double speed : cells.sweep.speeds_rad_s)
+      bin_of_.push_back(static_cast<Index>(std::min(std::floor(bins), std::log(speed / cells.slowest) / step)));
+    const auto count = static_cast<Index>(std::floor(bins)) + 1;
+    weights_ = Eigen::VectorXd::Zero(count);
+    speeds_ = Eigen::VectorXd::Zero(count);
+    for (std::size_t i = 0; i < bin_of_.size(); ++i) {
+      const double w = cells.weights(static_cast<Index>(i));
+      weights_(bin_of_[i]) += w;
+      speeds_(bin_of_[i]) += w * cells.sweep.speeds_rad_s[i];
+    }
+    speeds_ = speeds_.cwiseQuotient(weights_.cwiseMax(1e-300));
+    vectors_ = binned(cells.vectors);
+  }
+
+  struct Found {
+    TriedMode mode;
+    double evidence = 0.0;
+  };
+
+  /// @param tried speeds near which nothing more is sought.
+  Found best(const std::vector<TriedMode>& known, const std::vector<double>& tried) const {
+    std::vector<Eigen::VectorXcd> responses;
+    for (const TriedMode& mode : known) responses.push_back(binned(cells_.response(mode)));
+    Found best;
+    for (double natural = cells_.slowest * 1.02; natural < cells_.fastest * 0.99; natural *= 1.0 + apart) {
+      const bool done =
+          std::any_of(tried.begin(), tried.end(), [&](double t) { return std::abs(natural / t - 1.0) < 2.0 * apart; });
+      if (!done) try_at(natural, responses, best);
+    }
+    return best;
+  }
+
+ private:
+  static constexpr double step = 0.003;
+  static constexpr double apart = 0.015;
+  static constexpr double reach = 0.22;
+
+  Eigen::VectorXcd binned(const Eigen::VectorXcd& all) const {
+    Eigen::VectorXcd sums = Eigen::VectorXcd::Zero(weights_.size());
+    for (std::size_t i = 0; i < bin_of_.size(); ++i)
+      sums(bin_of_[i]) += cells_.weights(static_cast<Index>(i)) * all(static_cast<Index>(i));
+    return sums.cwiseQuotient(weights_.cwiseMax(1e-300).cast<Complex>());
+  }
+
+  void try_at(double natural, const std::vector<Eigen::VectorXcd>& known, Found& best) const {
+    const SpeedWindow window{natural * (1.0 - reach), natural * (1.0 + reach)};
+    std::vector<Index> rows;
+    for (Index i = 0; i < weights_.size(); ++i) {
+      if (weights_(i) > 0.0 && window.holds(speeds_(i))) rows.push_back(i);
+    }
+    const auto count = static_cast<Index>(rows.size());
+    const auto others = static_cast<Index>(3 + known.size());
+    if (rows.size() < fewest_turns_fitted || count <= others + 4) return;
+    Eigen::MatrixXcd basis(count, others);
+    Eigen::VectorXcd y(count);
+    for (Index r = 0; r < count; ++r) {
+      const Index i = rows[static_cast<std::size_t>(r)];
+      const double w = std::sqrt(weights_(i));
+      for (int p = 0; p < 3; ++p) basis(r, p) = w * ground(window, speeds_(i), p, cells_.motion);
+      for (std::size_t k = 0; k < known.size(); ++k) basis(r, 3 + static_cast<Index>(k)) = w * known[k](i);
+      y(r) = w * vectors_(i);
+    }
+    const double size = y.squaredNorm();
+    for (Index c = 0; c < others; ++c) {  // orthonormal columns, and y less what they explain
+      const double whole = basis.col(c).norm();
+      for (Index b = 0; b < c; ++b) basis.col(c) -= basis.col(b) * basis.col(b).dot(basis.col(c));
+      const double left = basis.col(c).norm();
+      if (left > 1e-6 * whole)
+        basis.col(c) /= left;
+      else
+        basis.col(c).setZero();
+      y -= basis.col(c) * basis.col(c).dot(y);
+    }
+    const double before = y.squaredNorm();
+    Eigen::VectorXcd mode(count);
+    for (const double damping : {0.006, 0.02, 0.06}) {
+      for (Index r = 0; r < count; ++r) {
+        const Index i = rows[static_cast<std::size_t>(r)];
+        mode(r) = std::sqrt(weights_(i)) * steady_response(speeds_(i), natural, damping, cells_.motion);
+      }
+      for (Index c = 0; c < others; ++c) mode -= basis.col(c) * basis.col(c).dot(mode);
+      const double gain = std::norm(mode.dot(y)) / mode.squaredNorm();
+      const double rest = std::max(before - gain, rounding_part * rounding_part * size);
+      const double evidence = gain / rest * static_cast<double>(2 * (count - others - 1));
+      if (evidence > best.evidence) best = {{natural, damping}, evidence};
+    }
+  }
+
+  const SweptCells& cells_;
+  std::vector<Index> bin_of_;
+  Eigen::VectorXd weights_;
+  Eigen::VectorXd speeds_;
+  Eigen::VectorXcd vectors_;
+};
+
+/// Others in the window: near ones are sought along, the rest only lend their shape.
+ModeFit fit_around(const SweptCells& cells, const TriedMode& mode, const std::vector<TriedMode>& others,
+                   double part = 1.0) {
+  const SpeedWindow window = window_of(cells, mode, part);
+  std::vector<TriedMode> sought = {mode};
+  std::vector<TriedMode> known;
+  for (const TriedMode& other : others) {
+    const double away = std::abs(other.natural - mode.natural) / window.half();
+    if (away < 0.7 && sought.size() < 3)
+      sought.push_back(other);
+    else if (away < 2.0)
+      known.push_back(other);
+  }
+  return {cells, window, std::move(sought), known};
+}
+
+/// From where the search found it, and from where the lag behind the change of speed puts it.
+std::optional<ModeFit> settled_fit(const SweptCells& cells, const TriedMode& found,
+                                   const std::vector<TriedMode>& others) {
+  double direction = 0.0;
+  for (std::size_t i = 0; i < cells.sweep.size(); ++i) {
+    if (std::abs(cells.sweep.speeds_rad_s[i] / found.natural - 1.0) < 0.03) direction += cells.sweep.rates_rad_s2[i];
+  }
+  const double lag = std::copysign(1.5 * std::sqrt(rate_at(cells, found.natural)), direction);
+  constexpr int first_moves = 4;
+  std::optional<ModeFit> best;
+  for (const TriedMode& start :
+       {found, TriedMode{found.natural - lag, found.damping}, TriedMode{found.natural - lag, found.damping / 4.0}}) {
+    ModeFit fit = fit_around(cells, start, others);
+    if (!fit.usable()) continue;
+    fit.refine(first_moves);
+    if (!best || fit.mean_square() < best->mean_square()) best.emplace(std::move(fit));
+  }
+  if (best) best->refine();
+  return best;
+}
+
+bool in_range(const SweptCells& cells, const TriedMode& mode) {
+  return mode.damping <= 0.2 && mode.damping > 2e-4 && mode.natural * (1.0 - mode.damping) > cells.slowest &&
+         mode.natural * (1.0 + mode.damping) < cells.fastest;
+}
+
+/// Standard uncertainties of ln ω_n and ln ζ: from the fit, and from what the nearer half of the speeds says otherwise.
+Eigen::Vector2d uncertainties(const SweptCells& cells, ModeFit& fit, const std::vector<TriedMode>& others) {
+  Eigen::Vector2d square = fit.covariance().diagonal().head<2>();
+  ModeFit near = fit_around(cells, fit.modes().front(), others, 0.5);
+  if (near.usable()) {
+    near.refine();
+    const Eigen::Vector2d nearer = near.covariance().diagonal().head<2>();
+    const TriedMode& a = fit.modes().front();
+    const TriedMode& b = near.modes().front();
+    const Eigen::Vector2d gap(std::log(a.natural / b.natural), std::log(a.damping / b.damping));
+    square += (gap.cwiseAbs2() - 4.0 * (nearer - square).cwiseMax(0.0)).cwiseMax(0.0);
+  }
+  return square.cwiseSqrt();
+}
+
+constexpr double most_of_speed = 0.03;  // the ± of what is worth saying
+constexpr double most_of_damping = 0.60;
+
+bool earned(const Eigen::Vector2d& u) {
+  return u.allFinite() && 2.0 * u(0) <= most_of_speed && 2.0 * u(1) <= most_of_damping;
+}
+
+std::vector<TriedMode> all_but(const std::vector<TriedMode>& modes, std::size_t k) {
+  std::vector<TriedMode> rest = modes;
+  rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(k));
+  return rest;
+}
+
+void note_peak(const SweptCells& cells, Resonance& found) {
+  const double width = found.damping_ratio * found.speed_rad_s;
+  const double lag = 3.0 * std::sqrt(rate_at(cells, found.speed_rad_s));
+  for (std::size_t i = 0; i < cells.sweep.size(); ++i) {
+    const double speed = cells.sweep.speeds_rad_s[i];
+    const double size = std::abs(cells.vectors(static_cast<Index>(i)));
+    if (std::abs(speed - found.speed_rad_s) > 2.0 * width + lag || size <= found.peak_amplitude) continue;
+    found.peak_amplitude = size;
+    found.peak_speed_rad_s = speed;
+  }
+}
+
+std::vector<TriedMode> modes_of(const SweptCells& cells) {
+  const ModeSearch search(cells);
+  std::vector<TriedMode> modes;
+  std::vector<double> tried;
+  for (std::size_t misses = 0; misses < most_misses && modes.size() < most_resonances;) {
+    const ModeSearch::Found found = search.best(modes, tried);
+    if (found.evidence < least_evidence) break;
+    ++misses;
+    tried.push_back(found.mode.natural);
+    auto fit = settled_fit(cells, found.mode, modes);
+    if (!fit) continue;
+    const TriedMode mode = fit->modes().front();
+    if (!in_range(cells, mode) || fit->share_of(0) < least_share) continue;
+    const bool twice = std::any_of(modes.begin(), modes.end(), [&](const TriedMode& m) {
+      return std::abs(m.natural - mode.natural) < 0.5 * (m.damping * m.natural + mode.damping * mode.natural);
+    });
+    if (twice || !earned(fit->covariance().diagonal().head<2>().cwiseSqrt())) continue;
+    misses = 0;
+    modes.push_back(mode);
+    for (std::size_t k = 0; k + 1 < modes.size(); ++k) {  // those that were sought along
+      for (std::size_t f = 1; f < fit->modes().size(); ++f) {
+        if (std::abs(fit->modes()[f].natural / modes[k].natural - 1.0) < 0.02) modes[k] = fit->modes()[f];
+      }
+    }
+  }
+  return modes;
+}
+
+}  // namespace
+
+std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion motion) {
+  std::vector<Resonance> all;
+  if (turns.size() < fewest_turns_fitted) return all;
+  const SweptCells cells = swept_cells(turns, motion);
+  std::vector<TriedMode> modes = modes_of(cells);
+  for (std::size_t k = 0; k < modes.size(); ++k) {
+    ModeFit fit = fit_around(cells, modes[k], all_but(modes, k));
+    if (!fit.usable()) continue;
+    fit.refine();
+    const TriedMode mode = fit.modes().front();
+    const Eigen::Vector2d u = uncertainties(cells, fit, all_but(modes, k));
+    if (!in_range(cells, mode) || !earned(u)) continue;
+    Resonance found;
+    found.speed_rad_s = mode.natural;
+    found.u_speed_rad_s = mode.natural * u(0);
+    found.damping_ratio = mode.damping;
+    found.u_damping_ratio = mode.damping * u(1);
+    const Circle circle = circle_fit(fit.left_to(0, 3.0 * mode.damping * mode.natural), motion);
+    found.circle_speed_rad_s = circle.speed_rad_s;
+    found.circle_damping_ratio = circle.damping_ratio;
+    note_peak(cells, found);
+    all.push_back(found);
+  }
+  std::sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.speed_rad_s < b.speed_rad_s; });
+  return all;
+}
+
+}  // namespace counterspot

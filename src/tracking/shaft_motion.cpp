@@ -1,0 +1,151 @@
+#include "counterspot/shaft_motion.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "counterspot/units.hpp"
+#include "tracking/live_tach.hpp"
+#include "tracking/rest_level.hpp"
+
+namespace counterspot {
+namespace {
+
+using Tach = MotionEvidence::Tach;
+using Sensors = MotionEvidence::Sensors;
+
+constexpr const char* doubt = "the shaft may be turning";
+
+std::string words_of_doubt(const MotionEvidence& evidence) {
+  if (evidence.tach == Tach::lost) {
+    return fmt::format("the tach is lost, {} may be turning",
+                       evidence.last_speed_rad_s > 0.0
+                           ? fmt::format("last seen at {:.0f} rpm: the shaft", rpm(evidence.last_speed_rad_s))
+                           : std::string("the shaft"));
+  }
+  if (evidence.no_pulse_s < slowest_pulse_s)
+    return fmt::format("{}: no pulse for {:.0f} of {:.0f} s", doubt, evidence.no_pulse_s, slowest_pulse_s);
+  if (evidence.tach == Tach::silent) return fmt::format("{}: the tach has shown no pulse yet", doubt);
+  switch (evidence.sensors) {
+    case Sensors::vibrating: return fmt::format("{}: sensor {} shows more than at rest", doubt, evidence.sensor);
+    case Sensors::gone: return fmt::format("{}: sensor {} shows far less than at rest", doubt, evidence.sensor);
+    case Sensors::no_signal: return fmt::format("{}: sensor {} has no signal", doubt, evidence.sensor);
+    case Sensors::unlearned:
+    case Sensors::at_rest: break;
+  }
+  return fmt::format("{}: what the sensors show at rest is not known", doubt);
+}
+
+}  // namespace
+
+const char* turning_name(Turning turning) {
+  switch (turning) {
+    case Turning::turning: return "turning";
+    case Turning::standing: return "standing";
+    case Turning::unknown: return "unknown";
+  }
+  return "unknown";
+}
+
+ShaftMotion motion_of(const MotionEvidence& evidence) {
+  ShaftMotion motion;
+  motion.last_speed_rad_s = evidence.last_speed_rad_s;
+  motion.tach_lost = evidence.tach == Tach::lost;
+  if (evidence.tach == Tach::pulsing) {
+    motion.turning = Turning::turning;
+    motion.speed_rad_s = evidence.speed_rad_s;
+    motion.words = "turning";
+    return motion;
+  }
+  const bool silent_long = evidence.no_pulse_s >= slowest_pulse_s;
+  if (evidence.tach == Tach::stopped && silent_long && evidence.sensors == Sensors::at_rest) {
+    motion.turning = Turning::standing;
+    motion.words = "standing";
+    return motion;
+  }
+  // Whoever says that a shaft stands which shakes the rig as it did while it turned has not looked.
+  const bool shakes = evidence.as_when_turning && (motion.tach_lost || evidence.sensors == Sensors::vibrating);
+  motion.may_be_confirmed = silent_long && !shakes && evidence.sensors != Sensors::no_signal;
+  motion.words = words_of_doubt(evidence);
+  return motion;
+}
+
+struct ShaftWatch::Inside {
+  struct Watched {
+    std::string name;
+    std::size_t channel;
+    RestLevel level;
+  };
+  std::size_t channels;
+  std::vector<Watched> sensors;
+  std::optional<std::size_t> tach_channel;
+  LiveTach tach;
+};
+
+ShaftWatch::ShaftWatch(const RecordingInfo& info, const Rig& rig) {
+  const bool in_volts = info.full_scale && rig.tach.full_scale_V;
+  inside_ = std::make_unique<Inside>(Inside{
+      info.channels.size(), {}, {}, LiveTach(rig.tach, in_volts ? *rig.tach.full_scale_V : 1.0, info.sample_rate_Hz)});
+  for (const Sensor& sensor : rig.sensors) {
+    inside_->sensors.push_back(
+        {sensor.name, find_channel(info, sensor.channel, "sensor " + sensor.name), RestLevel(info.sample_rate_Hz)});
+  }
+  if (rig.tach.channel) inside_->tach_channel = find_channel(info, *rig.tach.channel, "the tach");
+}
+
+ShaftWatch::~ShaftWatch() = default;
+
+void ShaftWatch::take(std::span<const double> interleaved) {
+  const std::size_t channels = inside_->channels;
+  std::vector<double> tach;
+  for (std::size_t i = 0; i + channels <= interleaved.size(); i += channels) {
+    for (Inside::Watched& sensor : inside_->sensors) sensor.level.take(interleaved[i + sensor.channel]);
+    tach.push_back(inside_->tach_channel ? interleaved[i + *inside_->tach_channel] : 0.0);
+  }
+  inside_->tach.take(std::move(tach));
+  if (inside_->tach.state() != Tach::pulsing) return;
+  for (Inside::Watched& sensor : inside_->sensors) sensor.level.shaft_turns();
+}
+
+/// The gravest that a sensor shows; without a sensor nothing is known of rest.
+MotionEvidence ShaftWatch::evidence() const {
+  MotionEvidence now;
+  now.tach = inside_->tach.state();
+  now.speed_rad_s = inside_->tach.speed_rad_s();
+  now.last_speed_rad_s = inside_->tach.last_speed_rad_s();
+  now.no_pulse_s = inside_->tach.no_pulse_s();
+  auto gravity = [](Sensors state) {
+    constexpr std::array order = {Sensors::at_rest, Sensors::unlearned, Sensors::gone, Sensors::vibrating,
+                                  Sensors::no_signal};
+    return std::find(order.begin(), order.end(), state) - order.begin();
+  };
+  if (!inside_->sensors.empty()) now.sensors = Sensors::at_rest;
+  for (const Inside::Watched& sensor : inside_->sensors) {
+    const Sensors state = sensor.level.state();
+    now.as_when_turning = now.as_when_turning || sensor.level.as_when_turning();
+    if (gravity(state) <= gravity(now.sensors)) continue;
+    now.sensors = state;
+    now.sensor = sensor.name;
+  }
+  return now;
+}
+
+std::int64_t ShaftWatch::frames() const {
+  return inside_->tach.frames();
+}
+
+std::optional<double> ShaftWatch::last_pulse_s() const {
+  return inside_->tach.last_pulse_s();
+}
+
+bool ShaftWatch::confirm_standing() {
+  if (!motion().may_be_confirmed) return false;
+  for (const Inside::Watched& sensor : inside_->sensors)
+    if (!sensor.level.may_learn()) return false;
+  for (Inside::Watched& sensor : inside_->sensors) sensor.level.learn();
+  inside_->tach.confirm_stopped();
+  return true;
+}
+
+}  // namespace counterspot
