@@ -151,9 +151,10 @@ def asked(url, path):
 
 def nothing_went_wrong(page):
     # A weight far from what was asked for is refused once, with a question, and the browser tells of each refusal.
-    usual = ("favicon", "/api/fit")
-    trouble = [each for each in page.get_log("browser")
-               if each["level"] == "SEVERE" and not any(word in each["message"] for word in usual)]
+    def usual(message):
+        return "favicon" in message or ("/api/fit" in message and "status of 400" in message)
+
+    trouble = [each for each in page.get_log("browser") if each["level"] == "SEVERE" and not usual(each["message"])]
     assert not trouble, trouble
 
 
