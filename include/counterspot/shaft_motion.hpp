@@ -39,7 +39,7 @@ struct MotionEvidence {
   Sensors sensors = Sensors::unlearned;
   double speed_rad_s = 0.0;       ///< by the newest turn of pulses; 0: not known
   double last_speed_rad_s = 0.0;  ///< that was seen, however long ago; 0: none
-  double no_pulse_s = 0.0;        ///< since the last pulse, or the start
+  double no_pulse_s = 0.0;        ///< since the tach's signal changed last, or the start
   bool as_when_turning = false;   ///< a sensor shows at least half of the most that it showed while the shaft turned
   std::string sensor;             ///< the one that `sensors` speaks of
 };

@@ -31,6 +31,9 @@ class EdgeFinder {
   /// The end of the recording: a pulse that has begun is appended with unknown width.
   void finish(std::vector<Pulse>& pulses);
 
+  /// A pulse has begun and not yet ended.
+  bool inside() const { return state_ == State::inside; }
+
   /// No pulse to come begins before this frame.
   double needed_from() const { return state_ == State::inside || previous_ > level_ ? begin_ : frame_; }
 

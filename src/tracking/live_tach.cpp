@@ -38,9 +38,11 @@ void LiveTach::take(std::vector<double> samples) {
   keep(samples);
   frames_ += static_cast<std::int64_t>(samples.size());
   if (edges_) {
+    const bool inside = edges_->inside();
     std::vector<Pulse> pulses;
     edges_->push(samples.data(), samples.size(), 1, pulses);
     add(pulses);
+    if (edges_->inside() != inside) last_change_s_ = now_s();
   }
   if (surprised()) look_at_surprise();
   if (now_s() >= next_look_s_) look_again();
@@ -65,6 +67,7 @@ bool LiveTach::surprised() const {
 }
 
 void LiveTach::look_at_surprise() {
+  last_change_s_ = now_s();
   next_surprise_s_ = now_s() + surprise_every_s;  // it may not have ended yet
   if (learn(surprise_window_s)) begin_range();
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <deque>
 #include <optional>
@@ -27,12 +28,13 @@ class LiveTach {
   MotionEvidence::Tach state() const;
   double speed_rad_s() const;       ///< by the newest turn, less if the next pulse is overdue; 0: not known
   double last_speed_rad_s() const;  ///< of the newest turn; 0: none was seen
-  double no_pulse_s() const { return now_s() - last_pulse_s_.value_or(0.0); }
+  double silent_s() const { return now_s() - std::max(last_pulse_s_.value_or(0.0), last_change_s_); }  ///< no change
   std::optional<double> last_pulse_s() const { return last_pulse_s_; }
   void confirm_stopped();
 
  private:
   double now_s() const { return static_cast<double>(frames_) / rate_Hz_; }
+  double no_pulse_s() const { return now_s() - last_pulse_s_.value_or(0.0); }
   void keep(const std::vector<double>& samples);
   bool surprised() const;
   void look_at_surprise();
@@ -58,6 +60,7 @@ class LiveTach {
   double next_surprise_s_ = 0.5;
   std::deque<double> pulses_s_;  // of the newest turns, extra edges left out
   std::optional<double> last_pulse_s_;
+  double last_change_s_ = 0.0;  // a pulse began, or the signal went where it had not been: long before a pulse ends
   double last_turn_s_ = 0.0;
   bool confirmed_ = false;  // that the shaft stands, since the last pulse
   bool lost_ = false;       // and not seen turning, or confirmed to stand, since

@@ -64,8 +64,9 @@ ShaftMotion motion_of(const MotionEvidence& evidence) {
     motion.words = "standing";
     return motion;
   }
-  // Whoever says that a shaft stands which shakes the rig as it did while it turned has not looked.
-  const bool shakes = evidence.as_when_turning && (motion.tach_lost || evidence.sensors == Sensors::vibrating);
+  // Whoever says that a shaft stands which shakes the rig as it did while it turned has not looked. A shaft that turned
+  // slowly shook it no more than it is shaken at rest: that says nothing.
+  const bool shakes = evidence.as_when_turning && evidence.sensors != Sensors::at_rest;
   motion.may_be_confirmed = silent_long && !shakes && evidence.sensors != Sensors::no_signal;
   motion.words = words_of_doubt(evidence);
   return motion;
@@ -114,7 +115,7 @@ MotionEvidence ShaftWatch::evidence() const {
   now.tach = inside_->tach.state();
   now.speed_rad_s = inside_->tach.speed_rad_s();
   now.last_speed_rad_s = inside_->tach.last_speed_rad_s();
-  now.no_pulse_s = inside_->tach.no_pulse_s();
+  now.no_pulse_s = inside_->tach.silent_s();
   auto gravity = [](Sensors state) {
     constexpr std::array order = {Sensors::at_rest, Sensors::unlearned, Sensors::gone, Sensors::vibrating,
                                   Sensors::no_signal};
