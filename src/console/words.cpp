@@ -86,22 +86,25 @@ std::string expected_text(double over_limit) {
   return fmt::format("expected to leave about {:.0f} % of the limit", 100.0 * over_limit);
 }
 
-/// The two choices where trial weights are on, the usual one first.
+/// The choices where trial weights are on, the usual one first; the other only where it leads anywhere.
 Json choices_of(const NextStep& step, const KnownJob& known, UnitSystem units) {
   if (!step.instead) return Json::array();
   const std::vector<FittedWeight> on = state_of(known.job.events).on_shaft;
   std::vector<FittedWeight> trials;
   for (int number : step.instead->take_off) trials.push_back(on.at(static_cast<std::size_t>(number - 1)));
-  return {{{"base", "bare"},
-           {"words", "The trial weights are off"},
-           {"take_off", pieces_words(trials, known, units)},
-           {"fit", pieces_words(step.instead->pieces, known, units, Base::bare)},
-           {"expected", expected_text(step.instead->expected_over_limit)}},
-          {{"base", "as_spun"},
-           {"words", "The trial weights are still on"},
-           {"take_off", Json::array()},
-           {"fit", pieces_words(step.pieces, known, units)},
-           {"expected", step.expected_over_limit ? expected_text(*step.expected_over_limit) : ""}}};
+  Json choices = Json::array();
+  choices.push_back({{"base", "bare"},
+                     {"words", "The trial weights are off"},
+                     {"take_off", pieces_words(trials, known, units)},
+                     {"fit", pieces_words(step.instead->pieces, known, units, Base::bare)},
+                     {"expected", expected_text(step.instead->expected_over_limit)}});
+  if (!step.pieces.empty())
+    choices.push_back({{"base", "as_spun"},
+                       {"words", "The trial weights are still on"},
+                       {"take_off", Json::array()},
+                       {"fit", pieces_words(step.pieces, known, units)},
+                       {"expected", step.expected_over_limit ? expected_text(*step.expected_over_limit) : ""}});
+  return choices;
 }
 
 Json band_words(const Wish& wish) {

@@ -254,7 +254,6 @@ void tell_bare_first(const Instead& instead, const Known& known, NextStep& step)
   step.details.push_back("take off " + trials);
   add_places(instead.pieces, known, step.details);
   step.details.push_back(expected_words(instead.expected_over_limit, known) + "; if so, 'job fit --bare'");
-  step.details.push_back("OR leave the trial weights on, and fit on top of them:");
 }
 
 NextStep ask_for_correction(const Known& known, double predicted) {
@@ -262,10 +261,24 @@ NextStep ask_for_correction(const Known& known, double predicted) {
   step.expected_over_limit = predicted;
   step.instead = choice_of_bare(known);
   step.words = "FIT " + short_words(step.pieces, known);
-  if (step.instead) tell_bare_first(*step.instead, known, step);
+  if (step.instead) {
+    tell_bare_first(*step.instead, known, step);
+    step.details.emplace_back("OR leave the trial weights on, and fit on top of them:");
+  }
   add_places(step.pieces, known, step.details);
   step.details.push_back(step.instead ? expected_words(predicted, known) + "; if so, 'job fit --as-asked'"
                                       : "on top of what is on the shaft; " + expected_words(predicted, known));
+  return step;
+}
+
+/// Where trial weights fill what a plane may carry, only without them is there room.
+std::optional<NextStep> ask_for_bare_correction(const Known& known, double better_than) {
+  NextStep step{StepKind::fit_correction, "", {}, {}, true};
+  step.instead = choice_of_bare(known);
+  if (!step.instead || step.instead->pieces.empty() || step.instead->expected_over_limit > better_than) return {};
+  step.expected_over_limit = step.instead->expected_over_limit;
+  tell_bare_first(*step.instead, known, step);
+  step.details.emplace_back("with the trial weights on, the planes may carry nothing more that makes it better");
   return step;
 }
 
@@ -475,9 +488,11 @@ NextStep ask_to_correct(const Known& known, double predicted, double present) {
   NextStep step = ask_for_correction(known, predicted);
   const bool full = std::any_of(known.shaft.planes.begin(), known.shaft.planes.end(),
                                 [](const Plane& plane) { return plane.at_most_kg.has_value(); });
-  if (!step.pieces.empty() && !(full && predicted > 0.95 * present)) return step;
+  const double better = 0.95 * present;
+  if (!step.pieces.empty() && !(full && predicted > better)) return step;
+  if (auto bare = ask_for_bare_correction(known, better)) return *bare;
   return close_as_it_stands(known, {"no weight that the planes may still carry makes it better",
-                                    "take trial weights off, or use other planes, or allow more (at_most)"});
+                                    "use other planes, or allow more (at_most)"});
 }
 
 NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {

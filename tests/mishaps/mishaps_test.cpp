@@ -13,7 +13,6 @@ using namespace counterspot::test;
 namespace {
 
 constexpr std::uint64_t shafts = 4;
-constexpr double least_named = 0.85;  // a weight that was on and not stated is refused as spins that give no answer
 
 /// What became of one mishap on all shafts.
 struct Row {
@@ -57,8 +56,6 @@ std::vector<Work> works_outside(Ending ending) {
 
 void expect_named_and_never_within(const std::vector<Work>& works, const std::vector<Mishap>& mishaps) {
   print_head();
-  int cases = 0;
-  int named = 0;
   for (const Mishap& mishap : mishaps) {
     Row row;
     for (std::size_t i = 0; i < works.size(); ++i) {
@@ -72,14 +69,9 @@ void expect_named_and_never_within(const std::vector<Work>& works, const std::ve
     INFO(mishap.name);
     print_row(mishap.name, row);
     CHECK(row.within == 0);
-    // What is said to be outside, as it is, or refused, harms nobody. Half of the cases go through a job's entries,
-    // past the door at which a copied recording and a table without a plane are refused by name; there they end in
-    // unsure.
-    CHECK(row.unsure_unnamed <= row.cases / 2);
-    cases += row.cases;
-    named += row.named;
+    CHECK(row.unsure_unnamed == 0);  // what is said to be outside, as it is, or refused, harms nobody
+    CHECK(row.named + row.outside >= row.cases);
   }
-  CHECK(named >= least_named * cases);
 }
 
 }  // namespace

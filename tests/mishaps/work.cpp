@@ -159,26 +159,20 @@ Said through_a_job(const Work& work) {
   std::vector<std::filesystem::path> files;
   write_spins(work, folder, files);
   try {
-    Job job;
-    job.uid = "1";
-    job.name = "R-1/1";
-    job.rig_text = work.rig_text;
-    job.shaft_text = work.shaft_text;
-    const auto happens = [&](What what) {
-      const Event event{static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)};
-      admit(job, event);
-      job.events.push_back(event);
-    };
+    Log log = Log::open((folder / "log.db").string(), true);
+    read_shaft_text(work.shaft_text, "shaft.toml");  // as whoever opens a job does, for its errors
+    Job job = log.open_job({"rig.toml", work.rig_text, "shaft.toml", work.shaft_text, "test", 0});
     Warnings said;
     for (std::size_t k = 0; k < files.size(); ++k) {
-      happens(Fitted{work.spins[k].stated});
+      if (!work.spins[k].stated.empty() || k > 0)
+        job = keep_fit(log, known_job(log, job), {work.spins[k].stated, true, false}, "test", 0);
       Spun spun = measured_spin(files[k], job.rig(), job.shaft());
       spun.label = work.spins[k].label;
       for (const SaidWarning& warning : spun.warnings)
         said.push_back({warning_code_named(warning.code).value(), warning.sensor, warning.message});
-      happens(spun);
+      job = keep_spin(log, job, std::move(spun), "test", 0);
     }
-    const Analysis analysis = analyse(job, std::nullopt);
+    const Analysis analysis = known_job(log, job).analysis;
     said.insert(said.end(), analysis.warnings.begin(), analysis.warnings.end());
     if (!analysis.solution) throw Error(Trouble::request, "no_solution", analysis.why, analysis.remedy);
     return words_of(*analysis.solution, said);

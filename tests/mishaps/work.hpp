@@ -59,7 +59,8 @@ struct Said {
 
 /// The recordings as files, a spin file beside them, and `solve`.
 Said solved(const Work& work);
-/// The same spins one after another through a job, as the guide takes them.
+/// The same spins and statements one after another through a job of a log, as command line and page keep them; whoever
+/// is asked whether a statement is as typed says yes.
 Said through_a_job(const Work& work);
 
 }  // namespace counterspot::test
