@@ -1,9 +1,11 @@
 #include "tracking/live_tach.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "counterspot/angle.hpp"
 #include "tach/states.hpp"
+#include "tracking/median.hpp"
 
 namespace counterspot {
 namespace {
@@ -23,9 +25,23 @@ constexpr double overdue = 1.1;  // turns; a pulse is seen when it has ended, an
 constexpr double slow_s = 1.5;   // a turn so slow may be its last
 constexpr double most_turns_left = 2.0;
 constexpr double alike_turns = 0.25;
+constexpr std::size_t judged_for_chance = 8;
+constexpr double shortest_gap_frames = 6.0;
+constexpr double log_gap_of_chance = 0.5;  // gaps of noise, exponentially distributed, differ by 1.1 in the median
 
 double square(double x) {
   return x * x;
+}
+
+/// Edges of noise come at random, some samples apart: a gap between them says nothing of the next but one, which a
+/// shaft's does even on a run-up, and with two edges for each mark.
+bool at_random(const std::vector<Pulse>& pulses) {
+  if (pulses.size() < judged_for_chance) return false;
+  std::vector<double> gaps;
+  for (std::size_t i = 0; i + 1 < pulses.size(); ++i) gaps.push_back(pulses[i + 1].edge_frame - pulses[i].edge_frame);
+  std::vector<double> unlike;
+  for (std::size_t i = 0; i + 2 < gaps.size(); ++i) unlike.push_back(std::abs(std::log(gaps[i + 2] / gaps[i])));
+  return median_of(gaps) < shortest_gap_frames || median_of(unlike) > log_gap_of_chance;
 }
 
 }  // namespace
@@ -35,8 +51,8 @@ LiveTach::LiveTach(const TachSetup& setup, double scale, double rate_Hz)
 
 void LiveTach::take(std::vector<double> samples) {
   if (samples.empty()) return;
-  keep(samples);
   frames_ += static_cast<std::int64_t>(samples.size());
+  keep(samples);
   if (edges_) {
     const bool inside = edges_->inside();
     std::vector<Pulse> pulses;
@@ -44,7 +60,7 @@ void LiveTach::take(std::vector<double> samples) {
     add(pulses);
     if (edges_->inside() != inside) last_change_s_ = now_s();
   }
-  if (surprised()) look_at_surprise();
+  if (now_s() >= next_surprise_s_ && far_out()) look_at_surprise();
   if (now_s() >= next_look_s_) look_again();
   if (shown() == MotionEvidence::Tach::lost) lost_ = true;
   if (shown() == MotionEvidence::Tach::pulsing && turn_s(2)) lost_ = false;  // one stray pulse brings nothing back
@@ -54,20 +70,21 @@ void LiveTach::take(std::vector<double> samples) {
 void LiveTach::keep(const std::vector<double>& samples) {
   const auto [lowest, highest] = std::minmax_element(samples.begin(), samples.end());
   if (recent_.empty()) lowest_ = highest_ = samples.front();
+  const bool wider = *lowest < lowest_ || *highest > highest_;
   lowest_ = std::min(lowest_, *lowest);
   highest_ = std::max(highest_, *highest);
+  if (wider && far_out()) last_change_s_ = now_s();
   recent_.insert(recent_.end(), samples.begin(), samples.end());
   const auto most = static_cast<std::size_t>(remembered_s * rate_Hz_);
   if (recent_.size() > 2 * most) recent_.erase(recent_.begin(), recent_.end() - static_cast<std::ptrdiff_t>(most));
 }
 
 /// The signal went far beyond what it has shown: the first pulse of all, or one of another height.
-bool LiveTach::surprised() const {
-  return now_s() >= next_surprise_s_ && highest_ - lowest_ > far_beyond * std::max(height_, quiet_range_);
+bool LiveTach::far_out() const {
+  return highest_ - lowest_ > far_beyond * std::max(height_, quiet_range_);
 }
 
 void LiveTach::look_at_surprise() {
-  last_change_s_ = now_s();
   next_surprise_s_ = now_s() + surprise_every_s;  // it may not have ended yet
   if (learn(surprise_window_s)) begin_range();
 }
@@ -85,7 +102,8 @@ void LiveTach::begin_range() {
   lowest_ = highest_ = recent_.back();
 }
 
-/// From the newest samples. A level that shows no pulse in them is none.
+/// From the newest samples. A level that shows no pulse in them is none, nor one at
+/// which only noise crosses.
 bool LiveTach::learn(double window_s) {
   const auto count = std::min(static_cast<std::size_t>(std::min(window_s, remembered_s) * rate_Hz_), recent_.size());
   const std::span<const double> newest(recent_.data() + recent_.size() - count, count);
@@ -97,7 +115,7 @@ bool LiveTach::learn(double window_s) {
   EdgeFinder edges(level, hysteresis, setup_.edge, frames_ - static_cast<std::int64_t>(count));
   std::vector<Pulse> pulses;
   edges.push(newest.data(), count, 1, pulses);
-  if (pulses.empty()) return false;
+  if (pulses.empty() || at_random(pulses)) return false;
   edges_ = edges;
   height_ = height;
   add(pulses);

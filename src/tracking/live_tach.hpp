@@ -36,7 +36,7 @@ class LiveTach {
   double now_s() const { return static_cast<double>(frames_) / rate_Hz_; }
   double no_pulse_s() const { return now_s() - last_pulse_s_.value_or(0.0); }
   void keep(const std::vector<double>& samples);
-  bool surprised() const;
+  bool far_out() const;
   void look_at_surprise();
   void look_again();
   void begin_range();

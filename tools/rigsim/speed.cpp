@@ -50,7 +50,10 @@ Turning SpeedCurve::at(double time_s) const {
 }
 
 double SpeedCurve::time_of(double angle_rad, double guess_s) const {
-  double time_s = guess_s;
+  // Before the start the speed is even, and near rest that is long before.
+  const Piece& first = pieces_.front();
+  double time_s = angle_rad < first.angle_rad ? (angle_rad - first.angle_rad) / first.speed_rad_s
+                                              : std::max(first.begin_s, guess_s);
   for (int i = 0; i < 50; ++i) {
     Turning turning = at(time_s);
     // From near rest a full step would leap far past the run-up that follows.
