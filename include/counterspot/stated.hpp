@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/error.hpp"
 #include "counterspot/job.hpp"
 #include "counterspot/warning.hpp"
 
@@ -34,6 +35,10 @@ struct MovedReading {
 /// differs by more than three standard deviations of both readings' uncertainty and the usual change. To state once
 /// more what was stated before is an answer: nothing was changed.
 std::vector<MovedReading> moved_readings(const Job& job);
+/// The same in a set of spins without a job: the first spin that reads otherwise than an earlier one of the same stated
+/// weights, as the refusal of a set that gives no answer, code reading_moved.
+std::optional<Error> unstated_change(const std::vector<SpinReading>& spins, const std::vector<Motion>& motions,
+                                     const std::vector<Sensor>& sensors);
 /// As a sentence, with code reading_moved.
 Warning warning_of(const MovedReading& moved, const Job& job);
 

@@ -7,6 +7,7 @@
 
 #include "counterspot/error.hpp"
 #include "counterspot/fitting.hpp"
+#include "counterspot/stated.hpp"
 #include "job/instruction.hpp"
 #include "job/same_recording.hpp"
 
@@ -486,7 +487,8 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   const double scatter_fraction = options.rig.repeat_fraction.value_or(rig.setting.repeat_fraction);
   for (auto& group : groups) take_repeats(group, rig, shaft, influence, scatter_fraction, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);
-  if (!solution.influence.usable()) throw unsolved(solution.influence);
+  if (!solution.influence.usable())
+    throw unstated_change(readings, motions, rig.sensors).value_or(unsolved(solution.influence));
   say_assumed_scatter(as_recorded, rig, shaft, influence, options.rig, solution);
   say_coarse_steps(readings.back(), rig, shaft, solution);
   add_rig_errors(solution.influence, options.rig, shaft, adapters != AdaptersUse::unknown_direction);

@@ -50,45 +50,63 @@ bool comparable(const Spun& one, const Spun& other) {
   return std::abs(*other.speed_rad_s / *one.speed_rad_s - 1.0) <= alike_speed;
 }
 
-/// A sensor's reading at the speed of another spin, as the whole solution would bring it there.
-SensorReading reading_at_speed_of(const Spun& other, const Spun& spun, std::size_t sensor) {
-  SensorReading reading = spun.readings[sensor];
-  if (!other.speed_rad_s || !spun.speed_rad_s) return reading;
-  SpinReading row{"", {}, {reading.value}, {reading.covariance}, spun.speed_rad_s};
-  row = bring_to_speed(row, {reading.motion}, *other.speed_rad_s);
-  reading.value = row.vectors.front();
-  reading.covariance = row.covariances.front();
-  return reading;
-}
-
-double variance_of(const SensorReading& one, const SensorReading& other) {
-  return 0.5 * (one.covariance.trace() + other.covariance.trace());
-}
-
-double largest_reading(const JobState& state, std::size_t sensor) {
-  double largest = 0.0;
-  for (const StandingSpin& spin : state.spins) {
-    if (sensor < spin.spun.readings.size()) largest = std::max(largest, std::abs(spin.spun.readings[sensor].value));
+SpinReading row_of(const Spun& spun) {
+  SpinReading row{spun.label, {}, {}, {}, spun.speed_rad_s};
+  for (const SensorReading& reading : spun.readings) {
+    row.vectors.push_back(reading.value);
+    row.covariances.push_back(reading.covariance);
   }
+  return row;
+}
+
+std::vector<Motion> motions_in(const Spun& spun) {
+  std::vector<Motion> motions;
+  for (const SensorReading& reading : spun.readings) motions.push_back(reading.motion);
+  return motions;
+}
+
+/// As the whole solution would bring it there.
+SpinReading at_speed_of(const SpinReading& other, const SpinReading& spin, const std::vector<Motion>& motions) {
+  return other.speed_rad_s ? bring_to_speed(spin, motions, *other.speed_rad_s) : spin;
+}
+
+double variance_of(const SpinReading& one, const SpinReading& other, std::size_t sensor) {
+  return 0.5 * (one.covariances[sensor].trace() + other.covariances[sensor].trace());
+}
+
+struct MovedSensor {
+  std::size_t sensor = 0;  ///< that moved most
+  double share = 0.0;      ///< how far, of what it read first
+};
+
+/// Whether the later spin reads otherwise than the first. @param largest that each sensor read in any spin.
+std::optional<MovedSensor> moved_sensor(const SpinReading& first, const SpinReading& later,
+                                        const std::vector<Motion>& motions, const std::vector<double>& largest) {
+  const SpinReading now = at_speed_of(first, later, motions);
+  std::optional<MovedSensor> most;
+  for (std::size_t s = 0; s < first.vectors.size(); ++s) {
+    const double usual = usual_change_of_reading * largest[s];
+    const double change = std::abs(now.vectors[s] - first.vectors[s]);
+    if (change <= deviations * std::sqrt(variance_of(first, now, s) + usual * usual)) continue;
+    const double share = change / std::max(std::abs(first.vectors[s]), usual);
+    if (!most || share > most->share) most = {s, share};
+  }
+  return most;
+}
+
+std::vector<double> largest_of(const std::vector<SpinReading>& spins) {
+  std::vector<double> largest(spins.front().vectors.size(), 0.0);
+  for (const SpinReading& spin : spins)
+    for (std::size_t s = 0; s < std::min(largest.size(), spin.vectors.size()); ++s)
+      largest[s] = std::max(largest[s], std::abs(spin.vectors[s]));
   return largest;
 }
 
-/// Whether the later spin reads otherwise; then of the sensor that did most, into `moved`.
-bool reads_otherwise(const Spun& first, const Spun& later, const JobState& state, MovedReading& moved) {
-  bool otherwise = false;
-  for (std::size_t s = 0; s < first.readings.size(); ++s) {
-    const SensorReading& before = first.readings[s];
-    const SensorReading now = reading_at_speed_of(first, later, s);
-    const double usual = usual_change_of_reading * largest_reading(state, s);
-    const double change = std::abs(now.value - before.value);
-    if (change <= deviations * std::sqrt(variance_of(before, now) + usual * usual)) continue;
-    otherwise = true;
-    const double share = change / std::max(std::abs(before.value), usual);
-    if (share <= moved.share) continue;
-    moved.share = share;
-    moved.sensor = before.sensor;
-  }
-  return otherwise;
+bool same_weights_and_speed(const SpinReading& one, const SpinReading& other) {
+  const bool one_speed =
+      !one.speed_rad_s || !other.speed_rad_s || std::abs(*other.speed_rad_s / *one.speed_rad_s - 1.0) <= alike_speed;
+  return one_speed && one.turned_rad == other.turned_rad &&
+         std::is_permutation(one.fitted.begin(), one.fitted.end(), other.fitted.begin(), other.fitted.end());
 }
 
 /// The first spin of the run that this one can be held against.
@@ -98,13 +116,18 @@ const StandingSpin* first_like(const Run& run, const StandingSpin& spin) {
   return *like;  // the spin itself, if no other
 }
 
-std::optional<MovedReading> moved_in(const Run& run, const JobState& state) {
+std::optional<MovedReading> moved_in(const Run& run, const std::vector<double>& largest) {
   MovedReading moved;
   for (const StandingSpin* spin : run.spins) {
     const StandingSpin* first = first_like(run, *spin);
-    if (run.answered || !reads_otherwise(first->spun, spin->spun, state, moved)) continue;
+    if (run.answered || first == spin) continue;
+    const auto change = moved_sensor(row_of(first->spun), row_of(spin->spun), motions_in(first->spun), largest);
+    if (!change) continue;
     if (moved.spins.empty()) moved.first = first->number;
     moved.spins.push_back(spin->number);
+    if (change->share <= moved.share) continue;
+    moved.share = change->share;
+    moved.sensor = first->spun.readings[change->sensor].sensor;
   }
   if (moved.spins.empty()) return std::nullopt;
   return moved;
@@ -115,11 +138,12 @@ const std::string& label_of(const Job& job, int number) {
 }
 
 bool hardly_changed(const Spun& before, const Spun& after) {
-  for (std::size_t s = 0; s < before.readings.size(); ++s) {
-    const SensorReading& was = before.readings[s];
-    const SensorReading now = reading_at_speed_of(before, after, s);
-    const double chance = deviations * std::sqrt(variance_of(was, now));
-    if (std::abs(now.value - was.value) > std::max(chance, hardly_moved * std::abs(was.value))) return false;
+  const SpinReading was = row_of(before);
+  const SpinReading now = at_speed_of(was, row_of(after), motions_in(before));
+  for (std::size_t s = 0; s < was.vectors.size(); ++s) {
+    const double chance = deviations * std::sqrt(variance_of(was, now, s));
+    if (std::abs(now.vectors[s] - was.vectors[s]) > std::max(chance, hardly_moved * std::abs(was.vectors[s])))
+      return false;
   }
   return true;
 }
@@ -242,9 +266,31 @@ std::vector<std::string> unlike_planes(const Change& meant, bool correction, con
 std::vector<MovedReading> moved_readings(const Job& job) {
   const JobState state = state_of(job.events);
   std::vector<MovedReading> all;
+  if (state.spins.empty()) return all;
+  std::vector<SpinReading> rows;
+  for (const StandingSpin& spin : state.spins) rows.push_back(row_of(spin.spun));
+  const std::vector<double> largest = largest_of(rows);
   for (const Run& run : runs_of(job, state))
-    if (auto moved = moved_in(run, state)) all.push_back(std::move(*moved));
+    if (auto moved = moved_in(run, largest)) all.push_back(std::move(*moved));
   return all;
+}
+
+std::optional<Error> unstated_change(const std::vector<SpinReading>& spins, const std::vector<Motion>& motions,
+                                     const std::vector<Sensor>& sensors) {
+  const std::vector<double> largest = largest_of(spins);
+  for (std::size_t k = 1; k < spins.size(); ++k) {
+    const auto first = std::find_if(spins.begin(), spins.begin() + static_cast<std::ptrdiff_t>(k),
+                                    [&](const SpinReading& each) { return same_weights_and_speed(each, spins[k]); });
+    if (first == spins.begin() + static_cast<std::ptrdiff_t>(k)) continue;
+    const auto change = moved_sensor(*first, spins[k], motions, largest);
+    if (!change) continue;
+    return Error(Trouble::request, warning_code(WarningCode::reading_moved),
+                 fmt::format("spin '{}': sensor {} reads {:.0f} % otherwise than in spin '{}', and both state the same "
+                             "weights",
+                             spins[k].label, sensors[change->sensor].name, 100.0 * change->share, first->label),
+                 "say in 'fitted' what was on the shaft in each, or leave the spin out");
+  }
+  return std::nullopt;
 }
 
 Warning warning_of(const MovedReading& moved, const Job& job) {

@@ -164,7 +164,7 @@ Said through_a_job(const Work& work) {
     Job job = log.open_job({"rig.toml", work.rig_text, "shaft.toml", work.shaft_text, "test", 0});
     Warnings said;
     for (std::size_t k = 0; k < files.size(); ++k) {
-      if (!work.spins[k].stated.empty() || k > 0)
+      if (work.spins[k].stated != state_of(job.events).on_shaft)
         job = keep_fit(log, known_job(log, job), {work.spins[k].stated, true, false}, "test", 0);
       Spun spun = measured_spin(files[k], job.rig(), job.shaft());
       spun.label = work.spins[k].label;
