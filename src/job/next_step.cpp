@@ -434,6 +434,19 @@ NextStep ask_to_mend(const Known& known, const Warnings& held_back) {
   return step;
 }
 
+/// What speaks against the last spin by itself: nothing more is fitted on its word.
+Warnings doubts_of_last_spin(const Known& known) {
+  const StandingSpin& last = known.state.spins.back();
+  Warnings doubts;
+  for (const SaidWarning& said : last.spun.warnings) {
+    const auto code = warning_code_named(said.code);
+    if (!code || !holds_back(*code) || stays(*code)) continue;
+    doubts.push_back({*code, said.sensor, said.message});
+    doubts.back().spins = {last.spun.label};
+  }
+  return doubts;
+}
+
 /// What was measured is within, and something speaks against the readings.
 NextStep ask_to_remedy(const Known& known, const Warnings& held_back) {
   for (const Warning& reason : held_back)
@@ -559,6 +572,8 @@ NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prio
   if (known.analysis.moved) return ask_what_is_on(known, prior);
   if (const auto speed = speed_missing(known)) return ask_for_spin(known, speed);
   if (known.analysis.solution) return ask_after_solution(known, prior);
+  const Warnings doubts = doubts_of_last_spin(known);
+  if (!doubts.empty() && taken_back_now(known) < spins_alike_at_most) return ask_to_mend(known, doubts);
   if (wants_trials(known)) return ask_for_trial(known, prior);
   return {
       StepKind::mend, "CHECK the spins: they give no answer", {known.analysis.why, known.analysis.remedy}, {}, true};

@@ -96,9 +96,8 @@ void ChannelWatch::report(const SensorTrack& sensor, Warnings& warnings) const {
     for (const double level : levels)
       at += fmt::format("{}{:.3g}", at.empty() ? "" : " and ", level * unit.si_per_unit);
     warnings.push_back({WarningCode::flattened, sensor.name,
-                        fmt::format("sensor {}: the signal is cut off turn after turn, at {} {}; lower the gain before "
-                                    "the converter and spin again",
-                                    sensor.name, at, display_unit(sensor.motion))});
+                        fmt::format("sensor {}: the signal is cut off turn after turn, at {} {}", sensor.name, at,
+                                    display_unit(sensor.motion))});
   }
   if (dead()) {
     warnings.push_back(
