@@ -12,14 +12,14 @@ constexpr double step_rounding = 0.01;    // of a step
 constexpr double highest_bessel = 0.582;  // of J₁, at 1.84
 // Of the envelope: so much holds 95 % of levels and amplitudes that are not known, by numbers (the mean output of a
 // converter with Gaussian noise, averaged over both).
-constexpr double share_within = 0.8;
-constexpr double share_within_small = 0.9;  // under half a step, where what is seen tells less of what there is
-constexpr double small_further = 0.6;       // and the further terms add this much where no noise washes them out
-constexpr double small = 0.5;               // steps
-constexpr double coverage_factor = 2.0;     // of the ± that is shown
-constexpr double noise_reach = 3.5;         // standard deviations that some thousand samples show
-constexpr double not_worth_it = 0.01;       // of the uncertainty so far: not worth an entry
-constexpr double direction_known = 0.25;    // of a step
+constexpr double share_within = 0.78;
+constexpr double share_within_small = 0.72;  // under half a step, where what is seen tells less of what there is
+constexpr double small_further = 0.5;        // and the further terms add this much where no noise washes them out
+constexpr double small = 0.5;                // steps
+constexpr double coverage_factor = 2.0;      // of the ± that is shown
+constexpr double noise_reach = 3.5;          // standard deviations that some thousand samples show
+constexpr double not_worth_it = 0.01;        // of the uncertainty so far: not worth an entry
+constexpr double direction_known = 0.25;     // of a step
 
 }  // namespace
 

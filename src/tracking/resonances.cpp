@@ -20,6 +20,7 @@ constexpr std::size_t most_resonances = 6;
 constexpr std::size_t most_misses = 3;
 constexpr double least_evidence = 30.0;  // gain of a mode over the mean square of the rest; noise alone stays under 20
 constexpr double least_share = 0.05;     // of what the sensor shows near it
+constexpr double lags_of_turns = 3.0;    // times the cube root of their number
 constexpr double rounding_part = 1e-7;   // of the vectors: less is no misfit
 
 struct TriedMode {
@@ -176,10 +177,22 @@ class ModeFit {
     }
   }
 
-  /// Covariance of (ln ω_n, ln ζ) of every mode, for residuals that are correlated from turn to turn.
+  /// Covariance of (ln ω_n, ln ζ) of every mode, for residuals that are correlated from turn to turn and that a mode
+  /// far away or run-out leaves in part (Newey & West 1987, Econometrica 55, 703, from memory).
   Eigen::MatrixXd covariance() {
     linearise();
-    return gram_.inverse() * (mean_square() * correlation_time());
+    const Index n = residual_.size();
+    Eigen::MatrixXd pull(n, own_.cols());  // of each turn on each parameter
+    for (Index k = 0; k < own_.cols(); ++k) pull.col(k) = own_.col(k).conjugate().cwiseProduct(residual_).real();
+    const auto lags = static_cast<Index>(lags_of_turns * std::cbrt(static_cast<double>(n)));
+    Eigen::MatrixXd sum = pull.transpose() * pull;
+    for (Index lag = 1; lag <= lags; ++lag) {
+      const Eigen::MatrixXd shifted = pull.topRows(n - lag).transpose() * pull.bottomRows(n - lag);
+      sum += (1.0 - static_cast<double>(lag) / static_cast<double>(lags + 1)) * (shifted + shifted.transpose());
+    }
+    const double for_parameters = mean_square() * 2.0 * static_cast<double>(n) / std::max(rest_, 1e-300);
+    const Eigen::MatrixXd inverse = gram_.inverse();
+    return for_parameters * inverse * sum * inverse;
   }
 
   /// What the fit leaves to one mode of what was measured, brought to the steady state; beside the speeds.
@@ -245,6 +258,9 @@ class ModeFit {
     }
     const Eigen::MatrixXcd turned = orthogonal_.householderQ().adjoint() * change;
     const Eigen::MatrixXcd own = -turned.bottomRows(turned.rows() - c);
+    Eigen::MatrixXcd padded = Eigen::MatrixXcd::Zero(turned.rows(), turned.cols());
+    padded.bottomRows(turned.rows() - c) = own;
+    own_ = orthogonal_.householderQ() * padded;
     const Eigen::VectorXcd left = (orthogonal_.householderQ().adjoint() * vectors_).eval().tail(turned.rows() - c);
     gram_ = (own.adjoint() * own).real();
     slope_ = (own.adjoint() * left).real();
@@ -267,22 +283,6 @@ class ModeFit {
     return false;
   }
 
-  /// 1 + 2Σρ of the residual, the sum ended where a pair of neighbours is no longer positive (Geyer 1992, Statistical
-  /// Science 7(4), initial positive sequence).
-  double correlation_time() const {
-    const Index n = residual_.size();
-    const auto correlation = [&](Index lag) {
-      return residual_.head(n - lag).dot(residual_.tail(n - lag)).real() / std::max(rest_, 1e-300);
-    };
-    double sum = -1.0;
-    for (Index lag = 0; lag + 1 < n / 3; lag += 2) {
-      const double pair = correlation(lag) + correlation(lag + 1);
-      if (pair <= 0.0) break;
-      sum += 2.0 * pair;
-    }
-    return std::max(1.0, sum);
-  }
-
   const SweptCells& cells_;
   SpeedWindow window_;
   std::vector<TriedMode> modes_;
@@ -295,6 +295,7 @@ class ModeFit {
   Eigen::VectorXcd solution_;
   Eigen::VectorXcd residual_;
   double rest_ = 0.0;
+  Eigen::MatrixXcd own_;  // derivatives less what the columns can make of them
   Eigen::MatrixXd gram_;
   Eigen::VectorXd slope_;
 };

@@ -59,24 +59,27 @@ SweepPoint point_of(const AngleTurn& turn) {
 /// Orders of a turn read at equal angles are orthogonal: a sum over the turn is their least-squares fit.
 class TurnFit {
  public:
-  TurnFit(const std::vector<double>& orders, std::size_t samples_per_turn) : per_turn_(samples_per_turn) {
+  TurnFit(const std::vector<double>& orders, std::size_t samples_per_turn) : samples_(samples_per_turn + 1) {
+    const auto n = static_cast<double>(samples_per_turn);
     for (const double k : orders) {
       auto& factors = factors_.emplace_back();
-      for (std::size_t i = 0; i < per_turn_; ++i) {
-        const auto n = static_cast<double>(per_turn_);
-        factors.push_back(2.0 / n * std::polar(1.0, k * turn_rad * static_cast<double>(i) / n));
+      for (std::size_t i = 0; i < samples_; ++i) {
+        // Both ends at half weight: else the mean belongs half a step before the middle of the turn, which on a run-up
+        // puts a resonance too high.
+        const double weight = i == 0 || i + 1 == samples_ ? 0.5 : 1.0;
+        factors.push_back(2.0 * weight / n * std::polar(1.0, k * turn_rad * static_cast<double>(i) / n));
       }
     }
   }
 
-  bool holds(const AngleRun& run, const AngleTurn& turn) const { return run.holds(turn, per_turn_); }
+  bool holds(const AngleRun& run, const AngleTurn& turn) const { return run.holds(turn, samples_); }
   Phasor vector(const AngleRun& run, const AngleTurn& turn, std::size_t sensor, std::size_t order) const {
     const double* x = run.signals[sensor].data() + turn.begin_sample;
     return std::inner_product(factors_[order].begin(), factors_[order].end(), x, Phasor());
   }
 
  private:
-  std::size_t per_turn_;
+  std::size_t samples_;                        // of a turn, with the first of the next
   std::vector<std::vector<Complex>> factors_;  // [order][sample]
 };
 

@@ -177,6 +177,8 @@ def a_run_up_is_followed(rig, screen):
     begin, shown = time.monotonic(), []
     while time.monotonic() < begin + 4:
         shown.append((time.monotonic() - begin, rig.live()["speed_rpm"]))
+        if len(shown) == 25:
+            screen.page.save_screenshot(os.path.join(OUTPUT, "hands-run-up-1280.png"))
         time.sleep(0.05)
     first = next(at for at, rpm in shown if rpm > 0)
     assert first < 1.2, f"the first speed is shown {first:.2f} s after the start"

@@ -67,9 +67,9 @@ struct Trial {
 
 }  // namespace
 
-TEST_CASE("at 12, 16 and 24 bits the 95 % intervals of order 1 hold the truth in 93 to 98 of 100 cases", "[long]") {
-  // 800 trials of two parts each fix a share of 0.95 to 0.55 %
-  const unsigned trials = 800;
+TEST_CASE("at 12, 16 and 24 bits the 95 % intervals of order 1 hold the truth in 93 to 97 of 100 cases", "[long]") {
+  // 1600 trials of two parts each fix a share of 0.95 to 0.4 %
+  const unsigned trials = 1600;
   struct Case {
     const char* what;
     int bits;
@@ -99,7 +99,7 @@ TEST_CASE("at 12, 16 and 24 bits the 95 % intervals of order 1 hold the truth in
     }
     INFO(c.what << ": " << 100.0 * coverage.share() << " % of " << coverage.all);
     CHECK(coverage.share() > 0.93);
-    CHECK(coverage.share() < 0.98);  // a little wide where amplitude and noise are under a step
+    CHECK(coverage.share() < 0.97);
   }
 }
 
