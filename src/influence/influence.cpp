@@ -344,6 +344,11 @@ std::vector<SpeedGroup> with_pieces_off(std::vector<SpeedGroup> groups, const st
   return groups;
 }
 
+/// An error of α counts by all that the readings show: the adapters' share too, if it is taken away only after that.
+Covariances covariance_of_present(const std::vector<SpeedGroup>& groups, const Separation& separation) {
+  return covariance_of(groups, separation.inverse, separation.inverse * present_readings(groups), Errors::of_present);
+}
+
 /// @param adapters what the adapters make of every row; zero if nothing is known of them.
 void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
                const Eigen::MatrixXcd& alpha, const Eigen::VectorXcd& adapters, double widen,
@@ -360,11 +365,8 @@ void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Se
   }
   summary.bare_covariance_change = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
   if (!known || sets.options.coming_off.empty()) return;
-  const auto setting_of = [&](const std::vector<SpeedGroup>& each, const Eigen::VectorXcd& of) {
-    return Eigen::MatrixXd(covariance_of(each, separation.inverse, of, Errors::of_present).setting);
-  };
-  const Eigen::VectorXcd now = separation.inverse * (present_readings(groups) - adapters);
-  summary.bare_covariance_change = widen * (setting_of(bare, unbalance) - setting_of(groups, now));
+  summary.bare_covariance_change =
+      widen * (covariance_of_present(bare, separation).setting - covariance_of_present(groups, separation).setting);
 }
 
 void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
@@ -386,7 +388,7 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   fill_bare(sets, groups, separation, alpha, adapters, widen, summary);
   summary.residual_covariance = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
   if (summary.uncertainty_known) {
-    const Covariances from = covariance_of(groups, separation.inverse, unbalance, Errors::of_present);
+    const Covariances from = covariance_of_present(groups, separation);
     add_share(summary, ErrorSource::readings, widen * from.readings);
     if (groups.back().prior != nullptr) add_share(summary, ErrorSource::earlier_shafts, widen * from.prior);
     add_share(summary, ErrorSource::setting, widen * from.setting);
