@@ -30,15 +30,15 @@ struct Agreement {
 /// Deleted residuals of the regression: with V the covariance of all readings and X the unknown columns,
 ///   Q = V⁻¹ − V⁻¹X(XᵀV⁻¹X)⁺XᵀV⁻¹,   read − expected of spin k = Q_kk⁻¹(Qz)_k, of covariance Q_kk⁻¹
 /// (R. D. Cook & S. Weisberg, *Residuals and Influence in Regression*, 1982, 2.2, here for correlated errors).
-/// Coefficients with a prior are no unknowns: their mean is taken off z, their covariance goes into V.
+/// A prior's rows count among z as they do in the regression.
 /// @param coefficients S·P, sensor-major, for the size of the setting errors.
 /// @param spins at one speed, all with a known uncertainty.
 Agreement agreement_of(const std::vector<SpinReading>& spins, int plane_count, const std::vector<Phasor>& coefficients,
                        const InfluenceOptions& options);
 
-/// Whether a chi-squared is beyond what chance makes of it once in a thousand (Wilson–Hilferty approximation).
+/// Whether a chi-squared is beyond what chance makes of it once in a thousand.
 /// @param of_covariance degrees of freedom of the covariance that it was taken with; then it is over its own degrees of
-/// freedom an F (E. Paulson, Ann. Math. Statist. 13, 1942: the same approximation of F).
+/// freedom an F.
 bool beyond_chance(double chi_squared, int degrees_of_freedom,
                    double of_covariance = std::numeric_limits<double>::infinity());
 

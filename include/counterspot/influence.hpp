@@ -77,8 +77,8 @@ struct ErrorShare {
 
 struct InfluenceOptions {
   SettingUncertainty setting;
-  /// With it the regression is a Bayesian update (flat in Z_0), and one spin gives an answer. Left aside if a reading
-  /// has no uncertainty, since the two could not be weighed against each other.
+  /// Of the coefficients at the last spin's speed: further rows of the regression, m = α + e, with which one spin gives
+  /// an answer. Left aside if a reading has no uncertainty, since the two could not be weighed against each other.
   std::optional<CoefficientPrior> prior;
   double refuse_condition = 1e4;  ///< above it there is no answer
   /// Of three planes and more, one whose own effect (what the planes kept cannot make) is less than this part of its

@@ -11,7 +11,6 @@
 #include "counterspot/agreement.hpp"
 #include "influence/correction.hpp"
 #include "influence/design_matrix.hpp"
-#include "influence/prior_update.hpp"
 #include "influence/regression.hpp"
 #include "influence/speeds.hpp"
 
@@ -47,8 +46,9 @@ bool refuse(InfluenceSummary& summary, InfluenceStatus status, std::string expla
   return false;
 }
 
-/// Can these spins tell the planes apart, before any reading is looked at?
+/// Can these spins tell the planes apart, before any reading is looked at? What a prior says needs no trial weight.
 bool trials_suffice(const Sets& sets, const SpeedGroup& group, InfluenceSummary& summary) {
+  if (group.prior != nullptr) return true;
   const Design& design = group.design;
   const std::string where = at_speed(sets, group.last());
   for (Eigen::Index p = 0; p < design.plane_count; ++p) {
@@ -81,29 +81,25 @@ bool enough_sensors(const Sets& sets, InfluenceSummary& summary) {
                             sets.sensors.size(), sets.planes.size()));
 }
 
-/// How clearly a plane's weights showed: the largest coefficient over its uncertainty, or over the as-found reading.
-double effect_of_plane(const std::vector<SensorRegression>& fits, int plane, bool known, double weight_kg_m) {
-  double clearest = 0.0;
-  for (const SensorRegression& fit : fits) {
-    double size = std::abs(fit.coefficient(plane));
-    double u = std::sqrt(fit.coefficient_covariance(plane).trace() / 2.0);
-    double against = known ? u : std::abs(fit.as_found()) / weight_kg_m;
-    if (size > 0.0) clearest = std::max(clearest, size / std::max(against, 1e-300));
-  }
-  return clearest;
-}
-
-/// At the speed where it shows best.
+/// How clearly a plane's weights showed, at the speed where they show best: the largest coefficient over its
+/// uncertainty, or over the as-found reading.
 double clearest_effect(const std::vector<SpeedGroup>& groups, int plane, bool known) {
   double clearest = 0.0;
   for (const SpeedGroup& group : groups) {
-    const double weight = group.design.weights.col(plane).cwiseAbs().maxCoeff();
-    clearest = std::max(clearest, effect_of_plane(group.fits, plane, known, weight));
+    const double weight_kg_m = group.design.weights.col(plane).cwiseAbs().maxCoeff();
+    for (std::size_t s = 0; s < group.sensors(); ++s) {
+      const CoefficientEstimate& coefficient = group.coefficient(s, plane);
+      const double size = std::abs(coefficient.value);
+      const double u = std::sqrt(coefficient.covariance.trace() / 2.0);
+      const double against = known ? u : std::abs(group.as_found[s]) / weight_kg_m;
+      if (size > 0.0) clearest = std::max(clearest, size / std::max(against, 1e-300));
+    }
   }
   return clearest;
 }
 
 bool trials_showed(const Sets& sets, const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
+  if (groups.back().prior != nullptr) return true;
   const bool known = summary.uncertainty_known;
   for (int p = 0; p < groups.front().design.plane_count; ++p) {
     const std::string& plane = sets.planes[static_cast<std::size_t>(p)];
@@ -139,10 +135,8 @@ double uncertainty_of_effect(const std::vector<SpeedGroup>& groups, int plane, c
   double squared = 0.0;
   Eigen::Index row = 0;
   for (const SpeedGroup& group : groups) {
-    for (const SensorRegression& fit : group.fits) {
-      squared += weights(row) * weights(row) * fit.coefficient_covariance(plane).trace();
-      ++row;
-    }
+    for (std::size_t s = 0; s < group.sensors(); ++s, ++row)
+      squared += weights(row) * weights(row) * group.coefficient(s, plane).covariance.trace();
   }
   return std::sqrt(squared) / length;
 }
@@ -202,16 +196,6 @@ void say_left_out(const Sets& sets, const Separation& separation, InfluenceSumma
   }
 }
 
-int degrees_of(const SpeedGroup& group) {
-  return static_cast<int>(group.design.rows.rows() - group.design.rows.cols());
-}
-
-double chi_squared_of(const SpeedGroup& group) {
-  double sum = 0.0;
-  for (const SensorRegression& fit : group.fits) sum += fit.chi_squared;
-  return sum;
-}
-
 /// The spin without which the others agree best; of those that are alike in this the last one, on which a verdict
 /// rests.
 std::size_t worst_spin(const Agreement& agreement) {
@@ -243,12 +227,16 @@ void say_what_it_reads(const Sets& sets, const SpinReading& spin,
 }
 
 Warning disagreement(const Sets& sets, const SpeedGroup& group) {
+  if (group.prior != nullptr) {
+    return {WarningCode::out_of_band, std::nullopt,
+            "the spins of this shaft do not agree with the coefficients of its family: check the weights stated, then "
+            "the rig (bolts, sensors, bearings)"};
+  }
   std::vector<Phasor> coefficients;
-  for (const SensorRegression& fit : group.fits)
-    for (int p = 0; p < group.design.plane_count; ++p) coefficients.push_back(fit.coefficient(p));
-  InfluenceOptions options = sets.options;
-  options.prior.reset();
-  const Agreement agreement = agreement_of(*group.spins, group.design.plane_count, coefficients, options);
+  for (const CoefficientEstimate& estimate : group.coefficients) coefficients.push_back(estimate.value);
+  InfluenceOptions alone = sets.options;
+  alone.prior.reset();
+  const Agreement agreement = agreement_of(*group.spins, group.design.plane_count, coefficients, alone);
   Warning warning{WarningCode::spins_disagree, std::nullopt,
                   fmt::format("the {} spins{} contradict one another beyond their uncertainty", group.spins->size(),
                               at_speed(sets, group.last()))};
@@ -258,7 +246,12 @@ Warning disagreement(const Sets& sets, const SpeedGroup& group) {
   return warning;
 }
 
-/// Spins that contradict one another, at all sensors together or at one: said, and the uncertainty widened to cover it
+/// How many degrees of freedom the stated covariance of a group's rows has itself.
+double of_covariance(const SpeedGroup& group) {
+  return group.prior != nullptr ? group.prior->degrees_of_freedom : std::numeric_limits<double>::infinity();
+}
+
+/// Rows that contradict one another, at all sensors together or at one: said, and the uncertainty widened to cover it
 /// (Birge ratio).
 double widening(const Sets& sets, const std::vector<SpeedGroup>& groups, InfluenceSummary& summary) {
   int degrees = 0;
@@ -267,31 +260,23 @@ double widening(const Sets& sets, const std::vector<SpeedGroup>& groups, Influen
   bool contradicted = false;
   const SpeedGroup* worst = nullptr;
   for (const SpeedGroup& group : groups) {
-    const int of_sensor = degrees_of(group);
-    if (of_sensor <= 0) continue;
-    degrees += static_cast<int>(group.fits.size()) * of_sensor;
-    chi_squared += chi_squared_of(group);
-    for (const SensorRegression& fit : group.fits) {
-      contradicted = contradicted || beyond_chance(fit.chi_squared, of_sensor);
-      if (fit.chi_squared / of_sensor <= worst_ratio) continue;
-      worst_ratio = fit.chi_squared / of_sensor;
+    for (const Regression& fit : group.fits) {
+      const int of_fit = fit.degrees_of_freedom();
+      if (of_fit <= 0) continue;
+      degrees += of_fit;
+      chi_squared += fit.chi_squared;
+      contradicted = contradicted || beyond_chance(fit.chi_squared, of_fit, of_covariance(group));
+      if (fit.chi_squared / of_fit <= worst_ratio) continue;
+      worst_ratio = fit.chi_squared / of_fit;
       worst = &group;
     }
   }
   if (degrees <= 0 || !summary.uncertainty_known) return 1.0;
   summary.chi_squared_per_dof = chi_squared / degrees;
-  if (worst == nullptr || (!contradicted && !beyond_chance(chi_squared, degrees))) return 1.0;
+  contradicted = contradicted || beyond_chance(chi_squared, degrees, of_covariance(groups.back()));
+  if (worst == nullptr || !contradicted) return 1.0;
   summary.warnings.push_back(disagreement(sets, *worst));
   return std::max(1.0, summary.chi_squared_per_dof);
-}
-
-std::vector<CoefficientEstimate> coefficients_of(const SpeedGroup& group, double widen) {
-  std::vector<CoefficientEstimate> coefficients;
-  for (const SensorRegression& fit : group.fits) {
-    for (int p = 0; p < group.design.plane_count; ++p)
-      coefficients.push_back({fit.coefficient(p), widen * fit.coefficient_covariance(p)});
-  }
-  return coefficients;
 }
 
 /// @param expected of every row.
@@ -299,8 +284,9 @@ void fill_speeds(const std::vector<SpeedGroup>& groups, double widen, const Eige
                  const Eigen::VectorXcd& expected, InfluenceSummary& summary) {
   Eigen::Index row = 0;
   for (const SpeedGroup& group : groups) {
-    SpeedShare share{group.last().speed_rad_s, coefficients_of(group, widen), {}, {}};
-    for (std::size_t s = 0; s < group.fits.size(); ++s, ++row) {
+    SpeedShare share{group.last().speed_rad_s, group.coefficients, {}, {}};
+    for (CoefficientEstimate& estimate : share.coefficients) estimate.covariance *= widen;
+    for (std::size_t s = 0; s < group.sensors(); ++s, ++row) {
       share.present.push_back(present(row));
       share.expected.push_back(expected(row));
     }
@@ -358,6 +344,11 @@ std::vector<SpeedGroup> with_pieces_off(std::vector<SpeedGroup> groups, const st
   return groups;
 }
 
+/// An error of α counts by all that the readings show: the adapters' share too, if it is taken away only after that.
+Covariances covariance_of_present(const std::vector<SpeedGroup>& groups, const Separation& separation) {
+  return covariance_of(groups, separation.inverse, separation.inverse * present_readings(groups), Errors::of_present);
+}
+
 /// @param adapters what the adapters make of every row; zero if nothing is known of them.
 void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
                const Eigen::MatrixXcd& alpha, const Eigen::VectorXcd& adapters, double widen,
@@ -374,11 +365,8 @@ void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Se
   }
   summary.bare_covariance_change = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
   if (!known || sets.options.coming_off.empty()) return;
-  const auto setting_of = [&](const std::vector<SpeedGroup>& each, const Eigen::VectorXcd& of) {
-    return Eigen::MatrixXd(covariance_of(each, separation.inverse, of, Errors::of_present).setting);
-  };
-  const Eigen::VectorXcd now = separation.inverse * (present_readings(groups) - adapters);
-  summary.bare_covariance_change = widen * (setting_of(bare, unbalance) - setting_of(groups, now));
+  summary.bare_covariance_change =
+      widen * (covariance_of_present(bare, separation).setting - covariance_of_present(groups, separation).setting);
 }
 
 void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
@@ -400,8 +388,9 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   fill_bare(sets, groups, separation, alpha, adapters, widen, summary);
   summary.residual_covariance = Eigen::MatrixXd::Zero(2 * unbalance.size(), 2 * unbalance.size());
   if (summary.uncertainty_known) {
-    const Covariances from = covariance_of(groups, separation.inverse, unbalance, Errors::of_present);
+    const Covariances from = covariance_of_present(groups, separation);
     add_share(summary, ErrorSource::readings, widen * from.readings);
+    if (groups.back().prior != nullptr) add_share(summary, ErrorSource::earlier_shafts, widen * from.prior);
     add_share(summary, ErrorSource::setting, widen * from.setting);
     if (groups.back().design.turned) add_share(summary, ErrorSource::turning, widen * from.turning);
     if (known_adapters)
@@ -410,13 +399,6 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   fill_adapters(groups, separation, widen, summary);
   summary.inverse = separation.inverse;
   summary.status = InfluenceStatus::solved;
-}
-
-/// Then the adapters are an unknown of the regression, which a prior does not have.
-bool turned_from_spin_to_spin(const std::vector<SpinReading>& spins) {
-  return std::any_of(spins.begin(), spins.end(), [&](const SpinReading& spin) {
-    return std::abs(adapter_factor(spin) - adapter_factor(spins.front())) > 1e-6;
-  });
 }
 
 }  // namespace
@@ -437,8 +419,6 @@ std::string_view error_source_words(ErrorSource source) {
 
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const Names& planes, const Names& sensors,
                                  const InfluenceOptions& options) {
-  if (options.prior && !turned_from_spin_to_spin(spins) && uncertainties_known(spins))
-    return update_prior(spins, planes, sensors, options);
   return solve_speeds({spins}, planes, sensors, options);
 }
 
@@ -449,7 +429,7 @@ InfluenceSummary solve_speeds(const Groups& spins, const Names& planes, const Na
   summary.uncertainty_known = std::all_of(spins.begin(), spins.end(), uncertainties_known);
   if (!enough_sensors(sets, summary)) return summary;
   const std::vector<SpeedGroup> groups =
-      groups_of(spins, static_cast<int>(planes.size()), sensors.size(), options.setting, summary.uncertainty_known);
+      groups_of(spins, static_cast<int>(planes.size()), sensors.size(), options, summary.uncertainty_known);
   for (const SpeedGroup& group : groups)
     if (!trials_suffice(sets, group, summary)) return summary;
   if (!summary.uncertainty_known) {

@@ -20,10 +20,10 @@ std::vector<FittedWeight> without(const std::vector<FittedWeight>& pieces, const
 
 template <typename Of>
 Eigen::VectorXcd of_every_row(const std::vector<SpeedGroup>& groups, Of of) {
-  Eigen::VectorXcd rows(static_cast<Index>(groups.size() * groups.front().fits.size()));
+  Eigen::VectorXcd rows(static_cast<Index>(groups.size() * groups.front().sensors()));
   Index row = 0;
   for (const SpeedGroup& group : groups) {
-    for (std::size_t s = 0; s < group.fits.size(); ++s) rows(row++) = of(group, s);
+    for (std::size_t s = 0; s < group.sensors(); ++s) rows(row++) = of(group, s);
   }
   return rows;
 }
@@ -79,37 +79,71 @@ MatrixXd by_unknowns(const SpeedGroup& group, const Eigen::VectorXcd& unbalance,
   return by;
 }
 
-/// The errors of one sensor at one speed.
-void add_row(const SpeedGroup& group, const SensorRegression& fit, const MatrixXd& to_unbalance,
-             const MatrixXd& unknowns, Errors errors, MatrixXd& covariance, SharedErrors& shared) {
-  const MatrixXd from_fit = to_unbalance * unknowns * fit.estimator;  // 2P×2K
-  MatrixXd from_readings = from_fit;
-  if (errors == Errors::of_present) from_readings.rightCols(2) += to_unbalance;
-  covariance += from_readings * fit.reading_noise * from_readings.transpose();
-  for (const TurningError& turning : group.design.turnings) {
-    effect_of_turn(shared, turning.turned_rad, to_unbalance.rows()) +=
-        group.design.u_turned_rad * from_readings * turning_effect(group.design, turning, fit.adapters());
+/// The errors of the sensors of one fit. @param inverse of these sensors, P×S.
+void add_errors(const SpeedGroup& group, const Regression& fit, const Eigen::MatrixXcd& inverse,
+                const MatrixXd& unknowns, Errors errors, Covariances& covariances, SharedErrors& shared) {
+  const Rows& rows = fit.rows;
+  const Index parts = 2 * inverse.rows();
+  MatrixXd by_unknowns(parts, rows.matrix.cols());
+  MatrixXd by_last = MatrixXd::Zero(parts, rows.values.size());
+  std::vector<MatrixXd> to_unbalance;
+  for (Index s = 0; s < rows.sensors; ++s) {
+    MatrixXd& to = to_unbalance.emplace_back(parts, 2);
+    for (Index p = 0; p < inverse.rows(); ++p) to.block<2, 2>(2 * p, 0) = as_matrix(inverse(p, s));
+    by_unknowns.middleCols(rows.unknown_at(s), rows.unknowns_each) = to * unknowns;
+    if (errors == Errors::of_present) by_last.middleCols(rows.reading_at(s, rows.spins - 1), 2) = to;
   }
+  const MatrixXd from_fit = by_unknowns * fit.estimator;
+  const MatrixXd from_rows = from_fit + by_last;
+  const auto part = [&](Index first, Index count) {
+    const MatrixXd from = from_rows.middleCols(first, count);
+    return MatrixXd(from * rows.noise.block(first, first, count, count) * from.transpose());
+  };
+  covariances.readings += part(0, rows.readings());
+  covariances.prior += part(rows.readings(), rows.values.size() - rows.readings());
+  for (const TurningError& turning : group.design.turnings)
+    effect_of_turn(shared, turning.turned_rad, parts) +=
+        group.design.u_turned_rad * from_rows * turning_effect(turning, fit);
+  const std::vector<Phasor> coefficients = fit.coefficients();
   for (PieceEffect& piece : shared.pieces) {
-    const Phasor alpha = fit.coefficient(piece.weight.plane);
     for (const SettingError& setting : group.design.settings) {
-      if (setting.weight == piece.weight) piece.effect += from_fit * setting_effect(group.design, setting, alpha);
+      if (setting.weight == piece.weight) piece.effect += from_fit * setting_effect(rows, setting, coefficients);
     }
     if (errors != Errors::of_present) continue;
     const double extra = times_in(piece.weight, group.off) - times_in(piece.weight, group.on);
-    piece.effect += extra * to_unbalance * as_matrix(alpha);
+    for (Index s = 0; s < rows.sensors; ++s)
+      piece.effect +=
+          extra * to_unbalance[static_cast<std::size_t>(s)] * as_matrix(fit.coefficient(s, piece.weight.plane));
+  }
+}
+
+/// Sensors that share nothing are fitted each for itself; a prior ties them all together.
+void fit(const std::vector<SpinReading>& spins, std::size_t sensors, bool weighted, SpeedGroup& group) {
+  const std::size_t together = group.prior != nullptr ? sensors : 1;
+  for (std::size_t first = 0; first < sensors; first += together) {
+    group.fits.push_back(regress(group.design, rows_of(group.design, spins, first, together, group.prior), weighted));
+    const Regression& found = group.fits.back();
+    for (Index s = 0; s < found.rows.sensors; ++s) {
+      group.as_found.push_back(found.as_found(s));
+      if (group.design.turned) group.adapters.push_back(found.adapters(s));
+      for (Index p = 0; p < group.design.plane_count; ++p)
+        group.coefficients.push_back({found.coefficient(s, p), found.coefficient_covariance(s, p)});
+    }
   }
 }
 
 }  // namespace
 
 std::vector<SpeedGroup> groups_of(const std::vector<std::vector<SpinReading>>& spins, int plane_count,
-                                  std::size_t sensors, const SettingUncertainty& setting, bool weighted) {
+                                  std::size_t sensors, const InfluenceOptions& options, bool weighted) {
   std::vector<SpeedGroup> groups;
   const std::vector<FittedWeight>& now = spins.back().back().fitted;
   for (const auto& of_speed : spins) {
-    SpeedGroup group{&of_speed, design_of(of_speed, plane_count, setting), {}, {}, {}, {}};
-    for (std::size_t s = 0; s < sensors; ++s) group.fits.push_back(regress(group.design, of_speed, s, weighted));
+    SpeedGroup group;
+    group.spins = &of_speed;
+    group.design = design_of(of_speed, plane_count, options.setting);
+    if (weighted && options.prior && &of_speed == &spins.back()) group.prior = &*options.prior;
+    fit(of_speed, sensors, weighted, group);
     group.on = without(now, group.last().fitted);
     group.off = without(group.last().fitted, now);
     group.lacking_kg_m = Eigen::VectorXcd::Zero(plane_count);
@@ -121,11 +155,11 @@ std::vector<SpeedGroup> groups_of(const std::vector<std::vector<SpinReading>>& s
 }
 
 Eigen::MatrixXcd all_coefficients(const std::vector<SpeedGroup>& groups) {
-  const auto sensors = static_cast<Index>(groups.front().fits.size());
+  const auto sensors = static_cast<Index>(groups.front().sensors());
   Eigen::MatrixXcd alpha(sensors * static_cast<Index>(groups.size()), groups.front().design.plane_count);
   for (Index p = 0; p < alpha.cols(); ++p) {
-    alpha.col(p) = of_every_row(
-        groups, [&](const SpeedGroup& group, std::size_t s) { return group.fits[s].coefficient(static_cast<int>(p)); });
+    alpha.col(p) =
+        of_every_row(groups, [&](const SpeedGroup& group, std::size_t s) { return group.coefficient(s, p).value; });
   }
   return alpha;
 }
@@ -134,17 +168,17 @@ Eigen::VectorXcd present_readings(const std::vector<SpeedGroup>& groups) {
   return of_every_row(groups, [](const SpeedGroup& group, std::size_t s) {
     Phasor reading = group.last().vectors[s];
     for (Index p = 0; p < group.lacking_kg_m.size(); ++p)
-      reading += group.fits[s].coefficient(static_cast<int>(p)) * group.lacking_kg_m(p);
-    return group.design.turned ? reading - adapter_factor(group.last()) * group.fits[s].adapters() : reading;
+      reading += group.coefficient(s, p).value * group.lacking_kg_m(p);
+    return group.design.turned ? reading - adapter_factor(group.last()) * group.adapters[s] : reading;
   });
 }
 
 Eigen::VectorXcd as_found_readings(const std::vector<SpeedGroup>& groups) {
-  return of_every_row(groups, [](const SpeedGroup& group, std::size_t s) { return group.fits[s].as_found(); });
+  return of_every_row(groups, [](const SpeedGroup& group, std::size_t s) { return group.as_found[s]; });
 }
 
 Eigen::VectorXcd adapter_readings(const std::vector<SpeedGroup>& groups) {
-  return of_every_row(groups, [](const SpeedGroup& group, std::size_t s) { return group.fits[s].adapters(); });
+  return of_every_row(groups, [](const SpeedGroup& group, std::size_t s) { return group.adapters[s]; });
 }
 
 Eigen::VectorXd row_weights(const std::vector<SpeedGroup>& groups, bool weighted) {
@@ -159,16 +193,14 @@ Covariances covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::Ma
                           const Eigen::VectorXcd& unbalance, Errors errors) {
   const Index parts = 2 * unbalance.size();
   const MatrixXd nothing = MatrixXd::Zero(parts, parts);
-  Covariances covariances{nothing, nothing, nothing};
+  Covariances covariances{nothing, nothing, nothing, nothing};
   SharedErrors shared{pieces_of(groups, parts), {}};
   Index row = 0;
   for (const SpeedGroup& group : groups) {
     const MatrixXd unknowns = by_unknowns(group, unbalance, errors);
-    for (const SensorRegression& fit : group.fits) {
-      MatrixXd to_unbalance(parts, 2);
-      for (Index p = 0; p < unbalance.size(); ++p) to_unbalance.block<2, 2>(2 * p, 0) = as_matrix(inverse(p, row));
-      add_row(group, fit, to_unbalance, unknowns, errors, covariances.readings, shared);
-      ++row;
+    for (const Regression& fit : group.fits) {
+      add_errors(group, fit, inverse.middleCols(row, fit.rows.sensors), unknowns, errors, covariances, shared);
+      row += fit.rows.sensors;
     }
   }
   for (const PieceEffect& piece : shared.pieces)

@@ -10,7 +10,7 @@
 #include "counterspot/error.hpp"
 #include "counterspot/repeats.hpp"
 #include "influence/design_matrix.hpp"
-#include "influence/prior_update.hpp"
+#include "influence/regression.hpp"
 
 namespace counterspot {
 
