@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include "counterspot/files.hpp"
-#include "counterspot/no_phase.hpp"
 #include "files/fitted_section.hpp"
 #include "units/typed.hpp"
 
