@@ -16,6 +16,7 @@
 #include "console/station.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/files.hpp"
+#include "report/text.hpp"
 #include "units/part.hpp"
 
 namespace counterspot {
@@ -61,7 +62,7 @@ std::string trouble_in(const std::function<void()>& work) {
     work();
     return "";
   } catch (const Error& error) {
-    return std::string(error.what()) + "; " + error.remedy();
+    return sentence_of(error);
   } catch (const std::exception& error) {
     return std::string("a fault of the program: ") + error.what();
   }

@@ -12,6 +12,7 @@
 #include "counterspot/files.hpp"
 #include "counterspot/quality.hpp"
 #include "counterspot/sheet.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot {
 
@@ -288,7 +289,7 @@ Json Desk::now(UnitSystem units) {
 }
 
 Json Desk::screen_of(const KnownJob& known, UnitSystem units) {
-  Json screen = Json::parse(next_step_json(known));
+  Json screen = document_of(known);
   add_words(screen, known, wish_of(known), units);
   return screen;
 }

@@ -11,7 +11,7 @@
 #include "counterspot/drawing.hpp"
 #include "counterspot/guide.hpp"
 #include "counterspot/shop_words.hpp"
-#include "guide/json.hpp"
+#include "report/json.hpp"
 
 namespace counterspot {
 

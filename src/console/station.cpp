@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
@@ -33,10 +34,6 @@ std::filesystem::path unused_name(const std::string& begin, const std::filesyste
     std::filesystem::path name = begin + std::to_string(number) + kind.string();
     if (is_free(name)) return name;
   }
-}
-
-std::string sentence_of(const Error& error) {
-  return std::string(error.what()) + "; " + error.remedy();
 }
 
 }  // namespace

@@ -10,15 +10,11 @@
 #include "counterspot/files.hpp"
 #include "counterspot/trial.hpp"
 #include "counterspot/words.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
 namespace {
-
-/// With an uncertainty as the commands round it.
-std::string measured(double value, double expanded) {
-  return measured_text(value, expanded, english());
-}
 
 std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
   if (units == UnitSystem::metric) return measured(in_g_mm(value_kg_m), in_g_mm(expanded_kg_m)) + " g·mm";
@@ -136,11 +132,8 @@ std::string title_of(StepKind kind) {
 Json lines_of(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
   Json lines = Json::array();
   if (spun.speed_rad_s) lines.push_back(fmt::format("{:.1f} rpm", rpm(*spun.speed_rad_s)));
-  for (const SensorReading& reading : spun.readings) {
-    lines.push_back(fmt::format("sensor {}: {:.4g} {} at {:.1f} deg", reading.sensor,
-                                std::abs(reading.value) / si_per_display_unit(reading.motion),
-                                display_unit(reading.motion), direction_deg(reading.value)));
-  }
+  for (const SensorReading& reading : spun.readings)
+    lines.push_back(fmt::format("sensor {}: {}", reading.sensor, text_of(reading)));
   for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
   if (spun.finding) {
     for (const Held& held : spun.finding->held) {
