@@ -50,7 +50,7 @@ void add_filter_options(CLI::App& command, LogAsked& asked) {
 
 void print_list(const LogAsked& asked) {
   const auto lines = log_to_read(asked.log).list(asked.filter());
-  for (const JobLine& line : lines) {
+  for (const JobSummary& line : lines) {
     if (asked.json) {
       print_json(document_of(line));
     } else {
@@ -68,7 +68,7 @@ void print_jobs(const LogAsked& asked) {
   std::vector<std::string> names;
   if (log.has_job(asked.what)) names.push_back(asked.what);
   if (names.empty()) {
-    for (const JobLine& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
+    for (const JobSummary& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
   }
   if (names.empty()) {
     throw Error(Trouble::request, "no_such_job", fmt::format("the log has no shaft and no job '{}'", asked.what),
@@ -261,11 +261,11 @@ std::string percent(const std::optional<double>& fraction) {
   return fraction ? fmt::format("{:.0f}", 100.0 * *fraction) : "-";
 }
 
-void print_trend(const std::vector<TrendLine>& lines, const std::string& by) {
+void print_trend(const std::vector<TrendGroup>& lines, const std::string& by) {
   print(fmt::format(
       "{:<38} {:>6} {:>6} {:>6} {:>7} {:>7}   % of limit\n{:<38} {:>6} {:>6} {:>6} {:>7} {:>7} {:>6} {:>6}\n", "",
       "jobs", "within", "yield", "neither", "spins", by, "closed", "", "%", "", "median", "median", "most"));
-  for (const TrendLine& line : lines) {
+  for (const TrendGroup& line : lines) {
     print(fmt::format("{:<38} {:>6} {:>6} {:>6.1f} {:>7} {:>7.1f} {:>6} {:>6}\n", line.group, line.closed, line.within,
                       100.0 * line.yield_fraction(), line.unsure + line.without_final, line.median_spins,
                       percent(line.median_ratio), percent(line.highest_ratio)));
@@ -279,10 +279,10 @@ struct RatioSeries {
   std::vector<TrendPoint> points;
 };
 
-RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
+RatioSeries ratios_of(const std::vector<JobSummary>& newest_first) {
   RatioSeries series;
-  const std::vector<JobLine> oldest_first(newest_first.rbegin(), newest_first.rend());
-  for (const JobLine& line : oldest_first) {
+  const std::vector<JobSummary> oldest_first(newest_first.rbegin(), newest_first.rend());
+  for (const JobSummary& line : oldest_first) {
     if (!line.worst_ratio) continue;
     series.values.push_back(*line.worst_ratio);
     series.jobs.push_back(line.name);
@@ -307,7 +307,7 @@ void print_trend(const LogAsked& asked) {
       print(fmt::format("  beyond: {}  {:.0f} %\n", series.jobs[i], 100.0 * series.values[i]));
     return;
   }
-  for (const TrendLine& line : lines) print_json(document_of(line));
+  for (const TrendGroup& line : lines) print_json(document_of(line));
   if (!chart) return;
   print_json(document_of(*chart, series.jobs));
 }

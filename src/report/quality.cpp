@@ -2,12 +2,12 @@
 
 namespace counterspot {
 
-std::string outcome_of(const JobLine& line) {
+std::string outcome_of(const JobSummary& line) {
   if (line.verdict) return std::string(verdict_name(*line.verdict));
   return line.closed_unix_s ? "no final spin" : "open";
 }
 
-Json document_of(const JobLine& line) {
+Json document_of(const JobSummary& line) {
   return {{"job", line.name},
           {"shaft", line.shaft},
           {"rig", line.rig},
@@ -19,7 +19,7 @@ Json document_of(const JobLine& line) {
           {"worst_residual_over_limit", or_null(line.worst_ratio)}};
 }
 
-Json document_of(const TrendLine& line) {
+Json document_of(const TrendGroup& line) {
   return {{"group", line.group},
           {"closed", line.closed},
           {"within", line.within},
