@@ -1,6 +1,7 @@
 #include "console/recorder.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <chrono>
 #include <cmath>
 
@@ -270,6 +271,7 @@ void Recorder::give_up() {
 }
 
 void Recorder::hand_over(bool whole) {
+  assert(writer_);
   recorded_({recording_request_, std::move(*writer_), part_, whole});
   writer_.reset();
 }

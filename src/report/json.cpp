@@ -1,5 +1,6 @@
 #include "report/json.hpp"
 
+#include <cassert>
 #include <cmath>
 
 #include "counterspot/log.hpp"
@@ -71,6 +72,7 @@ Json json_of(const Spot& spot) {
 }
 
 Json json_of(const FittedWeight& weight, const Shaft& shaft) {
+  assert(weight.plane >= 0 && static_cast<std::size_t>(weight.plane) < shaft.planes.size());
   return {{"plane", shaft.planes[static_cast<std::size_t>(weight.plane)].name},
           {"mass_g", weight.mass_kg * 1e3},
           {"radius_mm", weight.radius_m * 1e3},
