@@ -41,7 +41,7 @@ struct ConsoleOptions {
 ///
 /// Access. Requests must name this server as their host (or any numeric address, if it is bound to one): a name that
 /// somebody points here is refused. Whatever changes something must carry the header `X-Counterspot: 1`, must not
-/// come from another site, and must state its length. One request a connection, so that nothing that was refused is
+/// come from another site, and must state its length. One request per connection, so that nothing that was refused is
 /// read on as another request. No name from a client becomes a path; nothing is executed.
 class Console {
  public:

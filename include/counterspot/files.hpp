@@ -28,7 +28,7 @@ Shaft kept_shaft(const std::string& text, const std::filesystem::path& path);
 struct SpinEntry {
   std::string label;
   std::filesystem::path recording;    ///< empty if typed
-  std::vector<TypedVector> typed;     ///< one a sensor, in the rig's order; empty if recorded
+  std::vector<TypedVector> typed;     ///< one per sensor, in the rig's order; empty if recorded
   std::optional<double> speed_rad_s;  ///< of typed vectors
   std::vector<FittedWeight> fitted;
   std::optional<double> turned_rad = {};  ///< the shaft's mark from the adapters' mark, against the rotation
@@ -46,7 +46,7 @@ SpinSet read_spins(const std::filesystem::path& path);
 /// A spin without phase: amplitudes as somebody read them, or a recording whose tach is of no use.
 struct AmplitudeSpin {
   AmplitudeReading reading;           ///< of a recording: its amplitudes are still to be measured
-  std::vector<Motion> motions;        ///< of typed amplitudes, one a sensor
+  std::vector<Motion> motions;        ///< of typed amplitudes, one per sensor
   std::filesystem::path recording;    ///< empty if typed
   std::optional<double> speed_rad_s;  ///< as somebody read it
 };

@@ -140,7 +140,7 @@ std::string rig_record_to_json_line(const RigRecord& record);
 /// Empty if the line is something else, a job. @throws Error(request, "bad_log_line").
 std::optional<RigRecord> rig_record_of_json_line(const std::string& line);
 
-/// The same as a table: one row an entry, columns to read and one (`details`) that holds everything.
+/// The same as a table: one row per entry, columns to read and one (`details`) that holds everything.
 std::string csv_head();
 std::string job_to_csv(const Job& job);
 std::string rig_record_to_csv(const RigRecord& record);

@@ -10,9 +10,9 @@ namespace counterspot {
 
 /// One answer that the amplitudes allow.
 struct AmplitudeAnswer {
-  std::vector<FitInstruction> corrections;       ///< one a plane, on top of what the last spin carried
+  std::vector<FitInstruction> corrections;       ///< one per plane, on top of what the last spin carried
   std::vector<FitInstruction> corrections_bare;  ///< the same once all of that is off
-  std::vector<Phasor> residual_kg_m;             ///< one a plane, at the last spin
+  std::vector<Phasor> residual_kg_m;             ///< one per plane, at the last spin
   Judgement judgement;
 };
 
@@ -20,7 +20,7 @@ struct AmplitudeSolution {
   std::vector<AmplitudeAnswer> answers;  ///< the likeliest first
   Limits limits;
   Verdict verdict = Verdict::unsure;                ///< what all answers agree on, else unsure
-  std::vector<std::optional<double>> speeds_rad_s;  ///< one a spin: as measured, else as stated
+  std::vector<std::optional<double>> speeds_rad_s;  ///< one per spin: as measured, else as stated
   Warnings held_back;                               ///< what speaks against the readings; then never within
   Warnings warnings;                                ///< of the recordings, gathered; not what `held_back` says
 };

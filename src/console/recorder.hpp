@@ -46,7 +46,7 @@ struct RecorderView {
   SpinRequest request;
   LiveReading reading;
   std::vector<double>
-      levels;  ///< largest of the last fifth of a second, one a sensor and the tach; fraction of full scale
+      levels;  ///< largest of the last fifth of a second, one per sensor and the tach; fraction of full scale
   double recorded_s = 0.0;
   std::int64_t frames_captured = 0;
   std::int64_t overruns = 0;

@@ -7,13 +7,13 @@
 
 namespace counterspot {
 
-std::string csv_of(const Sweep& sweep);   ///< one line a turn
+std::string csv_of(const Sweep& sweep);   ///< one line per turn
 std::string text_of(const Sweep& sweep);  ///< resonances and advice
 
-std::string csv_of(const OrderSpectra& spectra);   ///< one line an order
+std::string csv_of(const OrderSpectra& spectra);   ///< one line per order
 std::string text_of(const OrderSpectra& spectra);  ///< the largest lines of each sensor
 
-std::string csv_of(const SpeedFrequencyMaps& maps);   ///< one line a speed and frequency
+std::string csv_of(const SpeedFrequencyMaps& maps);   ///< one line per speed and frequency
 std::string text_of(const SpeedFrequencyMaps& maps);  ///< where each sensor moves most
 
 }  // namespace counterspot
