@@ -3,7 +3,7 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/files.hpp"
+#include "counterspot/amplitude_file.hpp"
 #include "counterspot/solution.hpp"
 
 namespace counterspot {

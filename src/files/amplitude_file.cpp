@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "counterspot/amplitude_file.hpp"
 #include "counterspot/files.hpp"
 #include "files/fitted_section.hpp"
 #include "units/typed.hpp"
