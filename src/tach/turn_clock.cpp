@@ -63,9 +63,11 @@ void TurnClock::push(const Pulse& pulse, std::vector<Turn>& turns) {
   const std::size_t run_begin = learning_.size() - run;
   const auto learned = learn_pattern(std::span(learning_).subspan(run_begin), per_turn_);
   if (learned) {
+    unidentified_ = false;
     start_from(*learned, run_begin, turns);
     return;
   }
+  unidentified_ = true;
   if (learning_.size() > 16 * needed)
     learning_.erase(learning_.begin(), learning_.end() - static_cast<std::ptrdiff_t>(needed));
 }

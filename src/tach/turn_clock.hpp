@@ -37,6 +37,8 @@ class TurnClock {
   std::int64_t lost() const { return lost_; }
   double longest_lost_turns() const { return longest_lost_turns_; }  ///< of the pulses lost in a row
   std::int64_t doubled() const { return doubled_; }
+  /// Pulses came and came, but never told which is which (only with more than one pulse a turn).
+  bool unidentified() const { return unidentified_; }
   std::int64_t seen() const { return seen_; }  ///< all edges, whatever became of them
   /// Standard uncertainty of an edge in frames, from third differences of edge times (20σ² is the variance of t₃ − 3t₂
   /// + 3t₁ − t₀ for independent errors; speed that changes smoothly drops out). 0 if there are fewer than 4 turns in a
@@ -81,6 +83,7 @@ class TurnClock {
   double longest_lost_turns_ = 0.0;
   std::int64_t doubled_ = 0;
   std::int64_t seen_ = 0;
+  bool unidentified_ = false;
   std::array<double, 4> edges_{};  // of the last turns in a row, newest first
   int edges_in_row_ = 0;
   double third_difference_squares_ = 0.0;

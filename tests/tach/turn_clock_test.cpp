@@ -137,10 +137,11 @@ TEST_CASE("among evenly spaced pulses the wide one is the mark") {
   for (const Turn& turn : turns) CHECK(place_in_turn(turn, 900.0) == Approx(1.0 / 3.0).margin(1e-9));
 }
 
-TEST_CASE("pulses that look all alike give no turn") {
+TEST_CASE("pulses that look all alike give no turn, and the clock says why") {
   TurnClock clock(4);
   const auto turns = turns_of(clock, patterned({0.0, 0.25, 0.5, 0.75}, {10.0}, 20, 900.0));
   CHECK(turns.empty());
+  CHECK(clock.unidentified());
 }
 
 TEST_CASE("with several pulses a turn, lost and extra ones do not move the mark") {
