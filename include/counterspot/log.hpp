@@ -23,7 +23,7 @@ struct LogFilter {
 };
 
 /// A job in one line.
-struct JobSummary {
+struct JobOverview {
   std::string name;
   std::string shaft;
   std::string rig;
@@ -95,7 +95,7 @@ class Log {
   std::vector<std::pair<std::string, int>> entries_of_recording(const std::string& sha256) const;
 
   /// Newest first.
-  std::vector<JobSummary> list(const LogFilter& filter = {}) const;
+  std::vector<JobOverview> list(const LogFilter& filter = {}) const;
   /// Whole jobs, oldest first, all from one moment.
   void for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& use) const;
   /// Whole jobs of one rig whose shafts have the given number of planes, newest first, at most `limit`; to learn from.

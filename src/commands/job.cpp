@@ -44,7 +44,7 @@ Job chosen_job(const Log& log, const std::string& name) {
   const auto open = log.list({"", "", "open", {}, {}});
   if (open.size() == 1) return log.job(open.front().name);
   std::string names;
-  for (const JobSummary& line : open) names += (names.empty() ? "" : ", ") + line.name;
+  for (const JobOverview& line : open) names += (names.empty() ? "" : ", ") + line.name;
   throw Error(Trouble::request, "which_job",
               open.empty() ? "there is no open job" : fmt::format("several jobs are open: {}", names),
               open.empty() ? "open one with 'job open shaft.toml --rig rig.toml'" : "say which with --job");

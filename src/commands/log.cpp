@@ -50,7 +50,7 @@ void add_filter_options(CLI::App& command, LogAsked& asked) {
 
 void print_list(const LogAsked& asked) {
   const auto lines = log_to_read(asked.log).list(asked.filter());
-  for (const JobSummary& line : lines) {
+  for (const JobOverview& line : lines) {
     if (asked.json) {
       print_json(document_of(line));
     } else {
@@ -68,7 +68,7 @@ void print_jobs(const LogAsked& asked) {
   std::vector<std::string> names;
   if (log.has_job(asked.what)) names.push_back(asked.what);
   if (names.empty()) {
-    for (const JobSummary& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
+    for (const JobOverview& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
   }
   if (names.empty()) {
     throw Error(Trouble::request, "no_such_job", fmt::format("the log has no shaft and no job '{}'", asked.what),
@@ -279,10 +279,10 @@ struct RatioSeries {
   std::vector<TrendPoint> points;
 };
 
-RatioSeries ratios_of(const std::vector<JobSummary>& newest_first) {
+RatioSeries ratios_of(const std::vector<JobOverview>& newest_first) {
   RatioSeries series;
-  const std::vector<JobSummary> oldest_first(newest_first.rbegin(), newest_first.rend());
-  for (const JobSummary& line : oldest_first) {
+  const std::vector<JobOverview> oldest_first(newest_first.rbegin(), newest_first.rend());
+  for (const JobOverview& line : oldest_first) {
     if (!line.worst_ratio) continue;
     series.values.push_back(*line.worst_ratio);
     series.jobs.push_back(line.name);

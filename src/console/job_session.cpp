@@ -76,7 +76,7 @@ JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<voi
       log_(std::move(log)) {
   // After a restart the work goes on with the open job that was worked on last.
   std::int64_t newest = -1;
-  for (const JobSummary& line : log_.list({"", "", "open", {}, {}})) {
+  for (const JobOverview& line : log_.list({"", "", "open", {}, {}})) {
     const Job job = log_.job(line.name);
     const std::int64_t touched = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
     if (touched <= newest) continue;
@@ -307,7 +307,7 @@ Json JobSession::shafts() {
 Json JobSession::jobs() {
   const std::scoped_lock lock(mutex_);
   Json list = Json::array();
-  for (const JobSummary& line : log_.list()) list.push_back(words_of(line));
+  for (const JobOverview& line : log_.list()) list.push_back(words_of(line));
   return list;
 }
 
@@ -318,7 +318,7 @@ Json JobSession::history(const std::string& name, UnitSystem units) {
 
 Json JobSession::trends() {
   const std::scoped_lock lock(mutex_);
-  const std::vector<JobSummary> lines = log_.list();
+  const std::vector<JobOverview> lines = log_.list();
   return {{"week", words_of(trend_of(lines, Grouping::week))},
           {"rig", words_of(trend_of(lines, Grouping::rig))},
           {"family", words_of(trend_of(lines, Grouping::family))}};

@@ -226,7 +226,7 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["percent"] = std::lround(100.0 * finding->worst_ratio());
 }
 
-Json words_of(const JobSummary& line) {
+Json words_of(const JobOverview& line) {
   return {{"job", line.name},
           {"rig", line.rig},
           {"family", line.family},

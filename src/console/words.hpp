@@ -15,7 +15,7 @@ namespace counterspot {
 /// and tape, the band of speed, the residual against its limit, cautions.
 void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, UnitSystem units);
 
-Json words_of(const JobSummary& line);
+Json words_of(const JobOverview& line);
 Json words_of(const Job& job, UnitSystem units);
 Json words_of(const std::vector<TrendGroup>& trend);
 Json words_of(const SpinInspection& inspection, const std::string& name);

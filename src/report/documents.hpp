@@ -29,7 +29,7 @@ Json document_of(const KnownJob& known);  ///< the next step of a job
 Json document_of(const RigWork& work);    ///< the next step of work on a rig, or what all spins came to
 Json document_of(const RigStanding& standing, const Rig& rig);
 
-Json document_of(const JobSummary& line);
+Json document_of(const JobOverview& line);
 Json document_of(const TrendGroup& line);
 Json document_of(const ControlChart& chart, const std::vector<std::string>& jobs);
 Json document_of(const Repeatability& sensor);
@@ -40,6 +40,6 @@ Json document_of(const CoefficientTrend& trend);
 const char* standing_name(SpeedStanding standing);
 
 /// "within", …; "no final spin" of a closed job without one, "open".
-std::string outcome_of(const JobSummary& line);
+std::string outcome_of(const JobOverview& line);
 
 }  // namespace counterspot

@@ -2,12 +2,12 @@
 
 namespace counterspot {
 
-std::string outcome_of(const JobSummary& line) {
+std::string outcome_of(const JobOverview& line) {
   if (line.verdict) return std::string(verdict_name(*line.verdict));
   return line.closed_unix_s ? "no final spin" : "open";
 }
 
-Json document_of(const JobSummary& line) {
+Json document_of(const JobOverview& line) {
   return {{"job", line.name},
           {"shaft", line.shaft},
           {"rig", line.rig},

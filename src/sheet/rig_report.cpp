@@ -9,6 +9,7 @@
 #include "counterspot/log.hpp"
 #include "drawing/sketch.hpp"
 #include "sheet/html_text.hpp"
+#include "sheet/json.hpp"
 #include "sheet/rig_text.hpp"
 #include "sheet/text.hpp"
 
