@@ -16,7 +16,7 @@ FRAMES = int(RATE_HZ * SECONDS)
 
 
 def spin(tach=True):
-    """Sensor and tach, as fractions of full scale; one row a sample."""
+    """Sensor and tach, as fractions of full scale; one row per sample."""
     rng = np.random.default_rng(20210301)
     t = np.arange(FRAMES) / RATE_HZ
     sensor = 0.2 * np.cos(2 * np.pi * TURNS_PER_S * t - 1.0) + 0.01 * rng.standard_normal(FRAMES)

@@ -15,7 +15,7 @@ struct AmplitudeTrack {
   double speed_rad_s = 0.0;
   bool speed_found = false;  ///< from the highest line of the spectrum alone, nobody having said it
   double duration_s = 0.0;
-  std::vector<Motion> motions;       ///< one a sensor
+  std::vector<Motion> motions;       ///< one per sensor
   std::vector<double> amplitudes;    ///< SI, peak
   std::vector<double> u_amplitudes;  ///< standard, from how the stretches of the spin differ; > 0
   Warnings warnings;                 ///< speed_drift

@@ -30,17 +30,18 @@ struct ConsoleOptions {
 /// The page at the rig: a job one instruction at a time, with live values, served on loopback.
 ///
 /// Threads. The capturing thread owns the source and hands blocks through a bounded queue (LiveRecording). The
-/// station's thread takes them, follows tach and order 1, and writes the file of a spin; what it knows lies in one
-/// value under one mutex. The clerk's thread measures a finished recording and enters it into the log. The server's
-/// threads answer; whatever concerns the log is done under the desk's mutex. The desk tells the station its wish under
-/// both mutexes, the desk's first; nobody takes them the other way round. The live stream never waits for the log.
+/// recorder's thread takes them, follows tach and order 1, and writes the file of a spin; what it knows lies in one
+/// value under one mutex. The recording queue's thread measures a finished recording and enters it into the log. The
+/// server's threads answer; whatever concerns the log is done under the job session's mutex. The session asks the
+/// recorder for a spin under both mutexes, the session's first; nobody takes them the other way round. The live stream
+/// never waits for the log.
 ///
 /// What serves is a part of its own (libcounterspot_http.so), loaded at the first Console: OpenSSL and the rest that
 /// the HTTP library brings along take the loader longer than most commands take.
 ///
 /// Access. Requests must name this server as their host (or any numeric address, if it is bound to one): a name that
 /// somebody points here is refused. Whatever changes something must carry the header `X-Counterspot: 1`, must not
-/// come from another site, and must state its length. One request a connection, so that nothing that was refused is
+/// come from another site, and must state its length. One request per connection, so that nothing that was refused is
 /// read on as another request. No name from a client becomes a path; nothing is executed.
 class Console {
  public:

@@ -11,6 +11,12 @@ namespace counterspot {
 
 /// A picture before it is ink: shapes in millimetres, each with the part it plays. What a shape means is said once, by
 /// its role; a theme turns roles into ink. The same picture is drawn as SVG, PNG or PDF, and tests ask it, not pixels.
+///
+/// The look is that of a workshop drawing, which hangs beside the rig: lettering by ISO 3098-1, lines by ISO 128-2, 45
+/// deg hatching where nothing may go, words beside the thing at the end of a leader line. What hands need (hour, mass)
+/// is 9.3 mm high: 16 minutes of arc at two metres. Nothing is said by colour alone: there is solid, to fit open, to
+/// take off dashed; within, outside and unsure are disc, cross and open diamond. Every ink has a contrast of 4.5 to its
+/// paper.
 
 /// From the upper left corner, x to the right, y downwards, mm.
 struct Point {

@@ -27,7 +27,7 @@ Shaft kept_shaft(const std::string& text, const std::filesystem::path& path);
 struct SpinEntry {
   std::string label;
   std::filesystem::path recording;    ///< empty if typed
-  std::vector<TypedVector> typed;     ///< one a sensor, in the rig's order; empty if recorded
+  std::vector<TypedVector> typed;     ///< one per sensor, in the rig's order; empty if recorded
   std::optional<double> speed_rad_s;  ///< of typed vectors
   std::vector<FittedWeight> fitted;
   std::optional<double> turned_rad = {};  ///< the shaft's mark from the adapters' mark, against the rotation

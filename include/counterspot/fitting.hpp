@@ -34,11 +34,6 @@ struct NamedLimit {
 Aim aim_at_unbalance(const Shaft& shaft, const std::vector<Phasor>& residual_kg_m,
                      const std::vector<NamedLimit>& planes, const std::vector<NamedLimit>& supports);
 
-/// Rows of the sensors: present vectors and coefficients (sensor-major, S·P, as in InfluenceSummary), limits in the
-/// sensors' SI unit.
-Aim aim_at_sensors(const std::vector<std::string>& names, const std::vector<Phasor>& present,
-                   const std::vector<Phasor>& coefficients, const std::vector<double>& limits);
-
 /// The largest |present + Σ effect·w|/limit. 0 without rows.
 double worst_ratio(const Aim& aim, const std::vector<Phasor>& fitted_kg_m);
 
@@ -115,13 +110,5 @@ struct FittingSummary {
 /// list too).
 /// @throws Error(request, …) "no_limit" (no rows), "planes_not_told_apart".
 FittingSummary choose_pieces(const FittingProblem& problem, const FittingOptions& options = {});
-
-/// One vector onto two directions, the textbook split: w·sin(β₂ − β)/sin(β₂ − β₁) at β₁ and w·sin(β − β₁)/sin(β₂ − β₁)
-/// at β₂. Negative shares: metal to take away there. Empty if the directions lie on one line.
-struct Split {
-  double at_first_kg_m = 0.0;
-  double at_second_kg_m = 0.0;
-};
-std::optional<Split> split_between(const Phasor& wanted_kg_m, double first_rad, double second_rad);
 
 }  // namespace counterspot

@@ -72,7 +72,4 @@ Job keep_fit(Log& log, const KnownJob& known, const StatedFit& stated, const std
 /// The close that this job has earned: on its final spin if there is one with a finding, else with the reason only.
 Closed closing_of(const KnownJob& known, const std::string& reason);
 
-/// The next step as one JSON document, what `job next --json` prints.
-std::string next_step_json(const KnownJob& known);
-
 }  // namespace counterspot

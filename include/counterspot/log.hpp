@@ -23,7 +23,7 @@ struct LogFilter {
 };
 
 /// A job in one line.
-struct JobLine {
+struct JobOverview {
   std::string name;
   std::string shaft;
   std::string rig;
@@ -95,7 +95,7 @@ class Log {
   std::vector<std::pair<std::string, int>> entries_of_recording(const std::string& sha256) const;
 
   /// Newest first.
-  std::vector<JobLine> list(const LogFilter& filter = {}) const;
+  std::vector<JobOverview> list(const LogFilter& filter = {}) const;
   /// Whole jobs, oldest first, all from one moment.
   void for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& use) const;
   /// Whole jobs of one rig whose shafts have the given number of planes, newest first, at most `limit`; to learn from.
@@ -140,7 +140,7 @@ std::string rig_record_to_json_line(const RigRecord& record);
 /// Empty if the line is something else, a job. @throws Error(request, "bad_log_line").
 std::optional<RigRecord> rig_record_of_json_line(const std::string& line);
 
-/// The same as a table: one row an entry, columns to read and one (`details`) that holds everything.
+/// The same as a table: one row per entry, columns to read and one (`details`) that holds everything.
 std::string csv_head();
 std::string job_to_csv(const Job& job);
 std::string rig_record_to_csv(const RigRecord& record);

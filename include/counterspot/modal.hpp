@@ -16,8 +16,8 @@ struct RigidParts {
   Phasor static_kg_m;
   Phasor couple_kg_m2;
 };
-/// @param unbalance_kg_m one a plane of the shaft; about the middle of the supports if no centre of mass is stated, of
-/// the planes if there are no supports.
+/// @param unbalance_kg_m one per plane of the shaft; about the middle of the supports if no centre of mass is stated,
+/// of the planes if there are no supports.
 RigidParts rigid_parts(const Shaft& shaft, const std::vector<Phasor>& unbalance_kg_m);
 
 /// Equivalent n-th modal unbalance: the single unbalance that, where the mode swings most, excites it as the shaft's

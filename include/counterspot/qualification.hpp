@@ -36,7 +36,7 @@ struct PlannedRigSpin {
 std::vector<PlannedRigSpin> qualification_plan(const Shaft& reference, const RigClaims& claims);
 
 struct RigSpin {
-  std::vector<Phasor> vectors;               ///< one a sensor, SI
+  std::vector<Phasor> vectors;               ///< one per sensor, SI
   std::vector<Eigen::Matrix2d> covariances;  ///< SI²
   double speed_rad_s = 0.0;
   std::optional<std::vector<FittedWeight>> fitted = {};  ///< what was really fitted; empty: what the plan says
@@ -55,7 +55,7 @@ struct RigFinding {
 
 struct Qualification {
   bool passed = false;
-  std::vector<RigFinding> findings;   ///< one a place
+  std::vector<RigFinding> findings;   ///< one per place
   Eigen::Matrix2cd coefficients;      ///< found now, sensor × plane, SI per kg·m; the record of a rig that passed
   std::array<double, 2> umar_kg_m{};  ///< of what was read: twice the scatter, each plane
   double reduction = 0.0;             ///< the worst of 11
@@ -65,9 +65,9 @@ struct Qualification {
   std::array<std::vector<double>, 2> reductions;       ///< 11 each plane
 };
 
-/// @param spins one a planned spin, in its order; @param record coefficients of the last qualification of this rig with
-/// this reference shaft. A rig that does not repeat is judged for nothing else; where the speed changes readings beyond
-/// the rule the pedestals have changed, and sensors are not judged against the record.
+/// @param spins one per planned spin, in its order; @param record coefficients of the last qualification of this rig
+/// with this reference shaft. A rig that does not repeat is judged for nothing else; where the speed changes readings
+/// beyond the rule the pedestals have changed, and sensors are not judged against the record.
 /// @throws Error(request, "spins_missing"), and "too_few_spins" and its kind if the test masses do not calibrate.
 Qualification qualify(const Rig& rig, const Shaft& reference, const RigClaims& claims,
                       const std::vector<RigSpin>& spins, const std::vector<Motion>& motions,

@@ -13,7 +13,7 @@ namespace counterspot {
 enum class Grouping { week, rig, family };
 
 /// The closed jobs of one group.
-struct TrendLine {
+struct TrendGroup {
   std::string group;
   int closed = 0;
   int within = 0;
@@ -28,7 +28,7 @@ struct TrendLine {
   double yield_fraction() const { return closed > 0 ? static_cast<double>(within) / closed : 0.0; }
 };
 /// Groups in ascending order; open jobs do not count.
-std::vector<TrendLine> trend_of(const std::vector<JobLine>& jobs, Grouping grouping);
+std::vector<TrendGroup> trend_of(const std::vector<JobOverview>& jobs, Grouping grouping);
 
 /// "2026-W48": ISO 8601, weeks start on Monday, week 1 holds the year's first Thursday.
 std::string iso_week(std::int64_t unix_s);

@@ -25,7 +25,7 @@ struct RepeatScatter {
 /// (chi-squared). An estimate of d degrees of freedom is enlarged by d(0.05^{−2/d} − 1)/(−2 ln 0.05), so that the 95 %
 /// region taken with k² = 5.99 holds (F distribution with 2 and d degrees of freedom; the plane's counterpart of the t
 /// factor of GUM, G.3).
-/// @param spins at one speed. @return one entry a sensor; empty if no weights are repeated.
+/// @param spins at one speed. @return one entry per sensor; empty if no weights are repeated.
 std::vector<RepeatScatter> add_repeat_scatter(std::vector<SpinReading>& spins, const std::vector<std::string>& sensors);
 
 /// Adds a part of each reading to the uncertainty of either part of it: what spins scatter by where no repeats tell.

@@ -13,9 +13,6 @@ namespace counterspot {
 /// A channel of a recording: its 1-based number, or a CSV column's name without its unit.
 using ChannelRef = std::variant<int, std::string>;
 
-/// "channel 3" or "column tach".
-std::string channel_text(const ChannelRef& channel);
-
 enum class Rotation { clockwise, counter_clockwise };
 
 /// The direction a shaft turns as seen from its other end.

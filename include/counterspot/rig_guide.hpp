@@ -54,7 +54,4 @@ std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, 
 /// "103.2 mV/g": the sensitivity as the file states it, times a factor. @throws Error(request, "bad_quantity").
 std::string scaled_sensitivity(const std::string& text, double factor);
 
-/// The next instruction, or what all spins came to, as one JSON document.
-std::string rig_step_json(const RigWork& work);
-
 }  // namespace counterspot

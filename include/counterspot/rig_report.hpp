@@ -22,7 +22,7 @@ struct RigReport {
   std::int64_t due_unix_s = 0;   ///< if it passed
   double speed_rad_s = 0.0;
   Qualification result;
-  std::vector<SheetSpin> spins;    ///< one a step of the plan
+  std::vector<SheetSpin> spins;    ///< one per step of the plan
   std::vector<std::string> notes;  ///< reasons of spins taken back, and warnings as they were said then
 };
 

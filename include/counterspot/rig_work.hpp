@@ -30,7 +30,7 @@ struct RigYardstick {
   std::string shaft;                  ///< the reference shaft
   std::int64_t at_unix_s = 0;         ///< when it was found
   double speed_rad_s = 0.0;           ///< at which
-  std::vector<Motion> motions;        ///< one a sensor
+  std::vector<Motion> motions;        ///< one per sensor
   Eigen::Matrix2cd coefficients;      ///< sensor × plane, SI per kg·m
   std::array<Phasor, 2> bare;         ///< what the sensors read of the shaft without test masses, SI
   std::array<double, 2> umar_kg_m{};  ///< as found
@@ -49,7 +49,7 @@ struct Recalibration {
   bool sound = false;                ///< sensitivities alone explain what has changed
   std::array<Phasor, 2> change;      ///< of each sensor, C's diagonal in α_now = C·α_record
   double cross_talk = 0.0;           ///< the largest of the rest
-  std::vector<double> volts_per_si;  ///< the new sensitivities, one a sensor
+  std::vector<double> volts_per_si;  ///< the new sensitivities, one per sensor
   std::string words;                 ///< one sentence
 };
 
@@ -94,7 +94,7 @@ struct RigWork {
 struct RigWorkState {
   bool open = true;
   std::vector<PlannedRigSpin> plan;
-  std::vector<std::optional<RigEvent>> spins;  ///< one a step: the spin that stands
+  std::vector<std::optional<RigEvent>> spins;  ///< one per step: the spin that stands
   int next = 0;                                ///< the first step without one; plan.size(): all are made
   std::optional<RigEvent> last_spin;           ///< the newest that stands, which can be taken back
   std::optional<RigEvent> closing;

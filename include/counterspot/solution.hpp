@@ -68,10 +68,10 @@ struct PlaneSolution {
 /// From spins to a verdict: the main job.
 struct Solution {
   std::optional<double> speed_rad_s;   ///< to which all spins were brought
-  std::vector<Motion> motions;         ///< of the coefficients, one a sensor
+  std::vector<Motion> motions;         ///< of the coefficients, one per sensor
   std::vector<Track> tracks;           ///< of the recorded spins, in order
   std::vector<SpinReading> readings;   ///< of all spins, in order, at that speed, before repeats are taken together
-  std::vector<RepeatScatter> repeats;  ///< one a sensor if spins with the same weights were repeated
+  std::vector<RepeatScatter> repeats;  ///< one per sensor if spins with the same weights were repeated
   InfluenceSummary influence;          ///< repeated spins taken together
   Limits limits;
   Judgement judgement;           ///< at the planes, the supports, and of a flexible shaft its modes; what holds it back
@@ -98,7 +98,7 @@ Solution solve(const SpinSet& spins, const SolveOptions& options = {});
 /// A sensor's sensitivity has no part: the coefficients are found through the same sensor, and it cancels.
 void add_rig_errors(InfluenceSummary& influence, const RigKnowledge& rig, const Shaft& shaft, bool adapters_taken_away);
 
-/// The budget as people read it: one row a source, one column a place that is held.
+/// The budget as people read it: one row per source, one column per place that is held.
 struct BudgetRow {
   ErrorSource source{};
   std::vector<double> u_kg_m;  ///< standard, of the magnitude of the residual at each place

@@ -24,7 +24,7 @@ double vold_kalman_weight(int poles, double bandwidth);
 /// with complex envelopes x_k, carriers c_k = e^{jkθ} and p poles. Sparse Cholesky (Eigen, LDLᴴ) of the banded normal
 /// equations, which every channel shares. A real signal has A cos(kθ − φ) = x c + its conjugate: A e^{jφ} = 2 x*.
 /// Crossing orders come apart because they are solved jointly. Memory: (poles + 1)·K² complex numbers a sample.
-/// @param channels each as long as the carriers. @param carriers one an order; magnitude about 1.
+/// @param channels each as long as the carriers. @param carriers one per order; magnitude about 1.
 /// @return envelopes x as [channel][order][sample].
 std::vector<std::vector<std::vector<std::complex<double>>>> vold_kalman(
     const std::vector<std::vector<double>>& channels, const std::vector<std::vector<std::complex<double>>>& carriers,
@@ -90,10 +90,10 @@ struct Sweep {
   Warnings warnings;
 };
 
-/// Tracks orders through a run-up or coast-down, one value a turn. Vold–Kalman works on the mean signal of equal angles
-/// (16 a turn or more, at least four times the highest order), in overlapping stretches. Memory: these samples, and the
-/// points. Steady lines that an order comes near to are found in the spectrum in time, followed with a bandwidth of
-/// their own, bridged where an order passes them, and taken off before.
+/// Tracks orders through a run-up or coast-down, one value per turn. Vold–Kalman works on the mean signal of equal
+/// angles (16 a turn or more, at least four times the highest order), in overlapping stretches. Memory: these samples,
+/// and the points. Steady lines that an order comes near to are found in the spectrum in time, followed with a
+/// bandwidth of their own, bridged where an order passes them, and taken off before.
 /// @throws as track(); Error(request, "bad_orders", "bad_bandwidth", "no_slow_roll", "bad_line").
 Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options = {});
 

@@ -8,8 +8,8 @@
 namespace counterspot {
 
 /// Everything the library can notice and let pass: a closed list, in the order of the flow. `warning_code` gives the
-/// snake_case code that stands in the JSON; DEVELOPERS.md says what each means and what to do. Some of them speak
-/// against the readings that a verdict rests on, and hold it back (`holds_back`).
+/// snake_case code that stands in the JSON; src/manual/analyst.md says what each means and what to do. Some of them
+/// speak against the readings that a verdict rests on, and hold it back (`holds_back`).
 enum class WarningCode {
   // recording
   clipped,        ///< samples at the end of the converter's range

@@ -23,50 +23,6 @@ struct InspectAsked {
   PictureAsked picture;
 };
 
-Json json_of(const SpinInspection& found) {
-  const RecordingInfo& info = found.recording->info();
-  Json channels = Json::array();
-  for (std::size_t i = 0; i < info.channels.size(); ++i) {
-    const ChannelStatistics& channel = found.recording->channels()[i];
-    bool any = channel.samples > 0;
-    channels.push_back({{"channel", i + 1},
-                        {"name", info.channels[i].name},
-                        {"unit", info.full_scale ? "full_scale" : info.channels[i].unit},
-                        {"min", any ? Json(channel.min) : Json(nullptr)},
-                        {"max", any ? Json(channel.max) : Json(nullptr)},
-                        {"mean", channel.mean()},
-                        {"rms", channel.rms()},
-                        {"not_finite", channel.not_finite}});
-  }
-  Json document = {{"file", info.name},
-                   {"format", info.format},
-                   {"sample_rate_hz", info.sample_rate_Hz},
-                   {"samples", found.recording->frames()},
-                   {"duration_s", found.recording->duration_s()},
-                   {"channels", channels}};
-  if (found.track || found.trouble) {
-    Json tach = {{"health", found.tach_health()}};
-    if (found.track) {
-      const TachReport& report = found.track->tach;
-      tach.update({{"pulses", report.pulses},
-                   {"lost", report.lost},
-                   {"doubled", report.doubled},
-                   {"timing_uncertainty_us", report.timing_uncertainty_s * 1e6},
-                   {"speed_rpm", rpm(found.track->speed_rad_s)},
-                   {"speed_drift_percent", 100.0 * found.track->speed_drift_fraction}});
-    }
-    document["usable"] = !found.trouble;
-    document["tach"] = tach;
-    Json sensors = Json::array();
-    for (const SensorHealth& sensor : found.sensors) {
-      sensors.push_back({{"name", sensor.name}, {"unit", sensor.unit}, {"rms", sensor.rms}, {"health", sensor.health}});
-    }
-    document["sensors"] = sensors;
-  }
-  document["warnings"] = json_of(found.warnings);
-  return document;
-}
-
 std::string channel_table(const SpinInspection& found) {
   const RecordingInfo& info = found.recording->info();
   std::size_t width = 7;
@@ -134,7 +90,7 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
                   {file, asked.rig, asked.against});
   }
   if (!asked.json) print_warnings(found.warnings);
-  asked.json ? print_json(json_of(found)) : print(text_of(found, file, asked.rig));
+  asked.json ? print_json(document_of(found)) : print(text_of(found, file, asked.rig));
 }
 
 int run_inspect(const InspectAsked& asked) {

@@ -44,7 +44,7 @@ Job chosen_job(const Log& log, const std::string& name) {
   const auto open = log.list({"", "", "open", {}, {}});
   if (open.size() == 1) return log.job(open.front().name);
   std::string names;
-  for (const JobLine& line : open) names += (names.empty() ? "" : ", ") + line.name;
+  for (const JobOverview& line : open) names += (names.empty() ? "" : ", ") + line.name;
   throw Error(Trouble::request, "which_job",
               open.empty() ? "there is no open job" : fmt::format("several jobs are open: {}", names),
               open.empty() ? "open one with 'job open shaft.toml --rig rig.toml'" : "say which with --job");
@@ -64,7 +64,7 @@ void print_next(const Log& log, KnownJob known, bool json) {
   if (auto due = qualification_due(log, known.job.rig(), now_unix_s())) known.analysis.warnings.push_back(*due);
   const NextStep step = known.next();
   if (!json) print_warnings(known.analysis.warnings);
-  print(json ? next_step_json(known) + "\n" : instruction(known, step));
+  json ? print_json(document_of(known)) : print(instruction(known, step));
 }
 
 void open_job(const JobAsked& asked) {
@@ -158,7 +158,7 @@ int close_job(const JobAsked& asked) {
                            {"closed", true},
                            {"verdict", closed.finding ? Json(verdict_name(closed.finding->verdict)) : Json(nullptr)},
                            {"held_back", closed.finding ? json_of(closed.finding->held_back) : Json::array()},
-                           {"held", closed.finding ? held_of(*closed.finding) : Json::array()}})
+                           {"held", closed.finding ? held_json(closed.finding->held) : Json::array()}})
              : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,
                                  closed.finding ? commands::text_of(*closed.finding) : "without a final residual"));
   return within ? 0 : 1;

@@ -11,11 +11,8 @@ namespace {
 std::string details_of(const Spun& spun, const Shaft& /*shaft*/) {
   std::string text = fmt::format("spin  {}", spun.label);
   if (spun.speed_rad_s) text += fmt::format(", {:.0f} rpm", rpm(*spun.speed_rad_s));
-  for (const SensorReading& reading : spun.readings) {
-    text += fmt::format("\n        {}  {:.4g} {} at {:.1f} deg", reading.sensor,
-                        std::abs(reading.value) / si_per_display_unit(reading.motion), display_unit(reading.motion),
-                        direction_deg(reading.value));
-  }
+  for (const SensorReading& reading : spun.readings)
+    text += fmt::format("\n        {}  {}", reading.sensor, counterspot::text_of(reading));
   if (!spun.recording.empty()) text += fmt::format("\n        {}  {:.12}", spun.recording, spun.sha256);
   for (const SaidWarning& warning : spun.warnings) text += fmt::format("\n        warning: {}", warning.message);
   return text + (spun.finding ? "\n        " + commands::text_of(*spun.finding) : "");

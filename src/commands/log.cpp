@@ -48,37 +48,11 @@ void add_filter_options(CLI::App& command, LogAsked& asked) {
   command.add_option("--until", asked.until, "Only jobs opened before this day");
 }
 
-Json time_or_null(std::optional<std::int64_t> unix_s) {
-  return unix_s ? Json(utc_text(*unix_s)) : Json(nullptr);
-}
-
-template <typename T>
-Json or_null(const std::optional<T>& value) {
-  return value ? Json(*value) : Json(nullptr);
-}
-
-std::string outcome_of(const JobLine& line) {
-  if (line.verdict) return std::string(verdict_name(*line.verdict));
-  return line.closed_unix_s ? "no final spin" : "open";
-}
-
-Json json_of(const JobLine& line) {
-  return {{"job", line.name},
-          {"shaft", line.shaft},
-          {"rig", line.rig},
-          {"family", line.family},
-          {"opened", utc_text(line.opened_unix_s)},
-          {"closed", time_or_null(line.closed_unix_s)},
-          {"spins", line.spins},
-          {"outcome", outcome_of(line)},
-          {"worst_residual_over_limit", or_null(line.worst_ratio)}};
-}
-
 void print_list(const LogAsked& asked) {
   const auto lines = log_to_read(asked.log).list(asked.filter());
-  for (const JobLine& line : lines) {
+  for (const JobOverview& line : lines) {
     if (asked.json) {
-      print_json(json_of(line));
+      print_json(document_of(line));
     } else {
       print(fmt::format("{}  {:<18} {:<12} {:>2} spins  {:<13}{}\n", utc_text(line.opened_unix_s), line.name, line.rig,
                         line.spins, outcome_of(line),
@@ -94,7 +68,7 @@ void print_jobs(const LogAsked& asked) {
   std::vector<std::string> names;
   if (log.has_job(asked.what)) names.push_back(asked.what);
   if (names.empty()) {
-    for (const JobLine& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
+    for (const JobOverview& line : log.list({asked.what, "", "", {}, {}})) names.push_back(line.name);
   }
   if (names.empty()) {
     throw Error(Trouble::request, "no_such_job", fmt::format("the log has no shaft and no job '{}'", asked.what),
@@ -283,28 +257,15 @@ int check_log(const LogAsked& asked) {
   return report.faults.empty() ? 0 : 1;
 }
 
-Json json_of(const TrendLine& line) {
-  return {{"group", line.group},
-          {"closed", line.closed},
-          {"within", line.within},
-          {"outside", line.outside},
-          {"unsure", line.unsure},
-          {"without_final_spin", line.without_final},
-          {"yield_percent", 100.0 * line.yield_fraction()},
-          {"median_spins", line.median_spins},
-          {"median_residual_over_limit", or_null(line.median_ratio)},
-          {"highest_residual_over_limit", or_null(line.highest_ratio)}};
-}
-
 std::string percent(const std::optional<double>& fraction) {
   return fraction ? fmt::format("{:.0f}", 100.0 * *fraction) : "-";
 }
 
-void print_trend(const std::vector<TrendLine>& lines, const std::string& by) {
+void print_trend(const std::vector<TrendGroup>& lines, const std::string& by) {
   print(fmt::format(
       "{:<38} {:>6} {:>6} {:>6} {:>7} {:>7}   % of limit\n{:<38} {:>6} {:>6} {:>6} {:>7} {:>7} {:>6} {:>6}\n", "",
       "jobs", "within", "yield", "neither", "spins", by, "closed", "", "%", "", "median", "median", "most"));
-  for (const TrendLine& line : lines) {
+  for (const TrendGroup& line : lines) {
     print(fmt::format("{:<38} {:>6} {:>6} {:>6.1f} {:>7} {:>7.1f} {:>6} {:>6}\n", line.group, line.closed, line.within,
                       100.0 * line.yield_fraction(), line.unsure + line.without_final, line.median_spins,
                       percent(line.median_ratio), percent(line.highest_ratio)));
@@ -318,10 +279,10 @@ struct RatioSeries {
   std::vector<TrendPoint> points;
 };
 
-RatioSeries ratios_of(const std::vector<JobLine>& newest_first) {
+RatioSeries ratios_of(const std::vector<JobOverview>& newest_first) {
   RatioSeries series;
-  const std::vector<JobLine> oldest_first(newest_first.rbegin(), newest_first.rend());
-  for (const JobLine& line : oldest_first) {
+  const std::vector<JobOverview> oldest_first(newest_first.rbegin(), newest_first.rend());
+  for (const JobOverview& line : oldest_first) {
     if (!line.worst_ratio) continue;
     series.values.push_back(*line.worst_ratio);
     series.jobs.push_back(line.name);
@@ -346,21 +307,15 @@ void print_trend(const LogAsked& asked) {
       print(fmt::format("  beyond: {}  {:.0f} %\n", series.jobs[i], 100.0 * series.values[i]));
     return;
   }
-  for (const TrendLine& line : lines) print_json(json_of(line));
+  for (const TrendGroup& line : lines) print_json(document_of(line));
   if (!chart) return;
-  Json beyond = Json::array();
-  for (std::size_t i : chart->beyond) beyond.push_back(series.jobs[i]);
-  print_json({{"control_chart",
-               {{"centre", chart->centre}, {"lower", chart->lower}, {"upper", chart->upper}, {"beyond", beyond}}}});
+  print_json(document_of(*chart, series.jobs));
 }
 
 void print_repeatability(const std::vector<Repeatability>& sensors, bool json) {
   for (const Repeatability& sensor : sensors) {
     const double shown = sensor.deviation_si / si_per_display_unit(sensor.motion);
-    json ? print_json({{"sensor", sensor.sensor},
-                       {"repeatability", shown},
-                       {"unit", display_unit(sensor.motion)},
-                       {"degrees_of_freedom", sensor.degrees_of_freedom}})
+    json ? print_json(document_of(sensor))
          : print(fmt::format("sensor {}: spins of an unchanged shaft scatter by {:.3g} {} (one standard deviation, {} "
                              "degrees of freedom)\n",
                              sensor.sensor, shown, display_unit(sensor.motion), sensor.degrees_of_freedom));
@@ -372,32 +327,12 @@ void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) 
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
     const auto study = gauge_study(mountings_of(jobs, p));
     if (!study) continue;
-    json ? print_json({{"plane", shaft.planes[p].name},
-                       {"mountings", study->mountings},
-                       {"spins", study->spins},
-                       {"repeat_gmm", in_g_mm(study->repeat_kg_m)},
-                       {"mount_gmm", in_g_mm(study->mount_kg_m)},
-                       {"total_gmm", in_g_mm(study->total_kg_m)}})
+    json ? print_json(document_of(*study, shaft.planes[p].name))
          : print(fmt::format("plane {}: spin to spin {:.2g} g·mm, mounting to mounting {:.2g} g·mm, together {:.2g} "
                              "g·mm ({} mountings, {} spins)\n",
                              shaft.planes[p].name, in_g_mm(study->repeat_kg_m), in_g_mm(study->mount_kg_m),
                              in_g_mm(study->total_kg_m), study->mountings, study->spins));
   }
-}
-
-Json json_of(const CoefficientTrend& trend) {
-  Json beyond = Json::array();
-  for (std::size_t i : trend.beyond) beyond.push_back(trend.jobs[i]);
-  const Phasor now = trend.ratios.back();
-  return {{"coefficients_of_sensor", trend.sensor},
-          {"rig", trend.rig},
-          {"family", trend.family},
-          {"jobs", trend.jobs.size()},
-          {"band_percent", 100.0 * trend.band},
-          {"beyond", beyond},
-          {"left_band_since", trend.since ? Json(trend.jobs[*trend.since]) : Json(nullptr)},
-          {"last_size_percent", 100.0 * std::abs(now)},
-          {"last_turn_deg", degrees(std::arg(now))}};
 }
 
 std::string text_of(const CoefficientTrend& trend) {
@@ -424,7 +359,7 @@ void print_quality(const LogAsked& asked) {
   print_repeatability(sensors, asked.json);
   if (sensors.empty() && !asked.json) print("No spin of these jobs was repeated with the same weights on.\n");
   for (const CoefficientTrend& trend : coefficient_trends(jobs))
-    asked.json ? print_json(json_of(trend)) : print(text_of(trend));
+    asked.json ? print_json(document_of(trend)) : print(text_of(trend));
   if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked.json);
 }
 

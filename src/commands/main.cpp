@@ -60,7 +60,7 @@ int run(int argc, char** argv) {
   program.footer(
       "Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said; 2 the command line or a file\n"
       "you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
-      commands::cautions());
+      cautions());
   int exit_code = 0;
   try {
     add_commands(program, argc < 2 ? "" : argv[1], exit_code);

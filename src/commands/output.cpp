@@ -9,14 +9,7 @@
 #include <iostream>
 #include <system_error>
 
-#include "counterspot/cautions.hpp"
-#include "counterspot/words.hpp"
-
 namespace counterspot::commands {
-
-std::string cautions() {
-  return fmt::format("CAUTION  {}\n", fmt::join(caution_lines, "\n         "));
-}
 
 namespace {
 
@@ -71,10 +64,6 @@ std::string held_back_text(const std::vector<SaidReason>& held_back) {
     text += fmt::format("IN DOUBT  {}{}\n    MEND  {}\n", of_spins, reason.message, reason.remedy);
   }
   return text.empty() ? text : text + "\n";
-}
-
-std::string measured(double value, double expanded_uncertainty) {
-  return measured_text(value, expanded_uncertainty, english());
 }
 
 }  // namespace counterspot::commands

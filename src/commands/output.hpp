@@ -2,7 +2,8 @@
 
 #include <string>
 
-#include "documents/documents.hpp"
+#include "report/documents.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -20,11 +21,5 @@ void print_warnings(const Warnings& warnings);
 
 /// What holds a verdict back, each with its remedy, to be said before anything else; empty if nothing does.
 std::string held_back_text(const std::vector<SaidReason>& held_back);
-
-/// "38.4 ± 1.4": the expanded uncertainty to two digits, and the value to the same place.
-std::string measured(double value, double expanded_uncertainty);
-
-/// Shown once wherever a weight or a spin is asked for.
-std::string cautions();
 
 }  // namespace counterspot::commands

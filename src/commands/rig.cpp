@@ -48,7 +48,7 @@ int exit_code_of(const RigWork& work) {
 }
 
 int print_next(const RigWork& work, bool json) {
-  print(json ? rig_step_json(work) + "\n" : text_of_next(work));
+  json ? print_json(document_of(work)) : print(text_of_next(work));
   return exit_code_of(work);
 }
 
@@ -99,30 +99,14 @@ int show_next(const RigAsked& asked) {
   return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked.json);
 }
 
-Json json_of(const RigStanding& standing, const Rig& rig) {
-  auto time = [](const std::optional<std::int64_t>& unix_s) {
-    return unix_s ? Json(utc_text(*unix_s)) : Json(nullptr);
-  };
-  Json failed = Json::array();
-  for (RigPlace place : standing.failed_places) failed.push_back(rig_place_name(place));
-  return {{"rig", rig.name},
-          {"qualified", time(standing.qualified_unix_s)},
-          {"due", time(standing.due_unix_s)},
-          {"overdue", standing.overdue},
-          {"last_failed", standing.last_failed},
-          {"failed_places", failed},
-          {"checked", time(standing.checked_unix_s)},
-          {"check_within", standing.check_within ? Json(*standing.check_within) : Json(nullptr)}};
-}
-
 int show(const RigAsked& asked) {
   const Log log = log_to_read(asked.log);
   const RigWork work = chosen_work(log, asked.rig);
   const Rig rig = asked.rig_file.empty() ? work.rig() : read_rig(asked.rig_file);
   const RigStanding standing = standing_of(log, rig, now_unix_s());
   if (asked.json) {
-    Json document = json_of(standing, rig);
-    document["newest"] = Json::parse(rig_step_json(work));
+    Json document = document_of(standing, rig);
+    document["newest"] = document_of(work);
     print_json(document);
   } else {
     print(commands::text_of(standing, rig) + "\n" + commands::text_of(work));

@@ -64,11 +64,8 @@ struct ResultText {
 std::string details_of(const RigSpun& made, const RigWork& work) {
   const Rig rig = work.rig();
   std::string text = fmt::format("spin  step {}, {:.0f} rpm", made.step + 1, rpm(made.spun.speed_rad_s.value_or(0.0)));
-  for (const SensorReading& reading : made.spun.readings) {
-    text += fmt::format("\n        {}  {:.4g} {} at {:.1f} deg", reading.sensor,
-                        std::abs(reading.value) / si_per_display_unit(reading.motion), display_unit(reading.motion),
-                        direction_deg(reading.value));
-  }
+  for (const SensorReading& reading : made.spun.readings)
+    text += fmt::format("\n        {}  {}", reading.sensor, counterspot::text_of(reading));
   if (!made.spun.recording.empty()) text += fmt::format("\n        {}  {:.12}", made.spun.recording, made.spun.sha256);
   for (const SaidWarning& warning : made.spun.warnings) text += fmt::format("\n        warning: {}", warning.message);
   return text;

@@ -5,9 +5,9 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "commands/sweep_text.hpp"
 #include "counterspot/drawing_charts.hpp"
 #include "counterspot/files.hpp"
+#include "report/sweep.hpp"
 
 namespace counterspot::commands {
 namespace {
@@ -51,7 +51,7 @@ void print_result(const SweepAsked& asked, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
   if (asked.picture) write_picture(picture_of(result), asked.picture, {asked.file, asked.rig});
   if (asked.json) {
-    print_json(commands::json_of(result));
+    print_json(document_of(result));
   } else {
     print(asked.csv ? csv_of(result) : commands::text_of(result));
   }

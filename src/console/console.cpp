@@ -11,11 +11,12 @@
 #include <thread>
 
 #include "console/assets.hpp"
-#include "console/desk.hpp"
+#include "console/job_session.hpp"
+#include "console/recorder.hpp"
 #include "console/service.hpp"
-#include "console/station.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/files.hpp"
+#include "report/text.hpp"
 #include "units/part.hpp"
 
 namespace counterspot {
@@ -61,7 +62,7 @@ std::string trouble_in(const std::function<void()>& work) {
     work();
     return "";
   } catch (const Error& error) {
-    return std::string(error.what()) + "; " + error.remedy();
+    return sentence_of(error);
   } catch (const std::exception& error) {
     return std::string("a fault of the program: ") + error.what();
   }
@@ -126,12 +127,12 @@ class ArrivingFile {
   int number_ = -1;
 };
 
-/// Puts recordings on the disk and measures them, so that the station's thread waits for neither.
-class Clerk {
+/// Puts recordings on the disk and measures them, so that the recorder's thread waits for neither.
+class RecordingQueue {
  public:
-  explicit Clerk(std::function<void(SpinFile&)> work)
+  explicit RecordingQueue(std::function<void(SpinFile&)> work)
       : thread_([this, work = std::move(work)](const std::stop_token& stop) { run(stop, work); }) {}
-  void give(SpinFile spin) {
+  void add(SpinFile spin) {
     const std::scoped_lock lock(mutex_);
     waiting_.push_back(std::move(spin));
     changed_.notify_all();
@@ -166,29 +167,29 @@ struct Console::Inside final : public Service {
   Inside& operator=(Inside&&) = delete;
   ~Inside() override;
 
-  Reply question(const std::string& path, const Parameters& parameters) override;
-  Reply deed(const std::string& path, const Parameters& parameters, const std::string& body) override;
+  Reply query(const std::string& path, const Parameters& parameters) override;
+  Reply command(const std::string& path, const Parameters& parameters, const std::string& body) override;
   std::unique_ptr<Arriving> upload() override;
   std::string event(const Parameters& parameters, std::uint64_t& news) override;
   Reply refusal(const std::string& code, const std::string& message, const std::string& remedy, int status) override;
 
   void set_up_pages();
-  void set_up_questions();
-  void set_up_deeds();
+  void set_up_queries();
+  void set_up_commands();
   void enter_spin(SpinFile& spin);
   Reply use(ArrivingFile& file, const Parameters& parameters);
 
-  using Question = std::function<Reply(const Parameters&)>;
-  using Deed = std::function<void(const Json&)>;
+  using Query = std::function<Reply(const Parameters&)>;
+  using Command = std::function<void(const Json&)>;
   ConsoleOptions options;
-  std::map<std::string, Question> questions;  // by path
-  std::map<std::string, Deed> deeds;
+  std::map<std::string, Query> queries;  // by path
+  std::map<std::string, Command> commands;
   std::mutex measuring;  // one upload at a time is measured, so that memory stays bounded
   std::mutex trouble_mutex;
   std::string spin_trouble;  // why the last spin was not taken
-  std::unique_ptr<Desk> desk;
-  std::unique_ptr<Clerk> clerk;
-  std::unique_ptr<Station> station;
+  std::unique_ptr<JobSession> session;
+  std::unique_ptr<RecordingQueue> recordings;
+  std::unique_ptr<Recorder> recorder;
   std::unique_ptr<PageServer> server;
 };
 
@@ -217,14 +218,15 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
     throw Error(Trouble::machine, "disk", options.recordings_folder.string() + " cannot be made: " + unmade.message(),
                 "give the program the right to write there, or name another folder with --recordings");
   const Rig rig = read_rig(options.rig_file);
-  // A wish is made and a spin entered only when all three are there.
-  station = std::make_unique<Station>(options.source, options.live, rig,
-                                      [this](SpinFile spin) { clerk->give(std::move(spin)); });
-  clerk = std::make_unique<Clerk>([this](SpinFile& spin) { enter_spin(spin); });
-  desk = std::make_unique<Desk>(std::move(log), options, [this](const Wish& wish) { station->wish(wish); });
+  // A spin is asked for and entered only when all three are there.
+  recorder = std::make_unique<Recorder>(options.source, options.live, rig,
+                                        [this](SpinFile spin) { recordings->add(std::move(spin)); });
+  recordings = std::make_unique<RecordingQueue>([this](SpinFile& spin) { enter_spin(spin); });
+  session = std::make_unique<JobSession>(std::move(log), options,
+                                         [this](const SpinRequest& request) { recorder->request(request); });
   set_up_pages();
-  set_up_questions();
-  set_up_deeds();
+  set_up_queries();
+  set_up_commands();
   static void* const part =
       function_of_part("libcounterspot_http.so", "counterspot_serve", "no_http", "that serves the page");
   const ServerOptions where{options.address, options.port, options.token, options.most_upload_bytes};
@@ -232,59 +234,59 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   options.port = server->port();
 }
 
-/// Each ends before what it gives work to; but the desk, at the clerk's work, still says its wishes to the station.
+/// Each ends before what it gives work to; but the session, while the queue works, still asks the recorder for spins.
 Console::Inside::~Inside() {
   server.reset();
-  station->stop();
-  clerk.reset();
+  recorder->stop();
+  recordings.reset();
 }
 
 void Console::Inside::set_up_pages() {
   auto file = [this](const char* path, std::string_view text, const char* kind) {
-    questions[path] = [text, kind](const Parameters&) { return Reply{std::string(text), kind}; };
+    queries[path] = [text, kind](const Parameters&) { return Reply{std::string(text), kind}; };
   };
   file("/", page_html, "text/html; charset=utf-8");
   file("/console.css", page_css, "text/css; charset=utf-8");
   file("/console.js", page_js, "text/javascript; charset=utf-8");
-  questions["/face.svg"] = [this](const Parameters& asked) {
+  queries["/face.svg"] = [this](const Parameters& asked) {
     const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
-    return Reply{desk->face(number_in(asked, "plane"), base, units_in(asked), theme_in(asked)), "image/svg+xml"};
+    return Reply{session->face(number_in(asked, "plane"), base, units_in(asked), theme_in(asked)), "image/svg+xml"};
   };
-  questions["/sheet.svg"] = [this](const Parameters& asked) {
-    return Reply{desk->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};
+  queries["/sheet.svg"] = [this](const Parameters& asked) {
+    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};
   };
-  questions["/sheet.pdf"] = [this](const Parameters& asked) {
-    return Reply{desk->sheet(text_in(asked, "job"), PictureFormat::pdf, units_in(asked)), "application/pdf"};
+  queries["/sheet.pdf"] = [this](const Parameters& asked) {
+    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::pdf, units_in(asked)), "application/pdf"};
   };
 }
 
-void Console::Inside::set_up_questions() {
-  questions["/api/now"] = [this](const Parameters& asked) {
-    Json now = desk->now(units_in(asked));
+void Console::Inside::set_up_queries() {
+  queries["/api/now"] = [this](const Parameters& asked) {
+    Json now = session->now(units_in(asked));
     const std::scoped_lock lock(trouble_mutex);
     now["spin_trouble"] = spin_trouble;
     return reply_of(now);
   };
-  questions["/api/jobs"] = [this](const Parameters&) { return reply_of(desk->jobs()); };
-  questions["/api/job"] = [this](const Parameters& asked) {
-    return reply_of(desk->history(text_in(asked, "job"), units_in(asked)));
+  queries["/api/jobs"] = [this](const Parameters&) { return reply_of(session->jobs()); };
+  queries["/api/job"] = [this](const Parameters& asked) {
+    return reply_of(session->history(text_in(asked, "job"), units_in(asked)));
   };
-  questions["/api/trends"] = [this](const Parameters&) { return reply_of(desk->trends()); };
-  questions["/api/health"] = [this](const Parameters&) { return reply_of(desk->health(station->view())); };
-  questions["/api/shafts"] = [this](const Parameters&) { return reply_of(desk->shafts()); };
-  questions["/api/live-once"] = [this](const Parameters& asked) {
-    return reply_of(live_event(station->view(), desk->rig(), units_in(asked)));
+  queries["/api/trends"] = [this](const Parameters&) { return reply_of(session->trends()); };
+  queries["/api/health"] = [this](const Parameters&) { return reply_of(session->health(recorder->view())); };
+  queries["/api/shafts"] = [this](const Parameters&) { return reply_of(session->shafts()); };
+  queries["/api/live-once"] = [this](const Parameters& asked) {
+    return reply_of(live_event(recorder->view(), session->rig(), units_in(asked)));
   };
 }
 
-void Console::Inside::set_up_deeds() {
-  deeds["/api/open"] = [this](const Json& said) { desk->open(said); };
-  deeds["/api/choose"] = [this](const Json& said) { desk->choose(said); };
-  deeds["/api/fit"] = [this](const Json& said) { desk->fit(said); };
-  deeds["/api/back"] = [this](const Json& said) { desk->take_back(said); };
-  deeds["/api/close"] = [this](const Json& said) { desk->close(said); };
-  deeds["/api/stands"] = [this](const Json&) { station->confirm_standing(); };
-  deeds["/api/practice"] = [this](const Json& said) { desk->practice(said); };
+void Console::Inside::set_up_commands() {
+  commands["/api/open"] = [this](const Json& said) { session->open(said); };
+  commands["/api/choose"] = [this](const Json& said) { session->choose(said); };
+  commands["/api/fit"] = [this](const Json& said) { session->fit(said); };
+  commands["/api/back"] = [this](const Json& said) { session->take_back(said); };
+  commands["/api/close"] = [this](const Json& said) { session->close(said); };
+  commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
+  commands["/api/practice"] = [this](const Json& said) { session->practice(said); };
 }
 
 Reply Console::Inside::refusal(const std::string& code, const std::string& message, const std::string& remedy,
@@ -292,15 +294,15 @@ Reply Console::Inside::refusal(const std::string& code, const std::string& messa
   return reply_of(Error(Trouble::request, code, message, remedy), status);
 }
 
-Reply Console::Inside::question(const std::string& path, const Parameters& parameters) {
-  const auto found = questions.find(path);
-  if (found == questions.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
+Reply Console::Inside::query(const std::string& path, const Parameters& parameters) {
+  const auto found = queries.find(path);
+  if (found == queries.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
   return answered([&] { return found->second(parameters); });
 }
 
-Reply Console::Inside::deed(const std::string& path, const Parameters& parameters, const std::string& body) {
-  const auto found = deeds.find(path);
-  if (found == deeds.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
+Reply Console::Inside::command(const std::string& path, const Parameters& parameters, const std::string& body) {
+  const auto found = commands.find(path);
+  if (found == commands.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
   const Json said = Json::parse(body, nullptr, false);
   if (!said.is_object()) return refusal("bad_request", "the request is not a JSON object", "load the page again", 400);
   return answered([&] {
@@ -309,14 +311,14 @@ Reply Console::Inside::deed(const std::string& path, const Parameters& parameter
     } catch (const Json::exception&) {
       return refusal("bad_request", "a value in the request is of the wrong kind", "load the page again", 400);
     }
-    return reply_of(desk->now(units_in(parameters)));
+    return reply_of(session->now(units_in(parameters)));
   });
 }
 
 std::string Console::Inside::event(const Parameters& parameters, std::uint64_t& news) {
-  const StationView view = station->wait_for_news(news, beat_s);
+  const RecorderView view = recorder->wait_for_news(news, beat_s);
   news = view.news;
-  return answered([&] { return reply_of(live_event(view, desk->rig(), units_in(parameters))); }).body;
+  return answered([&] { return reply_of(live_event(view, session->rig(), units_in(parameters))); }).body;
 }
 
 std::unique_ptr<Arriving> Console::Inside::upload() {
@@ -331,17 +333,17 @@ std::unique_ptr<Arriving> Console::Inside::upload() {
 
 Reply Console::Inside::use(ArrivingFile& file, const Parameters& parameters) {
   const std::scoped_lock lock(measuring);
-  Json told = desk->look_at(file.path(), "the upload");
+  Json told = session->look_at(file.path(), "the upload");
   const std::string job = text_in(parameters, "job");
   if (text_in(parameters, "as") != "spin" || job.empty() || !told["usable"].get<bool>()) return reply_of(told);
   const fs::path kept = options.recordings_folder / ("uploaded-" + sha256_of_file(file.path()).substr(0, 16));
   file.keep_as(kept);
-  desk->add_spin(kept, text_in(parameters, "label"), job, std::nullopt);
+  session->add_spin(kept, text_in(parameters, "label"), job, std::nullopt);
   told["entered"] = true;
   return reply_of(told);
 }
 
-/// The outermost place of the clerk's thread: what fails is said on the page, and the spin is wanted again.
+/// The outermost place of the queue's thread: what fails is said on the page, and the spin is wanted again.
 void Console::Inside::enter_spin(SpinFile& spin) {
   auto say = [this](const std::string& trouble) {
     const std::scoped_lock lock(trouble_mutex);
@@ -349,11 +351,11 @@ void Console::Inside::enter_spin(SpinFile& spin) {
   };
   const std::string trouble = trouble_in([&] {
     const fs::path recording = finish(spin);
-    if (spin.whole) desk->add_recorded(spin.wish.serial, recording);
+    if (spin.whole) session->add_recorded(spin.request.serial, recording);
   });
   if (spin.whole || !trouble.empty()) say(trouble);
   if (trouble.empty() || !spin.whole) return;
-  const std::string more = trouble_in([&] { desk->wish_again(); });
+  const std::string more = trouble_in([&] { session->request_again(); });
   if (!more.empty()) say(trouble + "; " + more);
 }
 

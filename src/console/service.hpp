@@ -39,8 +39,8 @@ class Service {
   Service(Service&&) = delete;
   Service& operator=(Service&&) = delete;
   virtual ~Service() = default;
-  virtual Reply question(const std::string& path, const Parameters& parameters) = 0;  ///< changes nothing
-  virtual Reply deed(const std::string& path, const Parameters& parameters, const std::string& body) = 0;
+  virtual Reply query(const std::string& path, const Parameters& parameters) = 0;  ///< changes nothing
+  virtual Reply command(const std::string& path, const Parameters& parameters, const std::string& body) = 0;
   virtual std::unique_ptr<Arriving> upload() = 0;  ///< empty: there is no room for it
   /// Waits, half a second at most, for something newer than `news`; one event's data.
   virtual std::string event(const Parameters& parameters, std::uint64_t& news) = 0;

@@ -10,15 +10,11 @@
 #include "counterspot/files.hpp"
 #include "counterspot/trial.hpp"
 #include "counterspot/words.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
 namespace {
-
-/// With an uncertainty as the commands round it.
-std::string measured(double value, double expanded) {
-  return measured_text(value, expanded, english());
-}
 
 std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
   if (units == UnitSystem::metric) return measured(in_g_mm(value_kg_m), in_g_mm(expanded_kg_m)) + " g·mm";
@@ -107,16 +103,16 @@ Json choices_of(const NextStep& step, const KnownJob& known, UnitSystem units) {
   return choices;
 }
 
-Json band_words(const Wish& wish) {
-  const bool narrow = wish.high_rad_s < 1.05 * wish.low_rad_s;
-  const double middle = rpm(0.5 * (wish.low_rad_s + wish.high_rad_s));
-  return {{"low_rpm", rpm(wish.low_rad_s)},
-          {"high_rpm", rpm(wish.high_rad_s)},
-          {"safe_rpm", wish.safe_rad_s ? Json(rpm(*wish.safe_rad_s)) : Json(nullptr)},
+Json band_words(const SpinRequest& request) {
+  const bool narrow = request.high_rad_s < 1.05 * request.low_rad_s;
+  const double middle = rpm(0.5 * (request.low_rad_s + request.high_rad_s));
+  return {{"low_rpm", rpm(request.low_rad_s)},
+          {"high_rpm", rpm(request.high_rad_s)},
+          {"safe_rpm", request.safe_rad_s ? Json(rpm(*request.safe_rad_s)) : Json(nullptr)},
           {"words", narrow ? fmt::format("wanted: {:.0f} rpm", middle)
-                           : fmt::format("wanted: any steady speed from {:.0f} rpm", rpm(wish.low_rad_s))},
-          {"safe", wish.safe_rad_s ? fmt::format("never above {:.0f} rpm", rpm(*wish.safe_rad_s))
-                                   : "safe limit unknown: the shaft's tube is not given"}};
+                           : fmt::format("wanted: any steady speed from {:.0f} rpm", rpm(request.low_rad_s))},
+          {"safe", request.safe_rad_s ? fmt::format("never above {:.0f} rpm", rpm(*request.safe_rad_s))
+                                      : "safe limit unknown: the shaft's tube is not given"}};
 }
 
 /// The instruction in as few words as can be read from the rig.
@@ -139,11 +135,8 @@ std::string title_of(StepKind kind) {
 Json lines_of(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
   Json lines = Json::array();
   if (spun.speed_rad_s) lines.push_back(fmt::format("{:.1f} rpm", rpm(*spun.speed_rad_s)));
-  for (const SensorReading& reading : spun.readings) {
-    lines.push_back(fmt::format("sensor {}: {:.4g} {} at {:.1f} deg", reading.sensor,
-                                std::abs(reading.value) / si_per_display_unit(reading.motion),
-                                display_unit(reading.motion), direction_deg(reading.value)));
-  }
+  for (const SensorReading& reading : spun.readings)
+    lines.push_back(fmt::format("sensor {}: {}", reading.sensor, text_of(reading)));
   for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
   if (spun.finding) {
     for (const Held& held : spun.finding->held) {
@@ -211,13 +204,13 @@ Json warned_of(const Job& job) {
   return list;
 }
 
-void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem units) {
+void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, UnitSystem units) {
   const NextStep step = known.next();
   const JobState state = state_of(known.job.events);
   const auto finding = finding_of(known.analysis);
   screen["title"] = title_of(step.kind);
   screen["shaft"] = known.job.shaft().id;
-  screen["band"] = band_words(wish);
+  screen["band"] = band_words(request);
   screen["fit"] = pieces_words(step.pieces, known, units);
   screen["choices"] = choices_of(step, known, units);
   screen["on"] = pieces_words(state.on_shaft, known, units);
@@ -236,7 +229,7 @@ void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem
   screen["percent"] = std::lround(100.0 * finding->worst_ratio());
 }
 
-Json words_of(const JobLine& line) {
+Json words_of(const JobOverview& line) {
   return {{"job", line.name},
           {"rig", line.rig},
           {"family", line.family},
@@ -267,9 +260,9 @@ Json words_of(const Job& job, UnitSystem units) {
           {"entries", entries}};
 }
 
-Json words_of(const std::vector<TrendLine>& trend) {
+Json words_of(const std::vector<TrendGroup>& trend) {
   Json list = Json::array();
-  for (const TrendLine& line : trend) {
+  for (const TrendGroup& line : trend) {
     list.push_back({{"group", line.group},
                     {"closed", line.closed},
                     {"within", line.within},
@@ -318,7 +311,7 @@ Json words_of(const SpinInspection& inspection, const std::string& name) {
           {"warnings", warnings}};
 }
 
-Json words_of_health(const StationView& live, const Rig& rig, const std::vector<Job>& jobs) {
+Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Job>& jobs) {
   Json lines = Json::array();
   lines.push_back("rig: " + rig.name);
   lines.push_back(live.source.empty() ? "no live source: recordings are uploaded" : "live from " + live.source);
@@ -347,15 +340,15 @@ Json words_of_health(const StationView& live, const Rig& rig, const std::vector<
 
 namespace {
 
-/// Where things are on a line from 0 to 100.
-Json gauge_of(const Wish& wish, double speed_rad_s) {
-  const double end = 1.25 * wish.safe_rad_s.value_or(std::max(1.2 * wish.low_rad_s, 1.0));
+/// Where things are on a scale from 0 to 100.
+Json gauge_of(const SpinRequest& request, double speed_rad_s) {
+  const double end = 1.25 * request.safe_rad_s.value_or(std::max(1.2 * request.low_rad_s, 1.0));
   auto place = [&](double rad_s) { return std::round(10.0 * std::clamp(100.0 * rad_s / end, 0.0, 100.0)) / 10.0; };
-  const double danger = wish.safe_rad_s ? place(*wish.safe_rad_s) : 100.0;
+  const double danger = request.safe_rad_s ? place(*request.safe_rad_s) : 100.0;
   constexpr double least_width = 2.0;  // to be seen beside the pointer
-  const double low = place(wish.low_rad_s);
-  const double width = std::max(least_width, place(std::min(wish.high_rad_s, end)) - low);
-  const double from = width > least_width ? low : place(0.5 * (wish.low_rad_s + wish.high_rad_s)) - 0.5 * width;
+  const double low = place(request.low_rad_s);
+  const double width = std::max(least_width, place(std::min(request.high_rad_s, end)) - low);
+  const double from = width > least_width ? low : place(0.5 * (request.low_rad_s + request.high_rad_s)) - 0.5 * width;
   return {{"band_from", from},
           {"band_width", width},
           {"danger_from", danger},
@@ -365,7 +358,7 @@ Json gauge_of(const Wish& wish, double speed_rad_s) {
 
 /// What is to be known of the rig at one moment: the view, and how old it is.
 struct Seen {
-  const StationView& view;
+  const RecorderView& view;
   double age_s;
 
   bool live() const { return !view.source.empty(); }
@@ -373,7 +366,7 @@ struct Seen {
   Turning turning() const { return old() ? Turning::unknown : view.reading.motion.turning; }
   /// Hands are wanted on the shaft, and nothing shows that it stands. Without a live source nobody but the operator
   /// can.
-  bool hands_off() const { return live() && view.wish.stand && turning() != Turning::standing; }
+  bool hands_off() const { return live() && view.request.stand && turning() != Turning::standing; }
 };
 
 std::string no_news(const Seen& seen) {
@@ -387,11 +380,11 @@ std::string shaft_told(const Seen& seen) {
   return motion.tach_lost ? motion.words + "; stop the drive and keep away" : motion.words;
 }
 
-/// What the station is at, in words.
+/// What the recorder is at, in words.
 std::string told_of(const Seen& seen) {
-  const StationView& view = seen.view;
+  const RecorderView& view = seen.view;
   if (!seen.live())
-    return view.wish.stand ? "no live source: see for yourself that the shaft stands" : "no live source";
+    return view.request.stand ? "no live source: see for yourself that the shaft stands" : "no live source";
   if (seen.old()) return no_news(seen);
   if (!view.trouble.empty()) return view.trouble;
   const bool turning = seen.turning() == Turning::turning;
@@ -418,12 +411,12 @@ std::string title_of(const Seen& seen) {
 }
 
 Json alarm_of(const Seen& seen) {
-  const StationView& view = seen.view;
-  if (view.phase != Phase::too_fast || !view.wish.safe_rad_s) return nullptr;
+  const RecorderView& view = seen.view;
+  if (view.phase != Phase::too_fast || !view.request.safe_rad_s) return nullptr;
   const double now_rad_s = view.reading.speed_rad_s;
   const double shown_rad_s = now_rad_s > 0.0 ? now_rad_s : view.reading.motion.last_speed_rad_s;
   std::string more =
-      fmt::format("slow down: {:.0f} rpm, never above {:.0f} rpm", rpm(shown_rad_s), rpm(*view.wish.safe_rad_s));
+      fmt::format("slow down: {:.0f} rpm, never above {:.0f} rpm", rpm(shown_rad_s), rpm(*view.request.safe_rad_s));
   if (seen.old() || view.reading.motion.tach_lost) more += "; " + (seen.old() ? no_news(seen) : shaft_told(seen));
   return {{"words", "TOO FAST"}, {"more", more}};
 }
@@ -438,8 +431,8 @@ std::string sign_of(const Seen& seen) {
 
 }  // namespace
 
-Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
-  const Seen seen{view, view.age_s(StationView::Clock::now())};
+Json live_event(const RecorderView& view, const Rig& rig, UnitSystem /*units*/) {
+  const Seen seen{view, view.age_s(RecorderView::Clock::now())};
   const LiveReading& now = view.reading;
   Json levels = Json::array();
   for (std::size_t i = 0; i < view.levels.size(); ++i)
@@ -453,9 +446,9 @@ Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
                     display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
   }
   const std::string told = told_of(seen);
-  const double left = std::max(0.0, view.wish.seconds - view.recorded_s);
+  const double left = std::max(0.0, view.request.seconds - view.recorded_s);
   const bool counting = !seen.old() && view.trouble.empty() && view.phase == Phase::recording;
-  return {{"serial", view.wish.serial},
+  return {{"serial", view.request.serial},
           {"phase", seen.old() ? "no_news" : phase_name(view.phase)},
           {"trouble", !view.trouble.empty() || seen.old() || !seen.live()},
           {"live", seen.live()},
@@ -464,7 +457,7 @@ Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
           {"motion", turning_name(seen.turning())},
           {"standing", seen.live() && seen.turning() == Turning::standing},
           {"may_confirm", seen.live() && !seen.old() && now.motion.may_be_confirmed},
-          {"wants_hands", view.wish.stand},
+          {"wants_hands", view.request.stand},
           {"hands_off", seen.hands_off()},
           {"title", title_of(seen)},
           {"alarm", alarm_of(seen)},
@@ -477,9 +470,9 @@ Json live_event(const StationView& view, const Rig& rig, UnitSystem /*units*/) {
           {"age_s", now.newest_s - now.at_s},
           {"told", told},
           {"said", counting ? fmt::format("{}, {:.0f} s to go", told, left) : told},
-          {"stop_first", view.wish.stand && seen.turning() == Turning::turning},
-          {"gauge", gauge_of(view.wish, now.speed_rad_s)},
-          {"progress", view.wish.seconds > 0.0 ? view.recorded_s / view.wish.seconds : 0.0},
+          {"stop_first", view.request.stand && seen.turning() == Turning::turning},
+          {"gauge", gauge_of(view.request, now.speed_rad_s)},
+          {"progress", view.request.seconds > 0.0 ? view.recorded_s / view.request.seconds : 0.0},
           {"levels", levels},
           {"order_1", vectors},
           {"overruns", view.overruns},

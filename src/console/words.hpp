@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "console/desk.hpp"
+#include "console/job_session.hpp"
 #include "counterspot/quality.hpp"
 #include "counterspot/spin_inspection.hpp"
 
@@ -13,13 +13,13 @@ namespace counterspot {
 
 /// Adds to `screen` what an operator reads: the instruction, the one number, pieces to fit with mass, clock position
 /// and tape, the band of speed, the residual against its limit, cautions.
-void add_words(Json& screen, const KnownJob& known, const Wish& wish, UnitSystem units);
+void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, UnitSystem units);
 
-Json words_of(const JobLine& line);
+Json words_of(const JobOverview& line);
 Json words_of(const Job& job, UnitSystem units);
-Json words_of(const std::vector<TrendLine>& trend);
+Json words_of(const std::vector<TrendGroup>& trend);
 Json words_of(const SpinInspection& inspection, const std::string& name);
-Json words_of_health(const StationView& live, const Rig& rig, const std::vector<Job>& jobs);
+Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Job>& jobs);
 
 /// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
 std::string shaft_text_of(const Json& said);

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 #include "counterspot/angle.hpp"
@@ -56,6 +57,7 @@ void put(Picture& into, const Picture& picture, Point corner, double scale) {
 }
 
 Picture side_by_side(const std::vector<Picture>& pictures, std::size_t columns) {
+  assert(columns > 0);
   Picture all;
   if (pictures.empty()) return all;
   all.title = pictures.front().title;

@@ -8,7 +8,7 @@
 #include "counterspot/cautions.hpp"
 #include "counterspot/files.hpp"
 #include "counterspot/version.hpp"
-#include "documents/documents.hpp"
+#include "report/documents.hpp"
 
 using namespace counterspot;
 

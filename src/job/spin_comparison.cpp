@@ -38,7 +38,7 @@ std::optional<Expected> by_like_spin(const std::vector<SpinReading>& spins, std:
   return std::nullopt;
 }
 
-/// @param expected of spin k, one a sensor. Empty if that of a sensor is not known.
+/// @param expected of spin k, one per sensor. Empty if that of a sensor is not known.
 std::optional<Expected> worth_comparing(const std::vector<SpinReading>& spins, std::size_t k,
                                         const std::vector<std::optional<ExpectedReading>>& expected,
                                         const std::string& source) {

@@ -282,10 +282,10 @@ std::vector<std::pair<std::string, int>> Log::entries_of_recording(const std::st
   return entries;
 }
 
-std::vector<JobLine> Log::list(const LogFilter& filter) const {
+std::vector<JobOverview> Log::list(const LogFilter& filter) const {
   const Condition condition{filter};
-  std::vector<JobLine> lines;
-  JobLine line;
+  std::vector<JobOverview> lines;
+  JobOverview line;
   long long opened = 0;
   std::optional<long long> closed;
   std::string verdict;

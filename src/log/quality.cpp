@@ -24,7 +24,7 @@ double median(std::vector<double> values) {
   return values.size() % 2 == 1 ? values[middle] : 0.5 * (values[middle - 1] + values[middle]);
 }
 
-std::string group_of(const JobLine& job, Grouping grouping) {
+std::string group_of(const JobOverview& job, Grouping grouping) {
   switch (grouping) {
     case Grouping::week: return iso_week(*job.closed_unix_s);
     case Grouping::rig: return job.rig;
@@ -33,13 +33,13 @@ std::string group_of(const JobLine& job, Grouping grouping) {
   return {};
 }
 
-TrendLine line_of(const std::string& group, const std::vector<const JobLine*>& jobs) {
-  TrendLine line;
+TrendGroup line_of(const std::string& group, const std::vector<const JobOverview*>& jobs) {
+  TrendGroup line;
   line.group = group;
   line.closed = static_cast<int>(jobs.size());
   std::vector<double> spins;
   std::vector<double> ratios;
-  for (const JobLine* job : jobs) {
+  for (const JobOverview* job : jobs) {
     line.within += job->verdict == Verdict::within ? 1 : 0;
     line.outside += job->verdict == Verdict::outside ? 1 : 0;
     line.unsure += job->verdict == Verdict::unsure ? 1 : 0;
@@ -199,12 +199,12 @@ std::string iso_week(std::int64_t unix_s) {
   return fmt::format("{:04}-W{:02}", static_cast<int>(year), (thursday - start).count() / 7 + 1);
 }
 
-std::vector<TrendLine> trend_of(const std::vector<JobLine>& jobs, Grouping grouping) {
-  std::map<std::string, std::vector<const JobLine*>> groups;
-  for (const JobLine& job : jobs) {
+std::vector<TrendGroup> trend_of(const std::vector<JobOverview>& jobs, Grouping grouping) {
+  std::map<std::string, std::vector<const JobOverview*>> groups;
+  for (const JobOverview& job : jobs) {
     if (job.closed_unix_s) groups[group_of(job, grouping)].push_back(&job);
   }
-  std::vector<TrendLine> lines;
+  std::vector<TrendGroup> lines;
   for (const auto& [group, members] : groups) lines.push_back(line_of(group, members));
   return lines;
 }

@@ -42,17 +42,6 @@ Aim aim_at_unbalance(const Shaft& shaft, const std::vector<Phasor>& residual_kg_
   return aim;
 }
 
-Aim aim_at_sensors(const std::vector<std::string>& names, const std::vector<Phasor>& present,
-                   const std::vector<Phasor>& coefficients, const std::vector<double>& limits) {
-  Aim aim;
-  const std::size_t planes = names.empty() ? 0 : coefficients.size() / names.size();
-  for (std::size_t s = 0; s < names.size(); ++s) {
-    const auto first = coefficients.begin() + static_cast<std::ptrdiff_t>(s * planes);
-    aim.push_back({names[s], present[s], {first, first + static_cast<std::ptrdiff_t>(planes)}, limits[s]});
-  }
-  return aim;
-}
-
 double worst_ratio(const Aim& aim, const std::vector<Phasor>& fitted_kg_m) {
   double worst = 0.0;
   for (const AimRow& row : aim) {
@@ -61,14 +50,6 @@ double worst_ratio(const Aim& aim, const std::vector<Phasor>& fitted_kg_m) {
     worst = std::max(worst, std::abs(value) / row.limit);
   }
   return worst;
-}
-
-std::optional<Split> split_between(const Phasor& wanted_kg_m, double first_rad, double second_rad) {
-  const double between = std::sin(second_rad - first_rad);
-  if (std::abs(between) < 1e-9) return std::nullopt;
-  const double size = std::abs(wanted_kg_m);
-  const double direction = std::arg(wanted_kg_m);
-  return Split{size * std::sin(second_rad - direction) / between, size * std::sin(direction - first_rad) / between};
 }
 
 }  // namespace counterspot

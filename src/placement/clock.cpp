@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <cassert>
 #include <cmath>
 
 #include "counterspot/angle.hpp"
@@ -24,6 +25,7 @@ std::string_view arc_direction_name(ArcDirection direction) {
 }
 
 std::string ClockPosition::text() const {
+  assert(minutes >= 0 && minutes < minutes_per_turn);
   int hours = minutes / 60;
   return fmt::format("{}:{:02}", hours == 0 ? 12 : hours, minutes % 60);
 }

@@ -75,7 +75,7 @@ class RowParser {
   const char* row_begin() const { return row_begin_; }
   std::int64_t line() const { return line_; }  ///< of the last row
 
-  /// Parses the next row into `values`, one a column; false when the text is used up.
+  /// Parses the next row into `values`, one per column; false when the text is used up.
   /// @throws Error(recording, …) "bad_number", "ragged_row".
   bool next(double* values) {
     if (!find_row()) return false;

@@ -3,13 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 
 #include "counterspot/drawing_rig.hpp"
 #include "counterspot/error.hpp"
 #include "counterspot/log.hpp"
 #include "drawing/sketch.hpp"
 #include "sheet/html_text.hpp"
+#include "sheet/json.hpp"
 #include "sheet/rig_text.hpp"
 #include "sheet/text.hpp"
 
@@ -205,42 +205,23 @@ std::string rig_report_html(const RigReport& report) {
 }
 
 std::string rig_report_json(const RigReport& report) {
-  using ReportJson = nlohmann::ordered_json;
-  ReportJson findings = ReportJson::array();
-  for (const RigFinding& finding : report.result.findings) {
-    const bool judged = finding.verdict != RigVerdict::not_judged;
-    findings.push_back({{"place", rig_place_name(finding.place)},
-                        {"verdict", rig_verdict_name(finding.verdict)},
-                        {"measured", judged ? ReportJson(finding.measured) : ReportJson(nullptr)},
-                        {"allowed", judged ? ReportJson(finding.allowed) : ReportJson(nullptr)},
-                        {"words", finding.words}});
-  }
-  ReportJson spins = ReportJson::array();
-  for (const SheetSpin& spin : report.spins) {
-    spins.push_back({{"label", spin.label},
-                     {"speed_rpm", spin.speed_rad_s ? ReportJson(rpm(*spin.speed_rad_s)) : ReportJson(nullptr)},
-                     {"recording", spin.file.empty() ? ReportJson(nullptr) : ReportJson(spin.file)},
-                     {"sha256", spin.sha256.empty() ? ReportJson(nullptr) : ReportJson(spin.sha256)}});
-  }
-  const ReportJson document = {
-      {"rig", report.rig.name},
-      {"reference_shaft", report.shaft.id},
-      {"program", report.program},
-      {"opened", utc_text(report.opened_unix_s)},
-      {"date", utc_text(report.date_unix_s)},
-      {"due", report.result.passed ? ReportJson(utc_text(report.due_unix_s)) : ReportJson(nullptr)},
-      {"speed_rpm", rpm(report.speed_rad_s)},
-      {"passed", report.result.passed},
-      {"findings", findings},
-      {"umar_gmm", {in_g_mm(report.result.umar_kg_m[0]), in_g_mm(report.result.umar_kg_m[1])}},
-      {"claimed_umar_gmm", in_g_mm(report.claims.umar_kg_m)},
-      {"reduction_percent", 100.0 * report.result.reduction},
-      {"remount_gmm", in_g_mm(report.result.remount_kg_m)},
-      {"small_over_mean", report.result.small_over_mean},
-      {"reductions", report.result.reductions},
-      {"spins", spins},
-      {"notes", report.notes}};
-  return document.dump();
+  return one_line({{"rig", report.rig.name},
+                   {"reference_shaft", report.shaft.id},
+                   {"program", report.program},
+                   {"opened", utc_text(report.opened_unix_s)},
+                   {"date", utc_text(report.date_unix_s)},
+                   {"due", report.result.passed ? Json(utc_text(report.due_unix_s)) : Json(nullptr)},
+                   {"speed_rpm", rpm(report.speed_rad_s)},
+                   {"passed", report.result.passed},
+                   {"findings", json_of(report.result.findings)},
+                   {"umar_gmm", {in_g_mm(report.result.umar_kg_m[0]), in_g_mm(report.result.umar_kg_m[1])}},
+                   {"claimed_umar_gmm", in_g_mm(report.claims.umar_kg_m)},
+                   {"reduction_percent", 100.0 * report.result.reduction},
+                   {"remount_gmm", in_g_mm(report.result.remount_kg_m)},
+                   {"small_over_mean", report.result.small_over_mean},
+                   {"reductions", report.result.reductions},
+                   {"spins", spins_json(report.spins)},
+                   {"notes", report.notes}});
 }
 
 }  // namespace counterspot

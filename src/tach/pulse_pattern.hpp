@@ -28,7 +28,7 @@ inline constexpr int learning_turns = 4;
 std::size_t repeating_tail(std::span<const Pulse> pulses, int per_turn);
 
 /// Learns the pattern from a repeating run of at least learning_turns·per_turn + 1 pulses. The identified pulse is
-///  - the only pulse, if there is one a turn;
+///  - the only pulse, if there is one per turn;
 ///  - else the pulse that ends the odd gap (the one that differs most from the median gap; with two pulses, the
 ///  longer), if turning the
 ///    pattern by any number of pulses changes it by at least 5 % of the mean gap and 6 times the scatter of the gaps;

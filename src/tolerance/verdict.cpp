@@ -2,6 +2,7 @@
 
 #include <Eigen/Eigenvalues>
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 #include "counterspot/tolerance.hpp"
@@ -48,6 +49,7 @@ std::string_view verdict_name(Verdict verdict) {
 }
 
 Verdict verdict_of(double residual_kg_m, double u_residual_kg_m, double limit_kg_m) {
+  assert(!(residual_kg_m < 0.0) && !(u_residual_kg_m < 0.0));
   double expanded = coverage_factor * u_residual_kg_m;
   if (residual_kg_m + expanded <= limit_kg_m) return Verdict::within;
   if (residual_kg_m - expanded > limit_kg_m) return Verdict::outside;

@@ -142,7 +142,7 @@ StretchFit fit_stretch(const double* values, std::size_t count, double turns_a_v
 
 struct MeasuredStretch {
   double frequency_Hz = 0.0;
-  std::vector<double> amplitudes;  ///< one a sensor
+  std::vector<double> amplitudes;  ///< one per sensor
 };
 
 /// The frequency where least is left over all sensors, each over its own size: golden section (Kiefer 1953).

@@ -28,8 +28,8 @@ class AngleResampler {
   AngleResampler(std::size_t samples_per_turn, std::vector<std::size_t> channels, std::vector<double> scales,
                  FallOff fall_off);
 
-  /// What can be read now that this turn is known is appended to `out`, a row a sensor. False if the turn does not join
-  /// the one before it: what is read from it on follows a gap.
+  /// What can be read now that this turn is known is appended to `out`, a row per sensor. False if the turn does not
+  /// join the one before it: what is read from it on follows a gap.
   bool add(const TurnOfSamples& turn, std::vector<std::vector<double>>& out);
   void clear();
 

@@ -11,7 +11,7 @@ namespace counterspot {
 /// Looks at some samples of each of the first turns and finds the step of the converter they came from.
 class StepWatch {
  public:
-  /// @param channels 0-based, one a sensor.
+  /// @param channels 0-based, one per sensor.
   explicit StepWatch(std::vector<std::size_t> channels);
 
   void add(const TurnOfSamples& turn);

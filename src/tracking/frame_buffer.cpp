@@ -1,6 +1,7 @@
 #include "tracking/frame_buffer.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <span>
 
 namespace counterspot {
@@ -38,6 +39,7 @@ std::size_t FrameBuffer::read(Recording& recording, std::size_t most_frames) {
 }
 
 void FrameBuffer::drop(std::size_t frames) {
+  assert(frames <= held_);
   std::visit(
       [&](auto& samples) {
         const auto first = samples.begin() + static_cast<std::ptrdiff_t>(frames * channels_);

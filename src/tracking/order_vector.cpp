@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 #include "counterspot/tracking.hpp"
@@ -47,6 +48,7 @@ double OrderVector::u_phase_lag_deg() const {
 }
 
 OrderVector view_as(const OrderVector& vector, Motion from, Motion to, double speed_rad_s) {
+  assert(from == to || speed_rad_s > 0.0);
   const int steps = derivatives(to) - derivatives(from);
   const Phasor derivative(0.0, -vector.order * speed_rad_s);  // kΩ e^{−jπ/2}: phase lag
   Phasor factor(1.0, 0.0);

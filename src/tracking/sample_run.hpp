@@ -8,10 +8,10 @@
 
 namespace counterspot {
 
-/// The samples of turns that follow one another without a gap, a row a sensor, with the clock that goes with them.
+/// The samples of turns that follow one another without a gap, a row per sensor, with the clock that goes with them.
 class SampleRun {
  public:
-  /// @param channels 0-based, one a sensor. @param scales SI units a sample.
+  /// @param channels 0-based, one per sensor. @param scales SI units per sample.
   SampleRun(std::vector<std::size_t> channels, std::vector<double> scales);
 
   /// Whether this turn begins where the last one ended; an empty run is joined by any.

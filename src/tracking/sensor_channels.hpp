@@ -9,12 +9,12 @@
 
 namespace counterspot {
 
-/// Where the rig's sensors are in a recording; one entry a sensor, in the rig's order.
+/// Where the rig's sensors are in a recording; one entry per sensor, in the rig's order.
 struct SensorChannels {
   std::vector<std::string> names;
   std::vector<Motion> motions;
   std::vector<std::size_t> channels;  ///< 0-based
-  std::vector<double> scales;         ///< SI units a sample
+  std::vector<double> scales;         ///< SI units per sample
 };
 
 /// @throws Error(request, "no_such_channel", "wrong_unit").

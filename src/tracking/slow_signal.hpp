@@ -30,7 +30,7 @@ struct SlowStretch {
 /// Discrete-Time Signal Processing, 7.6) before the second. Bounded: of a long recording the later part is kept.
 class SlowSignal {
  public:
-  /// @param channels 0-based, one a sensor.
+  /// @param channels 0-based, one per sensor.
   SlowSignal(std::vector<std::size_t> channels, double highest_order);
 
   void add(const TurnOfSamples& turn);

@@ -20,7 +20,7 @@ class TachStates {
  private:
   struct Side {
     std::vector<double> extremes;  // of each turn
-    std::vector<double> lasting;   // samples a turn
+    std::vector<double> lasting;   // samples per turn
     double moved() const;
   };
   Side low_;

@@ -15,7 +15,8 @@ using Floats = float __attribute__((vector_size(16)));
 
 constexpr std::size_t run = 32;  // frames whose sums are turned into place together
 
-/// e^{jki·step} for the frames of a run, and what turns the runs into place.
+/// e^{jki·step} for the frames of a run, and what turns the runs into place. In a table the processor loads and spreads
+/// each in one step; kept in registers they had to be shuffled, a quarter of the time of the sums.
 struct RunPhasors {
   std::array<double, run> cosine;
   std::array<double, run> sine;

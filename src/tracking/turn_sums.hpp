@@ -9,8 +9,8 @@
 
 namespace counterspot {
 
-/// Frames of one turn, as they lie in the buffer: `stride` samples a frame, channels side by side. Behind the last one
-/// `frame_padding` samples are readable.
+/// Frames of one turn, as they lie in the buffer: `stride` samples per frame, channels side by side. Behind the last
+/// one `frame_padding` samples are readable.
 struct TurnFrames {
   Samples data;
   std::size_t count = 0;

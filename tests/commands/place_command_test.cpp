@@ -174,7 +174,7 @@ TEST_CASE("the least worst ratio is asked for first, and fewer pieces are shown 
   const Json strict = Json::parse(shop.run(asked).out);
   CHECK(strict["status"] == "optimal");
   REQUIRE(!strict["fewer_pieces"].is_null());
-  CHECK(strict["fewer_pieces"]["pieces"].size() == 2);  // one a plane
+  CHECK(strict["fewer_pieces"]["pieces"].size() == 2);  // one per plane
   CHECK(strict["pieces"].size() == 4);                  // the two that are allowed on each
   CHECK(strict["worst_ratio"].get<double>() < strict["fewer_pieces"]["worst_ratio"].get<double>());
   std::vector<std::string> coarse = asked;

@@ -14,7 +14,7 @@ import threading
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from console_program import DEED, Console, rest_of  # noqa: E402
+from console_program import COMMAND, Console, rest_of  # noqa: E402
 
 PROGRAM, DATA = sys.argv[1:3]
 
@@ -34,11 +34,11 @@ def a_name_that_was_pointed_here_is_refused(console):
 
 def another_site_can_neither_post_nor_read(console):
     other = {"Origin": "http://evil.example"}
-    assert console.code("POST", "/api/practice", {**DEED, **other}, b"{}") == (403, "other_site")
-    assert console.code("POST", "/api/practice", {**DEED, "Sec-Fetch-Site": "cross-site"}, b"{}") == (403, "other_site")
+    assert console.code("POST", "/api/practice", {**COMMAND, **other}, b"{}") == (403, "other_site")
+    assert console.code("POST", "/api/practice", {**COMMAND, "Sec-Fetch-Site": "cross-site"}, b"{}") == (403, "other_site")
     assert console.code("GET", "/api/now", other) == (403, "other_site")
     assert console.code("POST", "/api/practice", {}, b"{}") == (403, "other_site"), "a form could send this"
-    assert console.code("PUT", "/api/now", DEED, b"{}") == (405, "bad_method")
+    assert console.code("PUT", "/api/now", COMMAND, b"{}") == (405, "bad_method")
 
 
 def a_refused_body_is_not_read_as_another_request(console):
@@ -55,7 +55,7 @@ def no_path_from_a_client_is_followed(console):
         status, _, text = console.ask("GET", path)
         assert status == 404 and "root:" not in text, (path, status)
     for name in ("../data/shaft.toml", f"{DATA}/shaft.toml", "/etc/passwd", "rig.toml/../shaft.toml"):
-        assert console.code("POST", "/api/open", DEED, json.dumps({"file": name}).encode()) == (400, "not_found"), name
+        assert console.code("POST", "/api/open", COMMAND, json.dumps({"file": name}).encode()) == (400, "not_found"), name
     assert console.code("GET", "/api/job?job=../../etc/passwd") == (400, "no_such_job")
 
 
@@ -66,14 +66,14 @@ def oversized_and_unmeasured_requests_are_refused_at_their_head(console):
         assert status in ("413", "411"), (path, length, status)
     assert console.raw(f"POST /api/upload HTTP/1.1\r\nHost: 127.0.0.1:{console.port}\r\nX-Counterspot: 1\r\n"
                        "Transfer-Encoding: chunked\r\n\r\n").split(" ")[1] == "411"
-    assert console.code("POST", "/api/open", {**DEED, "Content-Encoding": "gzip"}, b"{}") == (415, "bad_encoding")
-    assert console.code("POST", "/api/open", DEED, b"[1") == (400, "bad_request")
+    assert console.code("POST", "/api/open", {**COMMAND, "Content-Encoding": "gzip"}, b"{}") == (415, "bad_encoding")
+    assert console.code("POST", "/api/open", COMMAND, b"[1") == (400, "bad_request")
 
 
 def an_upload_says_what_track_says(console):
     file = f"{DATA}/00-as-found.flac"
     with open(file, "rb") as recording:
-        status, _, text = console.ask("POST", "/api/upload", DEED, recording.read())
+        status, _, text = console.ask("POST", "/api/upload", COMMAND, recording.read())
     assert status == 200, text
     shown = json.loads(text)
     tracked = json.loads(subprocess.run([PROGRAM, "track", file, "--rig", f"{DATA}/rig.toml", "--json"], check=True,
@@ -82,13 +82,13 @@ def an_upload_says_what_track_says(console):
     for one, other in zip(shown["vectors"], tracked["sensors"], strict=True):
         assert one["phase_lag_deg"] == other["orders"][0]["phase_lag_deg"]
         assert abs(one["amplitude"] / other["orders"][0]["amplitude"] - 1) < 1e-12  # the order of a product
-    assert console.code("POST", "/api/upload", DEED, b"no recording at all")[0] in (400, 422)
+    assert console.code("POST", "/api/upload", COMMAND, b"no recording at all")[0] in (400, 422)
 
 
 def a_head_without_measure_is_cut_off(console):
     for more in ([f"X-{number}: 1" for number in range(100)], ["X-Long: " + 20_000 * "x"], ["Cookie: " + 9_000 * "x"] * 3):
         assert console.raw(console.head("GET", "/api/now", *more)).startswith("HTTP/1.1 431 "), more[0][:20]
-    endless = console.open_line()
+    endless = console.open_connection()
     endless.sendall(console.head("GET", "/api/now")[:-2].encode())
     try:
         for _ in range(10_000):
@@ -103,12 +103,12 @@ class SlowSenders:
     """Send a byte now and then, or nothing; begun first, looked at last, so that nobody waits for them."""
 
     def __init__(self, console):
-        deed = console.head("POST", "/api/open", "X-Counterspot: 1", "Content-Length: 5000")
+        command = console.head("POST", "/api/open", "X-Counterspot: 1", "Content-Length: 5000")
         upload = console.head("POST", "/api/upload", "X-Counterspot: 1", "Content-Length: 5000000")
         asked = console.head("GET", "/api/now", "X-Slow: " + 5000 * "x")
         self.ended = {}
         self.threads = [threading.Thread(target=self.dribble, args=(console, *which))
-                        for which in (("nothing", "", ""), ("a head", "", asked), ("a deed", deed, 5000 * " "),
+                        for which in (("nothing", "", ""), ("a head", "", asked), ("a command", command, 5000 * " "),
                                       ("an upload", upload, 5000 * " "))]
         for thread in self.threads:
             thread.start()
@@ -116,15 +116,15 @@ class SlowSenders:
     def dribble(self, console, name, at_once, bit_by_bit):
         begin = time.monotonic()
         answer = b""
-        with console.open_line() as line:
-            line.sendall(at_once.encode())
-            line.settimeout(0.4)
+        with console.open_connection() as connection:
+            connection.sendall(at_once.encode())
+            connection.settimeout(0.4)
             try:
                 for byte in bit_by_bit.encode() or 5000 * b"-":
                     if bit_by_bit:
-                        line.sendall(bytes([byte]))
+                        connection.sendall(bytes([byte]))
                     try:
-                        answer += rest_of(line)
+                        answer += rest_of(connection)
                         break
                     except TimeoutError:
                         pass
@@ -145,7 +145,7 @@ def pictures_come_from_the_library_and_from_here_only(console):
     """After a job was opened: the face of a plane, and the sheet as the command writes it, byte for byte."""
     address = "/sheet.pdf?job=MC-0417/1"
     with tempfile.TemporaryDirectory() as folder:
-        log = console.line[console.line.index("--log") + 1]
+        log = console.command_line[console.command_line.index("--log") + 1]
         subprocess.run([PROGRAM, "sheet", "MC-0417/1", "--log", log, "--out", f"{folder}/sheet.pdf"], check=True, capture_output=True)
         status, headers, sheet = console.asked("GET", address)
         assert status == 200 and headers["Content-Type"] == "application/pdf"
@@ -164,9 +164,9 @@ def pictures_come_from_the_library_and_from_here_only(console):
 
 def a_killed_program_goes_on_at_the_same_step(folder):
     with Console(PROGRAM, DATA, folder) as console:
-        assert console.ask("POST", "/api/open", DEED, b'{"file":"shaft.toml"}')[0] == 200
+        assert console.ask("POST", "/api/open", COMMAND, b'{"file":"shaft.toml"}')[0] == 200
         with open(f"{DATA}/00-as-found.flac", "rb") as recording:
-            status, _, text = console.ask("POST", "/api/upload?as=spin&job=MC-0417/1", DEED, recording.read())
+            status, _, text = console.ask("POST", "/api/upload?as=spin&job=MC-0417/1", COMMAND, recording.read())
         assert status == 200 and json.loads(text)["entered"], text
         before = json.loads(console.ask("GET", "/api/now")[2])
         pictures_come_from_the_library_and_from_here_only(console)
@@ -178,7 +178,7 @@ def a_killed_program_goes_on_at_the_same_step(folder):
 
 
 def another_address_needs_a_token(folder):
-    line = Console(PROGRAM, DATA, folder, "--address", "0.0.0.0").line
+    line = Console(PROGRAM, DATA, folder, "--address", "0.0.0.0").command_line
     refused = subprocess.run(line, capture_output=True, text=True, timeout=20, check=False)
     assert refused.returncode == 2 and "token" in refused.stderr
     with Console(PROGRAM, DATA, folder, "--address", "0.0.0.0", "--token", "6f1d") as console:

@@ -5,14 +5,14 @@ import signal
 import socket
 import subprocess
 
-DEED = {"X-Counterspot": "1"}
+COMMAND = {"X-Counterspot": "1"}
 
 
 class Console:
     """Runs until the end of the block."""
 
     def __init__(self, program, data, folder, *more):
-        self.line = [program, "console", "--rig", f"{data}/rig.toml", "--shafts", data, "--recordings", f"{folder}/spins", "--log",
+        self.command_line = [program, "console", "--rig", f"{data}/rig.toml", "--shafts", data, "--recordings", f"{folder}/spins", "--log",
                      f"{folder}/log.db", "--port", "0", *more]
 
     def __enter__(self):
@@ -20,7 +20,7 @@ class Console:
         return self
 
     def start(self):
-        self.process = subprocess.Popen(self.line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        self.process = subprocess.Popen(self.command_line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         self.url = self.process.stdout.readline().split()[-1]
         self.port = int(self.url.split(":")[2].split("/")[0])
 
@@ -48,29 +48,29 @@ class Console:
         answer = connection.getresponse()
         return answer.status, answer.headers, answer.read()
 
-    def ask(self, *question, **more):
-        status, headers, content = self.asked(*question, **more)
+    def ask(self, *query, **more):
+        status, headers, content = self.asked(*query, **more)
         return status, headers, content.decode()
 
-    def code(self, *question, **more):
-        status, _, text = self.ask(*question, **more)
+    def code(self, *query, **more):
+        status, _, text = self.ask(*query, **more)
         return status, json.loads(text).get("code")
 
-    def open_line(self):
+    def open_connection(self):
         return socket.create_connection(("127.0.0.1", self.port), timeout=60)
 
     def raw(self, text):
-        with self.open_line() as line:
-            line.sendall(text.encode())
-            return rest_of(line).decode(errors="replace")
+        with self.open_connection() as connection:
+            connection.sendall(text.encode())
+            return rest_of(connection).decode(errors="replace")
 
     def head(self, method, path, *more):
         """The head of a request, as bytes to send by hand."""
         return "\r\n".join([f"{method} {path} HTTP/1.1", f"Host: 127.0.0.1:{self.port}", *more, "", ""])
 
 
-def rest_of(line):
+def rest_of(connection):
     received = b""
-    while part := line.recv(65536):
+    while part := connection.recv(65536):
         received += part
     return received

@@ -16,7 +16,7 @@ import threading
 import time
 
 sys.path[:0] = [str(pathlib.Path(__file__).parent), str(pathlib.Path(__file__).parent.parent)]
-from console_program import DEED, Console  # noqa: E402
+from console_program import COMMAND, Console  # noqa: E402
 import numbered  # noqa: E402
 
 PROGRAM, DATA = sys.argv[1:3]
@@ -31,10 +31,10 @@ class Screens:
         self.begin, self.counts = time.monotonic(), {}
         self.selector = selectors.DefaultSelector()
         for _ in range(SCREENS):
-            line = console.open_line()
-            line.sendall(console.head("GET", "/api/live").encode())
-            self.counts[line] = 0
-            self.selector.register(line, selectors.EVENT_READ)
+            connection = console.open_connection()
+            connection.sendall(console.head("GET", "/api/live").encode())
+            self.counts[connection] = 0
+            self.selector.register(connection, selectors.EVENT_READ)
         self.over = threading.Event()
         self.thread = threading.Thread(target=self.read)
         self.thread.start()
@@ -53,21 +53,21 @@ class Screens:
     def close(self):
         self.over.set()
         self.thread.join()
-        for line in self.counts:
-            line.close()
+        for connection in self.counts:
+            connection.close()
 
 
 def answered_rightly(console, kind, sound):
     """Sound, cut, foreign, given up half way, announced as 2 GiB: each as it must be."""
     if kind == 3:
-        with console.open_line() as line:
-            line.sendall(console.head("POST", "/api/upload", "X-Counterspot: 1", f"Content-Length: {len(sound)}").encode())
-            line.sendall(sound[: len(sound) // 2])
+        with console.open_connection() as connection:
+            connection.sendall(console.head("POST", "/api/upload", "X-Counterspot: 1", f"Content-Length: {len(sound)}").encode())
+            connection.sendall(sound[: len(sound) // 2])
         return True
     if kind == 4:
         answer = console.raw(console.head("POST", "/api/upload", "X-Counterspot: 1", f"Content-Length: {2 << 30}"))
         return answer.startswith("HTTP/1.1 413 ")
-    status, _, text = console.ask("POST", "/api/upload", DEED, (sound, sound[: len(sound) // 2], b"time,A\n1,2\n")[kind])
+    status, _, text = console.ask("POST", "/api/upload", COMMAND, (sound, sound[: len(sound) // 2], b"time,A\n1,2\n")[kind])
     said = json.loads(text)
     if kind == 0:
         return status == 200 and said["usable"]
@@ -138,7 +138,7 @@ def a_spin_that_is_cut_off_is_kept():
     feeders = [feeding(pipe)]
     try:
         with console_on(pipe, folder) as console:
-            assert console.ask("POST", "/api/open", DEED, b'{"file":"shaft.toml"}')[0] == 200
+            assert console.ask("POST", "/api/open", COMMAND, b'{"file":"shaft.toml"}')[0] == 200
             wait_for("the spin to be recorded", lambda: live(console)["progress"] > 0.05)
             feeders[0].kill()
             feeders.append(feeding(pipe))
@@ -164,7 +164,7 @@ def every_sample_is_recorded_under_load():
     try:
         with console_on(pipe, folder) as console:
             feeder.stdout.readline()
-            assert console.ask("POST", "/api/open", DEED, b'{"file":"shaft.toml"}')[0] == 200
+            assert console.ask("POST", "/api/open", COMMAND, b'{"file":"shaft.toml"}')[0] == 200
             wait_for("the spin to be recorded", lambda: live(console)["phase"] == "recording")
             screens = Screens(console)
             uploads(console)

@@ -91,7 +91,7 @@ class Operator:
         mass.clear()
         mass.send_keys("17.6 kg")
         self.press("It is on the shaft")
-        self.wait("the question", lambda: "kg" in self.page.find_element(By.ID, "asked-once").text)
+        self.wait("the query", lambda: "kg" in self.page.find_element(By.ID, "asked-once").text)
         self.keep("4-unlike-asked")
         assert asked(url, "api/now")["entries"] == before
         self.press("Mend it")
@@ -150,7 +150,7 @@ def asked(url, path):
 
 
 def nothing_went_wrong(page):
-    # A weight far from what was asked for is refused once, with a question, and the browser tells of each refusal.
+    # A weight far from what was asked for is refused once, with a query, and the browser tells of each refusal.
     def usual(message):
         return "favicon" in message or ("/api/fit" in message and "status of 400" in message)
 

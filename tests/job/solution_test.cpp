@@ -27,7 +27,7 @@ Shaft two_plane_shaft() {
   return shaft;
 }
 
-/// A rig with one vibration unit a kg·m at each end and no cross-talk; readings with uncertainty u.
+/// A rig with one vibration unit per kg·m at each end and no cross-talk; readings with uncertainty u.
 std::vector<SpinReading> simple_spins(double u, double speed_rad_s) {
   auto spin = [&](std::vector<FittedWeight> fitted, Phasor a, Phasor b) {
     Eigen::Matrix2d covariance = u * u * Eigen::Matrix2d::Identity();

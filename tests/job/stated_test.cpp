@@ -170,7 +170,7 @@ TEST_CASE("with trial weights on there are two choices, and both leave the shaft
   CHECK(step.words.rfind("TAKE the trial weights off and FIT", 0) == 0);  // the usual one is told first
   const auto on = state_of(job.events).on_shaft;
   for (int plane : {0, 1}) {
-    // One weight a plane, and it undoes the shaft's own unbalance.
+    // One weight per plane, and it undoes the shaft's own unbalance.
     const Phasor bare = at_plane_of(step.instead->pieces, plane);
     CHECK(std::abs(bare + rig.shaft[static_cast<std::size_t>(plane)]) < 0.03 * 300e-6);
     CHECK(std::abs(bare - at_plane_of(together(on, step.pieces), plane)) < 1e-9);

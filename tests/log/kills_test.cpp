@@ -1,5 +1,5 @@
 // Pulled plugs: the library at work, the real program at work, the PostgreSQL server under both. How often is set by
-// COUNTERSPOT_KILLS (see DEVELOPERS.md); every day's number is small.
+// COUNTERSPOT_KILLS (see tests/README.md); every day's number is small.
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <signal.h>

@@ -71,7 +71,7 @@ TEST_CASE("a list can be narrowed by shaft, rig, verdict and date") {
 
   auto names = [&](const LogFilter& filter) {
     std::string all;
-    for (const JobLine& line : log.list(filter)) all += line.name + " ";
+    for (const JobOverview& line : log.list(filter)) all += line.name + " ";
     return all;
   };
   CHECK(names({}) == "PS-1/2 PS-2/1 PS-1/1 ");  // newest first
@@ -82,7 +82,7 @@ TEST_CASE("a list can be narrowed by shaft, rig, verdict and date") {
   CHECK(names({"", "", "outside", {}, {}}).empty());
   CHECK(names({"", "", "", some_day + 86400, some_day + 2 * 86400}) == "PS-2/1 ");
   CHECK(names({"PS-1", "bay 3", "", {}, {}}).empty());
-  const JobLine line = log.list({"PS-2", "", "", {}, {}}).front();
+  const JobOverview line = log.list({"PS-2", "", "", {}, {}}).front();
   CHECK(line.spins == 3);
   CHECK(line.closed_unix_s == some_day + 86400 + 6 * 60);
   CHECK(line.worst_ratio == finding_within().worst_ratio());

@@ -14,8 +14,8 @@ using namespace counterspot::test;
 
 namespace {
 
-JobLine closed(const std::string& rig, std::int64_t at, int spins, std::optional<Verdict> verdict,
-               std::optional<double> ratio) {
+JobOverview closed(const std::string& rig, std::int64_t at, int spins, std::optional<Verdict> verdict,
+                   std::optional<double> ratio) {
   return {"PS-1/1", "PS-1", rig, "tube", at - 3600, at, spins, verdict, ratio};
 }
 
@@ -50,7 +50,7 @@ TEST_CASE("the control chart of the textbook's paint viscosities comes out as pr
 }
 
 TEST_CASE("yield counts every closed job, spins a shaft are a median, open jobs do not count") {
-  std::vector<JobLine> jobs = {
+  std::vector<JobOverview> jobs = {
       closed("bay 2", 1795608000, 4, Verdict::within, 0.4), closed("bay 2", 1795608000, 2, Verdict::within, 0.6),
       closed("bay 2", 1795608000, 3, Verdict::outside, 1.5), closed("bay 2", 1795608000, 1, {}, {}),
       closed("bay 3", 1609761600, 2, Verdict::unsure, 0.99)};

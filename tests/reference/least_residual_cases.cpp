@@ -1,4 +1,4 @@
-// Prints random problems of least_residual with our answers, one JSON document a line, for least_residual.py.
+// Prints random problems of least_residual with our answers, one JSON document per line, for least_residual.py.
 #include <cstdio>
 #include <nlohmann/json.hpp>
 #include <random>

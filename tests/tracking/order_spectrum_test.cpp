@@ -72,7 +72,7 @@ TEST_CASE("at steady speed the spectrum is flat to its highest order, and nothin
   const OrderSpectra spectra = spectra_of(spin);
   CHECK(spectra.sensors[0].amplitudes[10] == Approx(1.0).epsilon(flatness));
   CHECK(spectra.sensors[0].amplitudes[100] == Approx(1.0).epsilon(flatness));
-  // 32 samples a turn: without the filter order 23 would stand at 9, 33 at 1 and 40 at 8
+  // 32 samples per turn: without the filter order 23 would stand at 9, 33 at 1 and 40 at 8
   for (const double amplitude : spectra.sensors[1].amplitudes) CHECK(amplitude < folded);
 }
 

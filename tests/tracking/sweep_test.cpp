@@ -495,7 +495,7 @@ TEST_CASE("hum without a resonance is no resonance, and a belt's order is no ste
 
 TEST_CASE("a long sweep is solved in stretches, and their seams do not show") {
   SyntheticSpin spin;
-  spin.rate_Hz = 1500.0;  // down to 38 samples a turn at the fast end
+  spin.rate_Hz = 1500.0;  // down to 38 samples per turn at the fast end
   spin.seconds = 60.0;
   spin.speed_Hz = 10.0;
   spin.acceleration_Hz_per_s = 0.5;

@@ -57,8 +57,8 @@ std::string code_of(const std::function<void()>& action) {
 }  // namespace
 
 TEST_CASE("a peak a quarter turn behind the tach edge is a phase lag of 90 deg") {
-  // by hand: 8 samples a turn, edge half way between samples 1 and 2 of each turn; x = 2 where the shaft has turned 90
-  // deg past the edge
+  // by hand: 8 samples per turn, edge half way between samples 1 and 2 of each turn; x = 2 where the shaft has turned
+  // 90 deg past the edge
   std::vector<double> tach;
   std::vector<double> x;
   for (int n = 0; n < 8 * 12; ++n) {

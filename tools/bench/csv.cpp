@@ -1,6 +1,6 @@
 // Reads a table of numbers with the library, and with a bare fast_float loop over the same text in memory, in turn.
-// Prints a line a run: which of the two, wall seconds, processor seconds. Both must find the same numbers, to the last
-// bit.
+// Prints a line per run: which of the two, wall seconds, processor seconds. Both must find the same numbers, to the
+// last bit.
 #include <fast_float/fast_float.h>
 #include <fmt/format.h>
 

@@ -153,7 +153,7 @@ int main(int argc, char** argv) {
   int spins = 0;
   const double show = seconds([&] {
     const Log log = Log::open(file, false);
-    for (const JobLine& line : log.list({"PS-77-30000", "", "", {}, {}}))
+    for (const JobOverview& line : log.list({"PS-77-30000", "", "", {}, {}}))
       spins += static_cast<int>(state_of(log.job(line.name).events).spins.size());
   });
   std::size_t groups = 0;

@@ -7,7 +7,7 @@
 
 namespace rigsim {
 
-/// What each sensor is moved by, after its AC coupling: SI of its motion, one value a sample.
+/// What each sensor is moved by, after its AC coupling: SI of its motion, one value per sample.
 ///
 /// The equations of motion are integrated in time, so hunting, run-ups through a resonance and knocks are as they would
 /// be, not a string of steady states. State y = (q, q̇, coupling), ẏ = A y + B Q(t):

@@ -58,23 +58,23 @@ bool is_loopback(const std::string& address) {
   return address == "::1" || (address.starts_with("127.") && is_numeric_address(address));
 }
 
-bool Gate::loopback() const {
+bool AccessRules::loopback() const {
   return is_loopback(address);
 }
 
 /// A page of another site can make the browser come here under its own name (DNS rebinding), never under a number.
-bool Gate::knows_host(const std::string& host) const {
+bool AccessRules::knows_host(const std::string& host) const {
   const HostAndPort named = split(host);
   if (named.port != std::to_string(port)) return false;
   if (loopback()) return named.host == "localhost" || is_loopback(named.host);
   return is_numeric_address(named.host);
 }
 
-bool Gate::shows_token(const httplib::Request& request) const {
+bool AccessRules::shows_token(const httplib::Request& request) const {
   return token.empty() || same(cookie_of(request), token);
 }
 
-std::optional<Refusal> Gate::refuse(const httplib::Request& request) const {
+std::optional<Refusal> AccessRules::refuse(const httplib::Request& request) const {
   const std::string host = request.get_header_value("Host");
   if (request.get_header_value_count("Host") != 1 || !knows_host(host))
     return Refusal{403, "wrong_host", "this server is not called that", "open the address that the program printed"};
@@ -91,10 +91,10 @@ std::optional<Refusal> Gate::refuse(const httplib::Request& request) const {
   if (request.method == "GET") return std::nullopt;
   if (request.method != "POST")
     return Refusal{405, "bad_method", "only GET and POST are answered", "load the page again"};
-  return refuse_deed(request);
+  return refuse_command(request);
 }
 
-std::optional<Refusal> Gate::refuse_deed(const httplib::Request& request) const {
+std::optional<Refusal> AccessRules::refuse_command(const httplib::Request& request) const {
   if (request.get_header_value("X-Counterspot") != "1")
     return Refusal{403, "other_site", "the request does not come from the page", "send the header X-Counterspot: 1"};
   const std::string length = request.get_header_value("Content-Length");

@@ -15,7 +15,7 @@ struct Refusal {
 };
 
 /// Who may ask what.
-struct Gate {
+struct AccessRules {
   std::string address;  ///< numeric, as bound
   int port = 0;
   std::string token;  ///< empty: none is asked for
@@ -28,7 +28,7 @@ struct Gate {
 
  private:
   bool knows_host(const std::string& host) const;
-  std::optional<Refusal> refuse_deed(const httplib::Request& request) const;
+  std::optional<Refusal> refuse_command(const httplib::Request& request) const;
 };
 
 bool is_loopback(const std::string& address);

@@ -5,7 +5,7 @@
 #include <thread>
 
 #include "console/http/access.hpp"
-#include "console/http/line.hpp"
+#include "console/http/connection.hpp"
 #include "console/service.hpp"
 #include "counterspot/error.hpp"
 
@@ -45,7 +45,7 @@ class Serving final : public PageServer {
     if (port <= 0 || (!any && !server_.bind_to_port(host, port)))
       throw Error(Trouble::machine, "port_taken", fmt::format("nothing can be served on {} port {}", host, port),
                   "another console may be running; else choose another --port");
-    gate_ = {options.address, port, options.token, options.most_upload_bytes};
+    access_ = {options.address, port, options.token, options.most_upload_bytes};
     thread_ = std::jthread([this] { server_.listen_after_bind(); });
     while (!server_.is_running()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
   }
@@ -58,7 +58,7 @@ class Serving final : public PageServer {
     server_.stop();
   }
 
-  int port() const override { return gate_.port; }
+  int port() const override { return access_.port; }
 
  private:
   static void check(const ServerOptions& options) {
@@ -79,7 +79,7 @@ class Serving final : public PageServer {
                                  {"Cross-Origin-Resource-Policy", "same-origin"},
                                  {"Cache-Control", "no-store"}});
     server_.set_pre_routing_handler([this](const httplib::Request& request, httplib::Response& response) {
-      const auto refusal = gate_.refuse(request);
+      const auto refusal = access_.refuse(request);
       if (!refusal) return httplib::Server::HandlerResponse::Unhandled;
       answer(response, refused(*refusal));
       return httplib::Server::HandlerResponse::Handled;
@@ -88,7 +88,7 @@ class Serving final : public PageServer {
     server_.Post(upload_path, [this](const httplib::Request& request, httplib::Response& response,
                                      const httplib::ContentReader& reader) { upload(request, response, reader); });
     server_.Post(".*", [this](const httplib::Request& request, httplib::Response& response) {
-      answer(response, service_.deed(request.path, parameters_of(request), request.body));
+      answer(response, service_.command(request.path, parameters_of(request), request.body));
     });
   }
 
@@ -97,7 +97,7 @@ class Serving final : public PageServer {
   }
 
   void get(const httplib::Request& request, httplib::Response& response) {
-    if (request.path == "/" && request.has_param("token") && !gate_.token.empty()) {
+    if (request.path == "/" && request.has_param("token") && !access_.token.empty()) {
       // The token leaves the address bar for a cookie that no script can read.
       response.set_header("Set-Cookie", "counterspot_token=" + request.get_param_value("token") +
                                             "; HttpOnly; SameSite=Strict; Path=/");
@@ -105,7 +105,7 @@ class Serving final : public PageServer {
     } else if (request.path == "/api/live") {
       stream(request, response);
     } else {
-      answer(response, service_.question(request.path, parameters_of(request)));
+      answer(response, service_.query(request.path, parameters_of(request)));
     }
   }
 
@@ -153,8 +153,8 @@ class Serving final : public PageServer {
   }
 
   Service& service_;
-  Gate gate_;
-  LineServer server_;
+  AccessRules access_;
+  OneRequestServer server_;
   std::atomic<bool> stopping_ = false;
   std::atomic<int> streams_ = 0;
   std::counting_semaphore<uploads_at_once> slots_{uploads_at_once};

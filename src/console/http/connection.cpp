@@ -1,4 +1,4 @@
-#include "console/http/line.hpp"
+#include "console/http/connection.hpp"
 
 #include <fmt/format.h>
 #include <poll.h>
@@ -15,21 +15,21 @@ namespace {
 
 namespace chrono = std::chrono;
 
-void refuse(Line& line, const char* status, const char* code, const char* message) {
+void refuse(Connection& connection, const char* status, const char* code, const char* message) {
   const std::string body =
       fmt::format(R"({{"code":"{}","message":"{}","remedy":"load the page again"}})", code, message);
   const std::string answer =
       fmt::format("HTTP/1.1 {}\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n{}",
                   status, body.size(), body);
-  line.write(answer.data(), answer.size());
+  connection.write(answer.data(), answer.size());
 }
 
 }  // namespace
 
-Line::Line(socket_t socket, const LineLimits& limits) : socket_(socket), limits_(limits) {}
+Connection::Connection(socket_t socket, const ConnectionLimits& limits) : socket_(socket), limits_(limits) {}
 
 /// A connection that is closed on a sender who still sends is reset, and the answer lost: RFC 9112, 9.6.
-Line::~Line() {
+Connection::~Connection() {
   ::shutdown(socket_, SHUT_WR);
   const auto until = Clock::now() + limits_.last_words;
   std::array<char, 16384> unread{};
@@ -38,7 +38,7 @@ Line::~Line() {
   ::close(socket_);
 }
 
-Line::Head Line::read_head() {
+Connection::Head Connection::read_head() {
   const auto until = Clock::now() + limits_.head_time;
   std::array<char, 4096> part{};
   while (head_.find("\r\n\r\n") == std::string::npos) {
@@ -54,7 +54,7 @@ Line::Head Line::read_head() {
                                                                                                   : Head::whole;
 }
 
-bool Line::ready(short what, Clock::time_point until) const {
+bool Connection::ready(short what, Clock::time_point until) const {
   for (;;) {
     const auto left = chrono::ceil<chrono::milliseconds>(until - Clock::now());
     pollfd asked{socket_, what, 0};
@@ -64,7 +64,7 @@ bool Line::ready(short what, Clock::time_point until) const {
   }
 }
 
-ssize_t Line::receive(char* bytes, std::size_t size, Clock::time_point until) const {
+ssize_t Connection::receive(char* bytes, std::size_t size, Clock::time_point until) const {
   for (;;) {
     if (!ready(POLLIN, std::min(until, Clock::now() + limits_.silence))) return -1;
     const ssize_t got = ::recv(socket_, bytes, size, MSG_DONTWAIT);
@@ -72,17 +72,17 @@ ssize_t Line::receive(char* bytes, std::size_t size, Clock::time_point until) co
   }
 }
 
-bool Line::is_readable() const {
+bool Connection::is_readable() const {
   return given_ < head_.size() || ready(POLLIN, Clock::now() + limits_.silence);
 }
 
-bool Line::is_writable() const {
+bool Connection::is_writable() const {
   char peeked = 0;
   return ready(POLLOUT, Clock::now() + limits_.silence) &&
          (::recv(socket_, &peeked, 1, MSG_PEEK | MSG_DONTWAIT) > 0 || errno == EAGAIN);
 }
 
-ssize_t Line::read(char* bytes, std::size_t size) {
+ssize_t Connection::read(char* bytes, std::size_t size) {
   if (given_ < head_.size()) {
     const std::size_t count = std::min(size, head_.size() - given_);
     std::copy_n(head_.begin() + static_cast<std::ptrdiff_t>(given_), count, bytes);
@@ -96,7 +96,7 @@ ssize_t Line::read(char* bytes, std::size_t size) {
   return got;
 }
 
-ssize_t Line::write(const char* bytes, std::size_t size) {
+ssize_t Connection::write(const char* bytes, std::size_t size) {
   for (;;) {
     if (!ready(POLLOUT, Clock::now() + limits_.silence)) return -1;
     const ssize_t put = ::send(socket_, bytes, size, MSG_NOSIGNAL | MSG_DONTWAIT);
@@ -104,23 +104,24 @@ ssize_t Line::write(const char* bytes, std::size_t size) {
   }
 }
 
-void Line::get_remote_ip_and_port(std::string& /*ip*/, int& /*port*/) const {}
-void Line::get_local_ip_and_port(std::string& /*ip*/, int& /*port*/) const {}
+void Connection::get_remote_ip_and_port(std::string& /*ip*/, int& /*port*/) const {}
+void Connection::get_local_ip_and_port(std::string& /*ip*/, int& /*port*/) const {}
 
-bool LineServer::process_and_close_socket(socket_t socket) {
-  Line line(socket, {});
-  switch (line.read_head()) {
-    case Line::Head::too_large:
-      refuse(line, "431 Request Header Fields Too Large", "head_too_large", "the head of the request is too large");
+bool OneRequestServer::process_and_close_socket(socket_t socket) {
+  Connection connection(socket, {});
+  switch (connection.read_head()) {
+    case Connection::Head::too_large:
+      refuse(connection, "431 Request Header Fields Too Large", "head_too_large",
+             "the head of the request is too large");
       return false;
-    case Line::Head::too_slow:
-      refuse(line, "408 Request Timeout", "too_slow", "the request did not arrive in time");
+    case Connection::Head::too_slow:
+      refuse(connection, "408 Request Timeout", "too_slow", "the request did not arrive in time");
       return false;
-    case Line::Head::gone: return false;
-    case Line::Head::whole: break;
+    case Connection::Head::gone: return false;
+    case Connection::Head::whole: break;
   }
   bool closed = false;
-  return process_request(line, true, closed, nullptr);
+  return process_request(connection, true, closed, nullptr);
 }
 
 }  // namespace counterspot

@@ -1,10 +1,12 @@
-#include "console/station.hpp"
+#include "console/recorder.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <chrono>
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
@@ -35,10 +37,6 @@ std::filesystem::path unused_name(const std::string& begin, const std::filesyste
   }
 }
 
-std::string sentence_of(const Error& error) {
-  return std::string(error.what()) + "; " + error.remedy();
-}
-
 }  // namespace
 
 const char* phase_name(Phase phase) {
@@ -53,22 +51,22 @@ const char* phase_name(Phase phase) {
   return "idle";
 }
 
-/// Shows every block to the station on its way to the tracker.
-class Station::Tee final : public Recording {
+/// Shows every block to the recorder on its way to the tracker.
+class Recorder::WatchedRecording final : public Recording {
  public:
-  explicit Tee(Station& station) : station_(station) {}
-  const RecordingInfo& info() const override { return station_.live_->info(); }
+  explicit WatchedRecording(Recorder& recorder) : recorder_(recorder) {}
+  const RecordingInfo& info() const override { return recorder_.live_->info(); }
   std::size_t read(std::span<double> interleaved) override {
-    const std::size_t got = station_.live_->read(interleaved);
-    station_.take(interleaved.first(got * info().channels.size()));
+    const std::size_t got = recorder_.live_->read(interleaved);
+    recorder_.take(interleaved.first(got * info().channels.size()));
     return got;
   }
 
  private:
-  Station& station_;
+  Recorder& recorder_;
 };
 
-Station::Station(const std::string& source, const LiveOptions& options, Rig rig, Recorded recorded)
+Recorder::Recorder(const std::string& source, const LiveOptions& options, Rig rig, Recorded recorded)
     : rig_(std::move(rig)), recorded_(std::move(recorded)) {
   if (source.empty()) return;
   live_ = open_live(source, options);
@@ -78,21 +76,21 @@ Station::Station(const std::string& source, const LiveOptions& options, Rig rig,
   if (rig_.tach.channel) shown_channels_.push_back(find_channel(live_->info(), *rig_.tach.channel, "the tach"));
   peaks_.assign(shown_channels_.size(), 0.0);
   view_.source = source;
-  view_.heard = StationView::Clock::now();
+  view_.heard = RecorderView::Clock::now();
   thread_ = std::jthread([this] { run(); });
 }
 
-Station::~Station() {
+Recorder::~Recorder() {
   stop();
 }
 
-void Station::stop() {
+void Recorder::stop() {
   if (live_) live_->stop();
   if (thread_.joinable()) thread_.join();
 }
 
 /// The outermost place of this thread: whatever fails is said, and the rig is followed on for as long as samples come.
-void Station::run() {
+void Recorder::run() {
   std::int64_t before = -1;
   while (frames_taken_ > before) {
     before = frames_taken_;
@@ -107,25 +105,25 @@ void Station::run() {
 }
 
 /// False: the source has ended, or it was stopped.
-bool Station::follow_on() {
+bool Recorder::follow_on() {
   give_up();  // what was being recorded when something failed
-  Tee tee(*this);
-  follow(tee, rig_, *shaft_, [this](const LiveReading& reading) { watch(reading); });
+  WatchedRecording watched(*this);
+  follow(watched, rig_, *shaft_, [this](const LiveReading& reading) { watch(reading); });
   give_up();
   if (view().trouble.empty()) say("the live source has ended");
   return false;
 }
 
-void Station::say(const std::string& trouble) {
+void Recorder::say(const std::string& trouble) {
   failed_ = true;
-  tell([&](StationView& view) {
+  tell([&](RecorderView& view) {
     view.trouble = trouble;
     view.phase = Phase::idle;
     view.reading = {};
   });
 }
 
-void Station::confirm_standing() {
+void Recorder::confirm_standing() {
   const ShaftMotion motion = view().reading.motion;
   if (motion.turning == Turning::standing) return;
   if (!motion.may_be_confirmed) {
@@ -136,38 +134,38 @@ void Station::confirm_standing() {
   confirmed_ = true;
 }
 
-void Station::tell(const std::function<void(StationView&)>& change) {
+void Recorder::tell(const std::function<void(RecorderView&)>& change) {
   const std::scoped_lock lock(mutex_);
   change(view_);
   ++view_.news;
   changed_.notify_all();
 }
 
-void Station::wish(const Wish& wish) {
-  tell([&](StationView& view) {
-    view.wish = wish;
-    if (!wish.spin && view.phase != Phase::idle) view.phase = Phase::idle;
+void Recorder::request(const SpinRequest& request) {
+  tell([&](RecorderView& view) {
+    view.request = request;
+    if (!request.spin && view.phase != Phase::idle) view.phase = Phase::idle;
   });
 }
 
-StationView Station::view() const {
+RecorderView Recorder::view() const {
   const std::scoped_lock lock(mutex_);
   return view_;
 }
 
-StationView Station::wait_for_news(std::uint64_t news, double seconds) const {
+RecorderView Recorder::wait_for_news(std::uint64_t news, double seconds) const {
   std::unique_lock lock(mutex_);
   changed_.wait_for(lock, std::chrono::duration<double>(seconds), [&] { return view_.news != news; });
   return view_;
 }
 
-void Station::take(std::span<const double> samples) {
+void Recorder::take(std::span<const double> samples) {
   const std::size_t channels = live_->info().channels.size();
   frames_taken_ += static_cast<std::int64_t>(samples.size() / channels);
   if (!samples.empty()) {
     const double waiting_s = live_->waiting_s();
     const std::scoped_lock lock(mutex_);
-    view_.heard = StationView::Clock::now();
+    view_.heard = RecorderView::Clock::now();
     view_.waiting_s = waiting_s;
   }
   for (std::size_t i = 0; i < samples.size(); i += channels)
@@ -175,7 +173,7 @@ void Station::take(std::span<const double> samples) {
       peaks_[c] = std::max(peaks_[c], std::abs(samples[i + shown_channels_[c]]));
   frames_since_levels_ += static_cast<std::int64_t>(samples.size() / channels);
   if (static_cast<double>(frames_since_levels_) >= levels_every_s * live_->info().sample_rate_Hz) {
-    tell([&](StationView& view) {
+    tell([&](RecorderView& view) {
       view.levels = peaks_;
       view.frames_captured = live_->frames_captured();
       view.overruns = live_->overrun_count();
@@ -188,74 +186,74 @@ void Station::take(std::span<const double> samples) {
 }
 
 /// One reading of the tracker: what the job wants decides what is done with it.
-void Station::watch(const LiveReading& reading) {
-  const Wish wish = view().wish;
+void Recorder::watch(const LiveReading& reading) {
+  const SpinRequest request = view().request;
   if (confirmed_.exchange(false)) shaft_->confirm_standing();
   if (reading.speed_rad_s == 0.0) speeds_.clear();
   speeds_.push_back({reading.at_s, reading.speed_rad_s});
   while (speeds_.front().at_s < reading.at_s - steady_for_s) speeds_.pop_front();
-  const bool wanted = wish.spin && wish.serial != done_serial_;
+  const bool wanted = request.spin && request.serial != done_serial_;
   const double last_rad_s = reading.motion.tach_lost ? reading.motion.last_speed_rad_s : reading.speed_rad_s;
-  const bool too_fast = wish.safe_rad_s && last_rad_s > *wish.safe_rad_s;
-  if (writer_ && (!wanted || too_fast || wish.serial != recording_wish_.serial || !steady(wish))) give_up();
-  if (!writer_ && wanted && !too_fast && steady(wish)) begin_recording(wish);
-  const bool in_band = reading.speed_rad_s >= wish.low_rad_s && reading.speed_rad_s <= wish.high_rad_s;
+  const bool too_fast = request.safe_rad_s && last_rad_s > *request.safe_rad_s;
+  if (writer_ && (!wanted || too_fast || request.serial != recording_request_.serial || !steady(request))) give_up();
+  if (!writer_ && wanted && !too_fast && steady(request)) begin_recording(request);
+  const bool in_band = reading.speed_rad_s >= request.low_rad_s && reading.speed_rad_s <= request.high_rad_s;
   const bool back = failed_ && reading.revolutions > 0;
   if (back) failed_ = false;
-  tell([&](StationView& view) {
+  tell([&](RecorderView& view) {
     view.reading = reading;
     if (back) view.trouble.clear();
-    if (view.wish.serial != wish.serial) return;
+    if (view.request.serial != request.serial) return;
     if (too_fast) {
       view.phase = Phase::too_fast;
     } else if (writer_) {
       view.phase = Phase::recording;
     } else if (wanted) {
       view.phase = in_band && reading.speed_rad_s > 0.0 ? Phase::hold : Phase::spin_up;
-    } else if (view.phase != Phase::measuring || !wish.spin) {
+    } else if (view.phase != Phase::measuring || !request.spin) {
       view.phase = Phase::idle;
     }
   });
 }
 
-bool Station::steady(const Wish& wish) const {
+bool Recorder::steady(const SpinRequest& request) const {
   if (speeds_.size() < 5 || speeds_.back().at_s - speeds_.front().at_s < 0.85 * steady_for_s) return false;
   const auto [slowest, fastest] = std::minmax_element(
       speeds_.begin(), speeds_.end(), [](const Speed& one, const Speed& other) { return one.rad_s < other.rad_s; });
-  return slowest->rad_s > 0.0 && slowest->rad_s >= wish.low_rad_s && fastest->rad_s <= wish.high_rad_s &&
+  return slowest->rad_s > 0.0 && slowest->rad_s >= request.low_rad_s && fastest->rad_s <= request.high_rad_s &&
          fastest->rad_s <= (1.0 + steady_within) * slowest->rad_s;
 }
 
-void Station::begin_recording(const Wish& wish) {
+void Recorder::begin_recording(const SpinRequest& request) {
   const char* kind = live_->info().full_scale ? ".flac" : ".csv";
   try {
-    part_ = unused_name(wish.file.string() + ".part-", kind);
+    part_ = unused_name(request.file.string() + ".part-", kind);
     writer_.emplace(part_, live_->info());
   } catch (const Error& error) {
     speeds_.clear();  // tried again once it was steady as long again
-    tell([&](StationView& view) { view.trouble = sentence_of(error); });
+    tell([&](RecorderView& view) { view.trouble = sentence_of(error); });
     return;
   }
-  tell([](StationView& view) { view.trouble.clear(); });
-  recording_wish_ = wish;
+  tell([](RecorderView& view) { view.trouble.clear(); });
+  recording_request_ = request;
   overruns_before_ = live_->overrun_count();
 }
 
-void Station::write(std::span<const double> samples) {
+void Recorder::write(std::span<const double> samples) {
   // The gap lies before these samples.
   if (live_->overrun_count() != overruns_before_) return give_up();
   try {
     writer_->write(samples);
   } catch (const Error& error) {
     give_up();
-    tell([&](StationView& view) { view.trouble = sentence_of(error); });
+    tell([&](RecorderView& view) { view.trouble = sentence_of(error); });
     return;
   }
   const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
-  tell([&](StationView& view) { view.recorded_s = seconds; });
-  if (seconds < recording_wish_.seconds) return;
-  done_serial_ = recording_wish_.serial;
-  tell([&](StationView& view) {
+  tell([&](RecorderView& view) { view.recorded_s = seconds; });
+  if (seconds < recording_request_.seconds) return;
+  done_serial_ = recording_request_.serial;
+  tell([&](RecorderView& view) {
     view.phase = Phase::measuring;
     view.recorded_s = 0.0;
   });
@@ -263,17 +261,18 @@ void Station::write(std::span<const double> samples) {
 }
 
 /// A spin that was not steady to its end, or has a gap, is no measurement; what came in is kept beside the others.
-void Station::give_up() {
+void Recorder::give_up() {
   if (!writer_) return;
-  tell([&](StationView& view) {
+  tell([&](RecorderView& view) {
     view.recorded_s = 0.0;
     ++view.cut_off;
   });
   hand_over(false);
 }
 
-void Station::hand_over(bool whole) {
-  recorded_({recording_wish_, std::move(*writer_), part_, whole});
+void Recorder::hand_over(bool whole) {
+  assert(writer_);
+  recorded_({recording_request_, std::move(*writer_), part_, whole});
   writer_.reset();
 }
 
@@ -285,7 +284,7 @@ std::filesystem::path finish(SpinFile& spin) {
     return {};
   }
   const std::filesystem::path kind = spin.part.extension();
-  const std::string wanted = spin.wish.file.string();
+  const std::string wanted = spin.request.file.string();
   std::filesystem::path name = wanted + kind.string();
   if (!spin.whole) {
     name = unused_name(wanted + ".cut-", kind);

@@ -8,7 +8,7 @@
 namespace counterspot {
 
 /// How much a client may say before it has said anything, and how slowly.
-struct LineLimits {
+struct ConnectionLimits {
   std::size_t head_bytes = 16 * 1024;
   std::size_t header_lines = 64;
   std::chrono::milliseconds head_time{10'000};  ///< for the whole head, from the first moment
@@ -20,14 +20,14 @@ struct LineLimits {
 
 /// One connection. The HTTP library would take headers without number and wait for each byte anew; so the head is read
 /// here, under limits, and the library gets what is left.
-class Line final : public httplib::Stream {
+class Connection final : public httplib::Stream {
  public:
-  Line(socket_t socket, const LineLimits& limits);
-  Line(const Line&) = delete;
-  Line& operator=(const Line&) = delete;
-  Line(Line&&) = delete;
-  Line& operator=(Line&&) = delete;
-  ~Line() override;  ///< closes it
+  Connection(socket_t socket, const ConnectionLimits& limits);
+  Connection(const Connection&) = delete;
+  Connection& operator=(const Connection&) = delete;
+  Connection(Connection&&) = delete;
+  Connection& operator=(Connection&&) = delete;
+  ~Connection() override;  ///< closes it
 
   enum class Head { whole, too_large, too_slow, gone };
   Head read_head();
@@ -46,15 +46,15 @@ class Line final : public httplib::Stream {
   bool ready(short what, Clock::time_point until) const;
 
   socket_t socket_;
-  LineLimits limits_;
+  ConnectionLimits limits_;
   std::string head_;       // and what came with it
   std::size_t given_ = 0;  // of it, to the library
   Clock::time_point body_begin_;
   double body_bytes_ = 0.0;
 };
 
-/// The HTTP library's server on such lines, one request on each.
-class LineServer final : public httplib::Server {
+/// The HTTP library's server on such connections, one request on each.
+class OneRequestServer final : public httplib::Server {
  private:
   bool process_and_close_socket(socket_t socket) override;
 };

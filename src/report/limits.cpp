@@ -1,4 +1,4 @@
-#include "documents/documents.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot {
 
@@ -9,11 +9,11 @@ Json document_of(const Limits& limits) {
   Json supports = Json::array();
   for (const PlaneLimit& support : limits.supports)
     supports.push_back({{"name", support.name}, {"limit_gmm", in_g_mm(support.limit_kg_m)}});
-  return {{"grade", limits.grade.empty() ? Json(nullptr) : Json(limits.grade)},
-          {"total_gmm", limits.total_kg_m ? Json(in_g_mm(*limits.total_kg_m)) : Json(nullptr)},
+  return {{"grade", text_or_null(limits.grade)},
+          {"total_gmm", gmm_or_null(limits.total_kg_m)},
           {"planes", planes},
           {"supports", supports},
-          {"specific_um", limits.specific_m ? Json(*limits.specific_m * 1e6) : Json(nullptr)},
+          {"specific_um", scaled_or_null(limits.specific_m, 1e6)},
           {"warnings", json_of(limits.warnings)}};
 }
 

@@ -1,4 +1,4 @@
-#include "documents/documents.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot {
 

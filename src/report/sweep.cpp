@@ -1,4 +1,4 @@
-#include "commands/sweep_text.hpp"
+#include "report/sweep.hpp"
 
 #include <fmt/format.h>
 
@@ -7,13 +7,15 @@
 #include <iterator>
 
 #include "counterspot/units.hpp"
+#include "report/documents.hpp"
+#include "report/text.hpp"
 
-namespace counterspot::commands {
+namespace counterspot {
 namespace {
 
 constexpr std::size_t lines_shown = 8;
 
-double shown(double si, Motion motion) {
+double in_display_unit(double si, Motion motion) {
   return si / si_per_display_unit(motion);
 }
 
@@ -46,7 +48,7 @@ Json speeds_in_rpm(const std::vector<double>& speeds_rad_s) {
 
 }  // namespace
 
-Json json_of(const Sweep& sweep) {
+Json document_of(const Sweep& sweep) {
   Json sensors = Json::array();
   for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
     sensors.push_back({{"name", sweep.sensors[s]}, {"unit", display_unit(sweep.motions[s])}});
@@ -59,7 +61,7 @@ Json json_of(const Sweep& sweep) {
         const Phasor& z = point.vectors[s][o];
         vectors.push_back({{"sensor", sweep.sensors[s]},
                            {"order", order_json(sweep.orders[o])},
-                           {"amplitude", shown(std::abs(z), sweep.motions[s])},
+                           {"amplitude", in_display_unit(std::abs(z), sweep.motions[s])},
                            {"phase_lag_deg", direction_deg(z)}});
       }
     }
@@ -85,7 +87,7 @@ Json json_of(const Sweep& sweep) {
     const Motion motion = sweep.motions[static_cast<std::size_t>(sensor)];
     lines.push_back({{"sensor", line.sensor},
                      {"frequency_hz", line.frequency_Hz},
-                     {"amplitude", shown(line.amplitude, motion)},
+                     {"amplitude", in_display_unit(line.amplitude, motion)},
                      {"unit", display_unit(motion)},
                      {"bridged_within_hz", line.passing_Hz}});
   }
@@ -115,7 +117,7 @@ std::string csv_of(const Sweep& sweep) {
     text += fmt::format("{:.6f},{:.4f}", point.time_s, rpm(point.speed_rad_s));
     for (std::size_t s = 0; s < point.vectors.size(); ++s) {
       for (const Phasor& z : point.vectors[s])
-        text += fmt::format(",{:.8g},{:.4f}", shown(std::abs(z), sweep.motions[s]), direction_deg(z));
+        text += fmt::format(",{:.8g},{:.4f}", in_display_unit(std::abs(z), sweep.motions[s]), direction_deg(z));
     }
     text += "\n";
   }
@@ -141,11 +143,11 @@ std::string text_of(const Sweep& sweep) {
   return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions();
 }
 
-Json json_of(const OrderSpectra& spectra) {
+Json document_of(const OrderSpectra& spectra) {
   Json sensors = Json::array();
   for (const OrderSpectrum& s : spectra.sensors) {
     Json amplitudes = Json::array();
-    for (const double a : s.amplitudes) amplitudes.push_back(shown(a, s.motion));
+    for (const double a : s.amplitudes) amplitudes.push_back(in_display_unit(a, s.motion));
     sensors.push_back({{"name", s.sensor},
                        {"unit", display_unit(s.motion)},
                        {"amplitude_kind", "peak"},
@@ -169,7 +171,8 @@ std::string csv_of(const OrderSpectra& spectra) {
   const OrderSpectrum& first = spectra.sensors.front();
   for (std::size_t i = 0; i < first.amplitudes.size(); ++i) {
     text += fmt::format("{:.6g}", first.order_at(i));
-    for (const OrderSpectrum& s : spectra.sensors) text += fmt::format(",{:.6g}", shown(s.amplitudes[i], s.motion));
+    for (const OrderSpectrum& s : spectra.sensors)
+      text += fmt::format(",{:.6g}", in_display_unit(s.amplitudes[i], s.motion));
     text += "\n";
   }
   return text;
@@ -182,19 +185,19 @@ std::string text_of(const OrderSpectra& spectra) {
   for (const OrderSpectrum& s : spectra.sensors) {
     for (const std::size_t i : largest_lines(s)) {
       text += fmt::format("SENSOR {:<4} order {:<6.4g} {:>9.3g} {} peak\n", s.sensor, s.order_at(i),
-                          shown(s.amplitudes[i], s.motion), display_unit(s.motion));
+                          in_display_unit(s.amplitudes[i], s.motion), display_unit(s.motion));
     }
   }
   return text + "\nNEXT  Follow an order over speed: counterspot sweep with --orders.\n";
 }
 
-Json json_of(const SpeedFrequencyMaps& maps) {
+Json document_of(const SpeedFrequencyMaps& maps) {
   Json sensors = Json::array();
   for (const SpeedFrequencyMap& map : maps.sensors) {
     Json rows = Json::array();
     for (std::size_t r = 0; r < map.rows(); ++r) {
       Json row = Json::array();
-      for (std::size_t i = 0; i < map.lines; ++i) row.push_back(shown(map.amplitude_at(r, i), map.motion));
+      for (std::size_t i = 0; i < map.lines; ++i) row.push_back(in_display_unit(map.amplitude_at(r, i), map.motion));
       rows.push_back(std::move(row));
     }
     sensors.push_back({{"name", map.sensor},
@@ -222,7 +225,7 @@ std::string csv_of(const SpeedFrequencyMaps& maps) {
       fmt::format_to(std::back_inserter(text), "{:.4f},{:.3f},{:.6g}", first.times_s[r], rpm(first.speeds_rad_s[r]),
                      first.frequency_Hz_at(i));
       for (const SpeedFrequencyMap& map : maps.sensors)
-        fmt::format_to(std::back_inserter(text), ",{:.5g}", shown(map.amplitude_at(r, i), map.motion));
+        fmt::format_to(std::back_inserter(text), ",{:.5g}", in_display_unit(map.amplitude_at(r, i), map.motion));
       text += '\n';
     }
   }
@@ -241,10 +244,10 @@ std::string text_of(const SpeedFrequencyMaps& maps) {
     const double frequency_Hz = map.frequency_Hz_at(at % map.lines);
     const double speed_rad_s = map.speeds_rad_s[at / map.lines];
     text += fmt::format("SENSOR {:<4} moves most, {:.3g} {} peak, at {:.0f} rpm and {:.1f} Hz: order {:.2f}\n",
-                        map.sensor, shown(static_cast<double>(*top), map.motion), display_unit(map.motion),
+                        map.sensor, in_display_unit(static_cast<double>(*top), map.motion), display_unit(map.motion),
                         rpm(speed_rad_s), frequency_Hz, frequency_Hz * turn_rad / speed_rad_s);
   }
   return text + "\nNEXT  The whole map as numbers: the same command with --csv or --json.\n";
 }
 
-}  // namespace counterspot::commands
+}  // namespace counterspot

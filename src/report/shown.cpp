@@ -1,4 +1,4 @@
-#include "documents/shown.hpp"
+#include "report/shown.hpp"
 
 #include <cmath>
 

@@ -1,4 +1,5 @@
-#include "documents/documents.hpp"
+#include "report/correction.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot {
 
@@ -10,13 +11,13 @@ Json document_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
       planes.push_back({{"name", set.shaft.planes[p].name},
                         {"residual_gmm", in_g_mm(std::abs(answer.residual_kg_m[p]))},
                         {"residual_angle_deg", direction_deg(answer.residual_kg_m[p])},
-                        {"correction", to_json(answer.corrections[p])},
-                        {"correction_bare", to_json(answer.corrections_bare[p])}});
+                        {"correction", correction_json(answer.corrections[p])},
+                        {"correction_bare", correction_json(answer.corrections_bare[p])}});
     }
     answers.push_back({{"planes", planes}, {"verdict", verdict_name(answer.judgement.verdict)}});
   }
   Json speeds = Json::array();
-  for (const auto& speed : solution.speeds_rad_s) speeds.push_back(speed ? Json(rpm(*speed)) : Json(nullptr));
+  for (const auto& speed : solution.speeds_rad_s) speeds.push_back(rpm_or_null(speed));
   return {{"shaft", set.shaft.id},
           {"rig", set.rig.name},
           {"verdict", verdict_name(solution.verdict)},

@@ -1,8 +1,11 @@
 #include "counterspot/shaft.hpp"
 
+#include <cassert>
+
 namespace counterspot {
 
 double lever_to_support(const Supports& supports, const std::string& support, double position_m) {
+  assert(supports.a_m != supports.b_m);
   double here = support == "A" ? supports.a_m : supports.b_m;
   double there = support == "A" ? supports.b_m : supports.a_m;
   if (supports.c_m) {

@@ -5,34 +5,35 @@
 #include <optional>
 #include <string>
 
-#include "console/station.hpp"
+#include "console/recorder.hpp"
 #include "counterspot/beam.hpp"
 #include "counterspot/console.hpp"
 #include "counterspot/drawing.hpp"
 #include "counterspot/guide.hpp"
 #include "counterspot/shop_words.hpp"
-#include "guide/json.hpp"
+#include "report/json.hpp"
 
 namespace counterspot {
 
-/// The job side of the console: every question and every deed of the page as one JSON document. Everything is said in
+/// The job side of the console: every query and every command of the page as one JSON document. Everything is said in
 /// words and numbers ready to show; the page computes nothing. One mutex around all of it.
-class Desk {
+class JobSession {
  public:
-  /// @param wish is told what the rig is wanted for, whenever that changes.
-  Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish);
+  /// @param request is told what the rig is wanted for, whenever that changes.
+  JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request);
 
   Json now(UnitSystem units);
   Json jobs();
   Json history(const std::string& job, UnitSystem units);
   Json trends();
-  Json health(const StationView& live);
+  Json health(const RecorderView& live);
   Json shafts();
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
   std::string face(int plane, Base base, UnitSystem units, Theme theme);
   std::string sheet(const std::string& job, PictureFormat format, UnitSystem units);
 
-  /// Deeds. Each carries how many entries the page had seen; if more have come since, it is refused ("job_moved_on").
+  /// Commands. Each carries how many entries the page had seen; if more have come since, it is refused
+  /// ("job_moved_on").
   void open(const Json& said);
   void choose(const Json& said);
   void fit(const Json& said);
@@ -43,10 +44,10 @@ class Desk {
   void add_spin(const std::filesystem::path& recording, const std::string& label, const std::string& job,
                 std::optional<int> seen);
 
-  /// The station's recording, made for the job's state of that serial. @throws Error(request, "job_moved_on").
+  /// The recorder's recording, made for the job's state of that serial. @throws Error(request, "job_moved_on").
   void add_recorded(std::uint64_t serial, const std::filesystem::path& recording);
   /// The last spin was not taken: the same is wanted again.
-  void wish_again();
+  void request_again();
 
   const Rig& rig() const { return rig_; }
 
@@ -57,7 +58,7 @@ class Desk {
   void became(Job job);
   Spun measured(const std::filesystem::path& recording);
   void enter(Spun spun, const std::string& label);
-  Wish wish_of(const KnownJob& known);
+  SpinRequest request_of(const KnownJob& known);
   void check_seen(const Json& said);
   void write_practice();
   Json screen_of(const KnownJob& known, UnitSystem units);
@@ -65,7 +66,7 @@ class Desk {
   ConsoleOptions options_;  // never changed
   KeptFile rig_file_;
   Rig rig_;
-  std::function<void(const Wish&)> wish_;
+  std::function<void(const SpinRequest&)> request_;
 
   std::mutex drawing_;  // one picture at a time
   std::mutex mutex_;    // all below
@@ -77,6 +78,6 @@ class Desk {
 };
 
 /// One event of the live stream.
-Json live_event(const StationView& view, const Rig& rig, UnitSystem units);
+Json live_event(const RecorderView& view, const Rig& rig, UnitSystem units);
 
 }  // namespace counterspot

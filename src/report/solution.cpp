@@ -1,17 +1,14 @@
 #include <fmt/format.h>
 
-#include "documents/documents.hpp"
+#include "report/correction.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot {
 
-Json to_json(const FitInstruction& fit) {
-  return {{"action", "add"},
-          {"mass_g", fit.mass_kg * 1e3},
-          {"radius_mm", fit.radius_m * 1e3},
-          {"angle_deg", degrees(fit.angle_rad)},
-          {"clock", fit.clock.text()},
-          {"arc_mm", fit.arc ? Json(fit.arc->length_m * 1e3) : Json(nullptr)},
-          {"arc_direction", fit.arc ? Json(arc_direction_name(fit.arc->direction)) : Json(nullptr)}};
+Json correction_json(const FitInstruction& fit) {
+  Json document = {{"action", "add"}, {"mass_g", fit.mass_kg * 1e3}, {"radius_mm", fit.radius_m * 1e3}};
+  document.update(json_of(Spot{fit.angle_rad, fit.clock, fit.arc}));
+  return document;
 }
 
 namespace {
@@ -30,31 +27,19 @@ Json planes_of(const Solution& solution) {
   Json planes = Json::array();
   for (const PlaneSolution& plane : solution.planes) {
     planes.push_back({{"name", plane.name},
-                      {"limit_gmm", plane.limit_kg_m ? Json(in_g_mm(*plane.limit_kg_m)) : Json(nullptr)},
+                      {"limit_gmm", gmm_or_null(plane.limit_kg_m)},
                       {"residual_gmm", in_g_mm(std::abs(plane.residual_kg_m))},
                       {"residual_angle_deg", direction_deg(plane.residual_kg_m)},
                       {"u_residual_gmm", known(is_known, in_g_mm(plane.u_residual_kg_m))},
                       {"u_residual_vector", is_known ? json_of(plane.residual_covariance) : Json(nullptr)},
-                      {"correction", to_json(plane.correction)},
+                      {"correction", correction_json(plane.correction)},
                       {"predicted_residual_gmm", in_g_mm(plane.predicted_residual_kg_m)},
-                      {"correction_bare", to_json(plane.correction_bare)},
+                      {"correction_bare", correction_json(plane.correction_bare)},
                       {"predicted_bare_gmm", in_g_mm(plane.predicted_bare_kg_m)}});
     const std::string& left_out = solution.influence.planes[planes.size() - 1].left_out;
-    planes.back()["left_out"] = left_out.empty() ? Json(nullptr) : Json(left_out);
+    planes.back()["left_out"] = text_or_null(left_out);
   }
   return planes;
-}
-
-/// What is off the shaft when `correction_bare` is fitted.
-Json trial_weights_of(const Solution& solution, const SpinSet& set) {
-  Json pieces = Json::array();
-  for (const FittedWeight& piece : solution.trial_weights) {
-    pieces.push_back({{"plane", set.shaft.planes[static_cast<std::size_t>(piece.plane)].name},
-                      {"mass_g", piece.mass_kg * 1e3},
-                      {"radius_mm", piece.radius_m * 1e3},
-                      {"angle_deg", degrees(wrap_positive(piece.angle_rad))}});
-  }
-  return pieces;
 }
 
 /// What every sensor reads at every speed, now and after the correction.
@@ -69,8 +54,7 @@ Json speeds_of(const Solution& solution, const SpinSet& set) {
                          {"amplitude", std::abs(share.present[s]) / unit},
                          {"expected_amplitude", std::abs(share.expected[s]) / unit}});
     }
-    speeds.push_back(
-        {{"speed_rpm", share.speed_rad_s ? Json(rpm(*share.speed_rad_s)) : Json(nullptr)}, {"sensors", sensors}});
+    speeds.push_back({{"speed_rpm", rpm_or_null(share.speed_rad_s)}, {"sensors", sensors}});
   }
   return speeds;
 }
@@ -100,18 +84,6 @@ Json adapters_json(const Solution& solution, const SpinSet& set) {
                                    in_g_mm(u_of_magnitude(share, adapters->covariance.block<2, 2>(at, at))))}});
   }
   return planes;
-}
-
-Json held_of(const Solution& solution) {
-  Json held = Json::array();
-  for (const Held& place : solution.judgement.held) {
-    held.push_back({{"place", place.place},
-                    {"residual_gmm", in_g_mm(place.residual_kg_m)},
-                    {"u_residual_gmm", known(solution.influence.uncertainty_known, in_g_mm(place.u_residual_kg_m))},
-                    {"limit_gmm", in_g_mm(place.limit_kg_m)},
-                    {"verdict", verdict_name(place.verdict)}});
-  }
-  return held;
 }
 
 Json coefficients_of(const Solution& solution, const SpinSet& set) {
@@ -167,12 +139,12 @@ Json budget_json(const Solution& solution, const SpinSet& set) {
 Json document_of(const Solution& solution, const SpinSet& set) {
   return {{"shaft", set.shaft.id},
           {"rig", set.rig.name},
-          {"speed_rpm", solution.speed_rad_s ? Json(rpm(*solution.speed_rad_s)) : Json(nullptr)},
+          {"speed_rpm", rpm_or_null(solution.speed_rad_s)},
           {"verdict", verdict_name(solution.judgement.verdict)},
           {"held_back", json_of(reasons_of(solution.judgement.held_back))},
           {"planes", planes_of(solution)},
-          {"trial_weights_on", trial_weights_of(solution, set)},
-          {"held", held_of(solution)},
+          {"trial_weights_on", json_of(solution.trial_weights, set.shaft)},
+          {"held", held_json(solution.judgement.held, solution.influence.uncertainty_known)},
           {"coefficients", coefficients_of(solution, set)},
           {"repeats", repeats_of(solution)},
           {"condition_number", solution.influence.condition_number},

@@ -19,7 +19,7 @@
 namespace counterspot {
 
 /// What the job wants of the rig now.
-struct Wish {
+struct SpinRequest {
   std::uint64_t serial = 0;  ///< of the job's state this belongs to
   bool spin = false;         ///< a spin is to be made
   bool stand = false;        ///< hands are wanted on the shaft: it has to stand
@@ -35,18 +35,18 @@ const char* phase_name(Phase phase);
 
 inline constexpr double old_s = 2.0;  ///< what is older is not shown as if it were now
 
-/// What the station knows; a value.
-struct StationView {
+/// What the recorder knows; a value.
+struct RecorderView {
   using Clock = std::chrono::steady_clock;
   std::string source;       ///< empty: none
   Clock::time_point heard;  ///< when samples came in last
   double waiting_s = 0.0;   ///< how old they were then
   std::string trouble;      ///< why there are no live values
   Phase phase = Phase::idle;
-  Wish wish;
+  SpinRequest request;
   LiveReading reading;
   std::vector<double>
-      levels;  ///< largest of the last fifth of a second, one a sensor and the tach; fraction of full scale
+      levels;  ///< largest of the last fifth of a second, one per sensor and the tach; fraction of full scale
   double recorded_s = 0.0;
   std::int64_t frames_captured = 0;
   std::int64_t overruns = 0;
@@ -59,58 +59,58 @@ struct StationView {
 
 /// A recording that has ended, not yet on the disk.
 struct SpinFile {
-  Wish wish;
+  SpinRequest request;
   RecordingWriter writer;
   std::filesystem::path part;  ///< what it is called until then
   bool whole = false;          ///< else it was cut off
 };
-/// Puts it on the disk under its name: that of the wish, or "….cut-N" of one that was cut off. Waits for the disk. One
-/// that was cut off before its first sample is none: the path is empty. Nothing is written over.
+/// Puts it on the disk under its name: that of the request, or "….cut-N" of one that was cut off. Waits for the disk.
+/// One that was cut off before its first sample is none: the path is empty. Nothing is written over.
 /// @throws Error(machine, "disk").
 std::filesystem::path finish(SpinFile& spin);
 
-/// The live side of the console: follows the rig, and records a spin by itself once the speed that is wished for is
+/// The live side of the console: follows the rig, and records a spin by itself once the speed that is asked for is
 /// steady: for 2 s within the band and within 0.5 % of itself. What fails on its thread is said in the view, and the
 /// source is followed on while samples come.
-class Station {
+class Recorder {
  public:
   using Recorded = std::function<void(SpinFile)>;
-  /// @param recorded is called on the station's thread with a recording that has ended, and must not wait.
-  Station(const std::string& source, const LiveOptions& options, Rig rig, Recorded recorded);
-  Station(const Station&) = delete;
-  Station& operator=(const Station&) = delete;
-  Station(Station&&) = delete;
-  Station& operator=(Station&&) = delete;
-  ~Station();
+  /// @param recorded is called on the recorder's thread with a recording that has ended, and must not wait.
+  Recorder(const std::string& source, const LiveOptions& options, Rig rig, Recorded recorded);
+  Recorder(const Recorder&) = delete;
+  Recorder& operator=(const Recorder&) = delete;
+  Recorder(Recorder&&) = delete;
+  Recorder& operator=(Recorder&&) = delete;
+  ~Recorder();
 
-  void stop();  ///< no more is followed or recorded when this returns; wishes may still be said
-  void wish(const Wish& wish);
+  void stop();  ///< no more is followed or recorded when this returns; spins may still be asked for
+  void request(const SpinRequest& request);
   /// Somebody sees that the shaft stands. @throws Error(request, "may_turn") if tach or sensors speak against it.
   void confirm_standing();
-  StationView view() const;
+  RecorderView view() const;
   /// Waits until there is something newer than `news`, or for so long.
-  StationView wait_for_news(std::uint64_t news, double seconds) const;
+  RecorderView wait_for_news(std::uint64_t news, double seconds) const;
 
  private:
-  class Tee;
+  class WatchedRecording;
   void run();
   bool follow_on();
   void say(const std::string& trouble);
   void take(std::span<const double> samples);
   void watch(const LiveReading& reading);
-  bool steady(const Wish& wish) const;
-  void begin_recording(const Wish& wish);
+  bool steady(const SpinRequest& request) const;
+  void begin_recording(const SpinRequest& request);
   void write(std::span<const double> samples);
   void give_up();
   void hand_over(bool whole);
-  void tell(const std::function<void(StationView&)>& change);
+  void tell(const std::function<void(RecorderView&)>& change);
 
   Rig rig_;
   Recorded recorded_;
   std::unique_ptr<LiveRecording> live_;
   std::atomic<bool> confirmed_ = false;  // and not yet told to the watch
 
-  // Of the station's thread alone.
+  // Of the recorder's thread alone.
   std::optional<ShaftWatch> shaft_;
   std::int64_t frames_taken_ = 0;
   bool failed_ = false;  // and was begun anew: the trouble is said until turns come again
@@ -120,7 +120,7 @@ class Station {
   std::deque<Speed> speeds_;
   std::optional<RecordingWriter> writer_;
   std::filesystem::path part_;
-  Wish recording_wish_;
+  SpinRequest recording_request_;
   std::int64_t overruns_before_ = 0;
   std::vector<double> peaks_;
   std::vector<std::size_t> shown_channels_;
@@ -129,7 +129,7 @@ class Station {
 
   mutable std::mutex mutex_;  // of the view
   mutable std::condition_variable changed_;
-  StationView view_;
+  RecorderView view_;
   std::jthread thread_;  // last: ends before what it uses
 };
 

@@ -1,4 +1,4 @@
-#include "console/desk.hpp"
+#include "console/job_session.hpp"
 
 #include <fmt/format.h>
 
@@ -12,6 +12,7 @@
 #include "counterspot/files.hpp"
 #include "counterspot/quality.hpp"
 #include "counterspot/sheet.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot {
 
@@ -67,15 +68,15 @@ std::optional<double> safe_speed_or_none(const Shaft& shaft) {
 
 }  // namespace
 
-Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish&)> wish)
+JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request)
     : options_(options),
       rig_file_(kept_file(options.rig_file)),
       rig_(read_rig(options.rig_file)),
-      wish_(std::move(wish)),
+      request_(std::move(request)),
       log_(std::move(log)) {
   // After a restart the work goes on with the open job that was worked on last.
   std::int64_t newest = -1;
-  for (const JobLine& line : log_.list({"", "", "open", {}, {}})) {
+  for (const JobOverview& line : log_.list({"", "", "open", {}, {}})) {
     const Job job = log_.job(line.name);
     const std::int64_t touched = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
     if (touched <= newest) continue;
@@ -88,7 +89,7 @@ Desk::Desk(Log log, const ConsoleOptions& options, std::function<void(const Wish
   }
 }
 
-const KnownJob* Desk::current() {
+const KnownJob* JobSession::current() {
   if (!chosen_) return nullptr;
   // The command line may have added to the job meanwhile.
   Job job = log_.job(*chosen_);
@@ -96,44 +97,44 @@ const KnownJob* Desk::current() {
   return &*known_;
 }
 
-void Desk::became(Job job) {
+void JobSession::became(Job job) {
   known_ = known_job(log_, std::move(job));
   ++serial_;
-  wish_(wish_of(*known_));
+  request_(request_of(*known_));
 }
 
-void Desk::settle() {
+void JobSession::settle() {
   known_.reset();
   ++serial_;
   if (current() == nullptr) {
-    Wish nothing;
+    SpinRequest nothing;
     nothing.serial = serial_;
-    wish_(nothing);
+    request_(nothing);
   }
   write_practice();
 }
 
-Wish Desk::wish_of(const KnownJob& known) {
+SpinRequest JobSession::request_of(const KnownJob& known) {
   const NextStep step = known.next();
   const StepKind kind = step.kind;
-  Wish wish;
-  wish.serial = serial_;
-  wish.spin = kind == StepKind::spin || kind == StepKind::spin_as_found || kind == StepKind::spin_again;
-  wish.stand = !wish.spin && kind != StepKind::nothing;
-  wish.seconds = kind == StepKind::spin_again ? 2.0 * options_.spin_s : options_.spin_s;
-  wish.safe_rad_s = safe_speed_or_none(known.job.shaft());
+  SpinRequest request;
+  request.serial = serial_;
+  request.spin = kind == StepKind::spin || kind == StepKind::spin_as_found || kind == StepKind::spin_again;
+  request.stand = !request.spin && kind != StepKind::nothing;
+  request.seconds = kind == StepKind::spin_again ? 2.0 * options_.spin_s : options_.spin_s;
+  request.safe_rad_s = safe_speed_or_none(known.job.shaft());
   const JobState state = state_of(known.job.events);
   std::optional<double> speed = options_.first_speed_rad_s;
   if (!state.spins.empty() && state.spins.front().spun.speed_rad_s) speed = state.spins.front().spun.speed_rad_s;
   if (step.speed_rad_s) speed = step.speed_rad_s;
-  wish.low_rad_s = speed ? 0.993 * *speed : rad_per_s(200.0);
-  wish.high_rad_s = speed ? 1.007 * *speed : wish.safe_rad_s.value_or(rad_per_s(10000.0));
-  wish.file = options_.recordings_folder /
-              fmt::format("{}-{}-{}", file_name_of(known.job.name), known.job.events.size() + 1, now_unix_s());
-  return wish;
+  request.low_rad_s = speed ? 0.993 * *speed : rad_per_s(200.0);
+  request.high_rad_s = speed ? 1.007 * *speed : request.safe_rad_s.value_or(rad_per_s(10000.0));
+  request.file = options_.recordings_folder /
+                 fmt::format("{}-{}-{}", file_name_of(known.job.name), known.job.events.size() + 1, now_unix_s());
+  return request;
 }
 
-void Desk::check_seen(const Json& said) {
+void JobSession::check_seen(const Json& said) {
   const KnownJob* known = current();
   const auto entries = said.find("entries");
   const bool same = known != nullptr && entries != said.end() && entries->is_number_integer() &&
@@ -144,7 +145,7 @@ void Desk::check_seen(const Json& said) {
   }
 }
 
-void Desk::open(const Json& said) {
+void JobSession::open(const Json& said) {
   const std::scoped_lock lock(mutex_);
   Opening opening{rig_file_.path, rig_file_.text, "", "", options_.program, now_unix_s()};
   if (said.contains("file")) {
@@ -166,13 +167,13 @@ void Desk::open(const Json& said) {
   settle();
 }
 
-void Desk::choose(const Json& said) {
+void JobSession::choose(const Json& said) {
   const std::scoped_lock lock(mutex_);
   chosen_ = log_.job(text_at(said, "job")).name;
   settle();
 }
 
-void Desk::fit(const Json& said) {
+void JobSession::fit(const Json& said) {
   const std::scoped_lock lock(mutex_);
   check_seen(said);
   const Shaft shaft = known_->job.shaft();
@@ -189,7 +190,7 @@ void Desk::fit(const Json& said) {
   write_practice();
 }
 
-void Desk::take_back(const Json& said) {
+void JobSession::take_back(const Json& said) {
   const std::scoped_lock lock(mutex_);
   check_seen(said);
   const TakenBack back{said.value("number", 0), text_at(said, "reason")};
@@ -197,7 +198,7 @@ void Desk::take_back(const Json& said) {
   write_practice();
 }
 
-void Desk::close(const Json& said) {
+void JobSession::close(const Json& said) {
   const std::scoped_lock lock(mutex_);
   check_seen(said);
   const Closed closed = closing_of(*known_, said.value("reason", ""));
@@ -205,8 +206,8 @@ void Desk::close(const Json& said) {
   write_practice();
 }
 
-/// Nobody waits at the desk while a recording is read.
-Spun Desk::measured(const fs::path& recording) {
+/// Nobody waits for the session while a recording is read.
+Spun JobSession::measured(const fs::path& recording) {
   std::optional<Shaft> shaft;
   {
     const std::scoped_lock lock(mutex_);
@@ -216,8 +217,8 @@ Spun Desk::measured(const fs::path& recording) {
   return measured_spin(recording, rig_, *shaft);
 }
 
-void Desk::add_spin(const fs::path& recording, const std::string& label, const std::string& job,
-                    std::optional<int> seen) {
+void JobSession::add_spin(const fs::path& recording, const std::string& label, const std::string& job,
+                          std::optional<int> seen) {
   Spun spun = measured(recording);
   const std::scoped_lock lock(mutex_);
   const KnownJob* known = current();
@@ -228,7 +229,7 @@ void Desk::add_spin(const fs::path& recording, const std::string& label, const s
   enter(std::move(spun), label);
 }
 
-void Desk::add_recorded(std::uint64_t serial, const fs::path& recording) {
+void JobSession::add_recorded(std::uint64_t serial, const fs::path& recording) {
   Spun spun = measured(recording);
   const std::scoped_lock lock(mutex_);
   const KnownJob* known = current();
@@ -239,25 +240,25 @@ void Desk::add_recorded(std::uint64_t serial, const fs::path& recording) {
   enter(std::move(spun), "");
 }
 
-void Desk::enter(Spun spun, const std::string& label) {
+void JobSession::enter(Spun spun, const std::string& label) {
   spun.label = label.empty() ? usual_label(known_->job) : label;
   became(keep_spin(log_, known_->job, std::move(spun), options_.program, now_unix_s()));
 }
 
-void Desk::wish_again() {
+void JobSession::request_again() {
   const std::scoped_lock lock(mutex_);
   ++serial_;
-  if (known_) wish_(wish_of(*known_));
+  if (known_) request_(request_of(*known_));
 }
 
-void Desk::practice(const Json& said) {
+void JobSession::practice(const Json& said) {
   const std::scoped_lock lock(mutex_);
   drive_ = said.value("drive", false);
   write_practice();
 }
 
 /// What the simulated rig is to do, in its own words; replaced as a whole, so that it never reads half of it.
-void Desk::write_practice() {
+void JobSession::write_practice() {
   if (options_.practice_control.empty()) return;
   std::string text = drive_ ? "drive on\n" : "drive off\n";
   if (options_.first_speed_rad_s) text += fmt::format("speed {:.1f} rpm\n", rpm(*options_.first_speed_rad_s));
@@ -275,7 +276,7 @@ void Desk::write_practice() {
   fs::rename(fresh, options_.practice_control, ignored);
 }
 
-Json Desk::now(UnitSystem units) {
+Json JobSession::now(UnitSystem units) {
   const std::scoped_lock lock(mutex_);
   const KnownJob* known = current();
   Json screen = known != nullptr ? screen_of(*known, units) : Json{{"job", nullptr}, {"step", "start"}};
@@ -287,13 +288,13 @@ Json Desk::now(UnitSystem units) {
   return screen;
 }
 
-Json Desk::screen_of(const KnownJob& known, UnitSystem units) {
-  Json screen = Json::parse(next_step_json(known));
-  add_words(screen, known, wish_of(known), units);
+Json JobSession::screen_of(const KnownJob& known, UnitSystem units) {
+  Json screen = document_of(known);
+  add_words(screen, known, request_of(known), units);
   return screen;
 }
 
-Json Desk::shafts() {
+Json JobSession::shafts() {
   const std::scoped_lock lock(mutex_);
   Json list = Json::array();
   for (const fs::path& file : shaft_files(options_.shafts_folder)) {
@@ -303,27 +304,27 @@ Json Desk::shafts() {
   return list;
 }
 
-Json Desk::jobs() {
+Json JobSession::jobs() {
   const std::scoped_lock lock(mutex_);
   Json list = Json::array();
-  for (const JobLine& line : log_.list()) list.push_back(words_of(line));
+  for (const JobOverview& line : log_.list()) list.push_back(words_of(line));
   return list;
 }
 
-Json Desk::history(const std::string& name, UnitSystem units) {
+Json JobSession::history(const std::string& name, UnitSystem units) {
   const std::scoped_lock lock(mutex_);
   return words_of(log_.job(name), units);
 }
 
-Json Desk::trends() {
+Json JobSession::trends() {
   const std::scoped_lock lock(mutex_);
-  const std::vector<JobLine> lines = log_.list();
+  const std::vector<JobOverview> lines = log_.list();
   return {{"week", words_of(trend_of(lines, Grouping::week))},
           {"rig", words_of(trend_of(lines, Grouping::rig))},
           {"family", words_of(trend_of(lines, Grouping::family))}};
 }
 
-Json Desk::health(const StationView& live) {
+Json JobSession::health(const RecorderView& live) {
   std::vector<Job> jobs;
   {
     const std::scoped_lock lock(mutex_);
@@ -334,12 +335,12 @@ Json Desk::health(const StationView& live) {
 
 /// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
 /// its own, one after the other, whose map goes with it.
-std::string Desk::drawn(const std::function<std::string()>& picture) {
+std::string JobSession::drawn(const std::function<std::string()>& picture) {
   const std::scoped_lock lock(drawing_);
   return std::async(std::launch::async, picture).get();
 }
 
-std::string Desk::face(int plane, Base base, UnitSystem units, Theme theme) {
+std::string JobSession::face(int plane, Base base, UnitSystem units, Theme theme) {
   ClockFace face;
   {
     const std::scoped_lock lock(mutex_);
@@ -359,7 +360,7 @@ std::string Desk::face(int plane, Base base, UnitSystem units, Theme theme) {
   return drawn([&] { return draw(clock_picture(face), options); });
 }
 
-std::string Desk::sheet(const std::string& job, PictureFormat format, UnitSystem units) {
+std::string JobSession::sheet(const std::string& job, PictureFormat format, UnitSystem units) {
   std::optional<Sheet> sheet;
   {
     const std::scoped_lock lock(mutex_);
@@ -368,7 +369,7 @@ std::string Desk::sheet(const std::string& job, PictureFormat format, UnitSystem
   return drawn([&] { return sheet_file(*sheet, format, english(), units); });
 }
 
-Json Desk::look_at(const fs::path& recording, const std::string& name) const {
+Json JobSession::look_at(const fs::path& recording, const std::string& name) const {
   RecordingOptions reading;
   reading.sample_rate_Hz = rig_.sample_rate_Hz;
   return words_of(inspect_recording(recording, rig_, reading), name);

@@ -1,0 +1,11 @@
+#pragma once
+
+#include "counterspot/solution.hpp"
+#include "report/json.hpp"
+
+namespace counterspot {
+
+/// What to fit at a plane, which the document names.
+Json correction_json(const FitInstruction& fit);
+
+}  // namespace counterspot

@@ -1,0 +1,45 @@
+#pragma once
+
+#include "counterspot/assessment.hpp"
+#include "counterspot/guide.hpp"
+#include "counterspot/no_phase.hpp"
+#include "counterspot/order_spectrum.hpp"
+#include "counterspot/quality.hpp"
+#include "counterspot/rig_guide.hpp"
+#include "counterspot/solution.hpp"
+#include "counterspot/spin_inspection.hpp"
+#include "counterspot/sweep.hpp"
+#include "report/json.hpp"
+#include "report/shown.hpp"
+
+namespace counterspot {
+
+/// Results as programs are given them: the same documents for `--json`, the page and the C interface.
+Json document_of(const SpinInspection& found);
+Json document_of(const Track& track, const Shown& how = {}, bool budget = false);
+Json document_of(const Sweep& sweep);
+Json document_of(const OrderSpectra& spectra);
+Json document_of(const SpeedFrequencyMaps& maps);
+Json document_of(const Solution& solution, const SpinSet& set);
+Json document_of(const AmplitudeSolution& solution, const AmplitudeSet& set);
+Json document_of(const Limits& limits);
+Json document_of(const Assessment& assessment, const Shaft& shaft);
+
+Json document_of(const KnownJob& known);  ///< the next step of a job
+Json document_of(const RigWork& work);    ///< the next step of work on a rig, or what all spins came to
+Json document_of(const RigStanding& standing, const Rig& rig);
+
+Json document_of(const JobOverview& line);
+Json document_of(const TrendGroup& line);
+Json document_of(const ControlChart& chart, const std::vector<std::string>& jobs);
+Json document_of(const Repeatability& sensor);
+Json document_of(const GaugeStudy& study, const std::string& plane);
+Json document_of(const CoefficientTrend& trend);
+
+/// "well below", "near", "above".
+const char* standing_name(SpeedStanding standing);
+
+/// "within", …; "no final spin" of a closed job without one, "open".
+std::string outcome_of(const JobOverview& line);
+
+}  // namespace counterspot

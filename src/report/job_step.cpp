@@ -1,0 +1,55 @@
+#include "report/documents.hpp"
+
+namespace counterspot {
+
+namespace {
+
+Json instead_json(const std::optional<Instead>& instead, const Shaft& shaft) {
+  if (!instead) return nullptr;
+  return {{"take_off", instead->take_off},
+          {"pieces", json_of(instead->pieces, shaft)},
+          {"expected_percent_of_limit", 100.0 * instead->expected_over_limit}};
+}
+
+const char* kind_name(StepKind kind) {
+  switch (kind) {
+    case StepKind::spin_as_found: return "spin_as_found";
+    case StepKind::spin: return "spin";
+    case StepKind::spin_again: return "spin_again";
+    case StepKind::fit_trial: return "fit_trial";
+    case StepKind::fit_correction: return "fit_correction";
+    case StepKind::say_fitted: return "say_fitted";
+    case StepKind::close: return "close";
+    case StepKind::close_not_within: return "close_not_within";
+    case StepKind::mend: return "mend";
+    case StepKind::nothing: return "nothing";
+  }
+  return "nothing";
+}
+
+}  // namespace
+
+Json document_of(const KnownJob& known) {
+  const NextStep step = known.next();
+  const Shaft shaft = known.job.shaft();
+  const JobState state = state_of(known.job.events);
+  const auto finding = finding_of(known.analysis);
+  return {{"job", known.job.name},
+          {"entries", known.job.events.size()},
+          {"open", state.open},
+          {"step", kind_name(step.kind)},
+          {"words", step.words},
+          {"details", step.details},
+          {"pieces", json_of(step.pieces, shaft)},
+          {"expected_percent_of_limit", scaled_or_null(step.expected_over_limit, 100.0)},
+          {"instead", instead_json(step.instead, shaft)},
+          {"on_shaft", json_of(state.on_shaft, shaft)},
+          {"verdict", finding ? Json(verdict_name(finding->verdict)) : Json(nullptr)},
+          {"held_back", finding ? json_of(finding->held_back) : Json::array()},
+          {"held", finding ? held_json(finding->held) : Json::array()},
+          {"earlier_shafts", known.prior ? known.prior->shafts : 0},
+          {"used_earlier_shafts", known.analysis.used_prior},
+          {"warnings", json_of(known.analysis.warnings)}};
+}
+
+}  // namespace counterspot

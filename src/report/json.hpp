@@ -1,0 +1,55 @@
+#pragma once
+
+#include <cstdint>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/error.hpp"
+#include "counterspot/job.hpp"
+#include "counterspot/qualification.hpp"
+#include "counterspot/shop_words.hpp"
+#include "counterspot/warning.hpp"
+
+namespace counterspot {
+
+/// The words that all documents are made of: each thing has one form in JSON, whoever tells of it. Keys are in
+/// snake_case and end in their unit, in the order in which a person would tell it.
+using Json = nlohmann::ordered_json;
+
+/// null where nothing is known.
+template <typename T>
+Json or_null(const std::optional<T>& value) {
+  return value ? Json(*value) : Json(nullptr);
+}
+Json scaled_or_null(const std::optional<double>& value, double factor);
+Json gmm_or_null(const std::optional<double>& unbalance_kg_m);
+Json rpm_or_null(const std::optional<double>& speed_rad_s);
+Json time_or_null(const std::optional<std::int64_t>& unix_s);
+Json text_or_null(const std::string& text);  ///< null if empty
+
+Json json_of(const Warnings& warnings);
+Json json_of(const std::vector<SaidReason>& held_back);
+Json json_of(const Error& error);
+
+/// Where on the shaft: angle_deg, clock, arc_mm, arc_direction.
+Json json_of(const Spot& spot);
+/// A weight that is, or is to be, on the shaft: plane, mass_g, radius_mm, angle_deg.
+Json json_of(const FittedWeight& weight, const Shaft& shaft);
+Json json_of(const std::vector<FittedWeight>& weights, const Shaft& shaft);
+
+/// Each place with its residual, limit and verdict. @param u_known false: the residual has no uncertainty.
+Json held_json(const std::vector<Held>& held, bool u_known = true);
+
+/// What was judged of a rig: place, verdict, measured, allowed, words.
+Json json_of(const std::vector<RigFinding>& findings);
+
+/// 1 for a whole order, 0.5 for another.
+Json order_json(double order);
+
+/// The document as text without a line's end. Names that are no UTF-8 (of files, of columns) get U+FFFD where they are
+/// not.
+std::string one_line(const Json& document);
+
+}  // namespace counterspot

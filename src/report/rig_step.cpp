@@ -1,0 +1,79 @@
+#include "report/documents.hpp"
+
+namespace counterspot {
+
+namespace {
+
+Json changes_of(const std::array<Phasor, 2>& change, const Rig& rig) {
+  Json list = Json::array();
+  for (std::size_t s : {0U, 1U}) {
+    list.push_back({{"sensor", rig.sensors[s].name},
+                    {"size_ratio", std::abs(change[s])},
+                    {"turned_deg", degrees(std::arg(change[s]))}});
+  }
+  return list;
+}
+
+struct ResultJson {
+  const Rig& rig;
+
+  Json operator()(const std::monostate& /*none*/) const { return nullptr; }
+  Json operator()(const Qualification& result) const {
+    return {{"passed", result.passed},
+            {"findings", json_of(result.findings)},
+            {"umar_gmm", {in_g_mm(result.umar_kg_m[0]), in_g_mm(result.umar_kg_m[1])}},
+            {"reduction_percent", 100.0 * result.reduction},
+            {"remount_gmm", in_g_mm(result.remount_kg_m)}};
+  }
+  Json operator()(const RigCheck& check) const {
+    return {{"within", check.within},
+            {"findings", json_of(check.findings)},
+            {"sensors", changes_of(check.change, rig)},
+            {"moved_gmm", {in_g_mm(std::abs(check.moved_kg_m[0])), in_g_mm(std::abs(check.moved_kg_m[1]))}}};
+  }
+  Json operator()(const Recalibration& found) const {
+    return {{"sound", found.sound},
+            {"sensors", changes_of(found.change, rig)},
+            {"cross_talk_percent", 100.0 * found.cross_talk},
+            {"sensitivity_V_per_si", found.volts_per_si},
+            {"words", found.words}};
+  }
+};
+
+}  // namespace
+
+Json document_of(const RigWork& work) {
+  const RigWorkState state = state_of(work);
+  const RigStep step = next_step(work);
+  const Rig rig = work.rig();
+  const RigResult result = state.closing ? std::get<RigClosed>(state.closing->what).result : RigResult();
+  return {{"rig", rig.name},
+          {"task", rig_task_name(work.task)},
+          {"reference_shaft", work.shaft().id},
+          {"open", state.open},
+          {"entries", work.events.size()},
+          {"step", step.number},
+          {"steps", step.of},
+          {"place", step.number > 0 ? Json(rig_place_name(step.place)) : Json(nullptr)},
+          {"words", step.words},
+          {"details", step.details},
+          {"test_masses", json_of(step.fitted, work.shaft())},
+          {"turned_deg", degrees(step.turned_rad)},
+          {"speed_rpm", rpm_or_null(step.speed_rad_s)},
+          {"result", std::visit(ResultJson{rig}, result)}};
+}
+
+Json document_of(const RigStanding& standing, const Rig& rig) {
+  Json failed = Json::array();
+  for (RigPlace place : standing.failed_places) failed.push_back(rig_place_name(place));
+  return {{"rig", rig.name},
+          {"qualified", time_or_null(standing.qualified_unix_s)},
+          {"due", time_or_null(standing.due_unix_s)},
+          {"overdue", standing.overdue},
+          {"last_failed", standing.last_failed},
+          {"failed_places", failed},
+          {"checked", time_or_null(standing.checked_unix_s)},
+          {"check_within", or_null(standing.check_within)}};
+}
+
+}  // namespace counterspot

@@ -1,0 +1,19 @@
+#pragma once
+
+#include <string>
+
+#include "counterspot/order_spectrum.hpp"
+#include "counterspot/sweep.hpp"
+
+namespace counterspot {
+
+std::string csv_of(const Sweep& sweep);   ///< one line per turn
+std::string text_of(const Sweep& sweep);  ///< resonances and advice
+
+std::string csv_of(const OrderSpectra& spectra);   ///< one line per order
+std::string text_of(const OrderSpectra& spectra);  ///< the largest lines of each sensor
+
+std::string csv_of(const SpeedFrequencyMaps& maps);   ///< one line per speed and frequency
+std::string text_of(const SpeedFrequencyMaps& maps);  ///< where each sensor moves most
+
+}  // namespace counterspot

@@ -1,0 +1,11 @@
+#pragma once
+
+#include "counterspot/sheet.hpp"
+#include "report/json.hpp"
+
+namespace counterspot {
+
+/// The recordings that a sheet or a report rests on, each with its hash.
+Json spins_json(const std::vector<SheetSpin>& list);
+
+}  // namespace counterspot
