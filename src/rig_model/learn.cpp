@@ -1,0 +1,151 @@
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <cmath>
+
+#include "rig_model/fit.hpp"
+#include "rig_model/rig_prior.hpp"
+
+namespace counterspot {
+
+namespace {
+
+using Eigen::Index;
+using Eigen::MatrixXd;
+using Eigen::VectorXd;
+
+constexpr double clearly_better = 6.0;  // in the logarithm of the evidence
+constexpr std::size_t faults_at_most = 8;
+constexpr std::size_t lessons_to_find_faults = 4;
+
+/// A job that does not fit, or a sensor that was changed.
+struct Fault {
+  double gain = 0.0;  ///< what taking it in adds to the logarithm of the evidence
+  std::optional<SetAside> job;
+  std::optional<SensorStep> step;
+};
+
+/// Leave-one-out: d² = (Qz)_jᵀ Q_jj⁻¹ (Qz)_j with covariance Q_jj⁻¹ of the residual (Cook & Weisberg 1982, 2.2, for
+/// correlated errors). Enlarging a job's own scatter to fit it makes it ½(d² − n − n ln(d²/n)) likelier.
+Fault worst_job(const RigModel& model, const Linearised& linear) {
+  Fault worst;
+  const VectorXd weighted = linear.inverse * linear.off;
+  for (std::size_t a = 0; a < model.lessons.size(); ++a) {
+    const Index at = linear.all.first(a);
+    const Index rows = linear.all.rows(a);
+    const bool known = std::any_of(model.set_aside.begin(), model.set_aside.end(),
+                                   [&](const SetAside& each) { return each.lesson == a; });
+    if (known || rows == 0) continue;
+    const MatrixXd block = linear.inverse.block(at, at, rows, rows);
+    const VectorXd part = weighted.segment(at, rows);
+    const double distance = part.dot(Eigen::LLT<MatrixXd>(block).solve(part));
+    const auto degrees = static_cast<double>(rows);
+    if (distance <= degrees) continue;
+    const double gain = 0.5 * (distance - degrees - degrees * std::log(distance / degrees));
+    if (gain > worst.gain) worst = {gain, SetAside{a, distance, static_cast<int>(rows)}, std::nullopt};
+  }
+  return worst;
+}
+
+/// From which lesson on which sensor reads otherwise: two more parameters, whose evidence follows from Q.
+Fault likeliest_step(const RigModel& model, const Linearised& linear) {
+  Fault best;
+  const VectorXd weighted = linear.inverse * linear.off;
+  const std::size_t lessons = model.lessons.size();
+  for (Index pedestal = 0; pedestal < 2; ++pedestal) {
+    MatrixXd effect = MatrixXd::Zero(linear.off.size(), 2);
+    for (std::size_t from = lessons; from-- > 1;) {  // the step moves back over the lessons
+      const MatrixXd& by_theta = linear.all.linear[from].by_theta;
+      const Index at = linear.all.first(from);
+      effect.middleRows(at, linear.all.rows(from)) =
+          sensor_step_sd * model.lessons[from].rows * by_theta.middleCols(RigParameters::ln_gain(pedestal), 2);
+      if (from + 2 > lessons) continue;  // two lessons after it, at least
+      const Eigen::Matrix2d seen = Eigen::Matrix2d::Identity() + effect.transpose() * linear.inverse * effect;
+      const Eigen::Vector2d pull = effect.transpose() * weighted;
+      const Eigen::LLT<Eigen::Matrix2d> factor(seen);
+      const double gain = 0.5 * pull.dot(factor.solve(pull)) - factor.matrixLLT().diagonal().array().log().sum();
+      if (gain > best.gain) best = {gain, std::nullopt, SensorStep{from, pedestal, 0.0, 0.0}};
+    }
+  }
+  return best;
+}
+
+/// The job's own noise becomes three times what its residual shows, with the covariance of that residual; its rows are
+/// whitened anew.
+void set_aside(RigModel& model, const Linearised& linear, const SetAside& job) {
+  RigLesson& lesson = model.lessons[job.lesson];
+  const Index at = linear.all.first(job.lesson);
+  const Index rows = linear.all.rows(job.lesson);
+  const MatrixXd residual = linear.inverse.block(at, at, rows, rows).llt().solve(MatrixXd::Identity(rows, rows));
+  const MatrixXd noise = MatrixXd::Identity(rows, rows) + 3.0 * job.chi_squared / job.degrees * residual;
+  const Eigen::LLT<MatrixXd> factor(noise);
+  lesson.values = factor.matrixL().solve(lesson.values);
+  lesson.rows = factor.matrixL().solve(lesson.rows);
+  model.set_aside.push_back(job);
+}
+
+void take_step(RigModel& model, const SensorStep& step) {
+  model.steps.push_back(step);
+  model.theta.conservativeResize(model.theta.size() + 2);
+  model.theta.tail<2>().setZero();
+}
+
+/// θ and scatters in turn; the scatters hardly move θ.
+bool fit_all(RigModel& model, const RigLearningOptions& options) {
+  constexpr int rounds_at_most = 6;
+  constexpr double alike = 0.02;  // in the scatters' logarithms
+  for (int round = 0; round < rounds_at_most; ++round) {
+    if (!fit_theta(model)) return false;
+    const RigScatter before = model.scatter;
+    fit_scatter(model, options.statistics);
+    const Eigen::Vector4d moved =
+        (parts_of(model.scatter).array().max(1e-9) / parts_of(before).array().max(1e-9)).log();
+    if (moved.cwiseAbs().maxCoeff() < alike) return true;
+  }
+  return true;
+}
+
+bool mend_faults(RigModel& model, const RigLearningOptions& options) {
+  for (std::size_t found = 0; found < faults_at_most; ++found) {
+    const Linearised linear = linearised_around(model);
+    const Fault job = worst_job(model, linear);
+    const Fault step = likeliest_step(model, linear);
+    const Fault& fault = step.gain > job.gain ? step : job;
+    if (fault.gain < clearly_better) break;
+    if (fault.step) take_step(model, *fault.step);
+    if (fault.job) set_aside(model, linear, *fault.job);
+    if (!fit_theta(model)) return false;
+    fit_scatter(model, options.statistics);
+  }
+  return fit_all(model, options);
+}
+
+std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, RigKind kind,
+                                      const RigLearningOptions& options) {
+  RigModel model;
+  model.kind = kind;
+  model.lessons = lessons;
+  if (!options.statistics) model.scatter.smooth = model.scatter.along_bed = 0.0;
+  model.theta = rig_prior(kind, 0).mean;
+  start_angles(model);
+  if (options.start) model.theta = *options.start;
+  if (!fit_theta(model)) return std::nullopt;
+  return model;
+}
+
+}  // namespace
+
+std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearningOptions& options) {
+  if (lessons.empty()) return std::nullopt;
+  std::optional<RigModel> best;
+  for (const RigKind kind : {RigKind::soft, RigKind::hard}) {
+    if (options.kind && *options.kind != kind) continue;
+    auto model = model_of_kind(lessons, kind, options);
+    if (model && (!best || model->ln_evidence > best->ln_evidence)) best = std::move(model);
+  }
+  if (!best || !fit_all(*best, options)) return std::nullopt;
+  if (options.faults && best->lessons.size() >= lessons_to_find_faults && !mend_faults(*best, options))
+    return std::nullopt;
+  return best;
+}
+
+}  // namespace counterspot

@@ -1,0 +1,143 @@
+#include "rig_model/response.hpp"
+
+#include <Eigen/LU>
+#include <cmath>
+
+namespace counterspot {
+
+namespace {
+
+using Eigen::Index;
+using Eigen::Matrix2cd;
+using Eigen::Matrix4cd;
+using Eigen::MatrixXcd;
+using Eigen::MatrixXd;
+using Eigen::VectorXd;
+
+constexpr std::complex<double> j(0.0, 1.0);
+constexpr double usual_rad_s = 160.0;  // at which γ is counted
+
+/// One differentiation with respect to time is −jΩ in lag phasors.
+std::complex<double> differentiated(Motion motion, double speed_rad_s) {
+  switch (motion) {
+    case Motion::displacement: return 1.0;
+    case Motion::velocity: return -j * speed_rad_s;
+    case Motion::acceleration: return -speed_rad_s * speed_rad_s;
+  }
+  return 0.0;
+}
+
+Matrix2cd off_diagonal(const std::complex<double>& value) {
+  Matrix2cd matrix = Matrix2cd::Zero();
+  matrix(0, 1) = value;
+  matrix(1, 0) = value;
+  return matrix;
+}
+
+}  // namespace
+
+RigResponse::RigResponse(const VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
+                         const std::array<Motion, 2>& motions)
+    : speed_rad_s_(speed_rad_s) {
+  for (std::size_t i = 0; i < 2; ++i) {
+    const auto pedestal = static_cast<Index>(i);
+    mass_kg_[i] = std::exp(theta(RigParameters::ln_mass(pedestal)));
+    stiffness_N_m_[i] = std::exp(theta(RigParameters::ln_stiffness(pedestal)));
+    damping_N_s_m_[i] = std::exp(theta(RigParameters::ln_damping(pedestal)));
+    corner_rad_s_[i] = turn_rad * std::exp(theta(RigParameters::ln_corner(pedestal)));
+    factor_[i] =
+        std::polar(std::exp(theta(RigParameters::ln_gain(pedestal))), theta(RigParameters::gain_rad(pedestal))) *
+        std::conj(j * speed_rad_s / (corner_rad_s_[i] + j * speed_rad_s)) * differentiated(motions[i], speed_rad_s);
+  }
+  coupling_ = {theta(RigParameters::coupling_stiffness), theta(RigParameters::coupling_mass),
+               theta(RigParameters::coupling_damping)};
+  const double squared = speed_rad_s * speed_rad_s;
+  Matrix4cd dynamic = -squared * shaft.mass_kg.cast<Complex>();
+  dynamic.diagonal() += shaft.stiffness_N_m.cast<Complex>();
+  for (Index i = 0; i < 2; ++i) {
+    const auto at = static_cast<std::size_t>(i);
+    dynamic(i, i) += stiffness_N_m_[at] - squared * mass_kg_[at] + j * speed_rad_s * damping_N_s_m_[at];
+  }
+  const Complex spring = coupling_[0] + j * speed_rad_s / usual_rad_s * coupling_[2];
+  dynamic.topLeftCorner<2, 2>() += off_diagonal(std::sqrt(stiffness_N_m_[0] * stiffness_N_m_[1]) * spring -
+                                                squared * std::sqrt(mass_kg_[0] * mass_kg_[1]) * coupling_[1]);
+  receptance_ = dynamic.inverse();
+  moved_ = squared * receptance_ * shaft.plane_shapes.cast<Complex>();
+}
+
+VectorXd RigResponse::stacked(const MatrixXcd& read) const {
+  const Index planes = read.cols();
+  VectorXd alpha(4 * planes);
+  for (Index s = 0; s < 2; ++s)
+    for (Index p = 0; p < planes; ++p) alpha.segment<2>(2 * (s * planes + p)) << read(s, p).real(), read(s, p).imag();
+  return alpha;
+}
+
+VectorXd RigResponse::coefficients() const {
+  return stacked(Eigen::Vector2cd(factor_[0], factor_[1]).asDiagonal() * moved_.topRows<2>().conjugate());
+}
+
+VectorXd RigResponse::moved_by(const Matrix4cd& change_of_dynamic) const {
+  const MatrixXcd change = -receptance_.topRows<2>() * change_of_dynamic * moved_;
+  return stacked(Eigen::Vector2cd(factor_[0], factor_[1]).asDiagonal() * change.conjugate());
+}
+
+VectorXd RigResponse::by_mass(const Eigen::Matrix4d& change_kg) const {
+  return moved_by(-speed_rad_s_ * speed_rad_s_ * change_kg.cast<Complex>());
+}
+
+VectorXd RigResponse::by_stiffness(const Eigen::Vector4d& change_N_m) const {
+  return moved_by(change_N_m.cast<Complex>().asDiagonal());
+}
+
+Matrix2cd RigResponse::pedestal_change(Index parameter) const {
+  const double squared = speed_rad_s_ * speed_rad_s_;
+  const double root_stiffness = std::sqrt(stiffness_N_m_[0] * stiffness_N_m_[1]);
+  const double root_mass = std::sqrt(mass_kg_[0] * mass_kg_[1]);
+  const Complex turned = j * speed_rad_s_ / usual_rad_s;
+  if (parameter == RigParameters::coupling_stiffness) return off_diagonal(root_stiffness);
+  if (parameter == RigParameters::coupling_mass) return off_diagonal(-squared * root_mass);
+  if (parameter == RigParameters::coupling_damping) return off_diagonal(root_stiffness * turned);
+  const Index pedestal = parameter / RigParameters::of_pedestal;
+  const auto at = static_cast<std::size_t>(pedestal);
+  Matrix2cd change = Matrix2cd::Zero();
+  if (parameter == RigParameters::ln_mass(pedestal)) {
+    change = off_diagonal(-0.5 * squared * root_mass * coupling_[1]);
+    change(pedestal, pedestal) = -squared * mass_kg_[at];
+  } else if (parameter == RigParameters::ln_stiffness(pedestal)) {
+    change = off_diagonal(0.5 * root_stiffness * (coupling_[0] + turned * coupling_[2]));
+    change(pedestal, pedestal) = stiffness_N_m_[at];
+  } else if (parameter == RigParameters::ln_damping(pedestal)) {
+    change(pedestal, pedestal) = j * speed_rad_s_ * damping_N_s_m_[at];
+  }
+  return change;
+}
+
+MatrixXd RigResponse::by_theta() const {
+  const MatrixXcd read = Eigen::Vector2cd(factor_[0], factor_[1]).asDiagonal() * moved_.topRows<2>().conjugate();
+  MatrixXd slopes(2 * read.size(), RigParameters::count);
+  for (Index i = 0; i < RigParameters::count; ++i) {
+    const Index pedestal = std::min<Index>(i / RigParameters::of_pedestal, 1);
+    MatrixXcd change = MatrixXcd::Zero(2, read.cols());
+    if (i == RigParameters::ln_gain(pedestal)) {
+      change.row(pedestal) = read.row(pedestal);
+    } else if (i == RigParameters::gain_rad(pedestal)) {
+      change.row(pedestal) = j * read.row(pedestal);
+    } else if (i == RigParameters::ln_corner(pedestal)) {
+      const double corner = corner_rad_s_[static_cast<std::size_t>(pedestal)];
+      change.row(pedestal) = -corner / (corner - j * speed_rad_s_) * read.row(pedestal);
+    } else {
+      const MatrixXcd moved = -receptance_.topLeftCorner<2, 2>() * pedestal_change(i) * moved_.topRows<2>();
+      change = Eigen::Vector2cd(factor_[0], factor_[1]).asDiagonal() * moved.conjugate();
+    }
+    slopes.col(i) = stacked(change);
+  }
+  return slopes;
+}
+
+VectorXd rig_coefficients(const VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
+                          const std::array<Motion, 2>& motions) {
+  return RigResponse(theta, shaft, speed_rad_s, motions).coefficients();
+}
+
+}  // namespace counterspot

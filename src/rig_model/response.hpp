@@ -1,0 +1,42 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <complex>
+
+#include "counterspot/rig_model.hpp"
+
+namespace counterspot {
+
+/// A shaft on the pedestals at one speed, solved once: coefficients and all their derivatives follow without another
+/// inverse, from d(D⁻¹) = −D⁻¹ dD D⁻¹.
+class RigResponse {
+ public:
+  /// @param theta RigParameters::count values.
+  RigResponse(const Eigen::VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
+              const std::array<Motion, 2>& motions);
+
+  /// As rig_coefficients gives them.
+  Eigen::VectorXd coefficients() const;
+  /// ∂α/∂θ, 4P×RigParameters::count.
+  Eigen::MatrixXd by_theta() const;
+  /// dα for a change of the shaft's mass matrix.
+  Eigen::VectorXd by_mass(const Eigen::Matrix4d& change_kg) const;
+  /// dα for a change of the diagonal of the shaft's stiffness.
+  Eigen::VectorXd by_stiffness(const Eigen::Vector4d& change_N_m) const;
+
+ private:
+  using Complex = std::complex<double>;
+  Eigen::VectorXd stacked(const Eigen::MatrixXcd& read) const;
+  Eigen::VectorXd moved_by(const Eigen::Matrix4cd& change_of_dynamic) const;
+  Eigen::Matrix2cd pedestal_change(Eigen::Index parameter) const;
+
+  double speed_rad_s_;
+  std::array<double, 2> mass_kg_{}, stiffness_N_m_{}, damping_N_s_m_{}, corner_rad_s_{};
+  std::array<double, 3> coupling_{};                 ///< κ, μ, γ
+  std::array<Complex, 2> factor_{};                  ///< what the sensors make of a movement, in lag phasors
+  Eigen::Matrix4cd receptance_;                      ///< D⁻¹, usual e^{jωt} sense, m/N
+  Eigen::Matrix<Complex, 4, Eigen::Dynamic> moved_;  ///< D⁻¹ S Ω², per kg·m
+};
+
+}  // namespace counterspot

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <Eigen/Core>
+
+#include "counterspot/rig_model.hpp"
+
+namespace counterspot {
+
+/// What is thought of a rig before it has taught anything: independent normal parts.
+struct RigPrior {
+  Eigen::VectorXd mean;
+  Eigen::VectorXd sd;
+};
+
+/// Of θ and of so many steps of sensors.
+RigPrior rig_prior(RigKind kind, std::size_t steps);
+
+/// One standard deviation of what a changed sensor reads otherwise by, as a part and in rad.
+inline constexpr double sensor_step_sd = 0.1;
+
+/// Of the logarithms of the scatters: mean and standard deviation, in the order of `parts_of`.
+struct ScatterPrior {
+  Eigen::Vector4d mean;
+  Eigen::Vector4d sd;
+};
+ScatterPrior scatter_prior();
+
+}  // namespace counterspot
