@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "counterspot/error.hpp"
+#include "files/output_file.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -291,8 +292,7 @@ std::filesystem::path finish(SpinFile& spin) {
   } else if (!is_free(name)) {
     name = unused_name(wanted + "-", kind);
   }
-  std::filesystem::rename(spin.part, name, trouble);
-  if (trouble) throw disk_error(name, trouble);
+  give_name(spin.part, name, Overwrite::nothing);
   return name;
 }
 
