@@ -9,6 +9,7 @@
 namespace counterspot {
 namespace {
 
+constexpr double evenly_spaced = 0.05;  // of a turn
 constexpr std::int64_t longest_bridge_turns = 8;
 constexpr double sure_of_place =
     0.25;  // a pulse nearer than this share of its gap to its place is taken without a second look
@@ -121,7 +122,8 @@ std::vector<Pulse> TurnClock::picked_before(std::size_t anchor) {
       best_error = error;
       best_turns = turns;
     }
-    if (best == i) break;
+    // Behind the first pulse of all the shaft may have come from rest: only evenly spaced turns are bridged to it.
+    if (best == i || (best == 0 && best_turns > 1.0 && best_error > evenly_spaced)) break;
     turn = (here - learning_[best].edge_frame) / best_turns;
     here = learning_[best].edge_frame;
     picked.push_back(learning_[best]);
