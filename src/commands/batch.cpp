@@ -15,7 +15,7 @@
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
 #include "files/output_file.hpp"
 
 namespace counterspot::commands {

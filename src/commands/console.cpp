@@ -1,4 +1,4 @@
-#include "counterspot/console.hpp"
+#include "counterspot/console/console.hpp"
 
 #include <fmt/format.h>
 

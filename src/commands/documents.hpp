@@ -3,7 +3,7 @@
 #include <string>
 
 #include "commands/output.hpp"
-#include "counterspot/rig.hpp"
+#include "counterspot/model/rig.hpp"
 
 namespace counterspot::commands {
 

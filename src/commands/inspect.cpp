@@ -6,9 +6,9 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/drawing_charts.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/spin_inspection.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/tracking/spin_inspection.hpp"
 
 namespace counterspot::commands {
 

@@ -8,12 +8,12 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/typed_spin.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/learning.hpp"
-#include "counterspot/recording.hpp"
-#include "counterspot/rig_guide.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/tracking/tracking.hpp"
 
 namespace counterspot::commands {
 

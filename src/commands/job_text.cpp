@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot::commands {
 

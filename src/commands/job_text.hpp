@@ -3,7 +3,7 @@
 #include <string>
 
 #include "commands/output.hpp"
-#include "counterspot/job.hpp"
+#include "counterspot/job/job.hpp"
 
 namespace counterspot::commands {
 

@@ -4,8 +4,8 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot::commands {
 

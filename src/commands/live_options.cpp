@@ -1,6 +1,6 @@
 #include "commands/live_options.hpp"
 
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot::commands {
 

@@ -3,7 +3,7 @@
 #include <CLI/CLI.hpp>
 #include <string>
 
-#include "counterspot/capture.hpp"
+#include "counterspot/recording/capture.hpp"
 
 namespace counterspot::commands {
 

@@ -12,8 +12,8 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/drawing_charts.hpp"
-#include "counterspot/quality.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/log/quality.hpp"
 
 namespace counterspot::commands {
 

@@ -3,7 +3,7 @@
 #include <cstdlib>
 #include <filesystem>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "counterspot/version.hpp"
 #include "files/output_file.hpp"
 

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot::commands {
 

@@ -4,7 +4,7 @@
 
 #include <utility>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot::commands {
 

@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/drawing.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/files/files.hpp"
 #include "files/output_file.hpp"
 
 namespace counterspot::commands {

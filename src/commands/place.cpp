@@ -5,9 +5,9 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/correction.hpp"
-#include "counterspot/drawing_job.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/correction.hpp"
 #include "report/placement.hpp"
 
 namespace counterspot::commands {

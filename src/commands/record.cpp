@@ -16,10 +16,10 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/capture.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/live_tracking.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/recording/capture.hpp"
+#include "counterspot/tracking/live_tracking.hpp"
 #include "files/output_file.hpp"
 
 namespace counterspot::commands {

@@ -9,10 +9,10 @@
 #include "commands/picture.hpp"
 #include "commands/rig_text.hpp"
 #include "commands/typed_spin.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/rig_guide.hpp"
-#include "counterspot/rig_report.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/sheet/rig_report.hpp"
 
 namespace counterspot::commands {
 

@@ -3,7 +3,7 @@
 #include <cstdint>
 #include <string>
 
-#include "counterspot/rig_guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
 
 namespace counterspot::commands {
 

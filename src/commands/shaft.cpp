@@ -5,10 +5,10 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/assessment.hpp"
-#include "counterspot/drawing_shaft.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/shop_words.hpp"
+#include "counterspot/drawing/drawing_shaft.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/assessment.hpp"
+#include "counterspot/placement/shop_words.hpp"
 
 namespace counterspot::commands {
 

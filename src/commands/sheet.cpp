@@ -1,4 +1,4 @@
-#include "counterspot/sheet.hpp"
+#include "counterspot/sheet/sheet.hpp"
 
 #include <algorithm>
 #include <memory>

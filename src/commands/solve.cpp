@@ -9,13 +9,13 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/adapters.hpp"
-#include "counterspot/drawing_job.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/learning.hpp"
-#include "counterspot/no_phase.hpp"
-#include "counterspot/rig_guide.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/job/adapters.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/job/no_phase.hpp"
+#include "counterspot/job/solution.hpp"
 
 namespace counterspot::commands {
 

@@ -1,12 +1,12 @@
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
 
 #include <memory>
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/drawing_charts.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/files/files.hpp"
 #include "report/sweep.hpp"
 
 namespace counterspot::commands {

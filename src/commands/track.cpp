@@ -8,11 +8,11 @@
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
-#include "counterspot/comparison.hpp"
-#include "counterspot/drawing_charts.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/tolerance.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/tracking/comparison.hpp"
+#include "counterspot/tracking/tracking.hpp"
 
 namespace counterspot::commands {
 

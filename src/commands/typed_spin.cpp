@@ -5,8 +5,8 @@
 #include <algorithm>
 
 #include "commands/log_place.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/guide.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot::commands {
 

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot::commands {
 

@@ -1,4 +1,4 @@
-#include "counterspot/console.hpp"
+#include "counterspot/console/console.hpp"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -14,8 +14,8 @@
 #include "console/job_session.hpp"
 #include "console/recorder.hpp"
 #include "console/service.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/units/error.hpp"
 #include "report/text.hpp"
 #include "units/part.hpp"
 

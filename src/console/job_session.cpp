@@ -7,11 +7,11 @@
 #include <future>
 
 #include "console/words.hpp"
-#include "counterspot/drawing_job.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/quality.hpp"
-#include "counterspot/sheet.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/log/quality.hpp"
+#include "counterspot/sheet/sheet.hpp"
+#include "counterspot/units/error.hpp"
 #include "report/documents.hpp"
 
 namespace counterspot {

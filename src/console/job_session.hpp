@@ -6,11 +6,11 @@
 #include <string>
 
 #include "console/recorder.hpp"
-#include "counterspot/beam.hpp"
-#include "counterspot/console.hpp"
-#include "counterspot/drawing.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/shop_words.hpp"
+#include "counterspot/console/console.hpp"
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/placement/shop_words.hpp"
+#include "counterspot/shaft/beam.hpp"
 #include "report/json.hpp"
 
 namespace counterspot {

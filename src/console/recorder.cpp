@@ -5,7 +5,7 @@
 #include <chrono>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "files/output_file.hpp"
 #include "report/text.hpp"
 

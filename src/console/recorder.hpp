@@ -12,9 +12,9 @@
 #include <thread>
 #include <vector>
 
-#include "counterspot/capture.hpp"
-#include "counterspot/live_tracking.hpp"
-#include "counterspot/rig.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/recording/capture.hpp"
+#include "counterspot/tracking/live_tracking.hpp"
 
 namespace counterspot {
 

@@ -5,11 +5,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/cautions.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/trial.hpp"
-#include "counterspot/words.hpp"
+#include "counterspot/drawing/words.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/cautions.hpp"
+#include "counterspot/shaft/trial.hpp"
+#include "counterspot/units/error.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {

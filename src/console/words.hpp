@@ -4,8 +4,8 @@
 #include <vector>
 
 #include "console/job_session.hpp"
-#include "counterspot/quality.hpp"
-#include "counterspot/spin_inspection.hpp"
+#include "counterspot/log/quality.hpp"
+#include "counterspot/tracking/spin_inspection.hpp"
 
 namespace counterspot {
 

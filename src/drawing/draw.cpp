@@ -1,6 +1,6 @@
 #include <string>
 
-#include "counterspot/drawing.hpp"
+#include "counterspot/drawing/drawing.hpp"
 #include "files/drawn_mark.hpp"
 #include "units/part.hpp"
 

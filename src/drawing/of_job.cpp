@@ -1,6 +1,6 @@
 #include <algorithm>
 
-#include "counterspot/drawing_job.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
 
 namespace counterspot {
 

@@ -2,9 +2,9 @@
 #include <cassert>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/drawing.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/drawing_rig.hpp"
+#include "counterspot/drawing/drawing_rig.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {

@@ -5,8 +5,8 @@
 #include <utility>
 #include <vector>
 
-#include "counterspot/drawing.hpp"
-#include "counterspot/rig.hpp"
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/model/rig.hpp"
 
 namespace counterspot {
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/drawing_charts.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {

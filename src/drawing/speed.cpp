@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numeric>
 
-#include "counterspot/drawing_charts.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {

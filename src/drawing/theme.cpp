@@ -1,4 +1,4 @@
-#include "counterspot/drawing.hpp"
+#include "counterspot/drawing/drawing.hpp"
 
 namespace counterspot {
 

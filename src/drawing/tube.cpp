@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "counterspot/drawing_shaft.hpp"
+#include "counterspot/drawing/drawing_shaft.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {

@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
-#include "counterspot/drawing_shaft.hpp"
+#include "counterspot/drawing/drawing_shaft.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {

@@ -1,11 +1,11 @@
-#include "counterspot/words.hpp"
+#include "counterspot/drawing/words.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

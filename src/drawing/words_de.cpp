@@ -1,4 +1,4 @@
-#include "counterspot/words.hpp"
+#include "counterspot/drawing/words.hpp"
 
 #include <utility>
 

@@ -1,7 +1,7 @@
 #include <fmt/format.h>
 
-#include "counterspot/amplitude_file.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/files/amplitude_file.hpp"
+#include "counterspot/files/files.hpp"
 #include "files/fitted_section.hpp"
 #include "units/typed.hpp"
 

@@ -1,7 +1,7 @@
 #pragma once
 
-#include "counterspot/influence.hpp"
-#include "counterspot/shaft.hpp"
+#include "counterspot/influence/influence.hpp"
+#include "counterspot/model/shaft.hpp"
 #include "files/toml_section.hpp"
 
 namespace counterspot {

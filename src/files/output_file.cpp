@@ -15,7 +15,7 @@
 #include <system_error>
 #include <utility>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "files/drawn_mark.hpp"
 
 namespace counterspot {

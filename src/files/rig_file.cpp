@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
 #include "files/toml_section.hpp"
 
 namespace counterspot {

@@ -4,9 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 #include "files/toml_section.hpp"
 
 namespace counterspot {

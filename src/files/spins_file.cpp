@@ -2,8 +2,8 @@
 
 #include <algorithm>
 
-#include "counterspot/files.hpp"
-#include "counterspot/shop_words.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/placement/shop_words.hpp"
 #include "files/fitted_section.hpp"
 
 namespace counterspot {

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/stock.hpp"
+#include "counterspot/placement/stock.hpp"
+#include "counterspot/shaft/beam.hpp"
 #include "files/toml_section.hpp"
 
 namespace counterspot {

@@ -8,8 +8,8 @@
 #include <string_view>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot {
 

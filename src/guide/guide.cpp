@@ -1,4 +1,4 @@
-#include "counterspot/guide.hpp"
+#include "counterspot/guide/guide.hpp"
 
 #include <fmt/format.h>
 
@@ -6,12 +6,12 @@
 #include <fstream>
 #include <sstream>
 
-#include "counterspot/error.hpp"
-#include "counterspot/placement.hpp"
-#include "counterspot/recording.hpp"
-#include "counterspot/rig_guide.hpp"
-#include "counterspot/shop_words.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/placement/placement.hpp"
+#include "counterspot/placement/shop_words.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/same_recording.hpp"
 #include "log/sha256.hpp"
 

@@ -1,4 +1,4 @@
-#include "counterspot/rig_guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
 
 #include <fmt/format.h>
 
@@ -7,7 +7,7 @@
 #include <cmath>
 #include <regex>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/same_recording.hpp"
 
 namespace counterspot {

@@ -1,4 +1,4 @@
-#include "counterspot/agreement.hpp"
+#include "counterspot/influence/agreement.hpp"
 
 #include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>

@@ -1,4 +1,4 @@
-#include "counterspot/amplitude_only.hpp"
+#include "counterspot/influence/amplitude_only.hpp"
 
 #include <fmt/format.h>
 

@@ -3,7 +3,7 @@
 #include <Eigen/Core>
 #include <vector>
 
-#include "counterspot/influence.hpp"
+#include "counterspot/influence/influence.hpp"
 
 namespace counterspot {
 

@@ -1,4 +1,4 @@
-#include "counterspot/influence.hpp"
+#include "counterspot/influence/influence.hpp"
 
 #include <fmt/format.h>
 
@@ -8,7 +8,7 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
-#include "counterspot/agreement.hpp"
+#include "counterspot/influence/agreement.hpp"
 #include "influence/correction.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/regression.hpp"

@@ -1,4 +1,4 @@
-#include "counterspot/least_residual.hpp"
+#include "counterspot/influence/least_residual.hpp"
 #include "algebra/pseudo_inverse.hpp"
 
 #include <algorithm>

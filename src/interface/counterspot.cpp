@@ -5,8 +5,8 @@
 #include <limits>
 #include <new>
 
-#include "counterspot/cautions.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/cautions.hpp"
 #include "counterspot/version.hpp"
 #include "report/documents.hpp"
 

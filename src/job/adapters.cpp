@@ -1,10 +1,10 @@
-#include "counterspot/adapters.hpp"
+#include "counterspot/job/adapters.hpp"
 
 #include <nlohmann/json.hpp>
 
 #include "algebra/pseudo_inverse.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

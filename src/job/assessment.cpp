@@ -1,9 +1,9 @@
-#include "counterspot/assessment.hpp"
+#include "counterspot/job/assessment.hpp"
 
 #include <algorithm>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot {
 

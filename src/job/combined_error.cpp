@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 
 namespace counterspot {
 

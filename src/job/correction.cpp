@@ -1,11 +1,11 @@
-#include "counterspot/correction.hpp"
+#include "counterspot/job/correction.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
-#include "counterspot/error.hpp"
-#include "counterspot/trial.hpp"
+#include "counterspot/shaft/trial.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

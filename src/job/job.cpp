@@ -1,12 +1,12 @@
-#include "counterspot/job.hpp"
+#include "counterspot/job/job.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

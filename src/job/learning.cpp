@@ -1,4 +1,4 @@
-#include "counterspot/learning.hpp"
+#include "counterspot/job/learning.hpp"
 
 #include <fmt/format.h>
 
@@ -7,8 +7,8 @@
 #include <cmath>
 #include <map>
 
-#include "counterspot/error.hpp"
-#include "counterspot/repeats.hpp"
+#include "counterspot/job/repeats.hpp"
+#include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/regression.hpp"
 

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numeric>
 
-#include "counterspot/repeats.hpp"
+#include "counterspot/job/repeats.hpp"
 
 namespace counterspot {
 namespace {

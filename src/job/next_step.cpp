@@ -4,10 +4,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/learning.hpp"
-#include "counterspot/trial.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/shaft/trial.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

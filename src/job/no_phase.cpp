@@ -1,13 +1,13 @@
-#include "counterspot/no_phase.hpp"
+#include "counterspot/job/no_phase.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/amplitude_track.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
+#include "counterspot/tracking/amplitude_track.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/instruction.hpp"
 #include "job/same_recording.hpp"
 

@@ -1,4 +1,4 @@
-#include "counterspot/qualification.hpp"
+#include "counterspot/job/qualification.hpp"
 
 #include <fmt/format.h>
 
@@ -7,8 +7,8 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/rig_results.hpp"
 
 namespace counterspot {

@@ -1,4 +1,4 @@
-#include "counterspot/repeats.hpp"
+#include "counterspot/job/repeats.hpp"
 
 #include <Eigen/LU>
 #include <algorithm>

@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/rig_work.hpp"
+#include "counterspot/job/rig_work.hpp"
 
 namespace counterspot {
 

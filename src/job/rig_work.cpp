@@ -1,14 +1,14 @@
-#include "counterspot/rig_work.hpp"
+#include "counterspot/job/rig_work.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/placement.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/placement/placement.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/rig_results.hpp"
 
 namespace counterspot {

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/same_bytes.hpp"
 
 namespace counterspot {

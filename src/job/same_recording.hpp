@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/job.hpp"
-#include "counterspot/rig_work.hpp"
+#include "counterspot/job/job.hpp"
+#include "counterspot/job/rig_work.hpp"
 
 namespace counterspot {
 

@@ -1,13 +1,13 @@
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/fitting.hpp"
-#include "counterspot/stated.hpp"
+#include "counterspot/job/stated.hpp"
+#include "counterspot/placement/fitting.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/instruction.hpp"
 #include "job/same_recording.hpp"
 

@@ -4,9 +4,9 @@
 #include <cmath>
 #include <optional>
 
-#include "counterspot/agreement.hpp"
-#include "counterspot/comparison.hpp"
-#include "counterspot/repeats.hpp"
+#include "counterspot/influence/agreement.hpp"
+#include "counterspot/job/repeats.hpp"
+#include "counterspot/tracking/comparison.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {

@@ -1,13 +1,13 @@
-#include "counterspot/stated.hpp"
+#include "counterspot/job/stated.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/correction.hpp"
-#include "counterspot/learning.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/job/correction.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/job/solution.hpp"
 
 namespace counterspot {
 

@@ -1,6 +1,6 @@
 #include <algorithm>
 
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 #include "influence/design_matrix.hpp"
 
 namespace counterspot {

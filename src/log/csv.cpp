@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -6,8 +6,8 @@
 #include <optional>
 #include <string>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace soci {
 

@@ -4,8 +4,8 @@
 #include <cstdint>
 #include <fstream>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 #include "log/sha256.hpp"
 
 namespace counterspot {

@@ -2,9 +2,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 #include "log/csv.hpp"
 #include "log/spun_json.hpp"
 

@@ -1,4 +1,4 @@
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 #include <fmt/format.h>
 
@@ -6,9 +6,9 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/files.hpp"
-#include "counterspot/rig_log.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/log/rig_log.hpp"
+#include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"

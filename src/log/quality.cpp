@@ -1,4 +1,4 @@
-#include "counterspot/quality.hpp"
+#include "counterspot/log/quality.hpp"
 
 #include <fmt/format.h>
 
@@ -9,8 +9,8 @@
 #include <numeric>
 #include <utility>
 
-#include "counterspot/learning.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/job/solution.hpp"
 
 namespace counterspot {
 

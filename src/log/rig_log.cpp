@@ -1,10 +1,10 @@
-#include "counterspot/rig_log.hpp"
+#include "counterspot/log/rig_log.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "log/database.hpp"
 #include "log/rig_work_json.hpp"
 

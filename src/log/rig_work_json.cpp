@@ -4,7 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "log/spun_json.hpp"
 
 namespace counterspot {

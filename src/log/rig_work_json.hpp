@@ -2,8 +2,8 @@
 
 #include <string>
 
-#include "counterspot/log.hpp"
-#include "counterspot/rig_work.hpp"
+#include "counterspot/job/rig_work.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot {
 

@@ -6,7 +6,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
 

@@ -2,7 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "counterspot/job.hpp"
+#include "counterspot/job/job.hpp"
 
 namespace counterspot {
 

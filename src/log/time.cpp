@@ -3,8 +3,8 @@
 #include <chrono>
 #include <cstdio>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -1,11 +1,11 @@
-#include "counterspot/joints.hpp"
+#include "counterspot/model/joints.hpp"
 
 #include <fmt/format.h>
 
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -1,4 +1,4 @@
-#include "counterspot/shaft.hpp"
+#include "counterspot/model/shaft.hpp"
 
 #include <cassert>
 

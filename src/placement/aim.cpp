@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
 
 namespace counterspot {
 

@@ -5,7 +5,7 @@
 #include <tuple>
 #include <utility>
 
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
 #include "placement/plane_loads.hpp"
 #include "placement/scaled_aim.hpp"
 

@@ -3,8 +3,8 @@
 #include <cassert>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/placement.hpp"
+#include "counterspot/placement/placement.hpp"
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 

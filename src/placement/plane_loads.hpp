@@ -4,7 +4,7 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
 #include "placement/vector_index.hpp"
 
 namespace counterspot {

@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "algebra/pseudo_inverse.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

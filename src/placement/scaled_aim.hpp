@@ -3,7 +3,7 @@
 #include <Eigen/Core>
 #include <vector>
 
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
 
 namespace counterspot {
 

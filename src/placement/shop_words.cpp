@@ -1,4 +1,4 @@
-#include "counterspot/shop_words.hpp"
+#include "counterspot/placement/shop_words.hpp"
 
 #include <fmt/format.h>
 
@@ -6,8 +6,8 @@
 #include <cmath>
 #include <numeric>
 
-#include "counterspot/error.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 #include "units/text.hpp"
 
 namespace counterspot {

@@ -1,9 +1,9 @@
-#include "counterspot/slides.hpp"
+#include "counterspot/placement/slides.hpp"
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -1,4 +1,4 @@
-#include "counterspot/stock.hpp"
+#include "counterspot/placement/stock.hpp"
 
 #include <algorithm>
 #include <cmath>

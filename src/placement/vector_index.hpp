@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 

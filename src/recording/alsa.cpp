@@ -5,7 +5,7 @@
 #include <cerrno>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/live_reader.hpp"
 
 namespace counterspot {

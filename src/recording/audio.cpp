@@ -7,7 +7,7 @@
 #include <exception>
 #include <string>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/audio_header.hpp"
 #include "recording/clones.hpp"
 #include "recording/read_ahead.hpp"

@@ -15,7 +15,7 @@
 #include <utility>
 #include <vector>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

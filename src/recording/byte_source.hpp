@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 
 namespace counterspot {
 

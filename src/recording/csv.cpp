@@ -7,8 +7,8 @@
 #include <future>
 #include <memory>
 
-#include "counterspot/error.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 #include "recording/csv_rows.hpp"
 #include "recording/even_time.hpp"
 #include "recording/readers.hpp"

@@ -7,8 +7,8 @@
 #include <string_view>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/byte_source.hpp"
 
 namespace counterspot {

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

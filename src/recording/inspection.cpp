@@ -1,4 +1,4 @@
-#include "counterspot/inspection.hpp"
+#include "counterspot/recording/inspection.hpp"
 
 #include <algorithm>
 

@@ -8,8 +8,8 @@
 #include <thread>
 #include <utility>
 
-#include "counterspot/capture.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/recording/capture.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/live_reader.hpp"
 
 namespace counterspot {

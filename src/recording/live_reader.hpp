@@ -6,7 +6,7 @@
 #include <stop_token>
 #include <string>
 
-#include "counterspot/capture.hpp"
+#include "counterspot/recording/capture.hpp"
 #include "recording/byte_source.hpp"
 
 namespace counterspot {

@@ -13,7 +13,7 @@
 #include <system_error>
 #include <thread>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/byte_source.hpp"
 #include "recording/live_reader.hpp"
 

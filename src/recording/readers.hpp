@@ -2,7 +2,7 @@
 
 #include <memory>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 #include "recording/byte_source.hpp"
 
 namespace counterspot {

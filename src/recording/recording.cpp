@@ -1,4 +1,4 @@
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 
 #include <fmt/format.h>
 
@@ -6,7 +6,7 @@
 #include <array>
 #include <string_view>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/readers.hpp"
 
 namespace counterspot {

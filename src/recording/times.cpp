@@ -4,8 +4,8 @@
 #include <cctype>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/csv_text.hpp"
 
 namespace counterspot {

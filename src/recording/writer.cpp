@@ -10,8 +10,8 @@
 #include <limits>
 #include <system_error>
 
-#include "counterspot/capture.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/recording/capture.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 #include "report/json.hpp"
 
 namespace counterspot {

@@ -1,14 +1,14 @@
 #pragma once
 
-#include "counterspot/assessment.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/no_phase.hpp"
-#include "counterspot/order_spectrum.hpp"
-#include "counterspot/quality.hpp"
-#include "counterspot/rig_guide.hpp"
-#include "counterspot/solution.hpp"
-#include "counterspot/spin_inspection.hpp"
-#include "counterspot/sweep.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/job/assessment.hpp"
+#include "counterspot/job/no_phase.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/log/quality.hpp"
+#include "counterspot/tracking/order_spectrum.hpp"
+#include "counterspot/tracking/spin_inspection.hpp"
+#include "counterspot/tracking/sweep.hpp"
 #include "report/json.hpp"
 #include "report/shown.hpp"
 

@@ -3,7 +3,7 @@
 #include <cassert>
 #include <cmath>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot {
 

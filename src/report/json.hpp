@@ -6,11 +6,11 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/job.hpp"
-#include "counterspot/qualification.hpp"
-#include "counterspot/shop_words.hpp"
-#include "counterspot/warning.hpp"
+#include "counterspot/job/job.hpp"
+#include "counterspot/job/qualification.hpp"
+#include "counterspot/placement/shop_words.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/warning.hpp"
 
 namespace counterspot {
 

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "counterspot/trial.hpp"
+#include "counterspot/shaft/trial.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {

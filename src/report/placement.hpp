@@ -1,7 +1,7 @@
 #pragma once
 
-#include "counterspot/correction.hpp"
-#include "counterspot/shop_words.hpp"
+#include "counterspot/job/correction.hpp"
+#include "counterspot/placement/shop_words.hpp"
 #include "report/json.hpp"
 
 namespace counterspot {

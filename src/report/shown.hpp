@@ -3,7 +3,7 @@
 #include <optional>
 #include <string>
 
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
 
 namespace counterspot {
 

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <iterator>
 
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 #include "report/documents.hpp"
 #include "report/text.hpp"
 

@@ -2,8 +2,8 @@
 
 #include <string>
 
-#include "counterspot/order_spectrum.hpp"
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/order_spectrum.hpp"
+#include "counterspot/tracking/sweep.hpp"
 
 namespace counterspot {
 

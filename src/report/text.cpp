@@ -5,8 +5,8 @@
 
 #include <cmath>
 
-#include "counterspot/cautions.hpp"
-#include "counterspot/words.hpp"
+#include "counterspot/drawing/words.hpp"
+#include "counterspot/guide/cautions.hpp"
 
 namespace counterspot {
 

@@ -3,8 +3,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/job.hpp"
+#include "counterspot/job/job.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

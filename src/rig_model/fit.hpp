@@ -2,7 +2,7 @@
 
 #include <Eigen/Core>
 
-#include "counterspot/rig_model.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
 #include "rig_model/linear_rig.hpp"
 
 namespace counterspot {

@@ -3,7 +3,7 @@
 #include <Eigen/Core>
 #include <vector>
 
-#include "counterspot/rig_model.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
 
 namespace counterspot {
 

@@ -4,7 +4,7 @@
 #include <array>
 #include <complex>
 
-#include "counterspot/rig_model.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
 
 namespace counterspot {
 

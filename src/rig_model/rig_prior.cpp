@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 #include "rig_model/linear_rig.hpp"
 
 namespace counterspot {

@@ -1,8 +1,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/rig_model.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
+#include "counterspot/shaft/beam.hpp"
 #include "shaft/mode_shape.hpp"
 
 namespace counterspot {

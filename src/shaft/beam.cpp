@@ -1,4 +1,4 @@
-#include "counterspot/beam.hpp"
+#include "counterspot/shaft/beam.hpp"
 
 #include <Eigen/Cholesky>
 #include <Eigen/Dense>
@@ -7,8 +7,8 @@
 #include <array>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

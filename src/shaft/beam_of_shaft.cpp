@@ -1,7 +1,7 @@
 #include <algorithm>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

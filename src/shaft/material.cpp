@@ -1,9 +1,9 @@
-#include "counterspot/beam.hpp"
+#include "counterspot/shaft/beam.hpp"
 
 #include <array>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

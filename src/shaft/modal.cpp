@@ -1,4 +1,4 @@
-#include "counterspot/modal.hpp"
+#include "counterspot/shaft/modal.hpp"
 
 #include <algorithm>
 

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "counterspot/beam.hpp"
+#include "counterspot/shaft/beam.hpp"
 
 namespace counterspot {
 

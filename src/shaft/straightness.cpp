@@ -1,11 +1,11 @@
-#include "counterspot/straightness.hpp"
+#include "counterspot/shaft/straightness.hpp"
 
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <map>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -1,14 +1,14 @@
-#include "counterspot/trial.hpp"
+#include "counterspot/shaft/trial.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/tolerance.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot {
 

@@ -1,9 +1,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/tolerance.hpp"
-#include "counterspot/trial.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/shaft/trial.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot {
 

@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/modal.hpp"
+#include "counterspot/shaft/modal.hpp"
 #include "shaft/mode_shape.hpp"
 
 namespace counterspot {

@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-#include "counterspot/drawing.hpp"
+#include "counterspot/drawing/drawing.hpp"
 #include "sheet/text.hpp"
 
 namespace counterspot {

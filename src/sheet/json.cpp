@@ -1,7 +1,7 @@
 #include "sheet/json.hpp"
 
-#include "counterspot/log.hpp"
-#include "counterspot/sheet.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/sheet/sheet.hpp"
 
 namespace counterspot {
 

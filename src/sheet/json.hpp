@@ -1,6 +1,6 @@
 #pragma once
 
-#include "counterspot/sheet.hpp"
+#include "counterspot/sheet/sheet.hpp"
 #include "report/json.hpp"
 
 namespace counterspot {

@@ -1,12 +1,12 @@
-#include "counterspot/rig_report.hpp"
+#include "counterspot/sheet/rig_report.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
-#include "counterspot/drawing_rig.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/drawing/drawing_rig.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 #include "drawing/sketch.hpp"
 #include "sheet/html_text.hpp"
 #include "sheet/json.hpp"

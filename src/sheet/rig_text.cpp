@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot {
 

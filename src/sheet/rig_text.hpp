@@ -4,7 +4,7 @@
 #include <utility>
 #include <vector>
 
-#include "counterspot/rig_report.hpp"
+#include "counterspot/sheet/rig_report.hpp"
 
 namespace counterspot {
 

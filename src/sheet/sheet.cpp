@@ -1,8 +1,8 @@
-#include "counterspot/sheet.hpp"
+#include "counterspot/sheet/sheet.hpp"
 
 #include <algorithm>
 
-#include "counterspot/learning.hpp"
+#include "counterspot/job/learning.hpp"
 
 namespace counterspot {
 

@@ -4,7 +4,7 @@
 #include <utility>
 #include <vector>
 
-#include "counterspot/sheet.hpp"
+#include "counterspot/sheet/sheet.hpp"
 
 namespace counterspot {
 

@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "counterspot/rig.hpp"
+#include "counterspot/model/rig.hpp"
 
 namespace counterspot {
 

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <span>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 namespace {

@@ -5,7 +5,7 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/tach.hpp"
+#include "counterspot/tach/tach.hpp"
 #include "tach/edge_finder.hpp"
 #include "tach/pulse_pattern.hpp"
 

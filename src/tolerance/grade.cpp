@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <array>
 
-#include "counterspot/error.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -5,7 +5,7 @@
 #include <cassert>
 #include <cmath>
 
-#include "counterspot/tolerance.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot {
 

@@ -1,4 +1,4 @@
-#include "counterspot/amplitude_track.hpp"
+#include "counterspot/tracking/amplitude_track.hpp"
 
 #include <fmt/format.h>
 
@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/median.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/welch.hpp"

@@ -3,7 +3,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "counterspot/tach.hpp"
+#include "counterspot/tach/tach.hpp"
 #include "tracking/angle_resampler.hpp"
 
 namespace counterspot {

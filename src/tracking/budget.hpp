@@ -1,7 +1,7 @@
 #pragma once
 
-#include "counterspot/rig.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/joint_fit.hpp"
 
 namespace counterspot {

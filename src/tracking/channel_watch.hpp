@@ -3,8 +3,8 @@
 #include <cstdint>
 #include <vector>
 
-#include "counterspot/recording.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/noise_spectrum.hpp"
 #include "tracking/plateau.hpp"
 #include "tracking/spin_stream.hpp"

@@ -3,7 +3,7 @@
 #include <complex>
 #include <vector>
 
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot {
 

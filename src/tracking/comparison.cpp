@@ -1,11 +1,11 @@
-#include "counterspot/comparison.hpp"
+#include "counterspot/tracking/comparison.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 namespace {

@@ -3,7 +3,7 @@
 #include <cstddef>
 #include <vector>
 
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/spin_stream.hpp"
 
 namespace counterspot {

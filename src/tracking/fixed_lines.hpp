@@ -3,7 +3,7 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
 #include "tracking/angle_run.hpp"
 
 namespace counterspot {

@@ -4,7 +4,7 @@
 #include <variant>
 #include <vector>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 
 namespace counterspot {
 

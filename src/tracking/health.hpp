@@ -3,10 +3,10 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/recording.hpp"
-#include "counterspot/rig.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/channel_watch.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"

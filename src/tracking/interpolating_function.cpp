@@ -5,7 +5,7 @@
 #include <cmath>
 #include <cstring>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 #include "recording/clones.hpp"
 
 namespace counterspot {

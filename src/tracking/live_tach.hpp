@@ -6,8 +6,8 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/rig.hpp"
-#include "counterspot/shaft_motion.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/tracking/shaft_motion.hpp"
 #include "tach/edge_finder.hpp"
 
 namespace counterspot {

@@ -1,9 +1,9 @@
-#include "counterspot/live_tracking.hpp"
+#include "counterspot/tracking/live_tracking.hpp"
 
 #include <cmath>
 #include <deque>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/budget.hpp"
 #include "tracking/cells.hpp"
 #include "tracking/joint_fit.hpp"

@@ -2,8 +2,8 @@
 
 #include <optional>
 
-#include "counterspot/error.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

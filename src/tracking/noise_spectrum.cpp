@@ -5,7 +5,7 @@
 #include <complex>
 #include <numeric>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 #include "tracking/median.hpp"
 #include "tracking/spectrum.hpp"
 

@@ -5,7 +5,7 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/stretch.hpp"
 
 namespace counterspot {

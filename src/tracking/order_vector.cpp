@@ -2,7 +2,7 @@
 #include <cassert>
 #include <cmath>
 
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
 
 namespace counterspot {
 namespace {

@@ -2,7 +2,7 @@
 
 #include <vector>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <complex>
 
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
 #include "tracking/circle_fit.hpp"
 #include "tracking/swept_mode.hpp"
 

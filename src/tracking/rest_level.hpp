@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/shaft_motion.hpp"
+#include "counterspot/tracking/shaft_motion.hpp"
 
 namespace counterspot {
 

@@ -3,9 +3,9 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/recording.hpp"
-#include "counterspot/rig.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot {
 

@@ -1,11 +1,11 @@
-#include "counterspot/shaft_motion.hpp"
+#include "counterspot/tracking/shaft_motion.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 #include "tracking/live_tach.hpp"
 #include "tracking/rest_level.hpp"
 

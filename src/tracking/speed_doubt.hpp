@@ -3,8 +3,8 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/channel_watch.hpp"
 
 namespace counterspot {

@@ -4,8 +4,8 @@
 #include <bit>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/order_spectrum.hpp"
+#include "counterspot/tracking/order_spectrum.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/health.hpp"
 #include "tracking/sample_run.hpp"
 #include "tracking/sensor_channels.hpp"

@@ -1,10 +1,10 @@
-#include "counterspot/spin_inspection.hpp"
+#include "counterspot/tracking/spin_inspection.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
-#include "counterspot/comparison.hpp"
+#include "counterspot/tracking/comparison.hpp"
 #include "tracking/measured_spin.hpp"
 
 namespace counterspot {

@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "tach/states.hpp"
 
 namespace counterspot {

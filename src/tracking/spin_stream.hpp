@@ -5,8 +5,8 @@
 #include <optional>
 #include <vector>
 
-#include "counterspot/recording.hpp"
-#include "counterspot/tach.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/tach/tach.hpp"
 #include "tach/edge_finder.hpp"
 #include "tach/turn_clock.hpp"
 #include "tracking/frame_buffer.hpp"

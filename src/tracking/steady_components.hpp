@@ -3,7 +3,7 @@
 #include <complex>
 #include <vector>
 
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/slow_signal.hpp"
 
 namespace counterspot {

@@ -4,7 +4,7 @@
 #include <bit>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 namespace {

@@ -1,4 +1,4 @@
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
 
 #include <fmt/format.h>
 
@@ -7,7 +7,7 @@
 #include <cmath>
 #include <numeric>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/angle_run.hpp"
 #include "tracking/fixed_lines.hpp"
 #include "tracking/health.hpp"

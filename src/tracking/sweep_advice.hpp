@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
 
 namespace counterspot {
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 namespace {

@@ -3,8 +3,8 @@
 #include <cstddef>
 #include <optional>
 
-#include "counterspot/rig.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/channel_watch.hpp"
 #include "tracking/tach_states.hpp"
 

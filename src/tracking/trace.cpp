@@ -1,9 +1,9 @@
-#include "counterspot/trace.hpp"
+#include "counterspot/tracking/trace.hpp"
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/spin_stream.hpp"
 
 namespace counterspot {

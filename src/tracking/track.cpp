@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/budget.hpp"
 #include "tracking/cells.hpp"
 #include "tracking/converter_step.hpp"

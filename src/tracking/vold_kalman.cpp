@@ -3,7 +3,7 @@
 #include <array>
 #include <cmath>
 
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
 
 namespace counterspot {
 namespace {

@@ -4,7 +4,7 @@
 #include <complex>
 #include <numeric>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 #include "tracking/spectrum.hpp"
 
 namespace counterspot {

@@ -1,4 +1,4 @@
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 
 #include <cmath>
 

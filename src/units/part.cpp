@@ -2,7 +2,7 @@
 
 #include <dlfcn.h>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 #ifdef __SANITIZE_THREAD__
 /// Libraries of the parts that guard their tables in ways that the sanitizer does not see, not being compiled with it.

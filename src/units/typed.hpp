@@ -2,7 +2,7 @@
 
 #include <string_view>
 
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot {
 

@@ -3,7 +3,7 @@
 #include <string>
 #include <string_view>
 
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 
 namespace counterspot {
 

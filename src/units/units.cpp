@@ -1,4 +1,4 @@
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 
 #include <fast_float/fast_float.h>
 #include <fmt/format.h>
@@ -7,8 +7,8 @@
 #include <array>
 #include <cmath>
 
-#include "counterspot/coverage.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/coverage.hpp"
+#include "counterspot/units/error.hpp"
 #include "units/text.hpp"
 #include "units/typed.hpp"
 #include "units/unit_table.hpp"

@@ -1,4 +1,4 @@
-#include "counterspot/warning.hpp"
+#include "counterspot/units/warning.hpp"
 
 #include <algorithm>
 #include <iterator>

@@ -4,9 +4,9 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/adapters.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/adapters.hpp"
+#include "counterspot/job/solution.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -3,8 +3,8 @@
 #include <cmath>
 #include <set>
 
-#include "counterspot/files.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"

@@ -5,9 +5,9 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/files.hpp"
-#include "counterspot/solution.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

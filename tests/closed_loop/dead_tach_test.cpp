@@ -6,10 +6,10 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/amplitude_track.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/tracking/amplitude_track.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -4,7 +4,7 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"

@@ -2,8 +2,8 @@
 
 #include <cmath>
 
-#include "counterspot/files.hpp"
-#include "counterspot/qualification.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/qualification.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -5,7 +5,7 @@
 #include <set>
 
 #include "closed_loop/calm_rig.hpp"
-#include "counterspot/comparison.hpp"
+#include "counterspot/tracking/comparison.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;

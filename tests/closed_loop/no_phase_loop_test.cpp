@@ -4,8 +4,8 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/amplitude_only.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/influence/amplitude_only.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -9,7 +9,7 @@
 #include <map>
 
 #include "closed_loop/calm_rig.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "rigsim/speed.hpp"
 
 using namespace counterspot;

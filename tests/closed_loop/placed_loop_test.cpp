@@ -5,10 +5,10 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/correction.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/straightness.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/correction.hpp"
+#include "counterspot/shaft/straightness.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -5,8 +5,8 @@
 #include <cmath>
 #include <functional>
 
-#include "counterspot/error.hpp"
-#include "counterspot/qualification.hpp"
+#include "counterspot/job/qualification.hpp"
+#include "counterspot/units/error.hpp"
 #include "faulty_rig.hpp"
 #include "support.hpp"
 

@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 #include "faulty_rig.hpp"
 #include "support.hpp"
 

@@ -3,10 +3,10 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/stock.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/placement/stock.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
 #include "support.hpp"
 #include "typed_shop.hpp"

@@ -1,7 +1,7 @@
 #include <catch2/catch.hpp>
 #include <sstream>
 
-#include "counterspot/warning.hpp"
+#include "counterspot/units/warning.hpp"
 #include "support.hpp"
 
 using namespace counterspot;

@@ -1,7 +1,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 #include "drawing/chart.hpp"
 #include "examples.hpp"
 #include "support.hpp"

@@ -4,9 +4,9 @@
 #include <utility>
 #include <vector>
 
-#include "counterspot/drawing_charts.hpp"
-#include "counterspot/drawing_rig.hpp"
-#include "counterspot/drawing_shaft.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/drawing/drawing_rig.hpp"
+#include "counterspot/drawing/drawing_shaft.hpp"
 
 namespace counterspot::test {
 

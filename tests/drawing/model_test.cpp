@@ -7,7 +7,7 @@
 #include <cmath>
 #include <filesystem>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "examples.hpp"
 #include "support.hpp"
 

@@ -1,13 +1,13 @@
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
 
 #include <fmt/format.h>
 
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/stock.hpp"
+#include "counterspot/placement/stock.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
 #include "support.hpp"
 

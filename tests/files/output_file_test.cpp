@@ -6,8 +6,8 @@
 #include <fstream>
 #include <functional>
 
-#include "counterspot/drawing.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/units/error.hpp"
 #include "support.hpp"
 
 using namespace counterspot;

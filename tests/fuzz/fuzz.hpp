@@ -6,7 +6,7 @@
 #include <string>
 #include <string_view>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 /// A fuzz target is given any bytes and does with them what the program would. It may refuse them with an Error, which
 /// is let pass; whatever else is thrown, and whatever the sanitizers find, is a finding.

@@ -5,7 +5,7 @@
 
 #include <cstdlib>
 
-#include "counterspot/console.hpp"
+#include "counterspot/console/console.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

@@ -1,8 +1,8 @@
 #include <cstdlib>
 
-#include "counterspot/learning.hpp"
-#include "counterspot/log.hpp"
-#include "counterspot/sheet.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/sheet/sheet.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

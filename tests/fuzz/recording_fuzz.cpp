@@ -3,7 +3,7 @@
 #include <type_traits>
 #include <vector>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

@@ -1,4 +1,4 @@
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
 #include "fuzz.hpp"
 
 /// The rig's file.

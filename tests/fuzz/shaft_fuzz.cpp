@@ -1,6 +1,6 @@
-#include "counterspot/beam.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 #include "fuzz.hpp"
 
 /// The shaft's file: its limits, and the beam that it describes.

@@ -1,7 +1,7 @@
 #include <fstream>
 
-#include "counterspot/no_phase.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/job/no_phase.hpp"
+#include "counterspot/job/solution.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

@@ -1,5 +1,5 @@
-#include "counterspot/files.hpp"
-#include "counterspot/stock.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/placement/stock.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

@@ -2,11 +2,11 @@
 #include <cstring>
 #include <span>
 
-#include "counterspot/files.hpp"
-#include "counterspot/order_spectrum.hpp"
-#include "counterspot/spin_inspection.hpp"
-#include "counterspot/sweep.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/tracking/order_spectrum.hpp"
+#include "counterspot/tracking/spin_inspection.hpp"
+#include "counterspot/tracking/sweep.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

@@ -1,4 +1,4 @@
-#include "counterspot/agreement.hpp"
+#include "counterspot/influence/agreement.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>

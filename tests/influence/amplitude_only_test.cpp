@@ -1,7 +1,7 @@
 // Unbalance without phase. The check values are the construction of circles in one plane, done in NumPy: with three
 // trials of 12 g·m at 0, 120 and 240 deg, Σ A_i² = 3 A_0² + 3 a² T², and A_i² − A_0² − a² T² = 2 a² Re(U T_i*); with
 // two trials SciPy's fsolve finds where the circles meet, from 200 starts.
-#include "counterspot/amplitude_only.hpp"
+#include "counterspot/influence/amplitude_only.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "counterspot/influence.hpp"
+#include "counterspot/influence/influence.hpp"
 
 #include <rapidcheck.h>
 

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/influence.hpp"
+#include "counterspot/influence/influence.hpp"
 
 using namespace counterspot;
 

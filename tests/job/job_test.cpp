@@ -1,10 +1,10 @@
-#include "counterspot/job.hpp"
+#include "counterspot/job/job.hpp"
 
 #include <rapidcheck.h>
 #include <catch2/catch.hpp>
 
-#include "counterspot/error.hpp"
-#include "counterspot/learning.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/pencil_rig.hpp"
 
 using namespace counterspot;

@@ -2,7 +2,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/repeats.hpp"
+#include "counterspot/job/repeats.hpp"
 
 using namespace counterspot;
 

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/learning.hpp"
+#include "counterspot/job/learning.hpp"
 #include "demo_files.hpp"
 
 using namespace counterspot;

@@ -1,13 +1,13 @@
 // One shaft, one answer: what its file says holds for all who ask.
 #include <catch2/catch.hpp>
 
-#include "counterspot/assessment.hpp"
-#include "counterspot/correction.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/files.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/learning.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/job/assessment.hpp"
+#include "counterspot/job/correction.hpp"
+#include "counterspot/job/learning.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
 #include "support.hpp"
 

@@ -3,8 +3,8 @@
 #include <array>
 #include <utility>
 
-#include "counterspot/job.hpp"
-#include "counterspot/learning.hpp"
+#include "counterspot/job/job.hpp"
+#include "counterspot/job/learning.hpp"
 #include "demo_files.hpp"
 
 namespace counterspot::test {

@@ -1,4 +1,4 @@
-#include "counterspot/repeats.hpp"
+#include "counterspot/job/repeats.hpp"
 
 #include <rapidcheck.h>
 
@@ -6,7 +6,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 
 using namespace counterspot;
 

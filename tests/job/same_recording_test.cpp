@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 #include <functional>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "recording/same_bytes.hpp"
 #include "support.hpp"
 

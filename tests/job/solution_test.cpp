@@ -1,11 +1,11 @@
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <random>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

@@ -1,12 +1,12 @@
 // What the operator states, against what was asked for and what the sensors read.
-#include "counterspot/stated.hpp"
+#include "counterspot/job/stated.hpp"
 
 #include <rapidcheck.h>
 #include <catch2/catch.hpp>
 #include <numbers>
 #include <random>
 
-#include "counterspot/solution.hpp"
+#include "counterspot/job/solution.hpp"
 #include "job/pencil_rig.hpp"
 
 using namespace counterspot;

@@ -1,5 +1,5 @@
 // Families of shafts on one simulated rig: what the first shafts teach the next.
-#include "counterspot/learning.hpp"
+#include "counterspot/job/learning.hpp"
 
 #include <fmt/format.h>
 
@@ -8,7 +8,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 #include <vector>
 
-#include "counterspot/live_tracking.hpp"
+#include "counterspot/tracking/live_tracking.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"
 #include "tracking/memory_recording.hpp"

@@ -1,6 +1,6 @@
 #include <catch2/catch.hpp>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 #include "databases.hpp"
 
 using namespace counterspot;

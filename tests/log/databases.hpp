@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 #include "demo_files.hpp"
 #include "support.hpp"
 

@@ -11,8 +11,8 @@
 #include <random>
 #include <thread>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 #include "databases.hpp"
 #include "processes.hpp"
 

@@ -1,7 +1,7 @@
 #include <catch2/catch.hpp>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 #include "databases.hpp"
 
 using namespace counterspot;

@@ -9,7 +9,7 @@
 #include <stdexcept>
 #include <string>
 
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot::test {
 

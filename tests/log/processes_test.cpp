@@ -16,8 +16,8 @@
 #include <sstream>
 #include <thread>
 
-#include "counterspot/error.hpp"
-#include "counterspot/log.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/units/error.hpp"
 #include "databases.hpp"
 #include "processes.hpp"
 

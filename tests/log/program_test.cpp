@@ -7,7 +7,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/influence.hpp"
+#include "counterspot/influence/influence.hpp"
 #include "databases.hpp"
 #include "support.hpp"
 

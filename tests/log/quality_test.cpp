@@ -1,4 +1,4 @@
-#include "counterspot/quality.hpp"
+#include "counterspot/log/quality.hpp"
 
 #include <fmt/format.h>
 

@@ -1,6 +1,6 @@
 #include <catch2/catch.hpp>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "databases.hpp"
 
 using namespace counterspot;

@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/tolerance.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/units/error.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/write.hpp"

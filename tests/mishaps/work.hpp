@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/files.hpp"
-#include "counterspot/solution.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/job/solution.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"
 

@@ -1,10 +1,10 @@
-#include "counterspot/joints.hpp"
+#include "counterspot/model/joints.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

@@ -3,8 +3,8 @@
 #include <random>
 #include <tuple>
 
-#include "counterspot/error.hpp"
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

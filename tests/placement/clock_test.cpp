@@ -2,7 +2,7 @@
 
 #include <catch2/catch.hpp>
 
-#include "counterspot/placement.hpp"
+#include "counterspot/placement/placement.hpp"
 
 using namespace counterspot;
 

@@ -1,12 +1,12 @@
-#include "counterspot/shop_words.hpp"
+#include "counterspot/placement/shop_words.hpp"
 
 #include <rapidcheck.h>
 
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 
 using namespace counterspot;
 

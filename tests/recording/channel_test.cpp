@@ -1,6 +1,6 @@
 #include <catch2/catch.hpp>
 
-#include "counterspot/inspection.hpp"
+#include "counterspot/recording/inspection.hpp"
 #include "recording_support.hpp"
 #include "support.hpp"
 

@@ -7,7 +7,7 @@
 #include <numeric>
 #include <thread>
 
-#include "counterspot/capture.hpp"
+#include "counterspot/recording/capture.hpp"
 #include "recording/recording_support.hpp"
 #include "support.hpp"
 

@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/error.hpp"
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot::test {
 

@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 #include <random>
 
-#include "counterspot/least_residual.hpp"
+#include "counterspot/influence/least_residual.hpp"
 
 using namespace counterspot;
 using Json = nlohmann::json;

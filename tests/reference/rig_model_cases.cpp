@@ -4,8 +4,8 @@
 #include <nlohmann/json.hpp>
 #include <random>
 
-#include "counterspot/beam.hpp"
-#include "counterspot/rig_model.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
+#include "counterspot/shaft/beam.hpp"
 
 using namespace counterspot;
 using Json = nlohmann::json;

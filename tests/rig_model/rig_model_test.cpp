@@ -1,7 +1,7 @@
 // What a rig teaches, from coefficients that were drawn from rigs with known parameters. The physics itself is held
 // against an independent finite-element solution in tests/reference/rig_model.py, and the whole against the simulated
 // rig in tests/closed_loop.
-#include "counterspot/rig_model.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
 
 #include <fmt/format.h>
 
@@ -9,7 +9,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/beam.hpp"
+#include "counterspot/shaft/beam.hpp"
 #include "rig_model/response.hpp"
 
 using namespace counterspot;

@@ -1,11 +1,11 @@
-#include "counterspot/beam.hpp"
+#include "counterspot/shaft/beam.hpp"
 
 #include <array>
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

@@ -1,10 +1,10 @@
-#include "counterspot/straightness.hpp"
+#include "counterspot/shaft/straightness.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <random>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

@@ -1,10 +1,10 @@
-#include "counterspot/trial.hpp"
+#include "counterspot/shaft/trial.hpp"
 
 #include <catch2/catch.hpp>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/error.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 
 using namespace counterspot;
 

@@ -6,10 +6,10 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 
-#include "counterspot/error.hpp"
-#include "counterspot/guide.hpp"
-#include "counterspot/log.hpp"
-#include "counterspot/sheet.hpp"
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/sheet/sheet.hpp"
+#include "counterspot/units/error.hpp"
 #include "support.hpp"
 
 using namespace counterspot;

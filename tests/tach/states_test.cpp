@@ -3,7 +3,7 @@
 #include <random>
 #include <vector>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 #include "tach/states.hpp"
 
 using namespace counterspot;

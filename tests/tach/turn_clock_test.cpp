@@ -4,7 +4,7 @@
 #include <set>
 #include <vector>
 
-#include "counterspot/angle.hpp"
+#include "counterspot/units/angle.hpp"
 #include "tach/turn_clock.hpp"
 
 using namespace counterspot;

@@ -1,11 +1,11 @@
-#include "counterspot/tolerance.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 
 #include <rapidcheck.h>
 
 #include <catch2/catch.hpp>
 
-#include "counterspot/error.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 
 using namespace counterspot;
 

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;

@@ -6,7 +6,7 @@
 #include <utility>
 #include <vector>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 
 namespace counterspot::test {
 

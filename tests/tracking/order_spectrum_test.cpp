@@ -1,9 +1,9 @@
-#include "counterspot/order_spectrum.hpp"
+#include "counterspot/tracking/order_spectrum.hpp"
 
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;

@@ -1,8 +1,8 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/error.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;

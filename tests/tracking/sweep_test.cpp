@@ -7,8 +7,8 @@
 #include <cstdlib>
 #include <random>
 
-#include "counterspot/error.hpp"
-#include "counterspot/sweep.hpp"
+#include "counterspot/tracking/sweep.hpp"
+#include "counterspot/units/error.hpp"
 #include "support.hpp"
 #include "tracking/synthetic_spin.hpp"
 

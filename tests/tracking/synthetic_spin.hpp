@@ -6,8 +6,8 @@
 #include <random>
 #include <vector>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/rig.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/units/angle.hpp"
 #include "tracking/memory_recording.hpp"
 
 namespace counterspot::test {

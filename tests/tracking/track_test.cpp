@@ -7,8 +7,8 @@
 #include <limits>
 #include <numeric>
 
-#include "counterspot/error.hpp"
-#include "counterspot/tracking.hpp"
+#include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 #include "support.hpp"
 #include "tracking/synthetic_spin.hpp"
 

@@ -1,11 +1,11 @@
-#include "counterspot/units.hpp"
+#include "counterspot/units/units.hpp"
 
 #include <fmt/format.h>
 
 #include <catch2/catch.hpp>
 
-#include "counterspot/coverage.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/coverage.hpp"
+#include "counterspot/units/error.hpp"
 #include "units/typed.hpp"
 
 using namespace counterspot;

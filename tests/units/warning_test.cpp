@@ -1,4 +1,4 @@
-#include "counterspot/warning.hpp"
+#include "counterspot/units/warning.hpp"
 
 #include <catch2/catch.hpp>
 #include <set>

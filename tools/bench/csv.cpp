@@ -13,7 +13,7 @@
 #include <sstream>
 #include <string>
 
-#include "counterspot/recording.hpp"
+#include "counterspot/recording/recording.hpp"
 
 namespace {
 

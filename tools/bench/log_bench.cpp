@@ -8,8 +8,8 @@
 #include <filesystem>
 #include <stdexcept>
 
-#include "counterspot/log.hpp"
-#include "counterspot/quality.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/log/quality.hpp"
 
 using namespace counterspot;
 

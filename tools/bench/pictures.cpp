@@ -7,8 +7,8 @@
 #include <cmath>
 #include <ctime>
 
-#include "counterspot/drawing_charts.hpp"
-#include "counterspot/sheet.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/sheet/sheet.hpp"
 
 using namespace counterspot;
 

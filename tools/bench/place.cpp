@@ -8,7 +8,7 @@
 #include <random>
 #include <vector>
 
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
 
 using namespace counterspot;
 

@@ -2,7 +2,7 @@
 
 #include <vector>
 
-#include "counterspot/beam.hpp"
+#include "counterspot/shaft/beam.hpp"
 #include "rigsim/truth.hpp"
 
 namespace rigsim {

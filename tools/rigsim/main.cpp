@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <fstream>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/live.hpp"
 #include "rigsim/scenario.hpp"

@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/angle.hpp"
-#include "counterspot/units.hpp"
+#include "counterspot/units/angle.hpp"
+#include "counterspot/units/units.hpp"
 #include "rigsim/speed.hpp"
 
 namespace rigsim {

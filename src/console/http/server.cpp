@@ -7,7 +7,7 @@
 #include "console/http/access.hpp"
 #include "console/http/connection.hpp"
 #include "console/service.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 

@@ -10,8 +10,8 @@
 #include <cmath>
 #include <memory>
 
-#include "counterspot/drawing.hpp"
-#include "counterspot/error.hpp"
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/units/error.hpp"
 #include "drawing/ink/png.hpp"
 
 namespace counterspot {

@@ -5,7 +5,7 @@
 #include <cstring>
 #include <vector>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 namespace {

@@ -1,4 +1,4 @@
-#include <counterspot/tolerance.hpp>
+#include <counterspot/tolerance/tolerance.hpp>
 #include <counterspot/version.hpp>
 #include <cstdio>
 

@@ -1,0 +1,65 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "counterspot/log/log.hpp"
+#include "counterspot/recording/capture.hpp"
+
+namespace counterspot {
+
+struct ConsoleOptions {
+  std::filesystem::path rig_file;
+  std::filesystem::path shafts_folder;      ///< whose *.toml files are offered as shafts; empty: none
+  std::filesystem::path recordings_folder;  ///< where spins are kept; made if it is not there
+  std::string source;                       ///< as open_live takes it; empty: no live source, recordings are uploaded
+  LiveOptions live;
+  std::optional<double> first_speed_rad_s;  ///< of a job's first spin; the later ones are made at that speed
+  double spin_s = 10.0;                     ///< how long a spin is recorded
+  std::string address = "127.0.0.1";        ///< a numeric address
+  int port = 0;                             ///< 0: any free one
+  std::string token;                        ///< needed on an address that is not a loopback one
+  std::filesystem::path practice_control;   ///< of the simulated rig: the page may run its drive and fit its weights
+  std::uint64_t most_upload_bytes = std::uint64_t{1} << 30;
+  std::string program;  ///< what entries are signed with
+};
+
+/// The page at the rig: a job one instruction at a time, with live values, served on loopback.
+///
+/// Threads. The capturing thread owns the source and hands blocks through a bounded queue (LiveRecording). The
+/// recorder's thread takes them, follows tach and order 1, and writes the file of a spin; what it knows lies in one
+/// value under one mutex. The recording queue's thread measures a finished recording and enters it into the log. The
+/// server's threads answer; whatever concerns the log is done under the job session's mutex. The session asks the
+/// recorder for a spin under both mutexes, the session's first; nobody takes them the other way round. The live stream
+/// never waits for the log.
+///
+/// What serves is a part of its own (libcounterspot_http.so), loaded at the first Console: OpenSSL and the rest that
+/// the HTTP library brings along take the loader longer than most commands take.
+///
+/// Access. Requests must name this server as their host (or any numeric address, if it is bound to one): a name that
+/// somebody points here is refused. Whatever changes something must carry the header `X-Counterspot: 1`, must not
+/// come from another site, and must state its length. One request per connection, so that nothing that was refused is
+/// read on as another request. No name from a client becomes a path; nothing is executed.
+class Console {
+ public:
+  /// Serves from now on. @throws Error(request, …) "needs_token" (another address without a token), "bad_address";
+  /// Error(machine, "port_taken"); "no_http" (the part that serves is not installed); what read_rig and open_live
+  /// throw.
+  Console(Log log, const ConsoleOptions& options);
+  Console(const Console&) = delete;
+  Console& operator=(const Console&) = delete;
+  Console(Console&&) = delete;
+  Console& operator=(Console&&) = delete;
+  ~Console();  ///< stops serving and capturing
+
+  std::string url() const;  ///< "http://127.0.0.1:4810/", with the token if there is one
+
+ private:
+  struct Inside;
+  std::unique_ptr<Inside> inside_;
+};
+
+}  // namespace counterspot

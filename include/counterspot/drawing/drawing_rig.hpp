@@ -1,0 +1,18 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/words.hpp"
+#include "counterspot/job/qualification.hpp"
+
+namespace counterspot {
+
+/// A qualification: above, the twelve readings of the small test mass over their mean, by its position, with the band
+/// that they must keep to; below, the unbalance reduction ratio at the eleven positions of the travelling mass, with
+/// what the rig is said to reach. One curve a plane; a reading beyond is crossed out. 240 × 190 mm.
+Picture qualification_picture(const Qualification& result, const RigClaims& claims,
+                              const std::vector<std::string>& planes, const Words& words = english());
+
+}  // namespace counterspot

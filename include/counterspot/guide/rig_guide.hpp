@@ -1,0 +1,57 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/job/solution.hpp"
+#include "counterspot/log/rig_log.hpp"
+
+namespace counterspot {
+
+/// The guided work on a rig itself, for command line and page alike.
+
+/// Keeps a spin as the answer to the next step; with the last one also what all come to, both or neither.
+/// @param fitted what was really fitted; empty: what was asked for. @throws Error as `append`, `result_of`.
+RigWork keep_rig_spin(Log& log, const RigWork& seen, const Spun& spun,
+                      const std::optional<std::vector<FittedWeight>>& fitted, const std::string& program,
+                      std::int64_t at_unix_s);
+
+/// Takes the last spin back; it stays in the log. @throws Error as `append`.
+RigWork take_back_rig_spin(Log& log, const RigWork& seen, const std::string& reason, const std::string& program,
+                           std::int64_t at_unix_s);
+
+/// How a rig stands: when it was proved, and until when that holds.
+struct RigStanding {
+  std::optional<std::int64_t> qualified_unix_s;  ///< the last qualification that passed
+  std::optional<std::int64_t> due_unix_s;
+  bool overdue = false;
+  bool last_failed = false;                    ///< a later one did not pass
+  std::vector<RigPlace> failed_places;         ///< where
+  std::optional<std::int64_t> checked_unix_s;  ///< the last daily check that was finished
+  std::optional<bool> check_within;
+};
+/// @param rig for its name, and how often it says it must be qualified (else once a year).
+RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s);
+
+/// If the rig's qualification is overdue: said once. A rig that was never qualified is not warned of; of one that
+/// failed speaks `knowledge_of_rig`.
+std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::int64_t now_unix_s);
+
+/// What the log knows of a rig that has a part in a verdict: its adapters (found by index balancing, or else by its
+/// qualification), how mountings differ, and what its readings scatter by.
+RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig);
+
+/// The newest recalibration of a rig, if it was finished. @throws Error(request, "not_recalibrated").
+RigWork finished_recalibration(const Log& log, const std::string& rig);
+
+/// A text with `sensitivity = "…"` of each sensor replaced by what a recalibration found, everything else as it was.
+/// @throws Error(request, "no_place") if the file does not state a sensor's sensitivity where it could be replaced.
+std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found);
+
+/// "103.2 mV/g": the sensitivity as the file states it, times a factor. @throws Error(request, "bad_quantity").
+std::string scaled_sensitivity(const std::string& text, double factor);
+
+}  // namespace counterspot

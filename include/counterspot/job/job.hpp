@@ -1,0 +1,162 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <cstdint>
+#include <optional>
+#include <set>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "counterspot/influence/influence.hpp"
+#include "counterspot/job/solution.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/model/shaft.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+
+namespace counterspot {
+
+/// One shaft's way over the rig. A job is the list of what happened, oldest first; nothing is ever erased. What the job
+/// stands at is a fold over that list (`state_of`), so it is the same after a power cut, on the page and on the command
+/// line.
+
+/// What one sensor read in a spin, order 1.
+struct SensorReading {
+  std::string sensor;
+  Motion motion = Motion::acceleration;
+  Phasor value;                                          ///< SI, peak
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), SI²; zero: unknown
+  SensorLevel level = {};
+};
+
+/// A warning as it was said then; its code may be one that a later program no longer knows.
+struct SaidWarning {
+  std::string code;
+  std::string sensor;  ///< empty: of the whole spin
+  std::string message;
+};
+
+/// What held a verdict back, as it was said then.
+struct SaidReason {
+  std::string code;
+  std::string message;
+  std::string remedy;
+  std::vector<std::string> spins;    ///< labels; empty: of all
+  std::vector<std::string> sensors;  ///< names
+};
+
+/// What was found at one plane, and what was advised.
+struct PlaneFinding {
+  std::string plane;
+  Phasor residual_kg_m;
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im), (kg·m)²; zero: unknown
+  double correction_kg = 0.0;                            ///< ≥ 0
+  double radius_m = 0.0;
+  double angle_rad = 0.0;                ///< shaft angle, [0, 2π)
+  double predicted_residual_kg_m = 0.0;  ///< root-mean-square of what a correction would leave
+};
+
+/// What the spins up to some moment said. Kept as it was said then, with the verdict.
+struct Finding {
+  Verdict verdict = Verdict::unsure;
+  std::vector<PlaneFinding> planes;
+  std::vector<Held> held;
+  bool used_prior = false;  ///< coefficients of earlier shafts had a part in it
+  std::vector<SaidReason> held_back = {};
+
+  /// The largest residual over its limit; what control charts show.
+  double worst_ratio() const;
+};
+Finding finding_of(const Solution& solution);
+std::vector<SaidReason> reasons_of(const Warnings& held_back);
+
+struct Spun {
+  std::string label;
+  std::vector<SensorReading> readings;  ///< in the rig's order
+  std::optional<double> speed_rad_s;
+  double speed_drift_fraction = 0.0;
+  std::int64_t revolutions = 0;  ///< 0: typed in
+  double duration_s = 0.0;
+  std::string recording;  ///< its path; empty: typed in
+  std::string sha256;     ///< of the recording, 64 hexadecimal digits; empty: typed in
+  std::vector<SaidWarning> warnings;
+  std::optional<Finding> finding;         ///< empty while the spins do not suffice
+  std::optional<double> turned_rad = {};  ///< the shaft's mark from the adapters' mark, against the rotation
+};
+
+/// ALL weights that are on the shaft from now on and were not there as found.
+struct Fitted {
+  std::vector<FittedWeight> pieces;
+};
+
+/// An entry that was wrong. The entry stays, and no longer counts.
+struct TakenBack {
+  int number = 0;
+  std::string reason;
+};
+
+struct Closed {
+  std::optional<int> final_spin;   ///< the spin that stands as the final residual
+  std::optional<Finding> finding;  ///< of that spin, with all that was known at the close
+  std::string reason;              ///< must be given if there is no final spin
+};
+
+using What = std::variant<Spun, Fitted, TakenBack, Closed>;
+
+/// "spin", "fit", "take back", "close".
+std::string_view kind_of(const What& what);
+
+struct Event {
+  int number = 0;  ///< 1, 2, 3, … in the job
+  std::int64_t at_unix_s = 0;
+  std::string program;  ///< name and version of the program that wrote it
+  What what;
+};
+
+struct Job {
+  std::string uid;   ///< the same in every log the job is copied to; 32 hexadecimal digits
+  std::string name;  ///< "PS-1042/1": the shaft, and which of its jobs
+  std::int64_t opened_unix_s = 0;
+  std::string program;   ///< that opened it
+  std::string rig_file;  ///< path and text as they were at the opening
+  std::string rig_text;
+  std::string shaft_file;
+  std::string shaft_text;
+  std::vector<Event> events;
+
+  Rig rig() const;
+  Shaft shaft() const;
+};
+
+/// A spin that counts, with the weights that were on the shaft.
+struct StandingSpin {
+  int number = 0;
+  Spun spun;
+  std::vector<FittedWeight> fitted;
+};
+
+struct JobState {
+  bool open = true;
+  std::vector<FittedWeight> on_shaft;
+  std::vector<StandingSpin> spins;
+  std::set<int> taken_back;
+  std::optional<int> last_change;  ///< the entry that last changed what is known to be on the shaft
+  std::optional<int> last_stated;  ///< the last entry that counts and says what is on the shaft
+  std::optional<int> closing;      ///< the entry that closed the job
+
+  /// The last spin, if it was made after the last change of weights: the only one whose residual may be called final.
+  std::optional<int> final_spin() const;
+};
+JobState state_of(const std::vector<Event>& events);
+
+/// May this happen now? The log asks before it keeps an entry.
+/// @throws Error(request, …) "job_moved_on" (its number is not the next), "job_closed", "wrong_sensors", "bad_piece",
+/// "no_such_entry", "already_taken_back", "no_reason", "not_final" (a final spin made before the last change of
+/// weights, or not the last one), "no_finding" (a final spin whose residual is not known).
+void admit(const Job& job, const Event& event);
+
+/// The spins that count, as rows of the regression, each with what was noticed in it that speaks against it.
+std::vector<SpinReading> readings_of(const JobState& state);
+std::vector<Motion> motions_of(const JobState& state);
+
+}  // namespace counterspot

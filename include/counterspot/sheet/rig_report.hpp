@@ -1,0 +1,40 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/job/rig_work.hpp"
+#include "counterspot/sheet/sheet.hpp"
+
+namespace counterspot {
+
+/// The dated report of a rig's qualification: one page for the file. As the balance sheet: first what is on it, then
+/// the same as a page, as HTML, as JSON; the same bytes for the same work.
+struct RigReport {
+  Rig rig;
+  Shaft shaft;  ///< the reference shaft
+  RigClaims claims;
+  std::string program;  ///< that judged it
+  std::int64_t opened_unix_s = 0;
+  std::int64_t date_unix_s = 0;  ///< of the judgement
+  std::int64_t due_unix_s = 0;   ///< if it passed
+  double speed_rad_s = 0.0;
+  Qualification result;
+  std::vector<SheetSpin> spins;    ///< one per step of the plan
+  std::vector<std::string> notes;  ///< reasons of spins taken back, and warnings as they were said then
+};
+
+/// @throws Error(request, "not_judged") before all spins are made and judged.
+RigReport rig_report_of(const RigWork& work);
+
+/// "bay-2-2026-11-26.pdf".
+std::string rig_report_file(const RigReport& report);
+
+/// With the margins and the title block of the balance sheet. Draw it with the report's date.
+Picture rig_report_page(const RigReport& report, Paper paper = Paper::a4);
+std::string rig_report_html(const RigReport& report);
+std::string rig_report_json(const RigReport& report);
+
+}  // namespace counterspot

@@ -1,0 +1,99 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/words.hpp"
+#include "counterspot/job/job.hpp"
+
+namespace counterspot {
+
+/// The balance sheet: one page for the customer and the file. First what is on it, without a language or a layout; then
+/// the same as a page, as HTML, as JSON.
+
+/// One place that is held against a limit: a plane, or a support.
+struct SheetPlace {
+  std::string name;  ///< "A"; of a support without the word
+  bool support = false;
+  std::optional<double> as_found_kg_m;
+  double residual_kg_m = 0.0;
+  double u_residual_kg_m = 0.0;  ///< standard; 0: not known
+  double limit_kg_m = 0.0;
+  Verdict verdict = Verdict::unsure;
+};
+
+/// One weight that is on the shaft and was not there as found.
+struct SheetPiece {
+  int number = 0;  ///< its row, and its balloon on the face
+  std::string plane;
+  FittedWeight weight;
+  Spot spot;
+};
+
+struct SheetSpin {
+  int number = 0;  ///< 1, 2, 3, … of those that count
+  std::string label;
+  std::optional<double> speed_rad_s;
+  std::string file;    ///< its name without folders; empty: typed in
+  std::string sha256;  ///< empty: typed in, or from a pipe
+};
+
+/// A reason that a person gave, or a warning.
+struct SheetNote {
+  std::string said;    ///< as it was said then, warnings in English
+  std::string code;    ///< of a warning; empty: a person's words
+  std::string sensor;  ///< or "tach"; empty: of the whole spin
+};
+
+struct Sheet {
+  std::string job;
+  std::string program;  ///< that wrote the job's last entry
+  std::int64_t opened_unix_s = 0;
+  std::optional<std::int64_t> closed_unix_s;
+  std::int64_t date_unix_s = 0;  ///< of the last entry
+  Rig rig;
+  Shaft shaft;
+  std::optional<double> balancing_speed_rad_s;
+  Limits limits;
+  std::optional<Verdict> verdict;  ///< of the close, or of the last spin of an open job; empty: no final residual
+  bool used_prior = false;
+  std::vector<SaidReason> held_back;  ///< what speaks against the readings that the verdict rests on
+  std::vector<SheetPlace> places;
+  std::vector<SheetPiece> pieces;
+  std::vector<SheetSpin> spins;
+  bool trials_on = false;               ///< trial weights are on, so that there are two choices of what to fit next
+  std::vector<SheetPiece> to_fit_bare;  ///< the first, with them off; of an open job that is not within its limits
+  std::vector<SheetPiece> to_fit;       ///< the other, on top of `pieces`
+  int taken_back = 0;
+  std::vector<SheetNote> notes;
+  std::vector<ClockFace> faces;
+  std::vector<VectorDiagram> diagrams;
+};
+
+/// What the log says of a job. Nothing is measured anew: residuals, uncertainties and verdicts are those that were
+/// kept. What was found first is α⁺ Z_0 of the job's own spins, or, if only earlier shafts had coefficients, what was
+/// kept then.
+Sheet sheet_of(const Job& job, UnitSystem units = UnitSystem::metric);
+
+enum class Paper { a4, letter };
+
+/// The page, in millimetres, with the margins of a drawing (ISO 5457: 20 mm to file it, 10 mm elsewhere) and a title
+/// block at its foot (after ISO 7200). Draw it with the sheet's date.
+Picture sheet_page(const Sheet& sheet, const Words& words = english(), UnitSystem units = UnitSystem::metric,
+                   Paper paper = Paper::a4);
+
+/// The bytes of the page as a file.
+std::string sheet_file(const Sheet& sheet, PictureFormat format, const Words& words = english(),
+                       UnitSystem units = UnitSystem::metric, Paper paper = Paper::a4);
+
+/// The same for a browser: one file, pictures within.
+std::string sheet_html(const Sheet& sheet, const Words& words = english(), UnitSystem units = UnitSystem::metric);
+
+/// The same for a program: one document; keys end in their unit.
+std::string sheet_json(const Sheet& sheet);
+
+}  // namespace counterspot

@@ -1,0 +1,33 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "counterspot/model/rig.hpp"
+#include "counterspot/recording/recording.hpp"
+#include "counterspot/units/units.hpp"
+#include "counterspot/units/warning.hpp"
+
+namespace counterspot {
+
+/// A steady spin without a tach: how large order 1 is at every sensor, not in which direction.
+struct AmplitudeTrack {
+  double speed_rad_s = 0.0;
+  bool speed_found = false;  ///< from the highest line of the spectrum alone, nobody having said it
+  double duration_s = 0.0;
+  std::vector<Motion> motions;       ///< one per sensor
+  std::vector<double> amplitudes;    ///< SI, peak
+  std::vector<double> u_amplitudes;  ///< standard, from how the stretches of the spin differ; > 0
+  Warnings warnings;                 ///< speed_drift
+};
+
+/// The line of order 1 is the highest in velocity over all sensors, of the Hann-windowed spectrum, between 150 and
+/// 12000 rpm, or within 10 % of the speed stated. Then, stretch by stretch of at least a second and 12 turns, the
+/// frequency at which least squares on cosine and sine (and order 2, a mean and a slope) leave least, and the amplitude
+/// there; so a speed that drifts a little costs nothing. At most the first minute is used.
+/// @param about_rad_s the speed as somebody read it. The rig's tach is not looked at.
+/// @throws Error(recording, …) "no_line" (no line stands out of the noise, tenfold in amplitude), "too_short_for_order"
+/// (fewer than 20 turns), "not_finite", and what Recording::read throws; Error(request, …) as `track`.
+AmplitudeTrack track_amplitudes(Recording& recording, const Rig& rig, std::optional<double> about_rad_s = {});
+
+}  // namespace counterspot
