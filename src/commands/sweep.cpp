@@ -53,7 +53,7 @@ void print_result(const SweepAsked& asked, const Result& result) {
   if (asked.json) {
     print_json(document_of(result));
   } else {
-    print(asked.csv ? csv_of(result) : commands::text_of(result));
+    print(asked.csv ? csv_of(result) : text_of(result));
   }
 }
 
