@@ -11,6 +11,7 @@
 #include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/regression.hpp"
+#include "job/rig_lessons.hpp"
 
 namespace counterspot {
 
@@ -277,6 +278,53 @@ double unlikeness(const Shaft& one, const Shaft& other) {
   return worst;
 }
 
+namespace {
+
+/// The newest jobs that taught something of the rig, oldest first.
+std::vector<RigLesson> lessons_of_rig(const std::vector<Job>& past, const Job& job, const Rig& rig,
+                                      const std::vector<Motion>& motions, const RigModel* known,
+                                      const LearningOptions& options) {
+  std::vector<RigLesson> lessons;
+  int jobs = 0;
+  for (const Job& each : past) {
+    if (jobs == options.jobs_at_most) break;
+    if (each.uid == job.uid) continue;
+    auto more = lessons_of(each, rig, motions, known);
+    jobs += more.empty() ? 0 : 1;
+    std::move(more.begin(), more.end(), std::back_inserter(lessons));
+  }
+  std::reverse(lessons.begin(), lessons.end());
+  return lessons;
+}
+
+std::optional<FamilyPrior> from_rig(const std::vector<Job>& past, const Job& job, const Rig& rig, const Shaft& shaft,
+                                    double speed_rad_s, const std::vector<Motion>& motions,
+                                    const LearningOptions& options) {
+  const auto body = has_rig_model(rig) && motions.size() == 2 ? body_of(shaft) : std::nullopt;
+  if (!body) return std::nullopt;
+  RigLearningOptions of_rig;
+  of_rig.statistics = options.teacher == Teacher::rig;
+  of_rig.faults = false;
+  const auto first = learn_rig(lessons_of_rig(past, job, rig, motions, nullptr, options), of_rig);
+  if (!first) return std::nullopt;
+  // Once more, now that it is known how much a badly set weight changes the readings.
+  of_rig.faults = true;
+  of_rig.kind = first->kind;
+  of_rig.start = first->theta.head(RigParameters::count);
+  const auto model = learn_rig(lessons_of_rig(past, job, rig, motions, &*first, options), of_rig);
+  if (!model) return std::nullopt;
+  FamilyPrior prior;
+  prior.coefficients = predict(*model, *body, speed_rad_s, {motions[0], motions[1]}, of_rig);
+  prior.shafts = static_cast<int>(model->lessons.size());
+  prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(prior.shafts);
+  prior.scatter = std::sqrt(prior.coefficients.covariance.trace() / prior.coefficients.mean.squaredNorm());
+  prior.of_rig = true;
+  prior.motions = motions;
+  return prior;
+}
+
+}  // namespace
+
 std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job, const LearningOptions& options) {
   const JobState state = state_of(job.events);
   const auto speed = speed_of(state);
@@ -295,6 +343,10 @@ std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& j
     return lessons;
   };
   auto prior = within_family(lessons_of_shafts(1.0), planes, options);
+  const bool family = prior && prior->shafts >= options.family_from;
+  if (!family && options.teacher != Teacher::family) {
+    if (auto from_model = from_rig(past, job, rig, shaft, *speed, motions, options)) return from_model;
+  }
   if (!prior) prior = between_families(lessons_of_shafts(too_unlike), shaft, planes, options);
   if (prior) prior->motions = motions;
   return prior;
@@ -373,6 +425,14 @@ std::optional<Solution> try_to_solve(const Job& job, const JobState& state, cons
 
 }  // namespace
 
+namespace {
+
+/// A shaft may be what the model of the rig does not foresee: up to this χ²/ν what is foretold is made so much less
+/// sure; beyond it the spins and the model contradict one another, which is said.
+constexpr double contradicted_by = 16.0;
+
+}  // namespace
+
 Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig) {
   Analysis analysis;
   const JobState state = state_of(job.events);
@@ -394,6 +454,11 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   take_statements(job, state, analysis);
   if (goes) {
     auto with_prior = try_to_solve(job, state, options, analysis);
+    if (with_prior && prior->of_rig && says(with_prior->influence.warnings, WarningCode::out_of_band) &&
+        with_prior->influence.chi_squared_per_dof < contradicted_by) {
+      options.influence.prior->covariance *= with_prior->influence.chi_squared_per_dof;
+      with_prior = try_to_solve(job, state, options, analysis);
+    }
     if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
       add_missing(analysis.warnings, with_prior->influence.warnings);  // said, and not used
     } else if (with_prior) {

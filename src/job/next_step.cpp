@@ -18,6 +18,10 @@ namespace {
 /// − 1/e). If it is not, it has taught what a trial would have taught, and most of the unbalance is gone.
 constexpr double good_enough = 1.0;
 
+/// Where more than the limit is expected to be left, the best guess is still fitted if it takes away at least four
+/// tenths of what is there: that spin teaches both planes at once, and the vibration falls.
+constexpr double worth_fitting = 0.6;
+
 struct Known {
   const Job& job;
   const JobState state;
@@ -220,8 +224,10 @@ std::vector<FittedWeight> pieces_of(const Known& known, FitInstruction PlaneSolu
 }
 
 std::string expected_words(double over_limit, const Known& known) {
-  return fmt::format("expected to leave about {:.0f} % of the limit{}", 100.0 * over_limit,
-                     known.analysis.used_prior ? ", from what earlier shafts taught" : "");
+  const bool guess = known.analysis.used_prior && !known.analysis.own_coefficients && over_limit > good_enough;
+  return fmt::format("expected to leave about {:.0f} % of the limit{}{}", 100.0 * over_limit,
+                     known.analysis.used_prior ? ", from what earlier shafts taught" : "",
+                     guess ? "; the spin after it tells the rest, in place of trial weights" : "");
 }
 
 void add_places(const std::vector<FittedWeight>& pieces, const Known& known, std::vector<std::string>& details) {
@@ -508,6 +514,10 @@ NextStep ask_to_correct(const Known& known, double predicted, double present) {
                                     "use other planes, or allow more (at_most)"});
 }
 
+bool taught_by_rig(const std::optional<FamilyPrior>& prior) {
+  return prior && prior->of_rig;
+}
+
 NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {
   const Solution& solution = *known.analysis.solution;
   const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
@@ -522,7 +532,8 @@ NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>
     if (!judgement.held_back.empty() && within_elsewhere) return ask_to_remedy(known, judgement.held_back);
     if (predicted > 0.5 * present) return ask_to_be_surer(known, predicted, present);
   }
-  if (!known.analysis.own_coefficients && predicted > good_enough) return ask_for_trial(known, prior);
+  const bool worth_it = predicted <= good_enough || (taught_by_rig(prior) && predicted < worth_fitting * present);
+  if (!known.analysis.own_coefficients && !worth_it) return ask_for_trial(known, prior);
   return ask_to_correct(known, predicted, present);
 }
 

@@ -184,7 +184,9 @@ std::optional<FamilyPrior> mean_of_first(const std::vector<JobOnRig>& jobs) {
   for (std::size_t j = 0; j < first_jobs_of_band; ++j) newest_first.insert(newest_first.begin(), *jobs[j].job);
   Job another = *jobs.front().job;  // no job learns from itself
   another.uid.clear();
-  return prior_from(newest_first, another);
+  LearningOptions options;
+  options.teacher = Teacher::family;  // a chart is of shafts that are alike
+  return prior_from(newest_first, another, options);
 }
 
 }  // namespace

@@ -91,9 +91,9 @@ void take_step(RigModel& model, const SensorStep& step) {
 
 /// θ and scatters in turn; the scatters hardly move θ.
 bool fit_all(RigModel& model, const RigLearningOptions& options) {
-  constexpr int rounds_at_most = 6;
+  constexpr int turns_at_most = 6;
   constexpr double alike = 0.02;  // in the scatters' logarithms
-  for (int round = 0; round < rounds_at_most; ++round) {
+  for (int turn = 0; turn < turns_at_most; ++turn) {
     if (!fit_theta(model)) return false;
     const RigScatter before = model.scatter;
     fit_scatter(model, options.statistics);

@@ -26,7 +26,7 @@ constexpr double alike_ln_speed = 0.3;
 constexpr double alike_plane = 0.3;  // of the span
 constexpr double alike_bed_m = 0.25;
 
-double squared(double value) {
+double square_of(double value) {
   return value * value;
 }
 
@@ -93,10 +93,10 @@ LinearLesson linearised(const VectorXd& theta, const std::vector<SensorStep>& st
 }
 
 MatrixXd smooth_covariance(const Place& one, const Place& other) {
-  const double apart = squared(std::log(one.shaft.total_kg / other.shaft.total_kg) / alike_ln_mass) +
-                       squared((one.shaft.span_m - other.shaft.span_m) / alike_span_m) +
-                       squared((one.shaft.center_fraction - other.shaft.center_fraction) / alike_center) +
-                       squared(std::log(one.speed_rad_s / other.speed_rad_s) / alike_ln_speed);
+  const double apart = square_of(std::log(one.shaft.total_kg / other.shaft.total_kg) / alike_ln_mass) +
+                       square_of((one.shaft.span_m - other.shaft.span_m) / alike_span_m) +
+                       square_of((one.shaft.center_fraction - other.shaft.center_fraction) / alike_center) +
+                       square_of(std::log(one.speed_rad_s / other.speed_rad_s) / alike_ln_speed);
   const auto planes = static_cast<Index>(one.shaft.plane_fractions.size());
   const auto other_planes = static_cast<Index>(other.shaft.plane_fractions.size());
   MatrixXd covariance = MatrixXd::Zero(4 * planes, 4 * other_planes);
@@ -105,9 +105,9 @@ MatrixXd smooth_covariance(const Place& one, const Place& other) {
       for (Index q = 0; q < other_planes; ++q) {
         const Index row = 2 * (s * planes + p);
         const Index column = 2 * (s * other_planes + q);
-        const double plane = squared((one.shaft.plane_fractions[static_cast<std::size_t>(p)] -
-                                      other.shaft.plane_fractions[static_cast<std::size_t>(q)]) /
-                                     alike_plane);
+        const double plane = square_of((one.shaft.plane_fractions[static_cast<std::size_t>(p)] -
+                                        other.shaft.plane_fractions[static_cast<std::size_t>(q)]) /
+                                       alike_plane);
         const double value = one.linear.size(row) * other.linear.size(column) * std::exp(-(apart + plane) / 4.5);
         covariance(row, column) = value;
         covariance(row + 1, column + 1) = value;
@@ -118,7 +118,7 @@ MatrixXd smooth_covariance(const Place& one, const Place& other) {
 }
 
 MatrixXd bed_covariance(const Place& one, const Place& other) {
-  const double apart = squared((one.shaft.span_m - other.shaft.span_m) / alike_bed_m);
+  const double apart = square_of((one.shaft.span_m - other.shaft.span_m) / alike_bed_m);
   MatrixXd covariance = MatrixXd::Zero(one.linear.alpha.size(), other.linear.alpha.size());
   for (Index i = 0; i < 2; ++i) {
     const Index stiffness = RigParameters::ln_stiffness(i);

@@ -20,15 +20,21 @@ struct FamilyPrior {
   int shafts = 0;        ///< jobs it rests on
   double scatter = 0.0;  ///< one standard deviation from shaft to shaft, relative to the coefficients' size
   bool between = false;  ///< no shaft like this one yet: drawn between other families, and wider
+  bool of_rig = false;   ///< from the model of the rig (rig_model.hpp), not from shafts like this one
   std::vector<Motion> motions;
 };
 
+/// Who teaches: shafts like this one alone; or the physics of the rig; with what it lacks learnt beside it, or without.
+enum class Teacher { family, physics, rig };
+
 struct LearningOptions {
+  Teacher teacher = Teacher::rig;
   /// From shaft to shaft of one family, one standard deviation, until the shafts themselves say more (common practice,
   /// no source).
   double usual_scatter = 0.08;
   double usual_scatter_worth = 8.0;  ///< how many shafts' say that has
-  int jobs_at_most = 60;             ///< of the newest; so that a slow change of the rig is followed
+  int family_from = 5;    ///< so many shafts like it teach by themselves; with fewer the model of the rig does
+  int jobs_at_most = 60;  ///< of the newest; so that a slow change of the rig is followed
 };
 
 /// How unlike two shafts are: the largest difference of tube, length, mass and planes over what one family may differ

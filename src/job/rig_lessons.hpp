@@ -1,0 +1,22 @@
+#pragma once
+
+#include <vector>
+
+#include "counterspot/job.hpp"
+#include "counterspot/rig_model.hpp"
+
+namespace counterspot {
+
+/// One sensor at each of two supports, A before B: the rigs that the model describes.
+bool has_rig_model(const Rig& rig);
+
+/// As dynamics_of; also empty where the file describes a beam that cannot be.
+std::optional<ShaftDynamics> body_of(const Shaft& shaft);
+
+/// What one job taught of the rig, a lesson for each speed at which its weights were changed; empty if nothing.
+/// @param motions of the sensors; jobs read in others teach nothing.
+/// @param known θ of before, for the size of the setting errors where the job's own spins do not give it.
+std::vector<RigLesson> lessons_of(const Job& job, const Rig& rig, const std::vector<Motion>& motions,
+                                  const RigModel* known = nullptr);
+
+}  // namespace counterspot
