@@ -4,9 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
-#include "influence/prior_update.hpp"
+#include "influence/regression.hpp"
 
 namespace counterspot {
 

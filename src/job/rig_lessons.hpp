@@ -2,8 +2,8 @@
 
 #include <vector>
 
-#include "counterspot/job.hpp"
-#include "counterspot/rig_model.hpp"
+#include "counterspot/job/job.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
 
 namespace counterspot {
 

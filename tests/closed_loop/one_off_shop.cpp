@@ -6,7 +6,7 @@
 #include <chrono>
 #include <cmath>
 
-#include "counterspot/tolerance.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/write.hpp"
 

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/learning.hpp"
+#include "counterspot/job/learning.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"
 
