@@ -162,8 +162,8 @@ Said through_a_job(const Work& work) {
     Job job;
     job.uid = "1";
     job.name = "R-1/1";
-    job.rig_text = work.rig_text;
-    job.shaft_text = work.shaft_text;
+    job.rig_file = {"rig.toml", work.rig_text};
+    job.shaft_file = {"shaft.toml", work.shaft_text};
     const auto happens = [&](What what) {
       const Event event{static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)};
       admit(job, event);
