@@ -6,9 +6,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/median.hpp"
 #include "counterspot/angle.hpp"
 #include "counterspot/error.hpp"
-#include "tracking/median.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/welch.hpp"
 

@@ -5,8 +5,8 @@
 #include <complex>
 #include <numeric>
 
+#include "algebra/median.hpp"
 #include "counterspot/angle.hpp"
-#include "tracking/median.hpp"
 #include "tracking/spectrum.hpp"
 
 namespace counterspot {
