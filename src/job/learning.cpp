@@ -434,7 +434,8 @@ double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaf
   // What a limited correction leaves, and √2 of u in its worst direction, the size expected of a residual of nought.
   std::vector<Phasor> left;
   for (const PlaneUnbalance& plane : solution.influence.planes)
-    left.push_back(plane.residual_kg_m + plane.correction_kg_m);
+    left.push_back(base == Base::bare ? plane.bare_kg_m + plane.bare_correction_kg_m
+                                      : plane.residual_kg_m + plane.correction_kg_m);
   double worst = 0.0;
   for (const Held& held : judge(shaft, solution.limits, left, covariance).held)
     worst = std::max(worst, std::hypot(held.residual_kg_m, std::sqrt(2.0) * held.u_residual_kg_m) / held.limit_kg_m);
