@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
-#include <regex>
 
 #include "counterspot/units/error.hpp"
+#include "files/text_place.hpp"
 #include "job/same_recording.hpp"
 
 namespace counterspot {
@@ -32,28 +32,6 @@ void take_check(RigStanding& standing, const RigWork& work) {
   if (check == nullptr) return;
   standing.checked_unix_s = state.closing->at_unix_s;
   standing.check_within = check->within;
-}
-
-/// The text between the quotes of the sensor's `sensitivity`, as a range of the file's text.
-std::pair<std::size_t, std::size_t> place_of_sensitivity(const std::string& text, const std::string& sensor) {
-  static const std::regex table(R"(^[ \t]*\[\[?[^\n]*$)", std::regex::multiline);
-  static const std::regex stated(R"re(^[ \t]*sensitivity[ \t]*=[ \t]*"([^"\n]*)")re", std::regex::multiline);
-  static const std::regex named(R"re(^[ \t]*name[ \t]*=[ \t]*"([^"\n]*)")re", std::regex::multiline);
-  std::vector<std::size_t> tables;
-  for (auto at = std::sregex_iterator(text.begin(), text.end(), table); at != std::sregex_iterator(); ++at)
-    tables.push_back(static_cast<std::size_t>(at->position()));
-  tables.push_back(text.size());
-  for (std::size_t i = 0; i + 1 < tables.size(); ++i) {
-    const std::string part = text.substr(tables[i], tables[i + 1] - tables[i]);
-    std::smatch name;
-    std::smatch value;
-    if (!part.starts_with("[[sensor]]") && part.find("[[sensor]]") == std::string::npos) continue;
-    if (!std::regex_search(part, name, named) || name[1] != sensor || !std::regex_search(part, value, stated)) continue;
-    return {tables[i] + static_cast<std::size_t>(value.position(1)), static_cast<std::size_t>(value.length(1))};
-  }
-  throw Error(Trouble::request, "no_place",
-              fmt::format("the rig's file does not state the sensitivity of sensor {} on a line of its own", sensor),
-              "write the sensitivities shown into the file by hand");
 }
 
 }  // namespace
@@ -172,7 +150,7 @@ std::string scaled_sensitivity(const std::string& text, double factor) {
 std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found) {
   std::string text = rig_text;
   for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
-    const auto [from, length] = place_of_sensitivity(text, rig.sensors[s].name);
+    const auto [from, length] = place_of_text(text, "sensor", rig.sensors[s].name, "sensitivity");
     const std::string stated = text.substr(from, length);
     // By what the file must be scaled now: it may have been written before.
     const double factor = found.volts_per_si[s] / parse_sensitivity(stated).volts_per_si;

@@ -4,6 +4,7 @@
 
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
+#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -12,12 +13,6 @@ namespace {
 Limits limits_or_none(const Shaft& shaft) {
   if (shaft.grade.empty() && shaft.limits_kg_m.empty()) return {};
   return limits_of(shaft);
-}
-
-std::optional<double> limit_at(const Limits& limits, const std::string& plane) {
-  for (const PlaneLimit& limit : limits.planes)
-    if (limit.name == plane) return limit.limit_kg_m;
-  return std::nullopt;
 }
 
 /// Coefficients of an earlier solution, and what its shaft read as found, α·U.
@@ -57,8 +52,8 @@ void judge_bow(const Shaft& shaft, const Limits& limits, Assessment& assessment)
   const Plane& last = shaft.planes.back();
   const BowUnbalance bow =
       unbalance_of_bow(*assessment.straightness, beam_of(shaft), first.position_m, last.position_m);
-  assessment.bow = {{first.name, bow.a_kg_m, limit_at(limits, first.name)},
-                    {last.name, bow.b_kg_m, limit_at(limits, last.name)}};
+  assessment.bow = {{first.name, bow.a_kg_m, limit_of(limits, first.name)},
+                    {last.name, bow.b_kg_m, limit_of(limits, last.name)}};
 }
 
 }  // namespace

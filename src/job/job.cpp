@@ -153,14 +153,6 @@ Finding finding_of(const Solution& solution) {
   return finding;
 }
 
-Rig Job::rig() const {
-  return read_rig_text(rig_text, rig_file);
-}
-
-Shaft Job::shaft() const {
-  return kept_shaft(shaft_text, shaft_file);
-}
-
 std::optional<int> JobState::final_spin() const {
   if (spins.empty() || (last_change && *last_change > spins.back().number)) return std::nullopt;
   return spins.back().number;

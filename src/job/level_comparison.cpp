@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "counterspot/job/repeats.hpp"
+#include "algebra/median.hpp"
 
 namespace counterspot {
 namespace {
@@ -39,13 +40,6 @@ double log_level(const NoiseBand& band) {
   return std::log(std::max(band.rms, 1e-30));
 }
 
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  if (values.size() % 2 == 1) return *middle;
-  return 0.5 * (*middle + *std::max_element(values.begin(), middle));
-}
-
 /// The band of the same frequencies.
 const NoiseBand* like_band(const std::vector<NoiseBand>& bands, const NoiseBand& wanted) {
   for (const NoiseBand& band : bands)
@@ -59,7 +53,7 @@ struct Shift {
   std::vector<double> of_bands;
   double u = 0.0;  ///< by chance, of one band
 
-  double middle() const { return of_bands.empty() ? 0.0 : median(of_bands); }
+  double middle() const { return of_bands.empty() ? 0.0 : even_median_of(of_bands); }
   /// A median of n scatters by √(π/2) of what a mean does.
   double u_of_middle() const {
     return u * std::sqrt(0.5 * pi / static_cast<double>(std::max<std::size_t>(1, of_bands.size())));
@@ -71,7 +65,7 @@ struct Shift {
   double spread() const {
     std::vector<double> off;
     for (const double each : of_bands) off.push_back(std::abs(each - middle()));
-    return off.empty() ? 0.0 : median(off);
+    return off.empty() ? 0.0 : even_median_of(off);
   }
 };
 
@@ -84,7 +78,7 @@ Shift shift_of(const SpinReading& spin, std::size_t a, const Others& others, std
     for (const SpinReading* other : others)
       if (const NoiseBand* found = like_band(bands_of(*other, b), band)) levels.push_back(log_level(*found));
     if (levels.size() != others.size()) continue;
-    shift.of_bands.push_back(log_level(band) - median(levels));
+    shift.of_bands.push_back(log_level(band) - even_median_of(levels));
     squares += 2.0 * band.u_fraction * band.u_fraction;
   }
   if (!shift.of_bands.empty()) shift.u = std::sqrt(squares / static_cast<double>(shift.of_bands.size()));

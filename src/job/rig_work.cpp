@@ -158,14 +158,6 @@ std::string_view rig_task_name(RigTask task) {
   return "qualification";
 }
 
-Rig RigWork::rig() const {
-  return read_rig_text(rig_text, rig_file);
-}
-
-Shaft RigWork::shaft() const {
-  return kept_shaft(shaft_text, shaft_file);
-}
-
 std::vector<PlannedRigSpin> plan_of(RigTask task, const Rig& rig, const Shaft& reference) {
   const RigClaims claims = claims_of(rig);
   if (task == RigTask::qualification) return qualification_plan(reference, claims);

@@ -10,6 +10,7 @@
 #include "counterspot/units/error.hpp"
 #include "job/instruction.hpp"
 #include "job/same_recording.hpp"
+#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -118,13 +119,6 @@ Error unsolved(const InfluenceSummary& influence) {
           cut == std::string::npos ? "spin again with other weights" : influence.explanation.substr(cut + 2)};
 }
 
-std::optional<double> limit_of_plane(const Limits& limits, const std::string& name) {
-  for (const PlaneLimit& limit : limits.planes) {
-    if (limit.name == name) return limit.limit_kg_m;
-  }
-  return std::nullopt;
-}
-
 /// Root-mean-square of what is left: what the residual is unsure by, what setting does, and what a limited correction
 /// leaves.
 double predicted_kg_m(const Phasor& present, const Phasor& correction, const Eigen::Matrix2d& covariance,
@@ -139,7 +133,7 @@ PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const R
   const PlaneUnbalance& unbalance = solution.influence.planes[p];
   PlaneSolution result;
   result.name = plane.name;
-  result.limit_kg_m = limit_of_plane(solution.limits, plane.name);
+  result.limit_kg_m = limit_of(solution.limits, plane.name);
   result.residual_kg_m = unbalance.residual_kg_m;
   auto at = static_cast<Eigen::Index>(2 * p);
   result.residual_covariance = solution.influence.residual_covariance.block<2, 2>(at, at);
@@ -424,7 +418,7 @@ void say_assumed_scatter(const Groups& as_recorded, const Rig& rig, const Shaft&
 void say_coarse_steps(const SpinReading& last, const Rig& rig, const Shaft& shaft, Solution& solution) {
   const std::size_t planes = shaft.planes.size();
   for (std::size_t p = 0; p < planes && !last.levels.empty(); ++p) {
-    const auto limit = limit_of_plane(solution.limits, shaft.planes[p].name);
+    const auto limit = limit_of(solution.limits, shaft.planes[p].name);
     if (!limit) continue;
     double most_steps = 0.0;
     std::size_t best = 0;

@@ -251,10 +251,10 @@ Json head_of(const Job& job) {
           {"rig", job.rig().name},
           {"opened", utc_text(job.opened_unix_s)},
           {"program", job.program},
-          {"rig_file", job.rig_file},
-          {"rig_definition", job.rig_text},
-          {"shaft_file", job.shaft_file},
-          {"shaft_definition", job.shaft_text}};
+          {"rig_file", job.rig_file.path()},
+          {"rig_definition", job.rig_file.text()},
+          {"shaft_file", job.shaft_file.path()},
+          {"shaft_definition", job.shaft_file.text()}};
 }
 
 Job job_of_head(const Json& json) {
@@ -264,10 +264,8 @@ Job job_of_head(const Json& json) {
           json.at("job").get<std::string>(),
           unix_time_of(json.at("opened").get<std::string>()),
           json.at("program").get<std::string>(),
-          json.at("rig_file").get<std::string>(),
-          json.at("rig_definition").get<std::string>(),
-          json.at("shaft_file").get<std::string>(),
-          json.at("shaft_definition").get<std::string>(),
+          {json.at("rig_file").get<std::string>(), json.at("rig_definition").get<std::string>()},
+          {json.at("shaft_file").get<std::string>(), json.at("shaft_definition").get<std::string>()},
           {}};
 }
 

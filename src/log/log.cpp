@@ -209,10 +209,8 @@ Job Log::open_job(const Opening& opening) {
           "",
           opening.at_unix_s,
           opening.program,
-          opening.rig_file,
-          opening.rig_text,
-          opening.shaft_file,
-          opening.shaft_text,
+          {opening.rig_file, opening.rig_text},
+          {opening.shaft_file, opening.shaft_text},
           {}};
   const std::string shaft = job.shaft().id;
   job.rig();  // must be readable

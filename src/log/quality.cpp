@@ -1,9 +1,8 @@
 #include "counterspot/log/quality.hpp"
 
-#include <fmt/format.h>
+#include <fmt/chrono.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <map>
 #include <numeric>
@@ -11,18 +10,13 @@
 
 #include "counterspot/job/learning.hpp"
 #include "counterspot/job/solution.hpp"
+#include "algebra/median.hpp"
 
 namespace counterspot {
 
 namespace {
 
 constexpr double moving_range_per_deviation = 1.128;  // d₂ for ranges of two, ISO 7870-2:2013, Table 1
-
-double median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  const std::size_t middle = values.size() / 2;
-  return values.size() % 2 == 1 ? values[middle] : 0.5 * (values[middle - 1] + values[middle]);
-}
 
 std::string group_of(const JobOverview& job, Grouping grouping) {
   switch (grouping) {
@@ -47,9 +41,9 @@ TrendGroup line_of(const std::string& group, const std::vector<const JobOverview
     spins.push_back(job->spins);
     if (job->worst_ratio) ratios.push_back(*job->worst_ratio);
   }
-  line.median_spins = median(spins);
+  line.median_spins = even_median_of(spins);
   if (ratios.empty()) return line;
-  line.median_ratio = median(ratios);
+  line.median_ratio = even_median_of(ratios);
   line.highest_ratio = *std::max_element(ratios.begin(), ratios.end());
   return line;
 }
@@ -192,13 +186,7 @@ std::optional<FamilyPrior> mean_of_first(const std::vector<JobOnRig>& jobs) {
 }  // namespace
 
 std::string iso_week(std::int64_t unix_s) {
-  namespace chrono = std::chrono;
-  const auto day = chrono::floor<chrono::days>(chrono::sys_seconds{chrono::seconds(unix_s)});
-  const chrono::weekday weekday(day);
-  const auto thursday = day + chrono::days(4 - static_cast<int>(weekday.iso_encoding()));
-  const auto year = chrono::year_month_day(thursday).year();
-  const auto start = chrono::sys_days(chrono::year_month_day{year, chrono::January, chrono::day(1)});
-  return fmt::format("{:04}-W{:02}", static_cast<int>(year), (thursday - start).count() / 7 + 1);
+  return fmt::format("{:%G-W%V}", fmt::gmtime(static_cast<std::time_t>(unix_s)));
 }
 
 std::vector<TrendGroup> trend_of(const std::vector<JobOverview>& jobs, Grouping grouping) {

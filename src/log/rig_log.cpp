@@ -64,10 +64,8 @@ RigWork open_rig_work(Log& log, RigTask task, const Opening& opening) {
   work.task = task;
   work.opened_unix_s = opening.at_unix_s;
   work.program = opening.program;
-  work.rig_file = opening.rig_file;
-  work.rig_text = opening.rig_text;
-  work.shaft_file = opening.shaft_file;
-  work.shaft_text = opening.shaft_text;
+  work.rig_file = {opening.rig_file, opening.rig_text};
+  work.shaft_file = {opening.shaft_file, opening.shaft_text};
   const std::string rig = work.rig().name;
   const Shaft shaft = work.shaft();
   plan_of(task, work.rig(), shaft);  // for its errors

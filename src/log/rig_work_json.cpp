@@ -177,10 +177,8 @@ RigWork opened_in(const RigJson& json, const RigRecord& record) {
           task_of(record.kind),
           record.at_unix_s,
           record.program,
-          json.at("rig_file").get<std::string>(),
-          json.at("rig_definition").get<std::string>(),
-          json.at("shaft_file").get<std::string>(),
-          json.at("shaft_definition").get<std::string>(),
+          {json.at("rig_file").get<std::string>(), json.at("rig_definition").get<std::string>()},
+          {json.at("shaft_file").get<std::string>(), json.at("shaft_definition").get<std::string>()},
           yardstick_in(json.at("yardstick")),
           {}};
 }
@@ -200,10 +198,10 @@ RigWhat what_in(const RigJson& json) {
 
 std::string details_of_opening(const RigWork& work) {
   RigJson json = head_of(work, 0, "open");
-  json.update({{"rig_file", work.rig_file},
-               {"rig_definition", work.rig_text},
-               {"shaft_file", work.shaft_file},
-               {"shaft_definition", work.shaft_text},
+  json.update({{"rig_file", work.rig_file.path()},
+               {"rig_definition", work.rig_file.text()},
+               {"shaft_file", work.shaft_file.path()},
+               {"shaft_definition", work.shaft_file.text()},
                {"yardstick", json_of(work.yardstick)}});
   return json.dump();
 }

@@ -59,24 +59,24 @@ std::vector<std::string> names_in(const std::string& list) {
 RowId rig_row(soci::session& sql, const Job& job, const std::string& name) {
   RowId row = 0;
   sql << "SELECT id FROM rigs WHERE name = :name AND definition = :definition AND file = :file", into(row), use(name),
-      use(job.rig_text), use(job.rig_file);
+      use(job.rig_file.text()), use(job.rig_file.path());
   if (sql.got_data()) return row;
   sql << "INSERT INTO rigs (name, file, definition) VALUES (:name, :file, :definition) RETURNING id", into(row),
-      use(name), use(job.rig_file), use(job.rig_text);
+      use(name), use(job.rig_file.path()), use(job.rig_file.text());
   return row;
 }
 
 RowId shaft_row(soci::session& sql, const Job& job) {
-  const Shaft shaft = job.shaft();
+  const Shaft& shaft = job.shaft();
   RowId row = 0;
   sql << "SELECT id FROM shafts WHERE shaft = :shaft AND definition = :definition AND file = :file", into(row),
-      use(shaft.id), use(job.shaft_text), use(job.shaft_file);
+      use(shaft.id), use(job.shaft_file.text()), use(job.shaft_file.path());
   if (sql.got_data()) return row;
   const std::string family = family_of(shaft);
   const int planes = static_cast<int>(shaft.planes.size());
   sql << "INSERT INTO shafts (shaft, family, planes, file, definition) VALUES (:shaft, :family, :planes, :file, "
          ":definition) RETURNING id",
-      into(row), use(shaft.id), use(family), use(planes), use(job.shaft_file), use(job.shaft_text);
+      into(row), use(shaft.id), use(family), use(planes), use(job.shaft_file.path()), use(job.shaft_file.text());
   return row;
 }
 
@@ -441,6 +441,10 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
   RowId row = 0;
   Job job;
   long long opened = 0;
+  std::pair<std::string, std::string> rig;  // path and text
+  std::pair<std::string, std::string> shaft;
+  std::map<std::pair<std::string, std::string>, Kept<Rig>> rigs;  // jobs of one rig read its file once for all
+  std::map<std::pair<std::string, std::string>, Kept<Shaft>> shafts;
   each_row(
       sql,
       fmt::format("SELECT j.id, uid, j.name, opened_unix_s, program, r.file, r.definition, s.file, s.definition FROM "
@@ -451,11 +455,13 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
         s.exchange(into(job.uid));
         s.exchange(into(job.name));
         s.exchange(into(opened));
-        for (std::string* text : {&job.program, &job.rig_file, &job.rig_text, &job.shaft_file, &job.shaft_text})
+        for (std::string* text : {&job.program, &rig.first, &rig.second, &shaft.first, &shaft.second})
           s.exchange(into(*text));
       },
       [&] {
         job.opened_unix_s = opened;
+        job.rig_file = rigs.try_emplace(rig, rig.first, rig.second).first->second;
+        job.shaft_file = shafts.try_emplace(shaft, shaft.first, shaft.second).first->second;
         wanted.jobs[row] = job;
       });
   for (const auto load : {load_entries, load_spins, load_readings, load_levels, load_warnings, load_pieces,

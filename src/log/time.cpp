@@ -1,4 +1,4 @@
-#include <fmt/format.h>
+#include <fmt/chrono.h>
 
 #include <chrono>
 #include <cstdio>
@@ -15,13 +15,7 @@ std::int64_t now_unix_s() {
 }
 
 std::string utc_text(std::int64_t unix_s) {
-  const chrono::sys_seconds moment{chrono::seconds(unix_s)};
-  const auto midnight = chrono::floor<chrono::days>(moment);
-  const chrono::year_month_day date(midnight);
-  const chrono::hh_mm_ss time(moment - midnight);
-  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()),
-                     static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()), time.hours().count(),
-                     time.minutes().count(), time.seconds().count());
+  return fmt::format("{:%FT%TZ}", fmt::gmtime(static_cast<std::time_t>(unix_s)));
 }
 
 std::string utc_day(std::int64_t unix_s) {

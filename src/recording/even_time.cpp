@@ -7,6 +7,8 @@
 #include <cmath>
 #include <limits>
 
+#include "algebra/median.hpp"
+
 namespace counterspot {
 
 namespace {
@@ -71,10 +73,7 @@ void EvenTime::refuse_standing(std::span<const TimeOfRow> first) {
 void EvenTime::refuse_jump(std::span<const TimeOfRow> first) const {
   std::vector<double> steps;
   for (std::size_t k = 1; k < first.size(); ++k) steps.push_back(first[k].time_s - first[k - 1].time_s);
-  std::vector<double> ordered = steps;
-  auto middle = ordered.begin() + static_cast<std::ptrdiff_t>(ordered.size() / 2);
-  std::nth_element(ordered.begin(), middle, ordered.end());
-  double usual = *middle;
+  const double usual = median_of(steps);
   auto departure = [usual](double step) { return std::abs(step - usual); };
   auto worst = std::max_element(steps.begin(), steps.end(),
                                 [&](double one, double other) { return departure(one) < departure(other); });

@@ -4,6 +4,7 @@
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
+#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -41,9 +42,7 @@ std::optional<double> load_at(const Shaft& shaft, double position_m) {
 
 std::optional<double> limit_at(const Shaft& shaft, const std::string& plane) {
   if (shaft.grade.empty() && shaft.limits_kg_m.empty()) return std::nullopt;
-  for (const PlaneLimit& limit : limits_of(shaft).planes)
-    if (limit.name == plane) return limit.limit_kg_m;
-  return std::nullopt;
+  return limit_of(limits_of(shaft), plane);
 }
 
 std::size_t sensors_of(const TrialBasis& basis) {

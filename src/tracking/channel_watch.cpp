@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/median.hpp"
 #include "tracking/health_text.hpp"
-#include "tracking/median.hpp"
 
 namespace counterspot {
 namespace {

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <complex>
 
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 #include "tracking/spectrum.hpp"
 
 namespace counterspot {

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 
 namespace counterspot {
 namespace {

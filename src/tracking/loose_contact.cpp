@@ -1,6 +1,6 @@
 #include "tracking/loose_contact.hpp"
 
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -7,6 +7,7 @@
 
 #include "counterspot/units/angle.hpp"
 #include "tracking/median.hpp"
+#include "algebra/median.hpp"
 #include "tracking/spectrum.hpp"
 
 namespace counterspot {

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 
 namespace counterspot {
 namespace {

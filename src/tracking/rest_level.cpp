@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "algebra/median.hpp"
 #include "tracking/welch.hpp"
 
 namespace counterspot {
@@ -34,12 +35,6 @@ std::vector<double> spread_out(const std::vector<double>& powers, std::size_t li
 
 double sum_of(const std::vector<double>& powers) {
   return std::accumulate(powers.begin() + first_line, powers.end(), 0.0);
-}
-
-double middle_of(std::vector<double> powers) {
-  const auto middle = powers.begin() + static_cast<std::ptrdiff_t>(powers.size() / 2);
-  std::nth_element(powers.begin(), middle, powers.end());
-  return *middle;
 }
 
 }  // namespace
@@ -87,7 +82,7 @@ MotionEvidence::Sensors RestLevel::state() const {
   const std::vector<double> rest = spread_out(rest_, 2);
   for (std::size_t i = first_line; i < lines_; ++i)
     if (lasting[i] > over_rest * rest[i]) return Sensors::vibrating;
-  return middle_of(mean_of_blocks()) < under_rest * middle_of(rest_) ? Sensors::gone : Sensors::at_rest;
+  return median_of(mean_of_blocks()) < under_rest * median_of(rest_) ? Sensors::gone : Sensors::at_rest;
 }
 
 bool RestLevel::as_when_turning() const {

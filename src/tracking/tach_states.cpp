@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 
 namespace counterspot {
 namespace {

@@ -47,8 +47,8 @@ struct BendingRig {
 Job job_of(const std::string& shaft_text) {
   Job job;
   job.uid = "1";
-  job.rig_text = rig_toml();
-  job.shaft_text = shaft_text;
+  job.rig_file = {"rig.toml", rig_toml()};
+  job.shaft_file = {"shaft.toml", shaft_text};
   return job;
 }
 

@@ -13,8 +13,8 @@ inline Job new_job() {
   Job job;
   job.uid = "1";
   job.name = "PS-1042/1";
-  job.rig_text = rig_toml({"bay 2", "20 mV/(mm/s)", {"A", "B"}});
-  job.shaft_text = shaft_toml({"PS-1042", "limit = { A = \"40 g·mm\", B = \"40 g·mm\" }", "40 mm"});
+  job.rig_file = {"rig.toml", rig_toml({"bay 2", "20 mV/(mm/s)", {"A", "B"}})};
+  job.shaft_file = {"shaft.toml", shaft_toml({"PS-1042", "limit = { A = \"40 g·mm\", B = \"40 g·mm\" }", "40 mm"})};
   return job;
 }
 

@@ -6,6 +6,7 @@
 #include <random>
 
 #include "counterspot/units/error.hpp"
+#include "counterspot/job/learning.hpp"
 
 using namespace counterspot;
 
@@ -201,4 +202,24 @@ TEST_CASE("a converter whose step is larger than what the limit reads is named w
                                  [](const Warning& each) { return each.code == WarningCode::coarse_steps; });
   REQUIRE(said != solution.warnings.end());
   CHECK(said->message == "at sensor B the limit of plane B reads 0.8 steps of the converter");
+}
+
+// Pencil: 100 g·mm as it was spun and 160 without the trial weight; the plane may carry 30 and 90 more. 70 of 100 are
+// left either way, of a limit of 100.
+TEST_CASE("what a limited correction is expected to leave is told for the bare shaft by the bare shaft's own") {
+  Solution solution;
+  const double gmm = kg_m_per_g_mm;
+  solution.influence.planes = {{100.0 * gmm, {}, -30.0 * gmm, {}, 160.0 * gmm, -90.0 * gmm}};
+  solution.influence.residual_covariance = Eigen::Matrix2d::Zero();
+  solution.influence.bare_covariance_change = Eigen::Matrix2d::Zero();
+  Shaft shaft;
+  shaft.planes = {{"A", 0.1, 0.04}};
+  shaft.limits_kg_m = {{"A", 100.0 * gmm}};
+  solution.limits = limits_of(shaft);
+  Rig exact;
+  exact.setting = {0.0, 0.0, 0.0};
+  CHECK(predicted_over_limit(solution, exact, shaft, Base::as_spun) == Approx(0.7));
+  CHECK(predicted_over_limit(solution, exact, shaft, Base::bare) == Approx(0.7));
+  solution.influence.planes[0].bare_correction_kg_m = -150.0 * gmm;  // more room, and less is left
+  CHECK(predicted_over_limit(solution, exact, shaft, Base::bare) == Approx(0.1));
 }

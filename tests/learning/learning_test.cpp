@@ -74,8 +74,8 @@ class Bench {
       : made_(made), random_(seed, 7), seed_(seed), spins_(spins) {
     job_.uid = fmt::format("{:032}", number);
     job_.name = fmt::format("{}/1", number);
-    job_.rig_text = rigsim::rig_toml(drawing);
-    job_.shaft_text = rigsim::shaft_toml(drawing);
+    job_.rig_file = {"rig.toml", rigsim::rig_toml(drawing)};
+    job_.shaft_file = {"shaft.toml", rigsim::shaft_toml(drawing)};
     shaft_ = job_.shaft();
   }
 
@@ -189,7 +189,7 @@ std::vector<rigsim::Scenario> five_families() {
     drawing.rig = rigsim::random_scenario(1, 5.0).rig;
     drawing.rig_name = "bay 2";
     Job job;
-    job.shaft_text = rigsim::shaft_toml(drawing);
+    job.shaft_file = {"shaft.toml", rigsim::shaft_toml(drawing)};
     const Shaft shaft = job.shaft();
     if (std::any_of(shafts.begin(), shafts.end(), [&](const Shaft& other) { return unlikeness(shaft, other) <= 1.0; }))
       continue;

@@ -75,8 +75,8 @@ TEST_CASE("yield counts every closed job, spins a shaft are a median, open jobs 
 
 TEST_CASE("repeatability is the scatter of spins with the same weights on, and of no others") {
   Job job;
-  job.rig_text = rig_toml();
-  job.shaft_text = shaft_toml();
+  job.rig_file = {"rig.toml", rig_toml()};
+  job.shaft_file = {"shaft.toml", shaft_toml()};
   auto add = [&](What what) {
     job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)});
   };
@@ -125,8 +125,8 @@ Job job_on_rig(int number, double gain, bool learned, std::mt19937& random) {
   Job job;
   job.uid = fmt::format("{:032}", number);
   job.name = fmt::format("PS-{}/1", number);
-  job.rig_text = rig_toml();
-  job.shaft_text = shaft_toml();
+  job.rig_file = {"rig.toml", rig_toml()};
+  job.shaft_file = {"shaft.toml", shaft_toml()};
   auto add = [&](What what) {
     job.events.push_back({static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)});
   };

@@ -172,3 +172,56 @@ TEST_CASE("what speaks against the readings turns within into unsure, and leaves
     CHECK(judgement.verdict != Verdict::within);
   }
 }
+
+TEST_CASE("a share may be typed from 0.3 to 0.7, the bounds among them, and nothing beside") {
+  const Shaft shaft = drive_shaft(0.75);
+  for (const double share : {0.3, 0.45, 0.7}) {
+    CAPTURE(share);
+    const Limits limits = limits_of(shaft, share);
+    CHECK(limits.planes[0].limit_kg_m == Approx(share * *limits.total_kg_m));
+    CHECK(limits.planes[1].limit_kg_m == Approx((1.0 - share) * *limits.total_kg_m));
+  }
+  for (const double share : {0.29, 0.0, -0.3, 0.71, std::nan("")}) {
+    CAPTURE(share);
+    CHECK_THROWS_WITH(limits_of(shaft, share), Catch::Contains("outside 0.3 to 0.7"));
+  }
+}
+
+// Two pieces of 1 m and 2 m that meet at a middle support: each weighs as its length and rests on its ends alike
+// (common practice, no source).
+TEST_CASE("with a support in the middle each end of a piece holds half of the piece's part of the limit") {
+  Shaft shaft = drive_shaft(1.5);
+  shaft.supports = Supports{0.0, 3.0, 1.5, 1.0};
+  shaft.planes = {{"A", 0.25, 0.039}, {"M", 1.4, 0.039}, {"B", 2.5, 0.039}};
+  const Limits limits = limits_of(shaft);
+  REQUIRE(limits.supports.size() == 3);
+  const double total = *limits.total_kg_m;
+  for (const PlaneLimit& limit : limits.supports) {
+    CAPTURE(limit.name);
+    const double share = limit.name == "A" ? 1.0 / 6.0 : limit.name == "C" ? 1.0 / 2.0 : 1.0 / 3.0;
+    CHECK(limit.limit_kg_m == Approx(share * total));
+  }
+}
+
+// Pencil: 0.25 m along the first piece of 1 m a weight rests by 3/4 on A and 1/4 on C; 2.5 m is 3/4 along the second
+// piece, from C at 1 m to B at 3 m; and 1.4 m is 1/5 along it.
+TEST_CASE("a weight between two supports of three rests on these two, by their levers, and not on the third") {
+  const Supports supports{0.0, 3.0, 1.5, 1.0};
+  CHECK(lever_to_support(supports, "A", 0.25) == Approx(0.75));
+  CHECK(lever_to_support(supports, "C", 0.25) == Approx(0.25));
+  CHECK(lever_to_support(supports, "B", 0.25) == 0.0);
+  CHECK(lever_to_support(supports, "A", 2.5) == 0.0);
+  CHECK(lever_to_support(supports, "C", 2.5) == Approx(0.25));
+  CHECK(lever_to_support(supports, "B", 2.5) == Approx(0.75));
+  CHECK(lever_to_support(supports, "C", 1.4) == Approx(0.8));
+  Shaft shaft = drive_shaft(1.5);
+  shaft.supports = supports;
+  shaft.planes = {{"A", 0.25, 0.039}, {"M", 1.4, 0.039}, {"B", 2.5, 0.039}};
+  // 100 g·mm at 0.25 m and 100 at 2.5 m, both one way: 25 of each on C.
+  const Judgement judgement =
+      judge(shaft, limits_of(shaft), {Phasor(100e-6, 0.0), 0.0, Phasor(100e-6, 0.0)}, Eigen::MatrixXd::Zero(6, 6));
+  const auto middle = std::find_if(judgement.held.begin(), judgement.held.end(),
+                                   [](const Held& held) { return held.place == "support C"; });
+  REQUIRE(middle != judgement.held.end());
+  CHECK(g_mm(middle->residual_kg_m) == Approx(50.0));
+}

@@ -13,6 +13,7 @@
 #include "counterspot/model/rig.hpp"
 #include "counterspot/model/shaft.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/model/kept.hpp"
 
 namespace counterspot {
 
@@ -117,15 +118,13 @@ struct Job {
   std::string uid;   ///< the same in every log the job is copied to; 32 hexadecimal digits
   std::string name;  ///< "PS-1042/1": the shaft, and which of its jobs
   std::int64_t opened_unix_s = 0;
-  std::string program;   ///< that opened it
-  std::string rig_file;  ///< path and text as they were at the opening
-  std::string rig_text;
-  std::string shaft_file;
-  std::string shaft_text;
+  std::string program;  ///< that opened it
+  Kept<Rig> rig_file;   ///< as they were at the opening
+  Kept<Shaft> shaft_file;
   std::vector<Event> events;
 
-  Rig rig() const;
-  Shaft shaft() const;
+  const Rig& rig() const { return rig_file.value(); }
+  const Shaft& shaft() const { return shaft_file.value(); }
 };
 
 /// A spin that counts, with the weights that were on the shaft.

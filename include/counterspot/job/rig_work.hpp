@@ -82,13 +82,13 @@ struct RigWork {
   RigTask task = RigTask::qualification;
   std::int64_t opened_unix_s = 0;
   std::string program;
-  std::string rig_file, rig_text;  ///< path and text as they were at the opening
-  std::string shaft_file, shaft_text;
+  Kept<Rig> rig_file;  ///< as they were at the opening
+  Kept<Shaft> shaft_file;
   std::optional<RigYardstick> yardstick;  ///< of the last qualification that passed with this reference shaft
   std::vector<RigEvent> events;
 
-  Rig rig() const;
-  Shaft shaft() const;
+  const Rig& rig() const { return rig_file.value(); }
+  const Shaft& shaft() const { return shaft_file.value(); }
 };
 
 struct RigWorkState {
