@@ -1,6 +1,6 @@
-#include "counterspot/kept.hpp"
+#include "counterspot/model/kept.hpp"
 
-#include "counterspot/files.hpp"
+#include "counterspot/files/files.hpp"
 
 namespace counterspot {
 

@@ -3,7 +3,7 @@
 #include <optional>
 #include <string_view>
 
-#include "counterspot/tolerance.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot {
 

@@ -8,7 +8,7 @@
 
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/error.hpp"
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 #include "algebra/median.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/welch.hpp"

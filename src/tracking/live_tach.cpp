@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/median.hpp"
 #include "counterspot/units/angle.hpp"
 #include "tach/states.hpp"
-#include "tracking/median.hpp"
 
 namespace counterspot {
 namespace {

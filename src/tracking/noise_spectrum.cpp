@@ -6,7 +6,7 @@
 #include <numeric>
 
 #include "counterspot/units/angle.hpp"
-#include "tracking/median.hpp"
+#include "algebra/median.hpp"
 #include "algebra/median.hpp"
 #include "tracking/spectrum.hpp"
 

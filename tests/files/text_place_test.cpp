@@ -2,7 +2,7 @@
 
 #include <catch2/catch.hpp>
 
-#include "counterspot/error.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

@@ -1,8 +1,8 @@
 // Each kept file is read once for each time that its job is taken from the log, however many ask what it says.
 #include <catch2/catch.hpp>
 
-#include "counterspot/files.hpp"
-#include "counterspot/guide.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/guide.hpp"
 #include "databases.hpp"
 
 // The linker leads every call of the library to these counters (--wrap, in tests/CMakeLists.txt).

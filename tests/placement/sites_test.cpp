@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "counterspot/fitting.hpp"
+#include "counterspot/placement/fitting.hpp"
 
 using namespace counterspot;
 

@@ -5,8 +5,8 @@
 #include <optional>
 #include <string>
 
-#include "counterspot/rig.hpp"
-#include "counterspot/shaft.hpp"
+#include "counterspot/model/rig.hpp"
+#include "counterspot/model/shaft.hpp"
 
 namespace counterspot {
 
