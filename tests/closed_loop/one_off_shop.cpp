@@ -179,8 +179,8 @@ class OneOff {
     job_.uid = fmt::format("{:032}", number);
     job_.name = fmt::format("{}/1", number);
     job_.opened_unix_s = 86400 * number;
-    job_.rig_text = rigsim::rig_toml(drawing);
-    job_.shaft_text = rigsim::shaft_toml(drawing);
+    job_.rig_file = {"rig.toml", rigsim::rig_toml(drawing)};
+    job_.shaft_file = {"shaft.toml", rigsim::shaft_toml(drawing)};
     shaft_ = job_.shaft();
   }
 
