@@ -115,7 +115,24 @@ struct Family {
   int shafts = 0;
 };
 
-std::optional<VectorXd> first_guess(const std::vector<const Lesson*>& lessons) {
+/// Where no job told its coefficients by itself: what all of them tell together.
+std::optional<VectorXd> guess_together(const std::vector<const Lesson*>& lessons, Index planes) {
+  MatrixXd matrix;
+  VectorXd vector;
+  for (const Lesson* lesson : lessons) {
+    const auto information = information_of(lesson->spins, static_cast<int>(planes), lesson->setting,
+                                            shortest_coefficients(lesson->spins, planes));
+    matrix = matrix.size() == 0 ? information.matrix : MatrixXd(matrix + information.matrix);
+    vector = vector.size() == 0 ? information.vector : VectorXd(vector + information.vector);
+  }
+  if (matrix.size() == 0) return std::nullopt;
+  const Eigen::LDLT<MatrixXd> factor(matrix);
+  constexpr double told = 1e-8;  // of the best known direction: below it some coefficient is anyone's guess
+  if (!(factor.rcond() > told)) return std::nullopt;
+  return VectorXd(factor.solve(vector));
+}
+
+std::optional<VectorXd> first_guess(const std::vector<const Lesson*>& lessons, Index planes) {
   VectorXd sum;
   int solved = 0;
   for (const Lesson* lesson : lessons) {
@@ -123,7 +140,7 @@ std::optional<VectorXd> first_guess(const std::vector<const Lesson*>& lessons) {
     sum = solved == 0 ? *lesson->own : VectorXd(sum + *lesson->own);
     ++solved;
   }
-  if (solved == 0) return std::nullopt;
+  if (solved == 0) return guess_together(lessons, planes);
   return VectorXd(sum / solved);
 }
 
@@ -163,7 +180,7 @@ void improve(Family& family, const std::vector<CoefficientInformation>& lessons,
 
 std::optional<Family> family_from(const std::vector<const Lesson*>& lessons, const VectorXd& sizes, Index planes,
                                   const LearningOptions& options) {
-  const auto guess = first_guess(lessons);
+  const auto guess = first_guess(lessons, planes);
   if (!guess) return std::nullopt;
   std::vector<CoefficientInformation> scaled;
   for (const Lesson* lesson : lessons) {
@@ -196,7 +213,7 @@ std::optional<FamilyPrior> within_family(const std::vector<Lesson>& family_lesso
                                          const LearningOptions& options) {
   std::vector<const Lesson*> lessons;
   for (const Lesson& lesson : family_lessons) lessons.push_back(&lesson);
-  const auto guess = first_guess(lessons);
+  const auto guess = first_guess(lessons, planes);
   if (!guess) return std::nullopt;
   const VectorXd sizes = sizes_of(*guess, planes);
   const auto family = family_from(lessons, sizes, planes, options);
@@ -224,7 +241,7 @@ std::optional<FamilyPrior> between_families(const std::vector<Lesson>& lessons, 
     if (home == groups.end()) home = groups.insert(groups.end(), std::vector<const Lesson*>());
     home->push_back(&lesson);
   }
-  const auto guess = first_guess(all);
+  const auto guess = first_guess(all, planes);
   if (!guess) return std::nullopt;
   const VectorXd sizes = sizes_of(*guess, planes);
   std::vector<Neighbour> neighbours;

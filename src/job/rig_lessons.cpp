@@ -50,7 +50,27 @@ Eigen::VectorXcd weights_on(const SpinReading& spin, Index planes) {
   return weights;
 }
 
-/// The shortest coefficients that explain what the spins changed by: right in size, which is all that is asked of it.
+/// The information as rows of unit noise: I = VDVᵀ, rows = D^½Vᵀ, values = D^−½Vᵀh, where there is any.
+void condense(const CoefficientInformation& information, const VectorXd& guess, RigLesson& lesson) {
+  const Index each = guess.size() / 2;
+  VectorXd sizes(guess.size());
+  for (Index s = 0; s < 2; ++s)
+    sizes.segment(s * each, each)
+        .setConstant(guess.segment(s * each, each).norm() / std::sqrt(0.5 * static_cast<double>(each)));
+  const MatrixXd scaled = sizes.asDiagonal() * information.matrix * sizes.asDiagonal();
+  const Eigen::SelfAdjointEigenSolver<MatrixXd> solver(0.5 * (scaled + scaled.transpose()));
+  const double rounding = 1e-10 * solver.eigenvalues().maxCoeff();
+  std::vector<Index> told;
+  for (Index i = 0; i < guess.size(); ++i)
+    if (solver.eigenvalues()(i) > std::max(least_information, rounding)) told.push_back(i);
+  const MatrixXd directions = solver.eigenvectors()(Eigen::all, told);
+  const VectorXd roots = solver.eigenvalues()(told).cwiseSqrt();
+  lesson.rows = roots.asDiagonal() * directions.transpose() * sizes.cwiseInverse().asDiagonal();
+  lesson.values = roots.cwiseInverse().asDiagonal() * (directions.transpose() * sizes.cwiseProduct(information.vector));
+}
+
+}  // namespace
+
 VectorXd shortest_coefficients(const std::vector<SpinReading>& spins, Index planes) {
   const auto sensors = static_cast<Index>(spins.front().vectors.size());
   const auto changes = static_cast<Index>(spins.size()) - 1;
@@ -72,27 +92,6 @@ VectorXd shortest_coefficients(const std::vector<SpinReading>& spins, Index plan
       stacked.segment<2>(2 * (s * planes + p)) << alpha(p, s).real(), alpha(p, s).imag();
   return stacked;
 }
-
-/// The information as rows of unit noise: I = VDVᵀ, rows = D^½Vᵀ, values = D^−½Vᵀh, where there is any.
-void condense(const CoefficientInformation& information, const VectorXd& guess, RigLesson& lesson) {
-  const Index each = guess.size() / 2;
-  VectorXd sizes(guess.size());
-  for (Index s = 0; s < 2; ++s)
-    sizes.segment(s * each, each)
-        .setConstant(guess.segment(s * each, each).norm() / std::sqrt(0.5 * static_cast<double>(each)));
-  const MatrixXd scaled = sizes.asDiagonal() * information.matrix * sizes.asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> solver(0.5 * (scaled + scaled.transpose()));
-  const double rounding = 1e-10 * solver.eigenvalues().maxCoeff();
-  std::vector<Index> told;
-  for (Index i = 0; i < guess.size(); ++i)
-    if (solver.eigenvalues()(i) > std::max(least_information, rounding)) told.push_back(i);
-  const MatrixXd directions = solver.eigenvectors()(Eigen::all, told);
-  const VectorXd roots = solver.eigenvalues()(told).cwiseSqrt();
-  lesson.rows = roots.asDiagonal() * directions.transpose() * sizes.cwiseInverse().asDiagonal();
-  lesson.values = roots.cwiseInverse().asDiagonal() * (directions.transpose() * sizes.cwiseProduct(information.vector));
-}
-
-}  // namespace
 
 bool has_rig_model(const Rig& rig) {
   return rig.sensors.size() == 2 && !(rig.sensors[0].name == "B" && rig.sensors[1].name == "A");

@@ -13,6 +13,10 @@ bool has_rig_model(const Rig& rig);
 /// As dynamics_of; also empty where the file describes a beam that cannot be.
 std::optional<ShaftDynamics> body_of(const Shaft& shaft);
 
+/// The shortest coefficients that explain what the spins changed by: right in size, which is all that is asked of it.
+/// @return (Re α_11, Im α_11, …), sensor-major.
+Eigen::VectorXd shortest_coefficients(const std::vector<SpinReading>& spins, Eigen::Index planes);
+
 /// What one job taught of the rig, a lesson for each speed at which its weights were changed; empty if nothing.
 /// @param motions of the sensors; jobs read in others teach nothing.
 /// @param known θ of before, for the size of the setting errors where the job's own spins do not give it.

@@ -118,7 +118,7 @@ struct RigLearningOptions {
   bool faults = true;      ///< look for jobs that do not fit and for sensors that were changed
   std::optional<RigKind> kind;
   std::optional<Eigen::VectorXd> start = {};  ///< θ of before: sooner done, same answer
-  /// Coverage of the prediction was 0.91 to 0.93 with all faults at once in simulated shops; so u is enlarged.
+  /// Of what is foretold, for all that the model lacks (tried, no source).
   double enlarge_u = 1.1;
 };
 
