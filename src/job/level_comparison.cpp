@@ -4,8 +4,8 @@
 #include <cmath>
 #include <numeric>
 
-#include "counterspot/job/repeats.hpp"
 #include "algebra/median.hpp"
+#include "counterspot/job/repeats.hpp"
 
 namespace counterspot {
 namespace {

@@ -8,9 +8,9 @@
 #include <numeric>
 #include <utility>
 
+#include "algebra/median.hpp"
 #include "counterspot/job/learning.hpp"
 #include "counterspot/job/solution.hpp"
-#include "algebra/median.hpp"
 
 namespace counterspot {
 

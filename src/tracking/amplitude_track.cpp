@@ -6,10 +6,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/median.hpp"
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/error.hpp"
-#include "algebra/median.hpp"
-#include "algebra/median.hpp"
 #include "tracking/sensor_channels.hpp"
 #include "tracking/welch.hpp"
 

@@ -5,9 +5,8 @@
 #include <complex>
 #include <numeric>
 
+#include "algebra/median.hpp"
 #include "counterspot/units/angle.hpp"
-#include "algebra/median.hpp"
-#include "algebra/median.hpp"
 #include "tracking/spectrum.hpp"
 
 namespace counterspot {

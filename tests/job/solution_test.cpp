@@ -5,8 +5,8 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/units/error.hpp"
 #include "counterspot/job/learning.hpp"
+#include "counterspot/units/error.hpp"
 
 using namespace counterspot;
 

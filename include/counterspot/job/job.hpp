@@ -10,10 +10,10 @@
 
 #include "counterspot/influence/influence.hpp"
 #include "counterspot/job/solution.hpp"
+#include "counterspot/model/kept.hpp"
 #include "counterspot/model/rig.hpp"
 #include "counterspot/model/shaft.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
-#include "counterspot/model/kept.hpp"
 
 namespace counterspot {
 
