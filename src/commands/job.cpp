@@ -56,6 +56,7 @@ std::string instruction(const KnownJob& known, const NextStep& step) {
   if (finding) text += held_back_text(finding->held_back);
   text += fmt::format("  {}\n\n", step.words);
   for (const std::string& line : step.details) text += "  " + line + "\n";
+  if (step.take_back) text += fmt::format("\n  'job back {} --reason …' takes it back\n", *step.take_back);
   if (finding) text += "\n  now " + commands::text_of(*finding) + "\n";
   return text + (step.cautions ? "\n" + cautions() : "");
 }

@@ -219,6 +219,7 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["why"] = step.kind == StepKind::mend         ? Json(step.details)
                   : step.kind == StepKind::say_fitted ? Json{step.words}
                                                       : Json::array();
+  screen["take_back"] = step.take_back ? Json(*step.take_back) : Json(nullptr);
   screen["warned"] = warned_of(known.job);
   screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));

@@ -417,15 +417,13 @@ int taken_back_now(const Known& known) {
   return count;
 }
 
-/// The entries that a reason speaks of, to be taken back; all of them if it names no spin.
-std::string entries_of(const Warning& reason, const Known& known) {
+/// The entries that a reason speaks of, to be taken back.
+std::vector<int> entries_of(const Warning& reason, const Known& known) {
   std::vector<int> numbers;
   for (const StandingSpin& spin : known.state.spins)
     if (std::find(reason.spins.begin(), reason.spins.end(), spin.spun.label) != reason.spins.end())
       numbers.push_back(spin.number);
-  if (numbers.empty()) return "";
-  return fmt::format("then take entry {} back with 'job back', put the weights of that spin on, and spin again",
-                     fmt::join(numbers, ", "));
+  return numbers;
 }
 
 NextStep ask_to_mend(const Known& known, const Warnings& held_back) {
@@ -434,23 +432,21 @@ NextStep ask_to_mend(const Known& known, const Warnings& held_back) {
     step.details.push_back(
         each.spins.empty() ? each.message : fmt::format("spin '{}': {}", fmt::join(each.spins, "', '"), each.message));
     step.details.push_back("to mend it: " + each.what_to_do());
-    const std::string entries = entries_of(each, known);
-    if (!entries.empty()) step.details.push_back(entries);
+    const std::vector<int> entries = entries_of(each, known);
+    if (entries.empty()) continue;
+    step.details.push_back(fmt::format("then take entry {} back, put the weights of that spin on, and spin again",
+                                       fmt::join(entries, ", ")));
+    if (held_back.size() == 1 && entries.size() == 1) step.take_back = entries.front();
   }
   return step;
 }
 
 /// What speaks against the last spin by itself: nothing more is fitted on its word.
 Warnings doubts_of_last_spin(const Known& known) {
-  const StandingSpin& last = known.state.spins.back();
-  Warnings doubts;
-  for (const SaidWarning& said : last.spun.warnings) {
-    const auto code = warning_code_named(said.code);
-    if (!code || !holds_back(*code) || stays(*code)) continue;
-    doubts.push_back({*code, said.sensor, said.message});
-    doubts.back().spins = {last.spun.label};
-  }
-  return doubts;
+  Warnings doubts = readings_of(known.state).back().noticed;
+  std::erase_if(doubts, [](const Warning& each) { return stays(each.code); });
+  for (Warning& each : doubts) each.spins = {known.state.spins.back().spun.label};
+  return gathered(doubts);
 }
 
 /// What was measured is within, and something speaks against the readings.

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "job/same_weights.hpp"
+
 namespace counterspot {
 namespace {
 
@@ -11,11 +13,6 @@ constexpr double outside = 0.05;                 // of a 95 % region
 constexpr double least_over_noise = 1.0 / 64.0;  // variance of the noise over the square of a reading
 constexpr int least_pairs = 5;
 constexpr double by_noise = 1.0 / 3.0;  // less would hide a real scatter behind two degrees of freedom
-
-bool same_weights(const SpinReading& a, const SpinReading& b) {
-  return a.turned_rad == b.turned_rad &&
-         std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
-}
 
 /// Indices of the spins, group by group; groups by their first spin.
 std::vector<std::vector<std::size_t>> groups_of(const std::vector<SpinReading>& spins) {

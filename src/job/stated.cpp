@@ -8,6 +8,7 @@
 #include "counterspot/job/correction.hpp"
 #include "counterspot/job/learning.hpp"
 #include "counterspot/job/solution.hpp"
+#include "job/same_weights.hpp"
 
 namespace counterspot {
 
@@ -24,8 +25,8 @@ using Pieces = std::vector<FittedWeight>;
 
 /// Spins between two statements of what is on the shaft.
 struct Run {
-  std::vector<const StandingSpin*> spins;
-  bool answered = false;  ///< what was stated next is what had been stated before
+  std::vector<std::size_t> spins;  ///< of the standing ones
+  bool answered = false;           ///< what was stated next is what had been stated before
 };
 
 std::vector<Run> runs_of(const Job& job, const JobState& state) {
@@ -34,7 +35,7 @@ std::vector<Run> runs_of(const Job& job, const JobState& state) {
   Pieces on;
   for (const Event& event : job.events) {
     if (state.taken_back.contains(event.number)) continue;
-    if (std::holds_alternative<Spun>(event.what)) runs.back().spins.push_back(&state.spins[next++]);
+    if (std::holds_alternative<Spun>(event.what)) runs.back().spins.push_back(next++);
     const auto* fitted = std::get_if<Fitted>(&event.what);
     if (fitted == nullptr) continue;
     runs.back().answered = std::is_permutation(on.begin(), on.end(), fitted->pieces.begin(), fitted->pieces.end());
@@ -44,25 +45,10 @@ std::vector<Run> runs_of(const Job& job, const JobState& state) {
   return runs;
 }
 
-bool comparable(const Spun& one, const Spun& other) {
-  if (one.turned_rad != other.turned_rad || one.readings.size() != other.readings.size()) return false;
+bool comparable(const SpinReading& one, const SpinReading& other) {
+  if (one.turned_rad != other.turned_rad || one.vectors.size() != other.vectors.size()) return false;
   if (!one.speed_rad_s || !other.speed_rad_s) return true;
   return std::abs(*other.speed_rad_s / *one.speed_rad_s - 1.0) <= alike_speed;
-}
-
-SpinReading row_of(const Spun& spun) {
-  SpinReading row{spun.label, {}, {}, {}, spun.speed_rad_s};
-  for (const SensorReading& reading : spun.readings) {
-    row.vectors.push_back(reading.value);
-    row.covariances.push_back(reading.covariance);
-  }
-  return row;
-}
-
-std::vector<Motion> motions_in(const Spun& spun) {
-  std::vector<Motion> motions;
-  for (const SensorReading& reading : spun.readings) motions.push_back(reading.motion);
-  return motions;
 }
 
 /// As the whole solution would bring it there.
@@ -102,32 +88,29 @@ std::vector<double> largest_of(const std::vector<SpinReading>& spins) {
   return largest;
 }
 
-bool same_weights_and_speed(const SpinReading& one, const SpinReading& other) {
-  const bool one_speed =
-      !one.speed_rad_s || !other.speed_rad_s || std::abs(*other.speed_rad_s / *one.speed_rad_s - 1.0) <= alike_speed;
-  return one_speed && one.turned_rad == other.turned_rad &&
-         std::is_permutation(one.fitted.begin(), one.fitted.end(), other.fitted.begin(), other.fitted.end());
-}
+/// All spins that stand, as rows of the solution.
+struct StandingRows {
+  explicit StandingRows(const JobState& state)
+      : spins(readings_of(state)), motions(motions_of(state)), largest(largest_of(spins)) {}
+  std::vector<SpinReading> spins;
+  std::vector<Motion> motions;
+  std::vector<double> largest;
+};
 
-/// The first spin of the run that this one can be held against.
-const StandingSpin* first_like(const Run& run, const StandingSpin& spin) {
-  const auto like = std::find_if(run.spins.begin(), run.spins.end(),
-                                 [&](const StandingSpin* each) { return comparable(each->spun, spin.spun); });
-  return *like;  // the spin itself, if no other
-}
-
-std::optional<MovedReading> moved_in(const Run& run, const std::vector<double>& largest) {
+std::optional<MovedReading> moved_in(const Run& run, const JobState& state, const StandingRows& rows) {
   MovedReading moved;
-  for (const StandingSpin* spin : run.spins) {
-    const StandingSpin* first = first_like(run, *spin);
-    if (run.answered || first == spin) continue;
-    const auto change = moved_sensor(row_of(first->spun), row_of(spin->spun), motions_in(first->spun), largest);
+  for (const std::size_t k : run.spins) {
+    const std::size_t first = *std::find_if(run.spins.begin(), run.spins.end(), [&](std::size_t each) {
+      return comparable(rows.spins[each], rows.spins[k]);  // the spin itself, if no other
+    });
+    if (run.answered || first == k) continue;
+    const auto change = moved_sensor(rows.spins[first], rows.spins[k], rows.motions, rows.largest);
     if (!change) continue;
-    if (moved.spins.empty()) moved.first = first->number;
-    moved.spins.push_back(spin->number);
+    if (moved.spins.empty()) moved.first = state.spins[first].number;
+    moved.spins.push_back(state.spins[k].number);
     if (change->share <= moved.share) continue;
     moved.share = change->share;
-    moved.sensor = first->spun.readings[change->sensor].sensor;
+    moved.sensor = state.spins[first].spun.readings[change->sensor].sensor;
   }
   if (moved.spins.empty()) return std::nullopt;
   return moved;
@@ -137,9 +120,8 @@ const std::string& label_of(const Job& job, int number) {
   return std::get<Spun>(job.events[static_cast<std::size_t>(number - 1)].what).label;
 }
 
-bool hardly_changed(const Spun& before, const Spun& after) {
-  const SpinReading was = row_of(before);
-  const SpinReading now = at_speed_of(was, row_of(after), motions_in(before));
+bool hardly_changed(const SpinReading& was, const SpinReading& after, const std::vector<Motion>& motions) {
+  const SpinReading now = at_speed_of(was, after, motions);
   for (std::size_t s = 0; s < was.vectors.size(); ++s) {
     const double chance = deviations * std::sqrt(variance_of(was, now, s));
     if (std::abs(now.vectors[s] - was.vectors[s]) > std::max(chance, hardly_moved * std::abs(was.vectors[s])))
@@ -267,11 +249,9 @@ std::vector<MovedReading> moved_readings(const Job& job) {
   const JobState state = state_of(job.events);
   std::vector<MovedReading> all;
   if (state.spins.empty()) return all;
-  std::vector<SpinReading> rows;
-  for (const StandingSpin& spin : state.spins) rows.push_back(row_of(spin.spun));
-  const std::vector<double> largest = largest_of(rows);
+  const StandingRows rows(state);
   for (const Run& run : runs_of(job, state))
-    if (auto moved = moved_in(run, largest)) all.push_back(std::move(*moved));
+    if (auto moved = moved_in(run, state, rows)) all.push_back(std::move(*moved));
   return all;
 }
 
@@ -279,8 +259,9 @@ std::optional<Error> unstated_change(const std::vector<SpinReading>& spins, cons
                                      const std::vector<Sensor>& sensors) {
   const std::vector<double> largest = largest_of(spins);
   for (std::size_t k = 1; k < spins.size(); ++k) {
-    const auto first = std::find_if(spins.begin(), spins.begin() + static_cast<std::ptrdiff_t>(k),
-                                    [&](const SpinReading& each) { return same_weights_and_speed(each, spins[k]); });
+    const auto first = std::find_if(
+        spins.begin(), spins.begin() + static_cast<std::ptrdiff_t>(k),
+        [&](const SpinReading& each) { return comparable(each, spins[k]) && same_weights(each, spins[k]); });
     if (first == spins.begin() + static_cast<std::ptrdiff_t>(k)) continue;
     const auto change = moved_sensor(*first, spins[k], motions, largest);
     if (!change) continue;
@@ -312,7 +293,8 @@ std::optional<Warning> nothing_moved(const Job& job) {
   const std::vector<SpinReading> rows = readings_of(state);
   const std::vector<SpinReading> earlier(rows.begin(), rows.end() - 1);
   if (fresh.empty() || weights_suffice(earlier, job.shaft().planes.size())) return std::nullopt;
-  if (!comparable(before.spun, last.spun) || !hardly_changed(before.spun, last.spun)) return std::nullopt;
+  const SpinReading& was = earlier.back();
+  if (!comparable(was, rows.back()) || !hardly_changed(was, rows.back(), motions_of(state))) return std::nullopt;
   return Warning{
       WarningCode::weak_trial,
       std::nullopt,

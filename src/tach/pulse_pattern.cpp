@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "algebra/median.hpp"
+
 namespace counterspot {
 namespace {
 
@@ -42,16 +44,10 @@ bool tells_apart(const Profile& profile, double least_difference) {
   return true;
 }
 
-double median_of(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  const std::size_t n = values.size();
-  return n % 2 == 1 ? values[n / 2] : 0.5 * (values[n / 2 - 1] + values[n / 2]);
-}
-
 /// The index whose value lies furthest from the median; of equals the larger value, then the first of a row of
 /// neighbours.
 std::size_t odd_one(const std::vector<double>& values) {
-  const double middle = median_of(values);
+  const double middle = even_median_of(values);
   const std::size_t n = values.size();
   std::size_t odd = 0;
   for (std::size_t j = 1; j < n; ++j) {

@@ -198,11 +198,14 @@ class OneOff {
         return;
       }
       if (fit) {
+        guessed_ = step.kind == StepKind::fit_correction && spins == 1;
         put_on(step.pieces);
         continue;
       }
       append(drawn_spin(step.kind == StepKind::spin_again));
-      if (++spins == 1) {
+      ++spins;
+      if (spins == 2 && guessed_) count_guess(outcome);
+      if (spins == 1) {
         LearningOptions options;
         options.teacher = plan_.teacher;
         prior = prior_from(past, job_, options);
@@ -214,6 +217,13 @@ class OneOff {
 
  private:
   double speed() const { return truth_.made.balancing_rad_s; }
+  bool slips(Slip slip) const { return plan_.slip == slip && 3 * number_ >= 2 * plan_.shafts; }
+
+  /// What the sensor reads of what is there, as a part.
+  double reads(int sensor) const {
+    const bool half = slips(Slip::half_at_both) || (sensor == 0 && slips(Slip::half_at_a));
+    return half && !state_of(job_.events).spins.empty() ? 0.5 : 1.0;
+  }
 
   void append(What what) {
     const Event event{static_cast<int>(job_.events.size()) + 1, 0, "test", std::move(what)};
@@ -230,10 +240,19 @@ class OneOff {
     spun.speed_rad_s = speed();
     for (int s = 0; s < 2; ++s) {
       const Phasor error(noise * random_.normal(), noise * random_.normal());
-      spun.readings.push_back(
-          {s == 0 ? "A" : "B", Motion::acceleration, vectors(s) + error, noise * noise * Eigen::Matrix2d::Identity()});
+      const double part = reads(s);
+      spun.readings.push_back({s == 0 ? "A" : "B", Motion::acceleration, part * (vectors(s) + error),
+                               part * part * noise * noise * Eigen::Matrix2d::Identity(), usual_noise(part)});
     }
     return spun;
+  }
+
+  /// The broadband level of a running rig, which is not quite the same from spin to spin.
+  SensorLevel usual_noise(double part) {
+    SensorLevel level;
+    for (const double from_Hz : {50.0, 100.0, 200.0, 400.0})
+      level.bands.push_back({from_Hz, 2.0 * from_Hz, 1e-2 * part * std::exp(0.05 * random_.normal())});
+    return level;
   }
 
   /// As asked, but weighed and set as a person does.
@@ -244,10 +263,23 @@ class OneOff {
       fitted.pieces.push_back(piece);
       double mass_kg = piece.mass_kg * (1.0 + mass_error * random_.normal());
       if (wrong && piece.plane == 0) mass_kg *= 2.0;
-      const double angle_rad = piece.angle_rad + angle_error_rad * random_.normal();
-      real_.push_back(rigsim::piece_at(truth_.made.planes[static_cast<std::size_t>(piece.plane)], mass_kg, angle_rad));
+      double angle_rad = piece.angle_rad + angle_error_rad * random_.normal();
+      int plane = piece.plane;
+      if (slips(Slip::twice) && plane == 0) mass_kg *= 2.0;
+      if (slips(Slip::other_side) && plane == 0) angle_rad += pi;
+      if (slips(Slip::other_plane)) plane = 1 - plane;
+      real_.push_back(rigsim::piece_at(truth_.made.planes[static_cast<std::size_t>(plane)], mass_kg, angle_rad));
     }
     append(fitted);
+  }
+
+  void count_guess(ShopOutcome& outcome) const {
+    const auto largest = [](const StandingSpin& spin) {
+      return std::max(std::abs(spin.spun.readings[0].value), std::abs(spin.spun.readings[1].value));
+    };
+    const JobState state = state_of(job_.events);
+    ++outcome.guesses;
+    outcome.louder += largest(state.spins[1]) > largest(state.spins[0]) ? 1 : 0;
   }
 
   void tally(const CoefficientPrior& prior, ShopOutcome& outcome) const {
@@ -283,6 +315,7 @@ class OneOff {
   Shaft shaft_;
   std::vector<rigsim::UnbalanceSlice> real_;
   double noise_ = 0.0;
+  bool guessed_ = false;  // the first weights are a correction
 };
 
 /// The drawing's rig as this shaft finds it.

@@ -270,6 +270,8 @@ def warnings_of_a_spin_come_first(rig, screen):
     warned, title = (screen.page.find_element(By.ID, name).rect["y"] for name in ("of-spin", "title"))
     assert warned < title, "the instruction stands before the warning"
     screen.keep("warnings-of-a-spin")
+    screen.press("Take entry 1 back")
+    screen.title("Spin the shaft as found")
 
 
 def too_fast_is_the_largest_on_every_page(rig, screen):

@@ -5,6 +5,7 @@
 
 #include "counterspot/job/learning.hpp"
 #include "demo_files.hpp"
+#include "job/pencil_rig.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
@@ -44,20 +45,6 @@ struct BendingRig {
   }
 };
 
-Job job_of(const std::string& shaft_text) {
-  Job job;
-  job.uid = "1";
-  job.rig_file = {"rig.toml", rig_toml()};
-  job.shaft_file = {"shaft.toml", shaft_text};
-  return job;
-}
-
-void append(Job& job, What what) {
-  const Event event{static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)};
-  admit(job, event);
-  job.events.push_back(event);
-}
-
 bool is_spin(StepKind kind) {
   return kind == StepKind::spin || kind == StepKind::spin_as_found || kind == StepKind::spin_again;
 }
@@ -70,7 +57,7 @@ std::vector<NextStep> led(Job& job, BendingRig& rig, const std::vector<Phasor>& 
   std::vector<FittedWeight> real;
   std::vector<NextStep> steps;
   while (steps.size() < 60) {
-    NextStep step = next_step(job, analyse(job, {}), {});
+    NextStep step = next_of(job);
     steps.push_back(step);
     if (is_spin(step.kind)) {
       append(job, rig.spin(shaft, as_found, real, step.speed_rad_s.value_or(speed)));
@@ -179,7 +166,7 @@ TEST_CASE("the second trial weight goes where the first one shows that it lessen
     const std::vector<Phasor> found = {phasor_at(2e-3, turn(random)), phasor_at(2e-3, turn(random))};
     append(job, rig.spin(job.shaft(), found, {}, rad_per_s(3200.0)));
     for (int trial = 0; trial < 2; ++trial) {
-      const NextStep step = next_step(job, analyse(job, {}), {});
+      const NextStep step = next_of(job);
       REQUIRE(step.kind == StepKind::fit_trial);
       Fitted fitted{state_of(job.events).on_shaft};
       fitted.pieces.push_back(step.pieces.at(0));
@@ -193,4 +180,23 @@ TEST_CASE("the second trial weight goes where the first one shows that it lessen
     if (squares(spins[2].spun) < squares(spins[1].spun)) ++lessened;
   }
   CHECK(lessened == 50);
+}
+
+TEST_CASE("a spin in doubt is asked for again before a weight is asked for on its word, but not for ever") {
+  Job job = job_of(shaft_toml());
+  BendingRig rig;
+  Spun flat = rig.spin(job.shaft(), {phasor_at(2e-3, 0.7), phasor_at(1e-3, 2.0)}, {}, rad_per_s(1800.0));
+  for (const char* sensor : {"A", "B"}) flat.warnings.push_back({"flattened", sensor, "the signal is cut off"});
+  for (int again = 0; again < spins_alike_at_most; ++again) {
+    append(job, flat);
+    const NextStep step = next_of(job);
+    CHECK(step.kind == StepKind::mend);
+    REQUIRE(step.take_back == job.events.back().number);
+    CHECK(step.pieces.empty());
+    CHECK(step.details.size() == 3);  // both sensors' once: what is wrong, how to mend it, which entry to take back
+    append(job, TakenBack{*step.take_back, "cut off"});
+    CHECK(next_of(job).kind == StepKind::spin_as_found);
+  }
+  append(job, flat);
+  CHECK(next_of(job).kind == StepKind::fit_trial);
 }

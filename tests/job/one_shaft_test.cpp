@@ -9,6 +9,7 @@
 #include "counterspot/job/solution.hpp"
 #include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
+#include "job/pencil_rig.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -61,26 +62,12 @@ Spun spin_of(const std::vector<FittedWeight>& fitted, std::array<Phasor, 2> as_f
   return spun;
 }
 
-Job job_of(const std::string& shaft_text) {
-  Job job;
-  job.uid = "1";
-  job.rig_file = {"rig.toml", rig_toml()};
-  job.shaft_file = {"shaft.toml", shaft_text};
-  return job;
-}
-
-void append(Job& job, What what) {
-  const Event event{static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)};
-  admit(job, event);
-  job.events.push_back(event);
-}
-
 /// As found, a trial at A, a trial at B; the first trial stays on or not.
 Job job_with_trials(const std::string& shaft_text, const std::array<Phasor, 2>& as_found) {
   Job job = job_of(shaft_text);
   append(job, spin_of({}, as_found));
   for (int trial = 0; trial < 2; ++trial) {
-    const NextStep step = next_step(job, analyse(job, {}), {});
+    const NextStep step = next_of(job);
     REQUIRE(step.kind == StepKind::fit_trial);
     append(job, Fitted{step.pieces});
     append(job, spin_of(state_of(job.events).on_shaft, as_found));
@@ -131,7 +118,7 @@ TEST_CASE("a shaft gets the same trial weight before its first spin and in its j
     const Assessment assessed = assess_shaft(read_shaft_text(text, "shaft.toml"));
     Job job = job_of(text);
     append(job, spin_of({}, heavy));
-    const NextStep step = next_step(job, analyse(job, {}), {});
+    const NextStep step = next_of(job);
     REQUIRE(step.pieces.size() == 1);
     const auto plane = static_cast<std::size_t>(step.pieces[0].plane);
     CHECK(step.pieces[0].mass_kg == Approx(assessed.trials.at(plane).weight.mass_kg).epsilon(1e-12));
@@ -165,7 +152,7 @@ TEST_CASE("no plane is asked to carry more than it may, in trials, corrections, 
   int steps = 0;
   int only_without_trials = 0;
   for (; steps < 40; ++steps) {
-    const NextStep step = next_step(job, analyse(job, {}), {});
+    const NextStep step = next_of(job);
     if (step.kind == StepKind::close_not_within || step.kind == StepKind::close) break;
     const auto on = state_of(job.events).on_shaft;
     if (step.kind == StepKind::fit_trial || step.kind == StepKind::fit_correction) {

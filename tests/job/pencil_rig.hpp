@@ -18,6 +18,15 @@ inline Job new_job() {
   return job;
 }
 
+/// Of another shaft, on the demo's rig.
+inline Job job_of(const std::string& shaft_text) {
+  Job job;
+  job.uid = "1";
+  job.rig_file = {"rig.toml", rig_toml()};
+  job.shaft_file = {"shaft.toml", shaft_text};
+  return job;
+}
+
 /// As the log does it.
 inline void append(Job& job, What what) {
   const Event event{static_cast<int>(job.events.size()) + 1, 0, "test", std::move(what)};

@@ -106,6 +106,7 @@ struct NextStep {
   std::optional<double> speed_rad_s = {};          ///< of the spin that is asked for; empty: that of the spins before
   std::optional<Instead> instead = {};             ///< where trial weights are on; people are shown it first
   std::optional<double> expected_over_limit = {};  ///< what `pieces` of a correction are expected to leave
+  std::optional<int> take_back = {};               ///< entry of the one spin that is in doubt
 };
 
 /// Every state has a step that ends it: the same spin is asked for `spins_alike_at_most` times, and then something

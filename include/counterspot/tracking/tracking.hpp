@@ -43,11 +43,11 @@ struct OrderVector {
 enum class Steadiness { in_time, in_angle, either };
 
 /// A steady component is surely found, and named for what it is if the speed drifts enough to show it, from a tenth of
-/// an order up to three above the highest asked for; with an amplitude of at least 13 standard uncertainties of an
-/// order's amplitude where it lies, and 2.5 % of the largest whole order; two cycles over the spin from any whole order
+/// an order up to three above the highest asked for; with an amplitude of at least twelve standard uncertainties of an
+/// order's amplitude where it lies, and 2 % of the largest whole order; two cycles over the spin from any whole order
 /// and five from others of its kind; in spins of at least 24 turns. Of those below that, some are found too.
-inline constexpr double sure_over_uncertainty = 13.0;
-inline constexpr double sure_share_of_largest = 0.025;
+inline constexpr double sure_over_uncertainty = 12.0;
+inline constexpr double sure_share_of_largest = 0.02;
 
 /// A steady component that is no whole order, fitted along.
 struct SteadyLine {

@@ -297,7 +297,9 @@ function drawLive() {
   show('result', !spinning && !keepOff);
   show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
-  if (now.step.startsWith('close') && !keepOff) button('Close the job', () => act('/api/close', seen()));
+  if (now.take_back && !keepOff)
+    button('Take entry ' + now.take_back + ' back', () => act('/api/back', Object.assign(seen(), { number: now.take_back, reason: now.why[0] })));
+  else if (now.step.startsWith('close') && !keepOff) button('Close the job', () => act('/api/close', seen()));
   else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
   else button('');
   drawSenses(live, spinning);
