@@ -317,23 +317,21 @@ class Search {
   void consider(const ComponentCandidate& seen) {
     const double smear = 2.0 + 0.5 * drift_cycles(seen.cycles);
     ComponentCandidate here = highest(seen.domain, seen.cycles, 0.6);
-    const ComponentCandidate other =
+    ComponentCandidate other =
         highest(seen.domain == Domain::time ? Domain::angle : Domain::time, seen.cycles, std::min(smear, 20.0));
     here.over_noise = seen.over_noise;
     const double noise = here.power / here.over_noise;
+    other.over_noise = other.power / noise;
     Found found{here, Steadiness::either};
     const double more = here.power - other.power;
-    if (std::abs(more) > surely_apart * noise && std::abs(more) > share_apart * std::max(here.power, other.power)) {
-      if (more < 0.0) {
-        found.candidate = other;
-        found.candidate.over_noise = other.power / noise;
-      }
-      found.steady = found.candidate.domain == Domain::time ? Steadiness::in_time : Steadiness::in_angle;
+    const ComponentCandidate& stronger = more < 0.0 ? other : here;
+    if (std::abs(more) > surely_apart * noise && std::abs(more) > share_apart * stronger.power) {
+      found = {stronger, stronger.domain == Domain::time ? Steadiness::in_time : Steadiness::in_angle};
     } else if (here.domain == Domain::angle) {
       found.candidate = other;  // said as a frequency
-      found.candidate.over_noise = other.power / noise;
     }
-    if (!steady(found.candidate) || beside(found.candidate.domain, found.candidate.cycles, 0.5 * least_cycles_apart)) {
+    // Whether it holds its amplitude is asked where it stands out more: in the other domain the drift turns its phase.
+    if (!steady(stronger) || beside(found.candidate.domain, found.candidate.cycles, 0.5 * least_cycles_apart)) {
       aside_.push_back(seen.cycles);
       aside_.push_back(found.candidate.cycles);
       return;
