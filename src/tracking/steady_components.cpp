@@ -5,6 +5,7 @@
 #include <array>
 #include <bit>
 #include <cmath>
+#include <numeric>
 
 #include "tracking/spectrum.hpp"
 
@@ -16,13 +17,13 @@ using Eigen::Index;
 
 constexpr std::size_t most_components = 8;
 constexpr double lowest_order = 0.1;
-constexpr double fewest_cycles = 4.0;  // of a component in the stretch
-constexpr double parted_cycles = 3.0;  // of drift: then line and order are told apart wherever they lie
-constexpr double near_cycles = 4.0;    // of a whole order: the peak is drawn away from it, and is refined
-constexpr double surely_apart = 10.0;  // of the two powers, over the noise
-constexpr double share_apart = 0.02;   // of the larger
-constexpr std::size_t quarters = 4;
-constexpr double unsteady_share = 0.3;    // variance of the quarters over the square of their mean
+constexpr double fewest_cycles = 4.0;     // of a component in the stretch
+constexpr double parted_cycles = 3.0;     // of drift: then line and order are told apart wherever they lie
+constexpr double near_cycles = 4.0;       // of a whole order: the peak is drawn away from it, and is refined
+constexpr double surely_apart = 10.0;     // of the two powers, over the noise
+constexpr double share_apart = 0.02;      // of the larger
+constexpr std::size_t parts = 8;          // of the spin, over which a steady component holds its amplitude
+constexpr double unsteady_share = 0.2;    // variance of the parts over the square of their mean
 constexpr std::size_t blocks = 128;       // of a demodulated stretch
 constexpr double set_aside_cycles = 4.0;  // around a peak that is no steady component
 
@@ -299,18 +300,16 @@ class Search {
     return candidate;
   }
 
-  /// Quarter by quarter, the amplitude and phase must be the same beyond what noise makes of it.
+  /// Part by part, the amplitude and phase must be the same beyond what noise makes of it.
   bool steady(const ComponentCandidate& c) const {
     const Blocks b = demodulated(rest_, c.domain, c.cycles);
-    std::array<Complex, quarters> parts{};
-    for (std::size_t i = 0; i < blocks; ++i) parts[i * quarters / blocks] += b.sums[i];
-    Complex mean = 0.0;
-    for (const Complex& part : parts) mean += part / static_cast<double>(quarters);
+    std::array<Complex, parts> sums{};
+    for (std::size_t i = 0; i < blocks; ++i) sums[i * parts / blocks] += b.sums[i];
+    const Complex mean = std::accumulate(sums.begin(), sums.end(), Complex()) / static_cast<double>(parts);
     double variance = 0.0;
-    for (const Complex& part : parts) variance += std::norm(part - mean) / static_cast<double>(quarters);
-    // a quarter's noise has a quarter of the whole's power, so that of the mean's is a sixteenth; the window's is 1.5
-    // wide
-    const double noise = 4.0 * std::norm(mean) / (1.5 * c.over_noise);
+    for (const Complex& sum : sums) variance += std::norm(sum - mean) / static_cast<double>(parts);
+    // Of n parts each has 1/n of the noise's power and 1/n² of the component's; the window's band is 1.5 wide.
+    const double noise = static_cast<double>(parts) * std::norm(mean) / (1.5 * c.over_noise);
     return variance - noise < unsteady_share * std::norm(mean);
   }
 

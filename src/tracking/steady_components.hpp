@@ -43,7 +43,7 @@ inline constexpr double least_cycles_apart = 1.2;
 /// spectrum over the shaft's angle the other way round. The highest peak of either over the noise beside it is taken,
 /// refined by least squares with all that was found before, taken off, and the search goes on. It stands still over
 /// that in which it leaves less behind, if the difference cannot be noise (e^{−10}) and is more than 2 %; else nobody
-/// can tell. A peak whose amplitude differs between the quarters of the spin is no steady component (the noise of a
+/// can tell. A peak whose amplitude differs between the eighths of the spin is no steady component (the noise of a
 /// resonance, say) and is left where it is.
 std::vector<FoundComponents> find_components(const SlowStretch& stretch, const std::vector<double>& asked,
                                              double highest_order);
