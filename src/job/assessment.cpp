@@ -4,7 +4,6 @@
 
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
-#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 

@@ -1,7 +1,5 @@
 #include "counterspot/job/correction.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "counterspot/shaft/trial.hpp"
@@ -11,21 +9,14 @@ namespace counterspot {
 
 namespace {
 
-std::vector<NamedLimit> named(const std::vector<PlaneLimit>& limits) {
-  std::vector<NamedLimit> list;
-  for (const PlaneLimit& limit : limits) list.push_back({limit.name, limit.limit_kg_m});
-  return list;
-}
-
 /// Of a shaft that bends, its modes too.
 Aim aim_of(const Shaft& shaft, const Solution& solution) {
   std::vector<Phasor> residual;
   for (const PlaneSolution& plane : solution.planes) residual.push_back(plane.residual_kg_m);
-  Aim aim = aim_at_unbalance(shaft, residual, named(solution.limits.planes), named(solution.limits.supports));
+  Aim aim = aim_at_unbalance(shaft, residual, solution.limits.planes, solution.limits.supports);
   for (std::size_t n = 0; n < solution.modes.size(); ++n) {
     const ModalPart& mode = solution.modes[n];
-    aim.push_back(
-        {fmt::format("mode {}", n + 1), mode.unbalance_kg_m, {mode.shape.begin(), mode.shape.end()}, mode.limit_kg_m});
+    aim.push_back({at_mode(n + 1), mode.unbalance_kg_m, {mode.shape.begin(), mode.shape.end()}, mode.limit_kg_m});
   }
   return aim;
 }

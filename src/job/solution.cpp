@@ -10,7 +10,6 @@
 #include "counterspot/units/error.hpp"
 #include "job/instruction.hpp"
 #include "job/same_recording.hpp"
-#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -356,7 +355,7 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
   for (std::size_t n = 0; n < solution.modes.size(); ++n) {
     ModalPart& mode = solution.modes[n];
     mode.limit_kg_m = modal_share * total;
-    hold_also(solution.judgement, fmt::format("mode {}", n + 1), mode.unbalance_kg_m, mode.covariance, mode.limit_kg_m);
+    hold_also(solution.judgement, at_mode(n + 1), mode.unbalance_kg_m, mode.covariance, mode.limit_kg_m);
     if (shown && is_unseen(solution.modes[n], solution.judgement.held.back()))
       say_unseen(readings, highest, n, solution);
   }

@@ -4,7 +4,6 @@
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
-#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -17,25 +16,22 @@ std::optional<double> mass_of(const Shaft& shaft) {
 }
 
 /// Of two pieces each weighs as its length and rests on its ends alike, as with the limits; else by levers.
-double share_of_support(const Supports& supports, const std::string& support) {
+double share_of_support(const Supports& supports, Support support) {
   if (!supports.c_m) {
     return lever_to_support(supports, support, supports.center_of_mass_m.value_or(0.5 * (supports.a_m + supports.b_m)));
   }
   const double first = (*supports.c_m - supports.a_m) / (supports.b_m - supports.a_m);
-  return support == "C" ? 0.5 : 0.5 * (support == "A" ? first : 1.0 - first);
+  return support == Support::c ? 0.5 : 0.5 * (support == Support::a ? first : 1.0 - first);
 }
 
 /// The mass that rests on the support which feels the plane most.
 std::optional<double> load_at(const Shaft& shaft, double position_m) {
   const auto mass_kg = mass_of(shaft);
   if (!shaft.supports || !mass_kg) return std::nullopt;
-  std::vector<std::string> names = {"A", "B"};
-  if (shaft.supports->c_m) names.emplace_back("C");
-  const auto felt = [&](const std::string& name) {
-    return std::abs(lever_to_support(*shaft.supports, name, position_m));
-  };
-  const std::string nearest =
-      *std::max_element(names.begin(), names.end(), [&](const auto& a, const auto& b) { return felt(a) < felt(b); });
+  const std::vector<Support> supports = supports_of(*shaft.supports);
+  const auto felt = [&](Support support) { return std::abs(lever_to_support(*shaft.supports, support, position_m)); };
+  const Support nearest =
+      *std::max_element(supports.begin(), supports.end(), [&](Support a, Support b) { return felt(a) < felt(b); });
   const double load_kg = *mass_kg * share_of_support(*shaft.supports, nearest);
   return load_kg > 0.0 ? std::optional(load_kg) : std::nullopt;
 }

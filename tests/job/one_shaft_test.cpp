@@ -219,14 +219,12 @@ TEST_CASE("a choice of pieces carries to the supports as the verdict does, with 
     shaft.supports->c_m = c;
     const std::vector<Phasor> residual = {phasor_at(3e-4, 0.4), phasor_at(5e-4, 2.0)};
     const Limits limits = limits_of(shaft);
-    std::vector<NamedLimit> supports;
-    for (const PlaneLimit& limit : limits.supports) supports.push_back({limit.name, limit.limit_kg_m});
-    const Aim aim = aim_at_unbalance(shaft, residual, {}, supports);
+    const Aim aim = aim_at_unbalance(shaft, residual, {}, limits.supports);
     const Judgement judged = judge(shaft, limits, residual, Eigen::MatrixXd::Zero(4, 4));
-    REQUIRE(aim.size() == supports.size());
+    REQUIRE(aim.size() == limits.supports.size());
     for (const AimRow& row : aim) {
       const auto held = std::find_if(judged.held.begin(), judged.held.end(),
-                                     [&](const Held& each) { return each.place == row.name; });
+                                     [&](const Held& each) { return each.place == row.place; });
       REQUIRE(held != judged.held.end());
       CHECK(std::abs(row.present) == Approx(held->residual_kg_m).margin(1e-12));
     }
