@@ -5,10 +5,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/stated.hpp"
-#include "counterspot/placement/fitting.hpp"
 #include "counterspot/units/error.hpp"
-#include "job/instruction.hpp"
 #include "job/same_recording.hpp"
 
 namespace counterspot {
@@ -265,12 +264,8 @@ InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const SpinReadi
   options.setting = rig.setting;
   options.coming_off = trials;
   if (!options.most_kg_m.empty()) return options;
-  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-    const Plane& plane = shaft.planes[p];
-    options.most_kg_m.push_back(room_kg(plane, static_cast<int>(p), last.fitted) * plane.radius_m);
-    options.most_bare_kg_m.push_back(room_kg(plane, static_cast<int>(p), pieces_without(last.fitted, trials)) *
-                                     plane.radius_m);
-  }
+  options.most_kg_m = room_kg_m(shaft, last.fitted);
+  options.most_bare_kg_m = room_kg_m(shaft, pieces_without(last.fitted, trials));
   return options;
 }
 
@@ -435,16 +430,6 @@ void say_coarse_steps(const SpinReading& last, const Rig& rig, const Shaft& shaf
 }
 
 }  // namespace
-
-FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane, const Rig& rig, const Shaft& shaft) {
-  FitInstruction fit;
-  fit.mass_kg = std::abs(correction_kg_m) / plane.radius_m;
-  fit.radius_m = plane.radius_m;
-  fit.angle_rad = wrap_positive(std::arg(correction_kg_m));
-  fit.clock = clock_position(fit.angle_rad, rig.rotation);
-  if (shaft.tube) fit.arc = arc_length(fit.angle_rad, shaft.tube->outside_diameter_m);
-  return fit;
-}
 
 SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>& motions, double speed_rad_s) {
   if (!reading.speed_rad_s || *reading.speed_rad_s == speed_rad_s) return reading;

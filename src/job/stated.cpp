@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/job/correction.hpp"
 #include "counterspot/job/learning.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/solution.hpp"
 #include "job/same_weights.hpp"
 

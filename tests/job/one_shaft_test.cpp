@@ -4,8 +4,8 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/job/assessment.hpp"
-#include "counterspot/job/correction.hpp"
 #include "counterspot/job/learning.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/solution.hpp"
 #include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
@@ -143,7 +143,7 @@ TEST_CASE("no plane is asked to carry more than it may, in trials, corrections, 
   for (std::size_t at = 0; (at = text.find("radius =", at)) != std::string::npos; at += 30)
     text.replace(at, 0, "at_most = \"5 g\"\n");
   const Shaft shaft = read_shaft_text(text, "shaft.toml");
-  for (const TrialAtPlane& trial : assess_shaft(shaft).trials) {
+  for (const PlannedTrial& trial : assess_shaft(shaft).trials) {
     CHECK(trial.weight.mass_kg == Approx(5e-3));
     CHECK(trial.weight.rule == TrialRule::room);
   }

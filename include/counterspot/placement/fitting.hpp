@@ -49,6 +49,9 @@ struct PlaneSites {
 /// makes no room.
 double room_kg(const Plane& plane, int index, const std::vector<FittedWeight>& on_shaft);
 
+/// The same of every plane, at its radius. kg·m.
+std::vector<double> room_kg_m(const Shaft& shaft, const std::vector<FittedWeight>& on_shaft);
+
 /// The sites of every plane: rules of the stock, less what is fitted now. The gap along the surface becomes an angle by
 /// the tube's diameter, or by the plane's radius if there is no tube.
 std::vector<PlaneSites> sites_of(const Shaft& shaft, const Stock& stock, const std::vector<FittedWeight>& on_shaft,

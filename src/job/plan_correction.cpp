@@ -1,8 +1,7 @@
-#include "counterspot/job/correction.hpp"
+#include "counterspot/job/plan.hpp"
 
 #include <algorithm>
 
-#include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
@@ -56,6 +55,16 @@ double outermost_m(const Shaft& shaft) {
 }
 
 }  // namespace
+
+FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane, const Rig& rig, const Shaft& shaft) {
+  FitInstruction fit;
+  fit.mass_kg = std::abs(correction_kg_m) / plane.radius_m;
+  fit.radius_m = plane.radius_m;
+  fit.angle_rad = wrap_positive(std::arg(correction_kg_m));
+  fit.clock = clock_position(fit.angle_rad, rig.rotation);
+  if (shaft.tube) fit.arc = arc_length(fit.angle_rad, shaft.tube->outside_diameter_m);
+  return fit;
+}
 
 Stock usable_stock(const Stock& stock, const Shaft& shaft, std::optional<double> speed_rad_s,
                    const CorrectionOptions& options, std::vector<std::string>& left_out) {
