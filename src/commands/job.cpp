@@ -12,6 +12,7 @@
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/job/learning.hpp"
+#include "counterspot/placement/stock.hpp"
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/tracking/tracking.hpp"
 
@@ -22,7 +23,7 @@ namespace {
 struct JobAsked {
   std::string log;
   std::string job;
-  std::string shaft, rig;
+  std::string shaft, rig, stock;
   std::string recording, label, speed, turned, reason;
   std::vector<std::string> vectors;
   std::vector<std::string> pieces;
@@ -61,11 +62,18 @@ std::string instruction(const KnownJob& known, const NextStep& step) {
   return text + (step.cautions ? "\n" + cautions() : "");
 }
 
-void print_next(const Log& log, KnownJob known, bool json) {
+KnownJob known_of(const JobAsked& asked, const Log& log, Job job) {
+  KnownJob known = known_job(log, std::move(job));
+  if (!asked.stock.empty()) known.stock = read_stock(asked.stock, known.job.shaft());
+  return known;
+}
+
+void print_next(const JobAsked& asked, const Log& log, Job job) {
+  KnownJob known = known_of(asked, log, std::move(job));
   if (auto due = qualification_due(log, known.job.rig(), now_unix_s())) known.analysis.warnings.push_back(*due);
   const NextStep step = known.next();
-  if (!json) print_warnings(known.analysis.warnings);
-  json ? print_json(document_of(known)) : print(instruction(known, step));
+  if (!asked.json) print_warnings(known.analysis.warnings);
+  asked.json ? print_json(document_of(known)) : print(instruction(known, step));
 }
 
 void open_job(const JobAsked& asked) {
@@ -73,7 +81,7 @@ void open_job(const JobAsked& asked) {
   read_shaft(asked.shaft);
   Log log = open_log(asked.log, true);
   const Job job = log.open_job(opening_of(asked.rig, asked.shaft));
-  print_next(log, known_job(log, job), asked.json);
+  print_next(asked, log, job);
 }
 
 void add_spin(const JobAsked& asked) {
@@ -83,7 +91,7 @@ void add_spin(const JobAsked& asked) {
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
-  print_next(log, known_job(log, keep_spin(log, job, std::move(spun), program_name(), now_unix_s())), asked.json);
+  print_next(asked, log, keep_spin(log, job, std::move(spun), program_name(), now_unix_s()));
 }
 
 /// What is on the shaft after this.
@@ -126,21 +134,21 @@ void add_fit(const JobAsked& asked) {
                 "write it as in: job fit \"A 12.5 g @ 138.4 deg\"; or use --as-asked, --bare, --off or --none");
   }
   Log log = open_log(asked.log, false);
-  const KnownJob known = known_job(log, chosen_job(log, asked.job));
+  const KnownJob known = known_of(asked, log, chosen_job(log, asked.job));
   const StatedFit stated{pieces_after(asked, known), asked.as_typed, asked.was_on};
-  print_next(log, known_job(log, keep_fit(log, known, stated, program_name(), now_unix_s())), asked.json);
+  print_next(asked, log, keep_fit(log, known, stated, program_name(), now_unix_s()));
 }
 
 void take_back(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
   const TakenBack back{asked.entry, asked.reason};
-  print_next(log, known_job(log, log.append(job, back, program_name(), now_unix_s())), asked.json);
+  print_next(asked, log, log.append(job, back, program_name(), now_unix_s()));
 }
 
 void show_next(const JobAsked& asked) {
   const Log log = log_to_read(asked.log);
-  print_next(log, known_job(log, chosen_job(log, asked.job)), asked.json);
+  print_next(asked, log, chosen_job(log, asked.job));
 }
 
 void show_job(const JobAsked& asked) {
@@ -169,6 +177,8 @@ CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, 
   CLI::App* command = job.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "One JSON document for programs");
+  if (name == "fit" || name == "next" || name == "spin")
+    command->add_option("--stock", asked.stock, "The stock file: a trial weight is of what there is, where it may go");
   if (name != "open") command->add_option("--job", asked.job, "Which job; not needed while only one is open");
   return command;
 }

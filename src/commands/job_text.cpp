@@ -47,7 +47,7 @@ std::string text_of(const FittedWeight& piece, const Shaft& shaft) {
 std::string text_of(const Finding& finding) {
   std::string text = fmt::format("{}:", verdict_name(finding.verdict));
   for (const Held& held : finding.held) {
-    text += fmt::format("  {} {} of {:.0f} g·mm", held.place,
+    text += fmt::format("  {} {} of {:.0f} g·mm", held.place.text(),
                         measured(in_g_mm(held.residual_kg_m), in_g_mm(coverage_factor * held.u_residual_kg_m)),
                         in_g_mm(held.limit_kg_m));
   }

@@ -52,7 +52,8 @@ std::string text_of(const Limits& limits) {
                         *limits.specific_m * 1e6, limits.grade);
   }
   for (const PlaneLimit& plane : limits.planes) text += line_of("plane " + plane.name, plane.limit_kg_m);
-  for (const PlaneLimit& support : limits.supports) text += line_of("support " + support.name, support.limit_kg_m);
+  for (const SupportLimit& support : limits.supports)
+    text += line_of(at_support(support.support).text(), support.limit_kg_m);
   return text + "NEXT  Hold the shaft against it:  counterspot solve spins.toml\n";
 }
 

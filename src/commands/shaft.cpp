@@ -19,6 +19,7 @@ struct ShaftAsked {
   std::string balancing_speed;
   std::string clamp_holds;
   std::string earlier;
+  std::string stock;
   std::string units = "metric";
   bool json = false;
   PictureAsked picture;
@@ -91,14 +92,18 @@ std::string joint_text(const Assessment& a) {
                     100.0 * j.shaft_ripple_fraction);
 }
 
-std::string trial_text(const Assessment& a, UnitSystem units) {
+std::string trial_text(const Assessment& a, const Shaft& shaft, UnitSystem units) {
   if (a.trials.empty()) return "";
   std::string text = "TRIAL WEIGHTS\n";
-  for (const TrialAtPlane& trial : a.trials) {
+  for (const PlannedTrial& trial : a.trials) {
     const TrialWeight& w = trial.weight;
-    text += fmt::format("  {}  {} at radius {:.1f} mm, pulls with {} at {:.0f} rpm ({})\n", trial.plane,
-                        mass_text(w.mass_kg, units), trial.radius_m * 1e3, force_text(w.pull_N, units),
-                        rpm(*a.balancing_speed_rad_s), trial_rule_name(w.rule));
+    text += fmt::format("  {}  {} at radius {:.1f} mm, pulls with {} at {:.0f} rpm ({})\n",
+                        shaft.planes[static_cast<std::size_t>(trial.piece.plane)].name, mass_text(w.mass_kg, units),
+                        trial.piece.radius_m * 1e3, force_text(w.pull_N, units), rpm(*a.balancing_speed_rad_s),
+                        trial_rule_name(w.rule));
+    if (!trial.kind.empty())
+      text += fmt::format("     of the stock: {}, at {:.0f} deg from the mark, against rotation\n", trial.kind,
+                          degrees(trial.piece.angle_rad));
     if (w.pull_over_load && *w.pull_over_load > 0.5)
       text += fmt::format("     that is {:.0f} % of the weight on the support: begin with less, or slower\n",
                           100.0 * *w.pull_over_load);
@@ -110,7 +115,7 @@ std::string text_of(const Assessment& a, const Shaft& shaft, UnitSystem units) {
   std::string text = fmt::format("SHAFT {}", shaft.id);
   if (a.tube_kg) text += fmt::format("   tube {:.2f} kg", *a.tube_kg);
   text += fmt::format("   modelled {:.2f} kg\n\n", a.beam.mass_kg);
-  return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, units) + cautions();
+  return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, shaft, units) + cautions();
 }
 
 /// @throws Error(request, "no_readings").
@@ -135,6 +140,9 @@ int run_shaft(const ShaftAsked& asked) {
   if (!asked.balancing_speed.empty())
     options.balancing_speed_rad_s = parse_quantity(asked.balancing_speed, Dimension::speed);
   if (!asked.clamp_holds.empty()) options.clamp_holds_N = parse_quantity(asked.clamp_holds, Dimension::force);
+  std::optional<Stock> stock;
+  if (!asked.stock.empty()) stock = read_stock(asked.stock, shaft);
+  if (stock) options.stock = &*stock;
   std::optional<SpinSet> earlier_spins;
   std::optional<Solution> earlier;
   if (!asked.earlier.empty()) earlier_spins = read_spins(asked.earlier);
@@ -163,6 +171,7 @@ void add_shaft(CLI::App& program, int& exit_code) {
                       "Speed of the balancing spins, like '1800 rpm' (default: service)");
   command->add_option("--clamp-holds", asked->clamp_holds,
                       "Pull that the clamp of a trial weight is stated to hold, like '250 N'");
+  command->add_option("--stock", asked->stock, "The stock file: trial weights are of what there is, where it may go");
   command->add_option("--earlier", asked->earlier,
                       "Spin file of a like shaft on this rig: its coefficients choose the trial weights");
   command->add_option("--units", asked->units, "Tape, dial and scale: metric or inch")

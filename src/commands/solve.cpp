@@ -77,8 +77,8 @@ std::string text_of(const PlaneSolution& plane, const Solution& solution, const 
 std::string text_of(const Judgement& judgement, const Solution& solution) {
   std::string text;
   for (const Held& held : judgement.held) {
-    if (!held.place.starts_with("support") && !held.place.starts_with("mode")) continue;
-    text += fmt::format("At {:<10} {}   limit {:.0f} g·mm\n", held.place,
+    if (held.place.kind == HeldPlace::Kind::plane) continue;
+    text += fmt::format("At {:<10} {}   limit {:.0f} g·mm\n", held.place.text(),
                         with_uncertainty(solution, held.residual_kg_m, held.u_residual_kg_m), in_g_mm(held.limit_kg_m));
   }
   std::string_view grade = solution.limits.grade;

@@ -29,7 +29,7 @@ std::string limit_text(double limit_kg_m, UnitSystem units) {
 Json held_words(const Finding& finding, UnitSystem units) {
   Json list = Json::array();
   for (const Held& held : finding.held) {
-    list.push_back({{"place", held.place},
+    list.push_back({{"place", held.place.text()},
                     {"residual", unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units)},
                     {"limit", limit_text(held.limit_kg_m, units)},
                     {"percent", std::lround(100.0 * held.residual_kg_m / held.limit_kg_m)},
@@ -140,7 +140,7 @@ Json lines_of(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
   for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
   if (spun.finding) {
     for (const Held& held : spun.finding->held) {
-      lines.push_back(fmt::format("{}: {} of {}, {}", held.place,
+      lines.push_back(fmt::format("{}: {} of {}, {}", held.place.text(),
                                   unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
                                   limit_text(held.limit_kg_m, units), verdict_name(held.verdict)));
     }
@@ -168,7 +168,7 @@ Json lines_of(const Closed& closed, const Shaft& /*shaft*/, UnitSystem units) {
   if (!closed.reason.empty()) lines.push_back(closed.reason);
   if (!closed.finding) return lines;
   for (const Held& held : closed.finding->held) {
-    lines.push_back(fmt::format("{}: {} of {}, {}", held.place,
+    lines.push_back(fmt::format("{}: {} of {}, {}", held.place.text(),
                                 unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
                                 limit_text(held.limit_kg_m, units), verdict_name(held.verdict)));
   }

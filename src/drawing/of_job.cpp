@@ -18,12 +18,6 @@ double along(const Shaft& shaft, std::size_t plane) {
   return span > 0.0 ? 0.05 + 0.9 * (shaft.planes[plane].position_m - first->position_m) / span : 0.5;
 }
 
-std::optional<double> limit_at(const Limits& limits, const std::string& plane) {
-  for (const PlaneLimit& limit : limits.planes)
-    if (limit.name == plane) return limit.limit_kg_m;
-  return std::nullopt;
-}
-
 }  // namespace
 
 ClockFace face_of(const Rig& rig, const Shaft& shaft, std::size_t plane, const std::vector<FittedWeight>& on_shaft,
@@ -60,7 +54,7 @@ std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const
   auto vectors = unbalance_of_spins(spins, coefficients);
   std::vector<VectorDiagram> diagrams;
   for (std::size_t p = 0; p < vectors.size(); ++p) {
-    diagrams.push_back({shaft.planes[p].name, rig.viewing_end, rig.rotation, limit_at(limits, shaft.planes[p].name),
+    diagrams.push_back({shaft.planes[p].name, rig.viewing_end, rig.rotation, limit_of(limits, shaft.planes[p].name),
                         std::move(vectors[p])});
   }
   return diagrams;

@@ -124,6 +124,7 @@ const Words& german() {
       .limits_typed = "Grenzen vorgegeben",
       .place = "Ort",
       .support = "Lager {}",
+      .mode = "Eigenform {}",
       .as_found_column = "Urzustand",
       .residual = "Restunwucht",
       .verdict = "Urteil",

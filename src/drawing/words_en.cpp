@@ -64,6 +64,7 @@ const Words& english() {
       .limits_typed = "limits stated",
       .place = "place",
       .support = "support {}",
+      .mode = "mode {}",
       .as_found_column = "as found",
       .residual = "final residual",
       .verdict = "verdict",

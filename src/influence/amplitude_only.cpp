@@ -30,6 +30,7 @@ struct Problem {
   Eigen::MatrixXcd weights;  // K×P
   MatrixXd amplitudes;       // K×S
   MatrixXd u;                // K×S
+  VectorXd u_last;           // S, of the last spin's readings alone
   double heaviest_kg_m = 1.0;
 
   Index spins() const { return weights.rows(); }
@@ -40,7 +41,7 @@ struct Problem {
 Problem problem_of(const std::vector<AmplitudeReading>& spins, int planes) {
   const auto count = static_cast<Index>(spins.size());
   const auto sensors = static_cast<Index>(spins.front().amplitudes.size());
-  Problem problem{Eigen::MatrixXcd::Zero(count, planes), MatrixXd(count, sensors), MatrixXd(count, sensors)};
+  Problem problem{Eigen::MatrixXcd::Zero(count, planes), MatrixXd(count, sensors), MatrixXd(count, sensors), {}};
   for (Index k = 0; k < count; ++k) {
     const AmplitudeReading& spin = spins[static_cast<std::size_t>(k)];
     for (const FittedWeight& piece : spin.fitted) problem.weights(k, piece.plane) += piece.unbalance_kg_m();
@@ -56,6 +57,7 @@ Problem problem_of(const std::vector<AmplitudeReading>& spins, int planes) {
     problem.amplitudes.col(s) /= largest;
     problem.u.col(s) /= largest;
   }
+  problem.u_last = problem.u.bottomRows(1).transpose();
   return problem;
 }
 
@@ -251,6 +253,10 @@ AmplitudeCandidate candidate_of(const Problem& problem, const Fit& fit) {
     candidate.residual_kg_m.push_back(problem.heaviest_kg_m *
                                       (complex_at(fit.x, p) + problem.weights(problem.spins() - 1, p)));
   }
+  candidate.response.resize(problem.sensors(), planes);
+  for (Index s = 0; s < problem.sensors(); ++s)
+    for (Index p = 0; p < planes; ++p)
+      candidate.response(s, p) = complex_at(fit.x, planes * (1 + s) + p) / (problem.u_last(s) * problem.heaviest_kg_m);
   const MatrixXd slope = misfit_of_all(problem, fit.x).slope;
   const MatrixXd inverse = pseudo_inverse(slope);  // the phases stay undecided
   candidate.covariance = problem.heaviest_kg_m * problem.heaviest_kg_m *

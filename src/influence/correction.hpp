@@ -3,22 +3,20 @@
 #include <Eigen/Core>
 #include <vector>
 
-#include "counterspot/influence/influence.hpp"
+#include "counterspot/influence/least_residual.hpp"
 
 namespace counterspot {
 
-/// All readings as they are with the present weights, and what the planes do to them.
-struct PresentReadings {
-  Eigen::MatrixXcd alpha;    ///< M×P
-  Eigen::VectorXd weights;   ///< M: 1 over the noise
-  Eigen::VectorXcd present;  ///< M
-};
+/// What to add at the planes, the one rule of it, with phases or without: −unbalance, or where a limit is set or the
+/// worst of the rows is to be least, what leaves the least of them; nothing at a plane with a limit of 0.
+/// @param problem of all planes; its limits may be 0. @param kept those that may have a part, ascending.
+/// @param unbalance P, what the planes have of it.
+Eigen::VectorXcd correction_for(ResidualProblem problem, std::vector<Eigen::Index> kept,
+                                const Eigen::VectorXcd& unbalance, Least least);
 
-/// The same options once the pieces that come off are off.
-InfluenceOptions of_bare(InfluenceOptions options);
-
-/// What to add at the planes that are kept. Without limits and in least squares it undoes the residual.
-Eigen::VectorXcd correction_for(const InfluenceOptions& options, const std::vector<Eigen::Index>& kept,
-                                const PresentReadings& readings, const Eigen::VectorXcd& unbalance);
+/// Of every plane, kg·m; empty stays empty.
+inline Eigen::VectorXd as_limits(const std::vector<double>& most_kg_m) {
+  return Eigen::Map<const Eigen::VectorXd>(most_kg_m.data(), static_cast<Eigen::Index>(most_kg_m.size()));
+}
 
 }  // namespace counterspot

@@ -232,11 +232,10 @@ Warning disagreement(const Sets& sets, const SpeedGroup& group) {
             "the spins of this shaft do not agree with the coefficients of its family: check the weights stated, then "
             "the rig (bolts, sensors, bearings)"};
   }
-  std::vector<Phasor> coefficients;
-  for (const CoefficientEstimate& estimate : group.coefficients) coefficients.push_back(estimate.value);
   InfluenceOptions alone = sets.options;
   alone.prior.reset();
-  const Agreement agreement = agreement_of(*group.spins, group.design.plane_count, coefficients, alone);
+  const Agreement agreement =
+      agreement_of(*group.spins, group.design.plane_count, values_of(group.coefficients), alone);
   Warning warning{WarningCode::spins_disagree, std::nullopt,
                   fmt::format("the {} spins{} contradict one another beyond their uncertainty", group.spins->size(),
                               at_speed(sets, group.last()))};
@@ -349,6 +348,13 @@ Covariances covariance_of_present(const std::vector<SpeedGroup>& groups, const S
   return covariance_of(groups, separation.inverse, separation.inverse * present_readings(groups), Errors::of_present);
 }
 
+/// All readings as they are, each over its noise, and what the planes may do to them.
+ResidualProblem weighted(const std::vector<SpeedGroup>& groups, bool known, const Eigen::MatrixXcd& alpha,
+                         const Eigen::VectorXcd& present, const std::vector<double>& most_kg_m) {
+  const Eigen::VectorXd weights = row_weights(groups, known);
+  return {weights.asDiagonal() * alpha, weights.asDiagonal() * present, as_limits(most_kg_m)};
+}
+
 /// @param adapters what the adapters make of every row; zero if nothing is known of them.
 void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separation& separation,
                const Eigen::MatrixXcd& alpha, const Eigen::VectorXcd& adapters, double widen,
@@ -357,8 +363,9 @@ void fill_bare(const Sets& sets, const std::vector<SpeedGroup>& groups, const Se
   const std::vector<SpeedGroup> bare = with_pieces_off(groups, sets.options.coming_off);
   const Eigen::VectorXcd present = present_readings(bare) - adapters;
   const Eigen::VectorXcd unbalance = separation.inverse * present;
+  const auto& most = sets.options.most_bare_kg_m.empty() ? sets.options.most_kg_m : sets.options.most_bare_kg_m;
   const Eigen::VectorXcd correction =
-      correction_for(of_bare(sets.options), separation.kept, {alpha, row_weights(groups, known), present}, unbalance);
+      correction_for(weighted(groups, known, alpha, present, most), separation.kept, unbalance, sets.options.least);
   for (std::size_t p = 0; p < summary.planes.size(); ++p) {
     summary.planes[p].bare_kg_m = unbalance(static_cast<Eigen::Index>(p));
     summary.planes[p].bare_correction_kg_m = correction(static_cast<Eigen::Index>(p));
@@ -377,8 +384,9 @@ void fill(const Sets& sets, const std::vector<SpeedGroup>& groups, const Separat
   const Eigen::VectorXcd present = present_readings(groups) - adapters;
   const Eigen::VectorXcd unbalance = separation.inverse * present;
   const Eigen::VectorXcd as_found = separation.inverse * as_found_readings(groups);
-  const Eigen::VectorXcd correction = correction_for(
-      sets.options, separation.kept, {alpha, row_weights(groups, summary.uncertainty_known), present}, unbalance);
+  const Eigen::VectorXcd correction =
+      correction_for(weighted(groups, summary.uncertainty_known, alpha, present, sets.options.most_kg_m),
+                     separation.kept, unbalance, sets.options.least);
   const double widen = widening(sets, groups, summary);
   fill_speeds(groups, widen, present, present + alpha * correction, summary);
   for (Eigen::Index p = 0; p < unbalance.size(); ++p) {
@@ -415,6 +423,12 @@ std::string_view error_source_words(ErrorSource source) {
     case ErrorSource::rig: return "repeatability of the rig";
   }
   return "noise of the readings";
+}
+
+std::vector<Phasor> values_of(const std::vector<CoefficientEstimate>& estimates) {
+  std::vector<Phasor> values;
+  for (const CoefficientEstimate& estimate : estimates) values.push_back(estimate.value);
+  return values;
 }
 
 InfluenceSummary solve_influence(const std::vector<SpinReading>& spins, const Names& planes, const Names& sensors,

@@ -23,7 +23,7 @@ Eigen::Matrix2Xd levers(const Shaft& shaft) {
   Eigen::Matrix2Xd lever(2, static_cast<Eigen::Index>(shaft.planes.size()));
   for (Eigen::Index p = 0; p < lever.cols(); ++p) {
     const double position_m = shaft.planes[static_cast<std::size_t>(p)].position_m;
-    lever.col(p) << lever_to_support(ends, "A", position_m), lever_to_support(ends, "B", position_m);
+    lever.col(p) << lever_to_support(ends, Support::a, position_m), lever_to_support(ends, Support::b, position_m);
   }
   return lever;
 }

@@ -4,7 +4,6 @@
 
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
-#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -18,8 +17,7 @@ Limits limits_or_none(const Shaft& shaft) {
 /// Coefficients of an earlier solution, and what its shaft read as found, α·U.
 void take_earlier(const Solution& earlier, TrialBasis& basis) {
   const std::size_t planes = earlier.influence.planes.size();
-  for (const CoefficientEstimate& estimate : earlier.influence.coefficients)
-    basis.coefficients.push_back(estimate.value);
+  basis.coefficients = values_of(earlier.influence.coefficients);
   for (std::size_t s = 0; s * planes < basis.coefficients.size(); ++s) {
     Phasor reading = 0.0;
     for (std::size_t p = 0; p < planes; ++p)
@@ -33,11 +31,12 @@ void choose_trials(const Shaft& shaft, const AssessmentOptions& options, Assessm
   TrialBasis basis;
   basis.speed_rad_s = *assessment.balancing_speed_rad_s;
   basis.clamp_holds_N = options.clamp_holds_N;
+  basis.stock = options.stock;
   if (options.earlier != nullptr && options.earlier->influence.planes.size() == shaft.planes.size())
     take_earlier(*options.earlier, basis);
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-    if (const auto trial = plan_trial(shaft, p, basis))
-      assessment.trials.push_back({shaft.planes[p].name, trial->piece.radius_m, trial->weight});
+    const auto plan = plan_trial(shaft, p, basis);
+    if (const auto* trial = std::get_if<PlannedTrial>(&plan)) assessment.trials.push_back(*trial);
   }
 }
 

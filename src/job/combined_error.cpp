@@ -66,7 +66,7 @@ BudgetTable budget_table(const Solution& solution, const Shaft& shaft) {
   std::vector<Phasor> residual;
   for (const PlaneUnbalance& plane : solution.influence.planes) residual.push_back(plane.residual_kg_m);
   BudgetTable table;
-  for (const Held& held : solution.judgement.held) table.places.push_back(held.place);
+  for (const Held& held : solution.judgement.held) table.places.push_back(held.place.text());
   for (const ErrorShare& share : solution.influence.budget) {
     BudgetRow row{share.source, {}};
     for (const Held& held : judge(shaft, solution.limits, residual, share.covariance).held)

@@ -5,8 +5,8 @@
 #include <cmath>
 
 #include "counterspot/job/learning.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/shaft/beam.hpp"
-#include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
@@ -28,6 +28,7 @@ struct Known {
   const Rig rig;
   const Shaft shaft;
   const Analysis& analysis;
+  const Stock* stock = nullptr;
 };
 
 std::string clock_of(double angle_rad, const Rig& rig) {
@@ -98,29 +99,27 @@ std::vector<Phasor> values_of(const std::vector<SensorReading>& readings) {
 }
 
 /// The plan of trial weights rests on what spins and earlier shafts told of this one.
-std::optional<PlannedTrial> planned_trial(const Known& known, std::size_t plane) {
+std::variant<PlannedTrial, NoTrial> planned_trial(const Known& known, std::size_t plane) {
   const Spun& last = known.state.spins.back().spun;
-  if (!last.speed_rad_s) return std::nullopt;
+  if (!last.speed_rad_s) return NoTrial::nothing_known;
   TrialBasis basis;
   basis.speed_rad_s = *last.speed_rad_s;
   basis.on_shaft = known.state.on_shaft;
   basis.as_found = values_of(known.state.spins.front().spun.readings);
   basis.present = values_of(last.readings);
-  if (known.analysis.solution) {
-    for (const CoefficientEstimate& estimate : known.analysis.solution->influence.coefficients)
-      basis.coefficients.push_back(estimate.value);
-  } else {
-    basis.coefficients = own_effects(known);
-  }
+  basis.coefficients =
+      known.analysis.solution ? values_of(known.analysis.solution->influence.coefficients) : own_effects(known);
+  basis.stock = known.stock;
   try {
     return plan_trial(known.shaft, plane, basis);
   } catch (const Error&) {  // nothing to choose by: the operator does
-    return std::nullopt;
+    return NoTrial::nothing_known;
   }
 }
 
 FittedWeight trial_at(std::size_t plane, const Known& known) {
-  if (const auto planned = planned_trial(known, plane)) return planned->piece;
+  const auto plan = planned_trial(known, plane);
+  if (const auto* planned = std::get_if<PlannedTrial>(&plan)) return planned->piece;
   return {static_cast<int>(plane), 0.0, known.shaft.planes[plane].radius_m, 0.0};
 }
 
@@ -178,17 +177,22 @@ NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& pri
   const std::size_t plane = most_helpful_plane(known, prior);
   NextStep step{StepKind::fit_trial, "", {}, {}, true};
   const Plane& at = known.shaft.planes[plane];
-  if (const auto planned = planned_trial(known, plane)) {
+  const auto plan = planned_trial(known, plane);
+  if (const auto* planned = std::get_if<PlannedTrial>(&plan)) {
     const FittedWeight& piece = planned->piece;
     step.words = fmt::format("FIT a trial weight at plane {}: {:.1f} g at {}", at.name, piece.mass_kg * 1e3,
                              clock_of(piece.angle_rad, known.rig));
     step.details.push_back(place_of(piece, known));
     step.details.push_back(
         fmt::format("it {}; {}", trial_rule_name(planned->weight.rule), trial_place_words(planned->place)));
+    if (!planned->kind.empty())
+      step.details.push_back("of the stock: " + planned->kind + "; 'job fit --as-asked' wants the same --stock");
     step.pieces.push_back(piece);
-  } else if (room_kg(at, static_cast<int>(plane), known.state.on_shaft) == 0.0) {
+  } else if (std::get<NoTrial>(plan) == NoTrial::plane_full) {
     step.words = fmt::format("TAKE the weights off plane {}, then fit one trial weight there", at.name);
-    step.details.push_back(fmt::format("the plane may carry {:.1f} g in all", at.at_most_kg.value_or(0.0) * 1e3));
+    if (at.at_most_kg) step.details.push_back(fmt::format("the plane may carry {:.1f} g in all", *at.at_most_kg * 1e3));
+  } else if (std::get<NoTrial>(plan) == NoTrial::nothing_in_stock) {
+    step.words = fmt::format("FIND a trial weight for plane {}: nothing of the stock may be fitted there", at.name);
   } else {
     step.words = fmt::format("FIT a trial weight at plane {}, at the mark", at.name);
     step.details.emplace_back(
@@ -550,7 +554,7 @@ Job before_entry(const Job& job, int number) {
 NextStep ask_what_is_on(const Known& known, const std::optional<FamilyPrior>& prior) {
   const MovedReading& moved = *known.analysis.moved;
   const Job before = before_entry(known.job, moved.spins.front());
-  const NextStep then = next_step(before, analyse(before, prior), prior);
+  const NextStep then = next_step(before, analyse(before, prior), prior, known.stock);
   const bool weight_asked = then.kind == StepKind::fit_trial || then.kind == StepKind::fit_correction;
   NextStep step{StepKind::say_fitted, "", {}, then.pieces, false};
   step.instead = then.instead;
@@ -588,8 +592,9 @@ NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prio
 
 }  // namespace
 
-NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior) {
-  const Known known{job, state_of(job.events), job.rig(), job.shaft(), analysis};
+NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior,
+                   const Stock* stock) {
+  const Known known{job, state_of(job.events), job.rig(), job.shaft(), analysis, stock};
   if (!known.state.open) return {StepKind::nothing, "NOTHING: the job is closed", {}, {}, false};
   if (known.state.spins.empty() || stated_since_spin(known.state)) return ask_for_fresh_spin(known);
   NextStep step = ask_by_spins(known, prior);

@@ -4,11 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
-#include "counterspot/placement/fitting.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/tracking/amplitude_track.hpp"
 #include "counterspot/units/error.hpp"
-#include "job/instruction.hpp"
+#include "influence/correction.hpp"
 #include "job/same_recording.hpp"
 
 namespace counterspot {
@@ -94,10 +95,19 @@ void bring_to_one_amplitude_speed(std::vector<AmplitudeSpin>& spins, double tole
   }
 }
 
-/// As much of a correction as the plane may carry beside what is on it.
-Phasor limited(const Phasor& correction_kg_m, const Plane& plane, int index, const std::vector<FittedWeight>& on) {
-  const double most_kg_m = room_kg(plane, index, on) * plane.radius_m;
-  return std::min(1.0, most_kg_m / std::max(std::abs(correction_kg_m), 1e-300)) * correction_kg_m;
+/// What to add at each plane against an unbalance, with `on` on the shaft.
+std::vector<FitInstruction> corrections_of(const AmplitudeSet& set, const Eigen::MatrixXcd& response,
+                                           const std::vector<Phasor>& unbalance_kg_m,
+                                           const std::vector<FittedWeight>& on) {
+  const Eigen::Map<const Eigen::VectorXcd> unbalance(unbalance_kg_m.data(), response.cols());
+  const ResidualProblem problem{response, response * unbalance, as_limits(room_kg_m(set.shaft, on))};
+  std::vector<Eigen::Index> planes(set.shaft.planes.size());
+  std::iota(planes.begin(), planes.end(), 0);
+  const Eigen::VectorXcd corrections = correction_for(problem, planes, unbalance, Least::squares);
+  std::vector<FitInstruction> list;
+  for (const Plane& plane : set.shaft.planes)
+    list.push_back(instruction_for(corrections(static_cast<Eigen::Index>(list.size())), plane, set.rig, set.shaft));
+  return list;
 }
 
 }  // namespace
@@ -119,20 +129,14 @@ AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tole
   }
   solution.limits = limits_of(set.shaft);
   solution.warnings.insert(solution.warnings.end(), solution.limits.warnings.begin(), solution.limits.warnings.end());
+  const std::vector<FittedWeight>& fitted = spins.back().reading.fitted;
   for (const AmplitudeCandidate& candidate : summary.candidates) {
     AmplitudeAnswer answer;
     answer.residual_kg_m = candidate.residual_kg_m;
-    std::vector<Phasor> bare;
-    for (const Phasor& residual : candidate.residual_kg_m) bare.push_back(-residual);
-    for (const FittedWeight& piece : set.spins.back().reading.fitted)
-      bare[static_cast<std::size_t>(piece.plane)] += piece.unbalance_kg_m();
-    for (std::size_t p = 0; p < set.shaft.planes.size(); ++p) {
-      const Plane& plane = set.shaft.planes[p];
-      const auto index = static_cast<int>(p);
-      const Phasor on_top = limited(-candidate.residual_kg_m[p], plane, index, spins.back().reading.fitted);
-      answer.corrections.push_back(instruction_for(on_top, plane, set.rig, set.shaft));
-      answer.corrections_bare.push_back(instruction_for(limited(bare[p], plane, index, {}), plane, set.rig, set.shaft));
-    }
+    std::vector<Phasor> bare = candidate.residual_kg_m;
+    for (const FittedWeight& piece : fitted) bare[static_cast<std::size_t>(piece.plane)] -= piece.unbalance_kg_m();
+    answer.corrections = corrections_of(set, candidate.response, candidate.residual_kg_m, fitted);
+    answer.corrections_bare = corrections_of(set, candidate.response, bare, {});
     answer.judgement = judge(set.shaft, solution.limits, candidate.residual_kg_m, candidate.covariance);
     hold_back(answer.judgement, solution.warnings);
     solution.answers.push_back(std::move(answer));

@@ -5,12 +5,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/stated.hpp"
-#include "counterspot/placement/fitting.hpp"
 #include "counterspot/units/error.hpp"
-#include "job/instruction.hpp"
 #include "job/same_recording.hpp"
-#include "tolerance/limit_of.hpp"
 
 namespace counterspot {
 
@@ -266,12 +264,8 @@ InfluenceOptions options_for(const Rig& rig, const Shaft& shaft, const SpinReadi
   options.setting = rig.setting;
   options.coming_off = trials;
   if (!options.most_kg_m.empty()) return options;
-  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-    const Plane& plane = shaft.planes[p];
-    options.most_kg_m.push_back(room_kg(plane, static_cast<int>(p), last.fitted) * plane.radius_m);
-    options.most_bare_kg_m.push_back(room_kg(plane, static_cast<int>(p), pieces_without(last.fitted, trials)) *
-                                     plane.radius_m);
-  }
+  options.most_kg_m = room_kg_m(shaft, last.fitted);
+  options.most_bare_kg_m = room_kg_m(shaft, pieces_without(last.fitted, trials));
   return options;
 }
 
@@ -356,7 +350,7 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
   for (std::size_t n = 0; n < solution.modes.size(); ++n) {
     ModalPart& mode = solution.modes[n];
     mode.limit_kg_m = modal_share * total;
-    hold_also(solution.judgement, fmt::format("mode {}", n + 1), mode.unbalance_kg_m, mode.covariance, mode.limit_kg_m);
+    hold_also(solution.judgement, at_mode(n + 1), mode.unbalance_kg_m, mode.covariance, mode.limit_kg_m);
     if (shown && is_unseen(solution.modes[n], solution.judgement.held.back()))
       say_unseen(readings, highest, n, solution);
   }
@@ -436,16 +430,6 @@ void say_coarse_steps(const SpinReading& last, const Rig& rig, const Shaft& shaf
 }
 
 }  // namespace
-
-FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane, const Rig& rig, const Shaft& shaft) {
-  FitInstruction fit;
-  fit.mass_kg = std::abs(correction_kg_m) / plane.radius_m;
-  fit.radius_m = plane.radius_m;
-  fit.angle_rad = wrap_positive(std::arg(correction_kg_m));
-  fit.clock = clock_position(fit.angle_rad, rig.rotation);
-  if (shaft.tube) fit.arc = arc_length(fit.angle_rad, shaft.tube->outside_diameter_m);
-  return fit;
-}
 
 SpinReading bring_to_speed(const SpinReading& reading, const std::vector<Motion>& motions, double speed_rad_s) {
   if (!reading.speed_rad_s || *reading.speed_rad_s == speed_rad_s) return reading;

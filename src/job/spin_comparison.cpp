@@ -78,9 +78,8 @@ Warnings odd_one_out(const std::vector<SpinReading>& spins, const Names& planes,
   if (spins.size() < planes.size() + 2 || !uncertainties_known(spins)) return found;
   const InfluenceSummary summary = solve_influence(spins, planes, sensors, options);
   if (!summary.usable()) return found;
-  std::vector<Phasor> coefficients;
-  for (const CoefficientEstimate& estimate : summary.coefficients) coefficients.push_back(estimate.value);
-  const Agreement agreement = agreement_of(spins, static_cast<int>(planes.size()), coefficients, options);
+  const Agreement agreement =
+      agreement_of(spins, static_cast<int>(planes.size()), values_of(summary.coefficients), options);
   for (std::size_t k = 0; k < spins.size(); ++k) {
     const auto expected = worth_comparing(spins, k, agreement.expected[k], "the other spins");
     if (!expected) continue;

@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/job/correction.hpp"
 #include "counterspot/job/learning.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/solution.hpp"
 #include "job/same_weights.hpp"
 
@@ -181,12 +181,6 @@ std::string unlike_at(const Plane& plane, const Pair& pair, std::optional<double
   return fmt::format("plane {}: {} was asked for and {} is stated", plane.name, wanted, said);
 }
 
-std::optional<double> limit_at_plane(const Limits& limits, const std::string& name) {
-  for (const PlaneLimit& limit : limits.planes)
-    if (limit.name == name) return limit.limit_kg_m;
-  return std::nullopt;
-}
-
 /// The pieces with the given numbers, from 1.
 Pieces numbered(const Pieces& pieces, const std::vector<int>& numbers) {
   Pieces chosen;
@@ -237,7 +231,7 @@ std::vector<std::string> unlike_planes(const Change& meant, bool correction, con
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
     const int plane = static_cast<int>(p);
     const Pair pair{at_plane(meant.asked, plane), at_plane(meant.stated, plane), correction, mass_known};
-    const auto limit = correction ? limit_at_plane(limits_of(shaft), shaft.planes[p].name) : std::nullopt;
+    const auto limit = correction ? limit_of(limits_of(shaft), shaft.planes[p].name) : std::nullopt;
     if (auto words = unlike_at(shaft.planes[p], pair, limit, rig); !words.empty()) all.push_back(std::move(words));
   }
   return all;
@@ -308,7 +302,7 @@ bool gives_correction(const Finding& finding) {
   if (!finding.used_prior) return true;
   for (const PlaneFinding& plane : finding.planes) {
     for (const Held& held : finding.held)
-      if (held.place == plane.plane && plane.predicted_residual_kg_m > held.limit_kg_m) return false;
+      if (held.place == HeldPlace{plane.plane} && plane.predicted_residual_kg_m > held.limit_kg_m) return false;
   }
   return true;
 }

@@ -79,7 +79,7 @@ Json json_of(const std::optional<Finding>& finding) {
   }
   Json held = Json::array();
   for (const Held& place : finding->held) {
-    held.push_back({{"place", place.place},
+    held.push_back({{"place", place.place.text()},
                     {"residual_kg_m", place.residual_kg_m},
                     {"u_residual_kg_m", place.u_residual_kg_m},
                     {"limit_kg_m", place.limit_kg_m},
@@ -113,7 +113,7 @@ std::optional<Finding> finding_of_json(const Json& json) {
                               plane.at("predicted_residual_kg_m").get<double>()});
   }
   for (const Json& place : json.at("held")) {
-    finding.held.push_back({place.at("place").get<std::string>(), place.at("residual_kg_m").get<double>(),
+    finding.held.push_back({place_of(place.at("place").get<std::string>()), place.at("residual_kg_m").get<double>(),
                             place.at("u_residual_kg_m").get<double>(), place.at("limit_kg_m").get<double>(),
                             verdict_of_json(place.at("verdict"))});
   }

@@ -99,8 +99,9 @@ void insert_finding(soci::session& sql, RowId job, int number, const Finding& fi
   n = 0;
   for (const Held& held : finding.held) {
     verdict = verdict_name(held.verdict);
+    const std::string place = held.place.text();
     sql << "INSERT INTO verdicts VALUES (:job, :number, :n, :place, :residual, :u, :limit, :verdict)", use(job),
-        use(number), use(n), use(held.place), use(held.residual_kg_m), use(held.u_residual_kg_m), use(held.limit_kg_m),
+        use(number), use(n), use(place), use(held.residual_kg_m), use(held.u_residual_kg_m), use(held.limit_kg_m),
         use(verdict);
     ++n;
   }
@@ -364,16 +365,18 @@ void load_corrections(soci::session& sql, Wanted& wanted) {
 void load_verdicts(soci::session& sql, Wanted& wanted) {
   int number = 0;
   std::string verdict;
+  std::string place;
   Held held;
   each_row_of_jobs(
       sql, "number, place, residual_kg_m, u_residual_kg_m, limit_kg_m, verdict", "verdicts", "job, number, n", wanted,
       [&](soci::statement& s) {
         s.exchange(into(number));
-        s.exchange(into(held.place));
+        s.exchange(into(place));
         for (double* part : {&held.residual_kg_m, &held.u_residual_kg_m, &held.limit_kg_m}) s.exchange(into(*part));
         s.exchange(into(verdict));
       },
       [&](Job& job) {
+        held.place = place_of(place);
         held.verdict = verdict_named(verdict);
         finding_of_entry(job, number).value().held.push_back(held);
       });

@@ -20,6 +20,13 @@ double room_kg(const Plane& plane, int index, const std::vector<FittedWeight>& o
   return std::max(0.0, room);
 }
 
+std::vector<double> room_kg_m(const Shaft& shaft, const std::vector<FittedWeight>& on_shaft) {
+  std::vector<double> room;
+  for (const Plane& plane : shaft.planes)
+    room.push_back(room_kg(plane, static_cast<int>(room.size()), on_shaft) * plane.radius_m);
+  return room;
+}
+
 std::vector<PlaneSites> sites_of(const Shaft& shaft, const Stock& stock, const std::vector<FittedWeight>& on_shaft,
                                  double step_rad) {
   std::vector<PlaneSites> sites;

@@ -88,7 +88,7 @@ Json json_of(const std::vector<FittedWeight>& weights, const Shaft& shaft) {
 Json held_json(const std::vector<Held>& held, bool u_known) {
   Json places = Json::array();
   for (const Held& place : held) {
-    places.push_back({{"place", place.place},
+    places.push_back({{"place", place.place.text()},
                       {"residual_gmm", in_g_mm(place.residual_kg_m)},
                       {"u_residual_gmm", u_known ? Json(in_g_mm(place.u_residual_kg_m)) : Json(nullptr)},
                       {"limit_gmm", in_g_mm(place.limit_kg_m)},

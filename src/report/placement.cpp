@@ -52,7 +52,7 @@ Json json_of(const std::vector<Placed>& placed, const ShownPlans& shown) {
 Json predicted_json(const std::vector<Phasor>& predicted, const Aim& aim) {
   Json held = Json::array();
   for (std::size_t i = 0; i < aim.size(); ++i) {
-    held.push_back({{"place", aim[i].name},
+    held.push_back({{"place", aim[i].place.text()},
                     {"limit_gmm", in_g_mm(aim[i].limit)},
                     {"present_gmm", in_g_mm(std::abs(aim[i].present))},
                     {"predicted_gmm", in_g_mm(std::abs(predicted[i]))}});
@@ -99,10 +99,8 @@ std::string piece_lines(const Placed& placed, const ShownPlans& shown) {
 std::string held_lines(const std::vector<Phasor>& predicted, const Aim& aim) {
   std::string text;
   for (std::size_t i = 0; i < aim.size(); ++i) {
-    const bool support = aim[i].name.starts_with("support");
-    text += fmt::format("  {:<16} now {:>5.0f}   expected {:>5.0f}   limit {:>5.0f} g·mm\n",
-                        support ? aim[i].name : "plane " + aim[i].name, in_g_mm(std::abs(aim[i].present)),
-                        in_g_mm(std::abs(predicted[i])), in_g_mm(aim[i].limit));
+    text += fmt::format("  {:<16} now {:>5.0f}   expected {:>5.0f}   limit {:>5.0f} g·mm\n", aim[i].place.with_kind(),
+                        in_g_mm(std::abs(aim[i].present)), in_g_mm(std::abs(predicted[i])), in_g_mm(aim[i].limit));
   }
   return text;
 }
@@ -161,8 +159,8 @@ std::string closed_text(const ShownPlans& shown) {
     if (closed - open < cost_worth_a_word * row.limit) continue;
     costs = true;
     text += fmt::format("  {} keeps {:.0f} g·mm, {:.0f} % of its limit; open, it would come to {:.0f} g·mm, {:.0f} %\n",
-                        row.name.starts_with("support") ? row.name : "plane " + row.name, in_g_mm(closed),
-                        100.0 * closed / row.limit, in_g_mm(open), 100.0 * open / row.limit);
+                        row.place.with_kind(), in_g_mm(closed), 100.0 * closed / row.limit, in_g_mm(open),
+                        100.0 * open / row.limit);
   }
   if (!costs) return text + "  nothing: the other planes do as well without it\n\n";
   return text + fmt::format("  open, the worst would be {:.0f} % of a limit instead of {:.0f} %, with {}\n\n",

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "counterspot/job/correction.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "report/json.hpp"
 

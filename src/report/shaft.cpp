@@ -59,16 +59,19 @@ Json bow_of(const Assessment& a) {
   return list;
 }
 
-Json trial_weights_of(const Assessment& a) {
+Json trial_weights_of(const Assessment& a, const Shaft& shaft) {
   Json list = Json::array();
-  for (const TrialAtPlane& trial : a.trials) {
-    list.push_back({{"name", trial.plane},
+  for (const PlannedTrial& trial : a.trials) {
+    list.push_back({{"name", shaft.planes[static_cast<std::size_t>(trial.piece.plane)].name},
                     {"mass_g", trial.weight.mass_kg * 1e3},
-                    {"radius_mm", trial.radius_m * 1e3},
+                    {"radius_mm", trial.piece.radius_m * 1e3},
                     {"pull_n", trial.weight.pull_N},
                     {"pull_lbf", trial.weight.pull_lbf},
                     {"pull_over_load", or_null(trial.weight.pull_over_load)},
                     {"rule", trial_rule_name(trial.weight.rule)}});
+    if (trial.kind.empty()) continue;
+    list.back()["kind"] = trial.kind;
+    list.back()["angle_deg"] = degrees(trial.piece.angle_rad);
   }
   return list;
 }
@@ -98,7 +101,7 @@ Json document_of(const Assessment& a, const Shaft& shaft) {
           {"straightness", straightness_of(a)},
           {"bow", bow_of(a)},
           {"joints", joints_of(a)},
-          {"trial_weights", trial_weights_of(a)},
+          {"trial_weights", trial_weights_of(a, shaft)},
           {"fit_to_spin", a.fit_to_spin()}};
 }
 

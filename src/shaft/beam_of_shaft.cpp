@@ -26,7 +26,7 @@ void take_tube(const Shaft& shaft, Beam& beam) {
   if (beyond_kg > 0.0) beam.masses = {{begin, 0.5 * beyond_kg}, {end, 0.5 * beyond_kg}};
 }
 
-std::vector<BeamSupport> supports_of(const Supports& supports) {
+std::vector<BeamSupport> bearings_at(const Supports& supports) {
   const auto [left, right] = std::minmax(supports.a_m, supports.b_m);
   std::vector<BeamSupport> list = {{left, std::nullopt}, {right, std::nullopt}};
   if (supports.c_m) list.push_back({*supports.c_m, std::nullopt});
@@ -46,7 +46,7 @@ Beam beam_of(const Shaft& shaft) {
   beam.sections = shaft.sections;
   if (shaft.sections.empty()) take_tube(shaft, beam);
   if (!shaft.sections.empty() || !shaft.masses.empty()) beam.masses = shaft.masses;
-  beam.supports = shaft.bearings.empty() ? supports_of(*shaft.supports) : shaft.bearings;
+  beam.supports = shaft.bearings.empty() ? bearings_at(*shaft.supports) : shaft.bearings;
   return beam;
 }
 

@@ -44,28 +44,30 @@ TrialWeight choose_trial(const TrialQuestion& q) {
     throw Error(Trouble::request, "bad_speed", "there is no balancing speed", "state the speed of the balancing spins");
   const double limit = q.limit_kg_m.value_or(0.0);
   double unbalance_kg_m = 0.0;
-  TrialWeight trial;
+  TrialRule rule{};
   if (q.coefficient_magnitude && q.reading && *q.coefficient_magnitude > 0.0) {
     unbalance_kg_m = 0.3 * *q.reading / *q.coefficient_magnitude;
-    trial.rule = TrialRule::coefficient;
+    rule = TrialRule::coefficient;
     if (unbalance_kg_m < limit) {
       unbalance_kg_m = limit;
-      trial.rule = TrialRule::least_limit;
+      rule = TrialRule::least_limit;
     }
   } else {
     const double by_load =
         0.1 * q.support_load_kg.value_or(0.0) * standard_gravity_m_s2 / (q.speed_rad_s * q.speed_rad_s);
     unbalance_kg_m = std::max(by_load, 2.0 * limit);
-    trial.rule = by_load > 2.0 * limit ? TrialRule::support_load : TrialRule::limit;
+    rule = by_load > 2.0 * limit ? TrialRule::support_load : TrialRule::limit;
   }
   if (!(unbalance_kg_m > 0.0))
     throw Error(Trouble::request, "no_basis", "nothing is known to choose a trial weight for plane " + q.plane + " by",
                 "state a limit or grade, or the shaft's mass and supports");
-  trial.mass_kg = unbalance_kg_m / q.radius_m;
-  if (q.room_kg && trial.mass_kg > *q.room_kg) {
-    trial.mass_kg = *q.room_kg;
-    trial.rule = TrialRule::room;
-  }
+  const double mass_kg = unbalance_kg_m / q.radius_m;
+  if (q.room_kg && mass_kg > *q.room_kg) return trial_of(q, *q.room_kg, TrialRule::room);
+  return trial_of(q, mass_kg, rule);
+}
+
+TrialWeight trial_of(const TrialQuestion& q, double mass_kg, TrialRule rule) {
+  TrialWeight trial{mass_kg, 0.0, 0.0, rule, {}};
   trial.pull_N = pull_N(trial.mass_kg, q.radius_m, q.speed_rad_s);
   trial.pull_lbf = trial.pull_N / newtons_per_lbf;
   if (q.support_load_kg && *q.support_load_kg > 0.0)

@@ -16,10 +16,6 @@ using Eigen::VectorXcd;
 constexpr double usual_damping = 0.02;     // of a mode, fraction of critical (common practice, no source)
 constexpr double of_four_numbers = 1.388;  // Student's t, 97.5 %, four degrees of freedom: 2.776, over 2
 
-std::vector<std::string> names_of_supports(const Supports& supports) {
-  return supports.c_m ? std::vector<std::string>{"A", "C", "B"} : std::vector<std::string>{"A", "B"};
-}
-
 /// A mode with what it takes to move it, and what its movement makes at each support.
 struct MovingMode {
   const BeamMode* mode = nullptr;
@@ -46,27 +42,27 @@ double weighed(const Beam& beam, const std::vector<double>& nodes_m, F f, G g) {
 class Reach {
  public:
   Reach(const Shaft& shaft, const BeamSummary& summary)
-      : shaft_(shaft), summary_(summary), names_(names_of_supports(*shaft.supports)) {
+      : shaft_(shaft), summary_(summary), supports_(supports_of(*shaft.supports)) {
     const Beam beam = beam_of(shaft);
     for (const BeamMode& mode : summary.modes) {
       if (!(mode.speed_rad_s > 0.0)) continue;
       auto shape = [&](double z) { return shape_at(summary, mode, z); };
       MovingMode moving{&mode, weighed(beam, summary.nodes_m, shape, shape), {}};
-      for (const std::string& name : names_) {
+      for (const Support support : supports_) {
         moving.at_support_kg.push_back(
-            weighed(beam, summary.nodes_m, shape, [&](double z) { return lever_of(name, z); }));
+            weighed(beam, summary.nodes_m, shape, [&](double z) { return lever_of(support, z); }));
       }
       modes_.push_back(std::move(moving));
     }
   }
 
-  double lever_of(const std::string& support, double z) const { return lever_to_support(*shaft_.supports, support, z); }
-  const std::vector<std::string>& names() const { return names_; }
+  double lever_of(Support support, double z) const { return lever_to_support(*shaft_.supports, support, z); }
+  const std::vector<Support>& supports() const { return supports_; }
 
   /// What of a unit at z reaches the supports at a speed, and after those the first modes, `count` numbers in all.
   VectorXcd at(double z, double speed_rad_s, Index count) const {
     VectorXcd reach = VectorXcd::Zero(count);
-    const auto supports = std::min(count, static_cast<Index>(names_.size()));
+    const auto supports = std::min(count, static_cast<Index>(supports_.size()));
     for (Index b = 0; b < supports; ++b) reach(b) = to_support(static_cast<std::size_t>(b), z, speed_rad_s);
     for (Index k = supports; k < count && k - supports < static_cast<Index>(modes_.size()); ++k)
       reach(k) = shape_at(summary_, *modes_[static_cast<std::size_t>(k - supports)].mode, z);
@@ -75,7 +71,7 @@ class Reach {
 
  private:
   Phasor to_support(std::size_t support, double z, double speed_rad_s) const {
-    Phasor sum = lever_of(names_[support], z);
+    Phasor sum = lever_of(supports_[support], z);
     for (const MovingMode& each : modes_) {
       const double rate = each.mode->speed_rad_s;
       const Phasor dynamic(rate * rate - speed_rad_s * speed_rad_s, -2.0 * usual_damping * rate * speed_rad_s);
@@ -87,7 +83,7 @@ class Reach {
 
   const Shaft& shaft_;
   const BeamSummary& summary_;
-  std::vector<std::string> names_;
+  std::vector<Support> supports_;
   std::vector<MovingMode> modes_;
 };
 
@@ -139,7 +135,7 @@ class DrawnCoefficients {
 double density(const Shaft& shaft, const BeamSummary& beam, const Reach& reach, const UnseenBasis& basis) {
   double shown = 0.0;
   double levers = 0.0;
-  for (const std::string& support : reach.names()) {
+  for (const Support support : reach.supports()) {
     Phasor carried;
     for (std::size_t p = 0; p < shaft.planes.size(); ++p)
       carried += reach.lever_of(support, shaft.planes[p].position_m) * basis.influence.planes[p].as_found_kg_m;

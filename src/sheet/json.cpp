@@ -11,7 +11,7 @@ Json places_of(const Sheet& sheet) {
   Json places = Json::array();
   for (const SheetPlace& place : sheet.places) {
     const bool known = place.u_residual_kg_m > 0.0;
-    places.push_back({{"place", place.support ? "support " + place.name : place.name},
+    places.push_back({{"place", place.place.text()},
                       {"as_found_gmm", scaled_or_null(place.as_found_kg_m, 1.0 / kg_m_per_g_mm)},
                       {"residual_gmm", in_g_mm(place.residual_kg_m)},
                       {"u_residual_gmm", known ? Json(in_g_mm(place.u_residual_kg_m)) : Json(nullptr)},

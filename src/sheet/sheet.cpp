@@ -8,8 +8,6 @@ namespace counterspot {
 
 namespace {
 
-constexpr std::string_view support_word = "support ";
-
 std::string without_folders(const std::string& path) {
   return path.substr(path.find_last_of('/') + 1);
 }
@@ -53,9 +51,8 @@ void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solu
   const auto as_found = as_found_of(finding, sheet.shaft, sheet.limits, solution, state);
   for (std::size_t i = 0; i < finding.held.size(); ++i) {
     const Held& held = finding.held[i];
-    const bool support = held.place.starts_with(support_word);
-    sheet.places.push_back({support ? held.place.substr(support_word.size()) : held.place, support, as_found[i],
-                            held.residual_kg_m, held.u_residual_kg_m, held.limit_kg_m, held.verdict});
+    sheet.places.push_back(
+        {held.place, as_found[i], held.residual_kg_m, held.u_residual_kg_m, held.limit_kg_m, held.verdict});
   }
 }
 
@@ -68,8 +65,7 @@ std::vector<VectorDiagram> diagrams_of_job(const Sheet& sheet, const std::option
   } else {
     for (std::size_t p = 0; p < sheet.shaft.planes.size(); ++p) {
       diagrams.push_back({sheet.shaft.planes[p].name, sheet.rig.viewing_end, sheet.rig.rotation, {}, {}});
-      for (const PlaneLimit& limit : sheet.limits.planes)
-        if (limit.name == diagrams[p].plane) diagrams[p].limit_kg_m = limit.limit_kg_m;
+      diagrams[p].limit_kg_m = limit_of(sheet.limits, diagrams[p].plane);
       for (const StandingSpin& spin : state.spins) {
         if (!spin.spun.finding || p >= spin.spun.finding->planes.size()) continue;
         const PlaneFinding& plane = spin.spun.finding->planes[p];

@@ -65,12 +65,21 @@ std::vector<std::pair<std::string, std::string>> facts_of(const Sheet& sheet, co
   return facts;
 }
 
+std::string place_text(const HeldPlace& place, const Words& words) {
+  switch (place.kind) {
+    case HeldPlace::Kind::plane: return put_in(words.plane, place.name);
+    case HeldPlace::Kind::support: return put_in(words.support, place.name);
+    case HeldPlace::Kind::mode: return put_in(words.mode, place.name);
+  }
+  return place.name;
+}
+
 std::vector<Row> places_table(const Sheet& sheet, const Words& words) {
   std::vector<Row> rows{{words.place, std::string(words.as_found_column) + ", g·mm",
                          std::string(words.residual) + ", g·mm", std::string(words.limit) + ", g·mm", words.verdict}};
   for (const SheetPlace& place : sheet.places) {
     rows.push_back(
-        {put_in(place.support ? words.support : words.plane, place.name),
+        {place_text(place.place, words),
          place.as_found_kg_m ? fmt::format("{:.0f}", in_g_mm(*place.as_found_kg_m)) : "–",
          measured_text(in_g_mm(place.residual_kg_m), in_g_mm(coverage_factor * place.u_residual_kg_m), words),
          fmt::format("{:.0f}", in_g_mm(place.limit_kg_m)), verdict_word(place.verdict, words)});

@@ -49,9 +49,9 @@ std::vector<PlaneLimit> limits_of_two_planes(const Shaft& shaft, double limit_a,
 
 /// Each piece weighs as its length, and its two ends share its part of the total alike (common practice, no source: the
 /// standard's shares are for one rigid rotor between two bearings).
-std::vector<PlaneLimit> limits_of_two_pieces(const Supports& supports, double total) {
+std::vector<SupportLimit> limits_of_two_pieces(const Supports& supports, double total) {
   const double first = (*supports.c_m - supports.a_m) / (supports.b_m - supports.a_m);
-  return {{"A", 0.5 * first * total}, {"C", 0.5 * total}, {"B", 0.5 * (1.0 - first) * total}};
+  return {{Support::a, 0.5 * first * total}, {Support::c, 0.5 * total}, {Support::b, 0.5 * (1.0 - first) * total}};
 }
 
 Error missing(const Shaft& shaft, const char* code, const char* what, const char* remedy) {
@@ -100,9 +100,15 @@ Limits limits_of(const Shaft& shaft, std::optional<double> share_a) {
   limits.specific_m = grade / *shaft.service_speed_rad_s;
   if (shaft.planes.size() == 2) limits.planes = limits_of_two_planes(shaft, total * shares.a, total * shares.b);
   if (shaft.planes.size() == 1) limits.planes = {{shaft.planes[0].name, total}};
-  if (shaft.supports) limits.supports = {{"A", total * shares.a}, {"B", total * shares.b}};
+  if (shaft.supports) limits.supports = {{Support::a, total * shares.a}, {Support::b, total * shares.b}};
   if (shaft.supports && shaft.supports->c_m) limits.supports = limits_of_two_pieces(*shaft.supports, total);
   return limits;
+}
+
+std::optional<double> limit_of(const Limits& limits, std::string_view plane) {
+  for (const PlaneLimit& limit : limits.planes)
+    if (limit.name == plane) return limit.limit_kg_m;
+  return std::nullopt;
 }
 
 }  // namespace counterspot

@@ -5,31 +5,25 @@
 #include <cassert>
 #include <cmath>
 
+#include "counterspot/placement/fitting.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot {
 
 namespace {
 
-Held held_at(std::string place, const Phasor& residual, const Eigen::Matrix2d& covariance, double limit_kg_m) {
+Held held_at(HeldPlace place, const Phasor& residual, const Eigen::Matrix2d& covariance, double limit_kg_m) {
   Held held{std::move(place), std::abs(residual), u_of_magnitude(residual, covariance), limit_kg_m};
   held.verdict = verdict_of(held.residual_kg_m, held.u_residual_kg_m, limit_kg_m);
   return held;
 }
 
-/// What a rigid rotor carries to a support: U = Σ lever_p U_p, and its covariance.
-Held held_at_support(const PlaneLimit& limit, const Shaft& shaft, const std::vector<Phasor>& residual,
-                     const Eigen::MatrixXd& covariance) {
-  auto planes = static_cast<Eigen::Index>(residual.size());
-  Eigen::Matrix2Xd lever = Eigen::Matrix2Xd::Zero(2, 2 * planes);
-  Phasor carried = 0.0;
-  for (Eigen::Index p = 0; p < planes; ++p) {
-    const Plane& plane = shaft.planes[static_cast<std::size_t>(p)];
-    const double ratio = lever_to_support(*shaft.supports, limit.name, plane.position_m);
-    lever.block<2, 2>(0, 2 * p) = ratio * Eigen::Matrix2d::Identity();
-    carried += ratio * residual[static_cast<std::size_t>(p)];
-  }
-  return held_at("support " + limit.name, carried, lever * covariance * lever.transpose(), limit.limit_kg_m);
+/// The covariance of Σ effect_p U_p, of real effects.
+Eigen::Matrix2d carried(const Eigen::MatrixXd& covariance, const std::vector<Phasor>& effect) {
+  Eigen::Matrix2Xd lever = Eigen::Matrix2Xd::Zero(2, covariance.cols());
+  for (std::size_t p = 0; p < effect.size(); ++p)
+    lever.middleCols<2>(static_cast<Eigen::Index>(2 * p)) = effect[p].real() * Eigen::Matrix2d::Identity();
+  return lever * covariance * lever.transpose();
 }
 
 Verdict worse(Verdict one, Verdict other) {
@@ -73,7 +67,7 @@ void hold_back(Judgement& judgement, const Warnings& warnings) {
   if (!judgement.held_back.empty()) judgement.verdict = worse(judgement.verdict, Verdict::unsure);
 }
 
-void hold_also(Judgement& judgement, const std::string& place, const Phasor& residual_kg_m,
+void hold_also(Judgement& judgement, const HeldPlace& place, const Phasor& residual_kg_m,
                const Eigen::Matrix2d& covariance, double limit_kg_m) {
   judgement.held.push_back(held_at(place, residual_kg_m, covariance, limit_kg_m));
   judgement.verdict = worse(judgement.verdict, judgement.held.back().verdict);
@@ -82,15 +76,8 @@ void hold_also(Judgement& judgement, const std::string& place, const Phasor& res
 Judgement judge(const Shaft& shaft, const Limits& limits, const std::vector<Phasor>& residual_kg_m,
                 const Eigen::MatrixXd& covariance) {
   Judgement judgement;
-  for (const PlaneLimit& limit : limits.planes) {
-    for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-      if (shaft.planes[p].name != limit.name) continue;
-      auto at = static_cast<Eigen::Index>(2 * p);
-      judgement.held.push_back(held_at(limit.name, residual_kg_m[p], covariance.block<2, 2>(at, at), limit.limit_kg_m));
-    }
-  }
-  for (const PlaneLimit& limit : limits.supports)
-    judgement.held.push_back(held_at_support(limit, shaft, residual_kg_m, covariance));
+  for (const AimRow& row : aim_at_unbalance(shaft, residual_kg_m, limits.planes, limits.supports))
+    judgement.held.push_back(held_at(row.place, row.present, carried(covariance, row.effect), row.limit));
   if (judgement.held.empty()) return judgement;
   judgement.verdict = limits.without.empty() ? Verdict::within : Verdict::unsure;
   for (const Held& held : judgement.held) judgement.verdict = worse(judgement.verdict, held.verdict);

@@ -253,7 +253,7 @@ struct Coverage {
 
 bool holds(const Solution& solution, double truth_kg_m) {
   const auto mode = std::find_if(solution.judgement.held.begin(), solution.judgement.held.end(),
-                                 [](const Held& held) { return held.place == "mode 1"; });
+                                 [](const Held& held) { return held.place == at_mode(1); });
   REQUIRE(mode != solution.judgement.held.end());
   return std::abs(mode->residual_kg_m - truth_kg_m) <= coverage_factor * mode->u_residual_kg_m;
 }
@@ -325,5 +325,5 @@ TEST_CASE("a shaft of two pieces with a centre support is balanced in four plane
              1e6 * after);
   CHECK(after < before / 4.0);
   REQUIRE(solution.judgement.held.size() >= 3);
-  CHECK(solution.judgement.held[1].place == "support C");
+  CHECK(solution.judgement.held[1].place == at_support(Support::c));
 }

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/correction.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/shaft/straightness.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "rigsim/dynamics.hpp"

@@ -22,7 +22,7 @@ std::string refusal(const Job& job, What what) {
   return "";
 }
 
-const Finding some_finding{Verdict::within, {}, {{"A", 1e-6, 1e-7, 40e-6, Verdict::within}}, false};
+const Finding some_finding{Verdict::within, {}, {{{"A"}, 1e-6, 1e-7, 40e-6, Verdict::within}}, false};
 
 }  // namespace
 

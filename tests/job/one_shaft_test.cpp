@@ -4,8 +4,8 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/job/assessment.hpp"
-#include "counterspot/job/correction.hpp"
 #include "counterspot/job/learning.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/solution.hpp"
 #include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
@@ -143,7 +143,7 @@ TEST_CASE("no plane is asked to carry more than it may, in trials, corrections, 
   for (std::size_t at = 0; (at = text.find("radius =", at)) != std::string::npos; at += 30)
     text.replace(at, 0, "at_most = \"5 g\"\n");
   const Shaft shaft = read_shaft_text(text, "shaft.toml");
-  for (const TrialAtPlane& trial : assess_shaft(shaft).trials) {
+  for (const PlannedTrial& trial : assess_shaft(shaft).trials) {
     CHECK(trial.weight.mass_kg == Approx(5e-3));
     CHECK(trial.weight.rule == TrialRule::room);
   }
@@ -219,14 +219,12 @@ TEST_CASE("a choice of pieces carries to the supports as the verdict does, with 
     shaft.supports->c_m = c;
     const std::vector<Phasor> residual = {phasor_at(3e-4, 0.4), phasor_at(5e-4, 2.0)};
     const Limits limits = limits_of(shaft);
-    std::vector<NamedLimit> supports;
-    for (const PlaneLimit& limit : limits.supports) supports.push_back({limit.name, limit.limit_kg_m});
-    const Aim aim = aim_at_unbalance(shaft, residual, {}, supports);
+    const Aim aim = aim_at_unbalance(shaft, residual, {}, limits.supports);
     const Judgement judged = judge(shaft, limits, residual, Eigen::MatrixXd::Zero(4, 4));
-    REQUIRE(aim.size() == supports.size());
+    REQUIRE(aim.size() == limits.supports.size());
     for (const AimRow& row : aim) {
       const auto held = std::find_if(judged.held.begin(), judged.held.end(),
-                                     [&](const Held& each) { return each.place == row.name; });
+                                     [&](const Held& each) { return each.place == row.place; });
       REQUIRE(held != judged.held.end());
       CHECK(std::abs(row.present) == Approx(held->residual_kg_m).margin(1e-12));
     }

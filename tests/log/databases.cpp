@@ -149,7 +149,7 @@ Finding finding_within(double ratio) {
   Eigen::Matrix2d covariance;
   covariance << 1e-12, 1e-13, 1e-13, 3e-12;
   finding.planes = {{"A", {1e-5, -2e-5}, covariance, 0.0012, 0.039, 1.0 / 7.0, 3e-6}};
-  finding.held = {{"A", ratio * 348e-6, 2e-6, 348e-6, Verdict::within}};
+  finding.held = {{{"A"}, ratio * 348e-6, 2e-6, 348e-6, Verdict::within}};
   return finding;
 }
 

@@ -121,7 +121,7 @@ FittingProblem any_problem(std::mt19937& random) {
   std::vector<Phasor> unbalance;
   for (int p = 0; p < planes; ++p) unbalance.push_back(any_vector(random, 1.5e-3));
   for (int r = 0; r < rows; ++r) {
-    AimRow row{"row", 0.0, {}, uniform(random, 1e-4, 4e-4)};
+    AimRow row{{"row"}, 0.0, {}, uniform(random, 1e-4, 4e-4)};
     for (int p = 0; p < planes; ++p)
       row.effect.push_back(sensors || r >= planes ? any_vector(random, 1.0) + (r == p ? 1.0 : 0.0)
                                                   : (r == p ? 1.0 : 0.0));
@@ -141,8 +141,8 @@ FittingProblem usual_problem() {
     for (int i = 0; i < 12; ++i) sites.positions_rad.push_back(turn_rad * i / 12);
     problem.planes.push_back(sites);
   }
-  problem.aim = {{"A", std::polar(0.7e-3, 1.0), {1.0, 0.0}, 0.35e-3},
-                 {"B", std::polar(1.1e-3, 4.0), {0.0, 1.0}, 0.35e-3}};
+  problem.aim = {{{"A"}, std::polar(0.7e-3, 1.0), {1.0, 0.0}, 0.35e-3},
+                 {{"B"}, std::polar(1.1e-3, 4.0), {0.0, 1.0}, 0.35e-3}};
   return problem;
 }
 
@@ -198,7 +198,7 @@ TEST_CASE("with a strip of any length a vector between two allowed positions is 
   for (int i = 1; i <= 400; ++i) problem.pieces.push_back({0, Way::weld, i * 1e-4, i * 1e-4});
   PlaneSites sites{"A", 0.04, {0.0, radians(60.0), radians(150.0), radians(240.0)}, 0.0, 2};
   problem.planes = {sites};
-  problem.aim = {{"A", -0.04 * 30e-3 * std::polar(1.0, radians(20.0)), {1.0}, 0.3e-3}};
+  problem.aim = {{{"A"}, -0.04 * 30e-3 * std::polar(1.0, radians(20.0)), {1.0}, 0.3e-3}};
   const FittingSummary found = choose_pieces(problem, {0.0, {}});
   REQUIRE(found.placed.size() == 2);
   for (const Placed& placed : found.placed) {
@@ -227,10 +227,10 @@ TEST_CASE("an open plane is not put out of balance for the sake of the closed on
   const Phasor b = std::polar(0.9e-3, 4.0);
   const double far = 70.0 / 1500.0;
   const Phasor a = std::polar(0.6e-3, 1.0);
-  problem.aim = {{"A", a, {1.0, 0.0}, 0.35e-3},
-                 {"B", b, {0.0, 1.0}, 0.35e-3},
-                 {"support A", (1 - far) * a + far * b, {1 - far, far}, 0.35e-3},
-                 {"support B", far * a + (1 - far) * b, {far, 1 - far}, 0.35e-3}};
+  problem.aim = {{{"A"}, a, {1.0, 0.0}, 0.35e-3},
+                 {{"B"}, b, {0.0, 1.0}, 0.35e-3},
+                 {at_support(Support::a), (1 - far) * a + far * b, {1 - far, far}, 0.35e-3},
+                 {at_support(Support::b), far * a + (1 - far) * b, {far, 1 - far}, 0.35e-3}};
   const FittingSummary found = choose_pieces(problem);
   // 4.7 % of B's 0.9 kg·mm stay at support A, 12 % of its limit; pieces in steps of 1 g and 30 deg do the rest.
   CHECK(found.worst_ratio < 0.2);

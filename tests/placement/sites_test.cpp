@@ -66,7 +66,7 @@ TEST_CASE("the pieces chosen for a plane act with no more than it has room for")
   problem.pieces = {{0, Way::weld, 0.006, 0.006}, {0, Way::weld, 0.009, 0.009}};
   problem.counts = {std::nullopt};
   PlaneSites sites{"A", 0.04, {0.0, 0.2, 3.0}, 0.0, 2};
-  problem.aim = {{"A", Phasor(-0.020 * 0.04, 0.0), {1.0}, 1e-4}};
+  problem.aim = {{{"A"}, Phasor(-0.020 * 0.04, 0.0), {1.0}, 1e-4}};
   for (const auto& [room_kg, acting_kg] : {std::pair(1.0, 0.018), std::pair(0.016, 0.015), std::pair(0.010, 0.009)}) {
     CAPTURE(room_kg);
     sites.room_kg = room_kg;

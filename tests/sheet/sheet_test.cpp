@@ -219,7 +219,7 @@ TEST_CASE("HTML and JSON say the same as the page") {
   REQUIRE(json["places"].size() == closed.finding->held.size());
   for (std::size_t i = 0; i < closed.finding->held.size(); ++i) {
     const Held& held = closed.finding->held[i];
-    CHECK(json["places"][i]["place"] == held.place);
+    CHECK(json["places"][i]["place"] == held.place.text());
     CHECK(json["places"][i]["residual_gmm"] == in_g_mm(held.residual_kg_m));
     CHECK(json["places"][i]["u_residual_gmm"] == in_g_mm(held.u_residual_kg_m));
     says(html, measured_text(in_g_mm(held.residual_kg_m), in_g_mm(2.0 * held.u_residual_kg_m), english()));
@@ -228,6 +228,15 @@ TEST_CASE("HTML and JSON say the same as the page") {
   CHECK(json["pieces"].size() == 2);
   CHECK(json["spins"][3]["sha256"] == state_of(story.job.events).spins[3].spun.sha256);
   says(html, state_of(story.job.events).spins[3].spun.sha256);
+}
+
+TEST_CASE("a mode is held on the sheet as a mode, not as a plane, in both languages") {
+  Story story("PS-1042", 2);
+  story.usual();
+  Sheet sheet = sheet_of(story.job);
+  sheet.places.push_back({at_mode(1), {}, 1e-4, 1e-6, 4e-4, Verdict::within});
+  says(sheet_html(sheet), ">mode 1<");
+  says(sheet_html(sheet, german()), ">Eigenform 1<");
 }
 
 TEST_CASE("a name cannot break out of the HTML page") {

@@ -142,6 +142,17 @@ TEST_CASE("one place outside its limit makes the shaft outside") {
   CHECK(judgement.held[0].verdict == Verdict::within);
 }
 
+TEST_CASE("typed limits that leave a plane out never say within, and still say outside") {
+  Shaft shaft = drive_shaft(0.75);
+  shaft.limits_kg_m = {{"A", 40e-6}};
+  const Limits limits = limits_of(shaft);
+  CHECK(limits.without == std::vector<std::string>{"B"});
+  REQUIRE(limits.warnings.size() == 1);
+  CHECK(limits.warnings[0].code == WarningCode::limit_missing);
+  CHECK(judge(shaft, limits, {1e-6, 1e-6}, Eigen::Matrix4d::Zero()).verdict == Verdict::unsure);
+  CHECK(judge(shaft, limits, {50e-6, 1e-6}, Eigen::Matrix4d::Zero()).verdict == Verdict::outside);
+}
+
 TEST_CASE(
     "the uncertainty of a size is taken along the vector, and in the worst direction when the vector is lost in it") {
   Eigen::Matrix2d covariance;
@@ -168,7 +179,8 @@ TEST_CASE("what speaks against the readings turns within into unsure, and leaves
     CHECK(judgement.verdict == (before == Verdict::within ? Verdict::unsure : before));
     REQUIRE(judgement.held_back.size() == 1);
     CHECK(judgement.held_back[0].code == WarningCode::loose_cable);
-    hold_also(judgement, "mode 1", 0.0, Eigen::Matrix2d::Zero(), 1.0);  // a place that is well does not lift the doubt
+    hold_also(judgement, at_mode(1), 0.0, Eigen::Matrix2d::Zero(),
+              1.0);  // a place that is well does not lift the doubt
     CHECK(judgement.verdict != Verdict::within);
   }
 }
@@ -196,32 +208,22 @@ TEST_CASE("with a support in the middle each end of a piece holds half of the pi
   const Limits limits = limits_of(shaft);
   REQUIRE(limits.supports.size() == 3);
   const double total = *limits.total_kg_m;
-  for (const PlaneLimit& limit : limits.supports) {
-    CAPTURE(limit.name);
-    const double share = limit.name == "A" ? 1.0 / 6.0 : limit.name == "C" ? 1.0 / 2.0 : 1.0 / 3.0;
+  for (const SupportLimit& limit : limits.supports) {
+    CAPTURE(support_name(limit.support));
+    const double share = limit.support == Support::a ? 1.0 / 6.0 : limit.support == Support::c ? 1.0 / 2.0 : 1.0 / 3.0;
     CHECK(limit.limit_kg_m == Approx(share * total));
   }
 }
 
-// Pencil: 0.25 m along the first piece of 1 m a weight rests by 3/4 on A and 1/4 on C; 2.5 m is 3/4 along the second
-// piece, from C at 1 m to B at 3 m; and 1.4 m is 1/5 along it.
-TEST_CASE("a weight between two supports of three rests on these two, by their levers, and not on the third") {
-  const Supports supports{0.0, 3.0, 1.5, 1.0};
-  CHECK(lever_to_support(supports, "A", 0.25) == Approx(0.75));
-  CHECK(lever_to_support(supports, "C", 0.25) == Approx(0.25));
-  CHECK(lever_to_support(supports, "B", 0.25) == 0.0);
-  CHECK(lever_to_support(supports, "A", 2.5) == 0.0);
-  CHECK(lever_to_support(supports, "C", 2.5) == Approx(0.25));
-  CHECK(lever_to_support(supports, "B", 2.5) == Approx(0.75));
-  CHECK(lever_to_support(supports, "C", 1.4) == Approx(0.8));
+TEST_CASE("the verdict holds at a middle support what both its neighbours' weights make there") {
   Shaft shaft = drive_shaft(1.5);
-  shaft.supports = supports;
+  shaft.supports = Supports{0.0, 3.0, 1.5, 1.0};
   shaft.planes = {{"A", 0.25, 0.039}, {"M", 1.4, 0.039}, {"B", 2.5, 0.039}};
   // 100 g·mm at 0.25 m and 100 at 2.5 m, both one way: 25 of each on C.
   const Judgement judgement =
       judge(shaft, limits_of(shaft), {Phasor(100e-6, 0.0), 0.0, Phasor(100e-6, 0.0)}, Eigen::MatrixXd::Zero(6, 6));
   const auto middle = std::find_if(judgement.held.begin(), judgement.held.end(),
-                                   [](const Held& held) { return held.place == "support C"; });
+                                   [](const Held& held) { return held.place == at_support(Support::c); });
   REQUIRE(middle != judgement.held.end());
   CHECK(g_mm(middle->residual_kg_m) == Approx(50.0));
 }

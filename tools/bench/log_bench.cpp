@@ -50,7 +50,7 @@ Finding finding(int i) {
   for (const char* plane : {"A", "B"})
     found.planes.push_back({plane, {some(i), some(i + 1)}, covariance, some(i + 2), 0.039, some(i + 3), some(i + 4)});
   for (const char* place : {"A", "B", "support A", "support B"})
-    found.held.push_back({place, 1e-4 * some(i), 1e-6, 348e-6, Verdict::within});
+    found.held.push_back({place_of(place), 1e-4 * some(i), 1e-6, 348e-6, Verdict::within});
   return found;
 }
 

@@ -54,10 +54,11 @@ struct Chosen {
 };
 
 Chosen choose(const Shaft& shaft, const Stock& stock, const std::vector<Phasor>& residual, double resolution) {
-  const std::vector<NamedLimit> limits = {{"A", 0.35e-3}, {"B", 0.35e-3}};
+  const std::vector<PlaneLimit> planes = {{"A", 0.35e-3}, {"B", 0.35e-3}};
+  const std::vector<SupportLimit> supports = {{Support::a, 0.35e-3}, {Support::b, 0.35e-3}};
   const std::clock_t begin = std::clock();
   FittingProblem problem{
-      aim_at_unbalance(shaft, residual, limits, limits), pieces_of(stock), {}, sites_of(shaft, stock, {})};
+      aim_at_unbalance(shaft, residual, planes, supports), pieces_of(stock), {}, sites_of(shaft, stock, {})};
   for (const StockKind& kind : stock.kinds) problem.counts.push_back(kind.count);
   const FittingSummary found = choose_pieces(problem, {resolution, {}});
   const double ms = 1e3 * static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;

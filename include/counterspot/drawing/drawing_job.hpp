@@ -4,8 +4,8 @@
 #include <vector>
 
 #include "counterspot/drawing/drawing_shaft.hpp"
-#include "counterspot/job/correction.hpp"
 #include "counterspot/job/job.hpp"
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/solution.hpp"
 #include "counterspot/placement/stock.hpp"
 

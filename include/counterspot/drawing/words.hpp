@@ -69,6 +69,7 @@ struct Words {
   const char* limits_typed;
   const char* place;
   const char* support;
+  const char* mode;
   const char* as_found_column;
   const char* residual;
   const char* verdict;

@@ -18,8 +18,9 @@ struct KnownJob {
   Job job;
   std::optional<FamilyPrior> prior;
   Analysis analysis;
+  std::optional<Stock> stock = {};  ///< stated for trial weights
 
-  NextStep next() const { return next_step(job, analysis, prior); }
+  NextStep next() const { return next_step(job, analysis, prior, stock ? &*stock : nullptr); }
 };
 
 /// @throws Error as Log does.

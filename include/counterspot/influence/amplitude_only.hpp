@@ -21,6 +21,9 @@ struct AmplitudeCandidate {
   std::vector<Phasor> as_found_kg_m;  ///< P
   std::vector<Phasor> residual_kg_m;  ///< P, with what the last spin carried
   Eigen::MatrixXd covariance;         ///< 2P×2P, (kg·m)², of both
+  /// S×P, SI of the sensor per kg·m, each row over the reading's standard uncertainty at the last spin and turned by a
+  /// phase that nobody knows.
+  Eigen::MatrixXcd response;
   double chi_squared = 0.0;
 };
 

@@ -105,6 +105,7 @@ struct CoefficientEstimate {
   Phasor value;                                          ///< SI of the sensor per kg·m
   Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  ///< of (Re, Im)
 };
+std::vector<Phasor> values_of(const std::vector<CoefficientEstimate>& estimates);
 
 struct PlaneUnbalance {
   Phasor residual_kg_m;         ///< on the shaft at the last spin: α⁺ Z_last

@@ -4,11 +4,11 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/job/plan.hpp"
 #include "counterspot/job/solution.hpp"
 #include "counterspot/model/joints.hpp"
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/shaft/straightness.hpp"
-#include "counterspot/shaft/trial.hpp"
 
 namespace counterspot {
 
@@ -16,6 +16,7 @@ namespace counterspot {
 struct AssessmentOptions {
   std::optional<double> balancing_speed_rad_s;  ///< else service speed
   std::optional<double> clamp_holds_N;          ///< what the clamp of a trial weight is stated to hold
+  const Stock* stock = nullptr;                 ///< what there is for trial weights, and where it may go
   const Solution* earlier = nullptr;  ///< of a like shaft on this rig, for its coefficients and how bad it was as found
 };
 
@@ -24,12 +25,6 @@ struct BowAtPlane {
   std::string plane;
   Phasor unbalance_kg_m;
   std::optional<double> limit_kg_m;
-};
-
-struct TrialAtPlane {
-  std::string plane;
-  double radius_m = 0.0;
-  TrialWeight weight;
 };
 
 /// A shaft before it is spun.
@@ -46,7 +41,8 @@ struct Assessment {
   double indicator_limit_m = 0.0;
   std::vector<BowAtPlane> bow;  ///< first and last plane
   std::optional<JointWords> joints;
-  std::vector<TrialAtPlane> trials;  ///< empty without a speed or anything to choose by
+  std::vector<PlannedTrial>
+      trials;  ///< one per plane, of those that can be planned; empty without a speed or anything to choose by
 
   /// Nothing speaks against spinning it: straight, and both speeds under 75 % of the first critical speed.
   bool fit_to_spin() const;

@@ -7,6 +7,7 @@
 #include "counterspot/influence/influence.hpp"
 #include "counterspot/job/job.hpp"
 #include "counterspot/job/stated.hpp"
+#include "counterspot/placement/stock.hpp"
 
 namespace counterspot {
 
@@ -114,6 +115,8 @@ struct NextStep {
 /// bends, every set of weights is spun at each speed at which it was spun as found, two at least.
 inline constexpr int spins_alike_at_most = 3;
 inline constexpr int corrections_at_most = 6;
-NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior);
+/// @param stock what trial weights are chosen from, and where they may go; without it any mass, anywhere.
+NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior,
+                   const Stock* stock = nullptr);
 
 }  // namespace counterspot

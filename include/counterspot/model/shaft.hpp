@@ -8,6 +8,7 @@
 #include "counterspot/model/beam_parts.hpp"
 #include "counterspot/model/dial.hpp"
 #include "counterspot/model/joints.hpp"
+#include "counterspot/model/place.hpp"
 
 namespace counterspot {
 
@@ -33,9 +34,11 @@ struct Supports {
   std::optional<double> c_m = {};          ///< of a centre support between them: a shaft of two pieces, joined there
 };
 
-/// How a rigid rotor carries a unit of unbalance at a place to a support "A", "B" or "C": (z_other − z)/(z_other −
+std::vector<Support> supports_of(const Supports& supports);  ///< from end A to end B
+
+/// How a rigid rotor carries a unit of unbalance at a place to a support that there is: (z_other − z)/(z_other −
 /// z_support). A shaft of two pieces carries it to the ends of the piece that the place is on.
-double lever_to_support(const Supports& supports, const std::string& support, double position_m);
+double lever_to_support(const Supports& supports, Support support, double position_m);
 
 /// All that a shaft's file says of it.
 struct Shaft {

@@ -18,7 +18,7 @@ namespace counterspot {
 /// in kg·m the unbalance that is fitted at plane p. For residual unbalance at plane p the effect is 1 there and 0
 /// elsewhere; for a sensor it is the influence coefficient.
 struct AimRow {
-  std::string name;
+  HeldPlace place;
   Phasor present;
   std::vector<Phasor> effect;  ///< one a plane
   double limit = 0.0;          ///< > 0, in the unit of `present`
@@ -26,13 +26,9 @@ struct AimRow {
 using Aim = std::vector<AimRow>;
 
 /// Rows of the shaft's planes that have a limit, and of its supports if limits are given there, as a rigid rotor
-/// carries U_p to them (lever_to_support). Limits as (plane or support name, kg·m).
-struct NamedLimit {
-  std::string name;
-  double limit_kg_m = 0.0;
-};
+/// carries U_p to them (lever_to_support).
 Aim aim_at_unbalance(const Shaft& shaft, const std::vector<Phasor>& residual_kg_m,
-                     const std::vector<NamedLimit>& planes, const std::vector<NamedLimit>& supports);
+                     const std::vector<PlaneLimit>& planes, const std::vector<SupportLimit>& supports);
 
 /// The largest |present + Σ effect·w|/limit. 0 without rows.
 double worst_ratio(const Aim& aim, const std::vector<Phasor>& fitted_kg_m);
@@ -52,6 +48,9 @@ struct PlaneSites {
 /// weights, corrections and choices of pieces keep to it. Infinity if the plane says nothing; metal that was taken off
 /// makes no room.
 double room_kg(const Plane& plane, int index, const std::vector<FittedWeight>& on_shaft);
+
+/// The same of every plane, at its radius. kg·m.
+std::vector<double> room_kg_m(const Shaft& shaft, const std::vector<FittedWeight>& on_shaft);
 
 /// The sites of every plane: rules of the stock, less what is fitted now. The gap along the surface becomes an angle by
 /// the tube's diameter, or by the plane's radius if there is no tube.

@@ -3,10 +3,6 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <vector>
-
-#include "counterspot/model/shaft.hpp"
-#include "counterspot/placement/fitting.hpp"
 
 namespace counterspot {
 
@@ -54,36 +50,8 @@ struct TrialWeight {
 ///         "bad_radius", "bad_speed".
 TrialWeight choose_trial(const TrialQuestion& question);
 
-/// What the trial weights of a shaft are planned by, whoever asks: a shaft before its first spin, or a job on the way.
-struct TrialBasis {
-  double speed_rad_s = 0.0;  ///< balancing speed, > 0
-  std::optional<double> clamp_holds_N = {};
-  std::vector<FittedWeight> on_shaft = {};  ///< counts as part of what a plane may carry
-  /// S·P, sensor-major, SI of the sensor per kg·m: of earlier shafts or of this one's spins; 0 where nothing is known.
-  std::vector<Phasor> coefficients = {};
-  std::vector<Phasor> as_found = {};  ///< S readings, SI
-  std::vector<Phasor> present = {};   ///< S, with `on_shaft`; empty: only masses are planned by the coefficients
-};
-
-/// Why a trial weight goes where it goes.
-enum class TrialPlace {
-  at_mark,          ///< nothing says which side is better
-  by_coefficients,  ///< where it lessens the vibration most, by what is known of this plane
-  by_other_plane    ///< the same by a trial at the other end: both pedestals and both sensors are taken to be alike
-};
-std::string_view trial_place_words(TrialPlace place);
-
-struct PlannedTrial {
-  FittedWeight piece;
-  TrialWeight weight;
-  TrialPlace place = TrialPlace::at_mark;
-};
-
-/// The trial weight of one plane. The load is that of the support which feels the plane most, by the levers of the
-/// centre of mass; it goes where Σ_s |Z_s + α_s w|² falls fastest, at arg w = arg(−Σ conj(α_s) Z_s).
-/// @return empty where nothing is known to choose by, or the plane may not carry anything more.
-/// @throws Error as choose_trial, "no_basis" excepted, and as limits_of.
-std::optional<PlannedTrial> plan_trial(const Shaft& shaft, std::size_t plane, const TrialBasis& basis);
+/// The same said of a mass that the rule led to. @throws Error(request, "pull_too_great").
+TrialWeight trial_of(const TrialQuestion& question, double mass_kg, TrialRule rule);
 
 /// The same refusal for a mass that someone else chose. @throws Error(request, "pull_too_great").
 void check_pull(std::string_view what, double pull_N, std::optional<double> clamp_holds_N);

@@ -15,10 +15,9 @@ namespace counterspot {
 /// The balance sheet: one page for the customer and the file. First what is on it, without a language or a layout; then
 /// the same as a page, as HTML, as JSON.
 
-/// One place that is held against a limit: a plane, or a support.
+/// One place that is held against a limit.
 struct SheetPlace {
-  std::string name;  ///< "A"; of a support without the word
-  bool support = false;
+  HeldPlace place;
   std::optional<double> as_found_kg_m;
   double residual_kg_m = 0.0;
   double u_residual_kg_m = 0.0;  ///< standard; 0: not known

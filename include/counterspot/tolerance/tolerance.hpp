@@ -30,20 +30,14 @@ struct Shares {
 /// @throws Error(request, "overhung") if the centre of mass is outside the supports.
 Shares shares_between_supports(const Supports& supports);
 
-struct PlaneLimit {
-  std::string name;
-  double limit_kg_m = 0.0;
-};
-
 /// Permissible residual unbalance: the whole, and for each plane shown.
 struct Limits {
-  std::string grade;                 ///< empty if typed
-  std::optional<double> total_kg_m;  ///< of a grade
-  std::optional<double> specific_m;  ///< e_per of a grade
-  std::vector<PlaneLimit> planes;    ///< every plane that has a limit, in the shaft's order
-  std::vector<std::string> without;  ///< planes that have none although limits are typed
-  std::vector<PlaneLimit>
-      supports;  ///< "A" and "B" (and "C" in the middle) of a grade whose supports are known; empty if typed
+  std::string grade;                   ///< empty if typed
+  std::optional<double> total_kg_m;    ///< of a grade
+  std::optional<double> specific_m;    ///< e_per of a grade
+  std::vector<PlaneLimit> planes;      ///< every plane that has a limit, in the shaft's order
+  std::vector<std::string> without;    ///< planes that have none although limits are typed
+  std::vector<SupportLimit> supports;  ///< from end A to end B, of a grade whose supports are known; empty if typed
   Warnings warnings;
 };
 
@@ -51,6 +45,9 @@ struct Limits {
 /// shaft file that has them is refused when it is read.
 /// @throws Error(request, …) "no_limit", "overhung", "bad_grade", "no_such_plane", "no_mass", "no_service_speed".
 Limits limits_of(const Shaft& shaft, std::optional<double> share_a = std::nullopt);
+
+/// kg·m; empty if the plane has none.
+std::optional<double> limit_of(const Limits& limits, std::string_view plane);
 
 /// ISO 21940-14: `within` only if residual + expanded uncertainty ≤ limit, `outside` only if residual − it > limit.
 enum class Verdict { within, outside, unsure };
@@ -65,7 +62,7 @@ double u_of_magnitude(const Phasor& u_vector, const Eigen::Matrix2d& covariance)
 
 /// One place where the residual is held against a limit.
 struct Held {
-  std::string place;  ///< plane name, or "support A"
+  HeldPlace place;
   double residual_kg_m = 0.0;
   double u_residual_kg_m = 0.0;
   double limit_kg_m = 0.0;
@@ -85,7 +82,7 @@ struct Judgement {
 void hold_back(Judgement& judgement, const Warnings& warnings);
 
 /// Takes one more place into a judgement.
-void hold_also(Judgement& judgement, const std::string& place, const Phasor& residual_kg_m,
+void hold_also(Judgement& judgement, const HeldPlace& place, const Phasor& residual_kg_m,
                const Eigen::Matrix2d& covariance, double limit_kg_m);
 
 /// Holds residual unbalance (one vector a plane of the shaft, with its 2P×2P covariance) against the limits at the

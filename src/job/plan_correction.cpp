@@ -1,31 +1,21 @@
-#include "counterspot/job/correction.hpp"
-
-#include <fmt/format.h>
+#include "counterspot/job/plan.hpp"
 
 #include <algorithm>
 
-#include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
 
 namespace {
 
-std::vector<NamedLimit> named(const std::vector<PlaneLimit>& limits) {
-  std::vector<NamedLimit> list;
-  for (const PlaneLimit& limit : limits) list.push_back({limit.name, limit.limit_kg_m});
-  return list;
-}
-
 /// Of a shaft that bends, its modes too.
 Aim aim_of(const Shaft& shaft, const Solution& solution) {
   std::vector<Phasor> residual;
   for (const PlaneSolution& plane : solution.planes) residual.push_back(plane.residual_kg_m);
-  Aim aim = aim_at_unbalance(shaft, residual, named(solution.limits.planes), named(solution.limits.supports));
+  Aim aim = aim_at_unbalance(shaft, residual, solution.limits.planes, solution.limits.supports);
   for (std::size_t n = 0; n < solution.modes.size(); ++n) {
     const ModalPart& mode = solution.modes[n];
-    aim.push_back(
-        {fmt::format("mode {}", n + 1), mode.unbalance_kg_m, {mode.shape.begin(), mode.shape.end()}, mode.limit_kg_m});
+    aim.push_back({at_mode(n + 1), mode.unbalance_kg_m, {mode.shape.begin(), mode.shape.end()}, mode.limit_kg_m});
   }
   return aim;
 }
@@ -65,6 +55,16 @@ double outermost_m(const Shaft& shaft) {
 }
 
 }  // namespace
+
+FitInstruction instruction_for(const Phasor& correction_kg_m, const Plane& plane, const Rig& rig, const Shaft& shaft) {
+  FitInstruction fit;
+  fit.mass_kg = std::abs(correction_kg_m) / plane.radius_m;
+  fit.radius_m = plane.radius_m;
+  fit.angle_rad = wrap_positive(std::arg(correction_kg_m));
+  fit.clock = clock_position(fit.angle_rad, rig.rotation);
+  if (shaft.tube) fit.arc = arc_length(fit.angle_rad, shaft.tube->outside_diameter_m);
+  return fit;
+}
 
 Stock usable_stock(const Stock& stock, const Shaft& shaft, std::optional<double> speed_rad_s,
                    const CorrectionOptions& options, std::vector<std::string>& left_out) {

@@ -1,0 +1,148 @@
+// What earlier shafts teach, where a pencil can follow: readings without noise, weights set exactly, and a scatter from
+// shaft to shaft of u = 0.08 of a sensor's usual coefficient that counts as eight shafts' say (LearningOptions).
+#include <Eigen/Dense>
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+
+#include "counterspot/job/learning.hpp"
+#include "job/pencil_rig.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+
+namespace {
+
+constexpr double u = 0.08;
+constexpr double by_pencil = 0.02;  // relative: the readings' noise of 1 µm/s, and a hold on directions never taught
+
+const FittedWeight trial_a{0, 0.01, 0.04, 0.4};
+const FittedWeight trial_b{1, 0.01, 0.04, 2.0};
+
+Job job_of_mass(const std::string& mass, int number) {
+  std::string text = shaft_toml({"PS-1042", "limit = { A = \"40 g·mm\", B = \"40 g·mm\" }", "40 mm"});
+  text.replace(text.find("14.6 kg"), 7, mass);
+  Job job;
+  job.uid = std::to_string(number);
+  job.rig_file = {"rig.toml", rig_toml({"bay 2", "20 mV/(mm/s)", {"A", "B"}}) +
+                                  "[setting]\nmass = \"0 %\"\nangle = \"0 deg\"\nrepeat = \"0 %\"\n"};
+  job.shaft_file = {"shaft.toml", text};
+  return job;
+}
+
+/// Spun as found, and with each of the weights alone, on a rig that answers `times` as much as the pencil rig.
+Job spun_job(Job job, const std::vector<FittedWeight>& trials, double times = 1.0) {
+  PencilRig rig;
+  rig.near_m_s_kg_m *= times;
+  rig.far_m_s_kg_m *= times;
+  append(job, rig.spin({}));
+  for (const FittedWeight& trial : trials) {
+    append(job, Fitted{{trial}});
+    append(job, rig.spin({trial}));
+  }
+  return job;
+}
+
+std::optional<FamilyPrior> taught_by_shafts(const std::vector<Job>& past, const Job& job) {
+  LearningOptions options;
+  options.teacher = Teacher::family;
+  return prior_from(past, job, options);
+}
+
+/// Of a pencil rig's sensor: the root-mean-square of its two coefficients.
+const double usual_size = std::sqrt((20.0 * 20.0 + 4.0 * 4.0) / 2.0);
+
+bool says_out_of_band(const Analysis& analysis) {
+  const auto is_it = [](const Warning& warning) { return warning.code == WarningCode::out_of_band; };
+  return std::any_of(analysis.warnings.begin(), analysis.warnings.end(), is_it) ||
+         (analysis.solution && std::any_of(analysis.solution->judgement.held_back.begin(),
+                                           analysis.solution->judgement.held_back.end(), is_it));
+}
+
+FamilyPrior of_pencil_rig() {
+  FamilyPrior prior;
+  prior.motions = {Motion::velocity, Motion::velocity};
+  prior.coefficients.mean = Eigen::VectorXd::Zero(8);
+  prior.coefficients.mean << 20.0, 0.0, 4.0, 0.0, 4.0, 0.0, 20.0, 0.0;
+  prior.coefficients.covariance = 0.25 * Eigen::MatrixXd::Identity(8, 8);
+  return prior;
+}
+
+}  // namespace
+
+// Eight shafts alike to the last digit. All tell of plane A: the scatter there is (8·u² + 0)/(8 + 8) = u²/2, and with
+// the mean's own variance, an eighth of it, 9/16·u². One alone tells of plane B: for each of the seven others the
+// scatter itself is as good as known, T = (8·u² + 7·T)/16, so T = 8/9·u²; and the mean is no surer than that one shaft:
+// 16/9·u².
+TEST_CASE("the scatter of a family shrinks by what its shafts have taught, and hardly where one alone has taught") {
+  std::vector<Job> past;
+  for (int number = 1; number <= 8; ++number)
+    past.push_back(
+        spun_job(job_of_mass("14.6 kg", number), number == 1 ? std::vector{trial_a, trial_b} : std::vector{trial_a}));
+  const auto prior = taught_by_shafts(past, spun_job(job_of_mass("14.6 kg", 99), {}));
+  REQUIRE(prior);
+  CHECK(prior->shafts == 8);
+  const auto variance = [&](Eigen::Index sensor, Eigen::Index plane) {
+    const Eigen::Index at = 2 * (2 * sensor + plane);
+    return prior->coefficients.covariance(at, at) / (usual_size * usual_size);
+  };
+  for (const Eigen::Index sensor : {0, 1}) {
+    CAPTURE(sensor);
+    CHECK(variance(sensor, 0) == Approx(9.0 / 16.0 * u * u).epsilon(by_pencil));
+    CHECK(variance(sensor, 1) == Approx(16.0 / 9.0 * u * u).epsilon(by_pencil));
+  }
+  CHECK(prior->coefficients.mean(0) == Approx(20.0).epsilon(by_pencil));
+  CHECK(prior->coefficients.mean(2) == Approx(4.0).epsilon(by_pencil));
+}
+
+// Two families of four, one answering 1.2 times as much as the other, and a shaft as unlike the one as the other by its
+// mass: (m − 12)/m = (18 − m)/18. Its mean is half way, 1.1; along the line from one to the other the variance holds
+// the half distance squared, d² = 4·(0.1/1.1)², an eighth of it once more in every direction, and each family's own,
+// 8/12·u²·(1 + 1/4).
+TEST_CASE("between two families the prior is unsure by how they differ, most of all in the way they differ") {
+  std::vector<Job> past;
+  for (int number = 1; number <= 4; ++number) {
+    past.push_back(spun_job(job_of_mass("12 kg", number), {trial_a, trial_b}));
+    past.push_back(spun_job(job_of_mass("18 kg", 10 + number), {trial_a, trial_b}, 1.2));
+  }
+  const auto prior = taught_by_shafts(past, spun_job(job_of_mass("14.697 kg", 99), {}));
+  REQUIRE(prior);
+  REQUIRE(prior->between);
+  const Eigen::VectorXd mean = prior->coefficients.mean / (1.1 * usual_size);
+  CHECK(prior->coefficients.mean(0) == Approx(1.1 * 20.0).epsilon(by_pencil));
+  const Eigen::MatrixXd covariance = prior->coefficients.covariance / (1.1 * 1.1 * usual_size * usual_size);
+  const Eigen::VectorXd along = mean.normalized();
+  const double apart = 4.0 * (0.1 / 1.1) * (0.1 / 1.1);
+  const double own = 8.0 / 12.0 * u * u * 1.25;
+  CHECK(along.dot(covariance * along) == Approx(own + apart * (1.0 + 1.0 / 8.0)).epsilon(by_pencil));
+  Eigen::VectorXd across = Eigen::VectorXd::Zero(8);
+  across(1) = 1.0;  // the quadrature part of a coefficient, which is 0 in both
+  CHECK(across.dot(covariance * across) == Approx(own + apart / 8.0).epsilon(by_pencil));
+}
+
+TEST_CASE("spins that contradict what earlier shafts taught are solved by themselves, and it is said") {
+  const Job alike = spun_job(job_of_mass("14.6 kg", 1), {trial_a, trial_b});
+  const Analysis agreed = analyse(alike, of_pencil_rig());
+  REQUIRE(agreed.solution);
+  CHECK(agreed.used_prior);
+  CHECK_FALSE(says_out_of_band(agreed));
+  const Job other = spun_job(job_of_mass("14.6 kg", 1), {trial_a, trial_b}, 1.5);  // 30 and 6 where 20 and 4 are usual
+  const Analysis alone = analyse(other, of_pencil_rig());
+  REQUIRE(alone.solution);
+  CHECK_FALSE(alone.used_prior);
+  CHECK(says_out_of_band(alone));
+  CHECK(std::abs(alone.solution->influence.coefficients[0].value - 30.0) < 0.01);
+}
+
+// With the shaft turned half round against its adapters, what they weigh changes sign in the readings.
+TEST_CASE("where the shaft was turned against its adapters, earlier shafts give no answer before its own spins do") {
+  Job job = job_of_mass("14.6 kg", 1);
+  for (const double turned_rad : {0.0, pi}) {
+    Spun spun = PencilRig().spin({});
+    spun.turned_rad = turned_rad;
+    append(job, spun);
+  }
+  const Analysis analysis = analyse(job, of_pencil_rig());
+  CHECK_FALSE(analysis.used_prior);
+  CHECK_FALSE(analysis.solution);
+}
