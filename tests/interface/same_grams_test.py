@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """same_grams_test.py PROGRAM LIBRARY SOURCE-TREE: the same three spins through `solve`, `job`, the page and the C interface ask for the
-same grams at the same places, on top of the trial weight and without it."""
+same grams at the same places, on top of the trial weight and without it; and `job show` and the page tell each entry in the same words."""
 import json
 import os
 import pathlib
@@ -72,6 +72,14 @@ with tempfile.TemporaryDirectory() as folder:
 
     with Console(program, str(data), folder) as console:
         now = json.loads(console.ask("GET", "/api/now")[2])
+        history = json.loads(console.ask("GET", "/api/job?job=" + now["job"].replace("/", "%2F"))[2])
     choices = {choice["base"]: choice["fit"] for choice in now["choices"]}
     assert shown(choices["as_spun"]) == rounded(on_top), (choices, on_top)
     assert shown(choices["bare"]) == rounded(bare), (choices, bare)
+
+    told = subprocess.run([program, "job", "show", "--log", f"{folder}/log.db"], capture_output=True, text=True, check=True).stdout
+    lines = [line.strip() for line in told.splitlines()]
+    assert len(history["entries"]) == 5, history
+    for entry in history["entries"]:
+        assert any(line.endswith(entry["heading"]) for line in lines), (entry, told)
+        assert all(line in lines for line in entry["lines"]), (entry, told)
