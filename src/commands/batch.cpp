@@ -164,7 +164,7 @@ void do_file(Work& work, const std::string& file) {
     document = work.document_of(file);
     document["file"] = file;
   } catch (const Error& error) {
-    document = {{"file", file}, {"error", json_of(error)}};
+    document = counterspot::document_of(file, error);
     trouble = static_cast<int>(error.trouble());
   }
   const std::string line = one_line(document) + "\n";

@@ -98,21 +98,8 @@ int run_inspect(const InspectAsked& asked) {
   if (!asked.rig.empty()) rig = read_rig(asked.rig);
   refuse_picture_of(asked.picture, asked.files);
   const std::optional<Track> earlier = earlier_spin(rig, asked);
-  if (asked.files.size() == 1) {
-    print_found(asked.files[0], rig, earlier, asked);
-    return 0;
-  }
-  int worst = 0;
-  for (const std::string& file : asked.files) {
-    try {
-      print_found(file, rig, earlier, asked);
-      if (!asked.json) print("\n");
-    } catch (const Error& error) {
-      asked.json ? print_json({{"file", file}, {"error", json_of(error)}}) : print_error(error);
-      worst = std::max(worst, static_cast<int>(error.trouble()));
-    }
-  }
-  return worst;
+  return for_each_file(asked.files, asked.json,
+                       [&](const std::string& file) { print_found(file, rig, earlier, asked); });
 }
 
 }  // namespace

@@ -1,10 +1,10 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <memory>
 
 #include "commands/command.hpp"
-#include "commands/job_text.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/typed_spin.hpp"
@@ -15,6 +15,7 @@
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/tracking/tracking.hpp"
+#include "report/job_text.hpp"
 
 namespace counterspot::commands {
 
@@ -51,17 +52,6 @@ Job chosen_job(const Log& log, const std::string& name) {
               open.empty() ? "open one with 'job open shaft.toml --rig rig.toml'" : "say which with --job");
 }
 
-std::string instruction(const KnownJob& known, const NextStep& step) {
-  const auto finding = finding_of(known.analysis);
-  std::string text = fmt::format("JOB {}\n\n", known.job.name);
-  if (finding) text += held_back_text(finding->held_back);
-  text += fmt::format("  {}\n\n", step.words);
-  for (const std::string& line : step.details) text += "  " + line + "\n";
-  if (step.take_back) text += fmt::format("\n  'job back {} --reason …' takes it back\n", *step.take_back);
-  if (finding) text += "\n  now " + commands::text_of(*finding) + "\n";
-  return text + (step.cautions ? "\n" + cautions() : "");
-}
-
 KnownJob known_of(const JobAsked& asked, const Log& log, Job job) {
   KnownJob known = known_job(log, std::move(job));
   if (!asked.stock.empty()) known.stock = read_stock(asked.stock, known.job.shaft());
@@ -71,9 +61,8 @@ KnownJob known_of(const JobAsked& asked, const Log& log, Job job) {
 void print_next(const JobAsked& asked, const Log& log, Job job) {
   KnownJob known = known_of(asked, log, std::move(job));
   if (auto due = qualification_due(log, known.job.rig(), now_unix_s())) known.analysis.warnings.push_back(*due);
-  const NextStep step = known.next();
   if (!asked.json) print_warnings(known.analysis.warnings);
-  asked.json ? print_json(document_of(known)) : print(instruction(known, step));
+  asked.json ? print_json(document_of(known)) : print(instruction_text(known));
 }
 
 void open_job(const JobAsked& asked) {
@@ -154,7 +143,7 @@ void show_next(const JobAsked& asked) {
 void show_job(const JobAsked& asked) {
   const Log log = log_to_read(asked.log);
   const Job job = chosen_job(log, asked.job);
-  print(asked.json ? job_to_json_line(job) + "\n" : commands::text_of(job));
+  print(asked.json ? job_to_json_line(job) + "\n" : text_of(job));
 }
 
 int close_job(const JobAsked& asked) {
@@ -163,13 +152,10 @@ int close_job(const JobAsked& asked) {
   const Closed closed = closing_of(known, asked.reason);
   const Job job = log.append(known.job, closed, program_name(), now_unix_s());
   const bool within = closed.finding && closed.finding->verdict == Verdict::within;
-  asked.json ? print_json({{"job", job.name},
-                           {"closed", true},
-                           {"verdict", closed.finding ? Json(verdict_name(closed.finding->verdict)) : Json(nullptr)},
-                           {"held_back", closed.finding ? json_of(closed.finding->held_back) : Json::array()},
-                           {"held", closed.finding ? held_json(closed.finding->held) : Json::array()}})
+  asked.json ? print_json(document_of_close(job))
              : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,
-                                 closed.finding ? commands::text_of(*closed.finding) : "without a final residual"));
+                                 closed.finding ? fmt::format("{}", fmt::join(lines_of(*closed.finding), "\n  "))
+                                                : "without a final residual"));
   return within ? 0 : 1;
 }
 

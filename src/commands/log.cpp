@@ -8,12 +8,12 @@
 #include <utility>
 
 #include "commands/command.hpp"
-#include "commands/job_text.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/log/quality.hpp"
+#include "report/job_text.hpp"
 
 namespace counterspot::commands {
 
@@ -76,7 +76,7 @@ void print_jobs(const LogAsked& asked) {
   }
   for (const std::string& name : names) {
     const Job job = log.job(name);
-    print(asked.json ? job_to_json_line(job) + "\n" : commands::text_of(job));
+    print(asked.json ? job_to_json_line(job) + "\n" : counterspot::text_of(job));
   }
 }
 
@@ -154,34 +154,21 @@ std::ifstream opened(const std::string& file) {
   return stream;
 }
 
-/// What came into the log.
-struct Taken {
-  int jobs = 0;
-  int entries = 0;
-  int rig_records = 0;  ///< read
-  int new_rig_records = 0;
+void take(Log& log, const Job& job, Imported& imported) {
+  ++imported.jobs;
+  imported.entries += log.take(job);
+}
 
-  void take(Log& log, const Job& job) {
-    ++jobs;
-    entries += log.take(job);
-  }
-  void take(Log& log, const RigRecord& record) {
-    ++rig_records;
-    new_rig_records += log.take(record) ? 1 : 0;
-  }
-};
+void take(Log& log, const RigRecord& record, Imported& imported) {
+  ++imported.rig_records;
+  imported.new_rig_records += log.take(record) ? 1 : 0;
+}
 
-void print_taken(const Taken& taken, bool json) {
-  if (json) {
-    print_json({{"jobs", taken.jobs},
-                {"new_entries", taken.entries},
-                {"rig_records", taken.rig_records},
-                {"new_rig_records", taken.new_rig_records}});
-    return;
-  }
-  print(fmt::format("{} jobs read, {} entries were new.\n", taken.jobs, taken.entries));
-  if (taken.rig_records > 0)
-    print(fmt::format("{} records of rigs read, {} were new.\n", taken.rig_records, taken.new_rig_records));
+void print_imported(const Imported& imported, bool json) {
+  if (json) return print_json(document_of(imported));
+  print(fmt::format("{} jobs read, {} entries were new.\n", imported.jobs, imported.entries));
+  if (imported.rig_records > 0)
+    print(fmt::format("{} records of rigs read, {} were new.\n", imported.rig_records, imported.new_rig_records));
 }
 
 void import_jobs(const LogAsked& asked) {
@@ -189,12 +176,12 @@ void import_jobs(const LogAsked& asked) {
   if (asked.file != "-") file = opened(asked.file);
   const Exported exported = exported_in(asked.file == "-" ? std::cin : file);
   Log log = open_log(asked.log, true);
-  Taken taken;
+  Imported imported;
   log.at_once([&] {
-    for (const Job& job : exported.jobs) taken.take(log, job);
-    for (const RigRecord& record : exported.rig_records) taken.take(log, record);
+    for (const Job& job : exported.jobs) take(log, job, imported);
+    for (const RigRecord& record : exported.rig_records) take(log, record, imported);
   });
-  print_taken(taken, asked.json);
+  print_imported(imported, asked.json);
 }
 
 void back_up(const LogAsked& asked) {
@@ -212,12 +199,12 @@ void restore(const LogAsked& asked) {
                 "restore an older backup");
   }
   Log log = open_log(asked.log, true);
-  Taken taken;
+  Imported imported;
   log.at_once([&] {
-    backup.for_each_job({}, [&](const Job& job) { taken.take(log, job); });
-    for (const RigRecord& record : backup.rig_records("", "")) taken.take(log, record);
+    backup.for_each_job({}, [&](const Job& job) { take(log, job, imported); });
+    for (const RigRecord& record : backup.rig_records("", "")) take(log, record, imported);
   });
-  print_taken(taken, asked.json);
+  print_imported(imported, asked.json);
 }
 
 /// Do the recordings that are still there have the contents they had?
@@ -243,11 +230,7 @@ int check_log(const LogAsked& asked) {
   int gone = 0;
   if (asked.recordings) check_recordings(log, report, seen, gone);
   if (asked.json) {
-    print_json({{"jobs", report.jobs},
-                {"entries", report.events},
-                {"recordings", seen},
-                {"recordings_not_there", gone},
-                {"faults", report.faults}});
+    print_json(document_of(report, seen, gone));
   } else {
     for (const std::string& fault : report.faults) print("FAULT  " + fault + "\n");
     print(fmt::format("{} jobs with {} entries: {}\n", report.jobs, report.events,

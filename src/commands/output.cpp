@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstdio>
 #include <iostream>
@@ -55,15 +56,20 @@ void print_warnings(const Warnings& warnings) {
   for (const Warning& warning : warnings) print_warning(sentence_of(warning));
 }
 
-std::string held_back_text(const std::vector<SaidReason>& held_back) {
-  std::string text;
-  for (const SaidReason& reason : held_back) {
-    const std::string of_spins = reason.spins.empty() ? ""
-                                                      : fmt::format("spin{} '{}': ", reason.spins.size() > 1 ? "s" : "",
-                                                                    fmt::join(reason.spins, "', '"));
-    text += fmt::format("IN DOUBT  {}{}\n    MEND  {}\n", of_spins, reason.message, reason.remedy);
+int for_each_file(const std::vector<std::string>& files, bool json,
+                  const std::function<void(const std::string& file)>& work) {
+  int worst = 0;
+  for (const std::string& file : files) {
+    try {
+      work(file);
+      if (!json && files.size() > 1) print("\n");
+    } catch (const Error& error) {
+      if (files.size() == 1) throw;
+      json ? print_json(document_of(file, error)) : print_error(error);
+      worst = std::max(worst, static_cast<int>(error.trouble()));
+    }
   }
-  return text.empty() ? text : text + "\n";
+  return worst;
 }
 
 }  // namespace counterspot::commands

@@ -1,6 +1,8 @@
 #pragma once
 
+#include <functional>
 #include <string>
+#include <vector>
 
 #include "report/documents.hpp"
 #include "report/text.hpp"
@@ -19,7 +21,9 @@ void print_error(const Error& error);
 void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings);
 
-/// What holds a verdict back, each with its remedy, to be said before anything else; empty if nothing does.
-std::string held_back_text(const std::vector<SaidReason>& held_back);
+/// The files one after the other. Of several, the trouble of one is told in its place, and the others go on.
+/// @return the highest exit code. @throws Error of the only file.
+int for_each_file(const std::vector<std::string>& files, bool json,
+                  const std::function<void(const std::string& file)>& work);
 
 }  // namespace counterspot::commands

@@ -95,35 +95,20 @@ class TakenRecording final : public Recording {
   double shown_s_ = 0.0;
 };
 
-Json json_of(const RecordAsked& asked, const TakenRecording& taken, const LiveRecording& live, std::int64_t frames) {
-  Json gaps = Json::array();
-  for (const Overrun& gap : live.overruns())
-    gaps.push_back({{"at_frame", gap.at_frame}, {"lost_frames", gap.lost_frames ? Json(*gap.lost_frames) : Json()}});
-  Json peaks = Json::array();
-  for (const double peak : taken.peaks()) peaks.push_back(peak);
-  return {{"file", asked.file},
-          {"source", live.info().name},
-          {"format", live.info().format},
-          {"sample_rate_hz", live.info().sample_rate_Hz},
-          {"frames", frames},
-          {"duration_s", static_cast<double>(frames) / live.info().sample_rate_Hz},
-          {"channel_peaks", peaks},
-          {"overruns", live.overrun_count()},
-          {"gaps", gaps},
-          {"warnings", json_of(live.warnings())},
-          {"ended", utc_text(now_unix_s())},
-          {"program", program_name()}};
+RecordingNotes notes_of(const RecordAsked& asked, const TakenRecording& taken, const LiveRecording& live,
+                        std::int64_t frames) {
+  const RecordingInfo& info = live.info();
+  return {asked.file,      info.name,     info.format,     info.sample_rate_Hz,
+          frames,          taken.peaks(), live.overruns(), live.overrun_count(),
+          live.warnings(), now_unix_s(),  program_name()};
 }
 
-std::string summary(const Json& notes) {
-  std::string text = fmt::format("{}   {:.2f} s, {} frames at {:g} Hz from {} ({})\n", notes["file"].get<std::string>(),
-                                 notes["duration_s"].get<double>(), notes["frames"].get<std::int64_t>(),
-                                 notes["sample_rate_hz"].get<double>(), notes["source"].get<std::string>(),
-                                 notes["format"].get<std::string>());
+std::string summary(const RecordingNotes& notes) {
+  std::string text = fmt::format("{}   {:.2f} s, {} frames at {:g} Hz from {} ({})\n", notes.file, notes.duration_s(),
+                                 notes.frames, notes.sample_rate_Hz, notes.source, notes.format);
   int channel = 0;
-  for (const auto& peak : notes["channel_peaks"])
-    text += fmt::format("  channel {}  largest {:.4g}\n", ++channel, peak.get<double>());
-  return text + (notes["overruns"] == 0 ? "  no samples lost\n" : "");
+  for (const double peak : notes.channel_peaks) text += fmt::format("  channel {}  largest {:.4g}\n", ++channel, peak);
+  return text + (notes.overruns == 0 ? "  no samples lost\n" : "");
 }
 
 std::string notes_file(const RecordAsked& asked) {
@@ -164,7 +149,7 @@ void take(TakenRecording& taken, const RecordAsked& asked) {
 }
 
 /// Takes all that comes into the file named, and gives its notes.
-Json record_into(const std::string& name, const RecordAsked& asked, LiveRecording& live) {
+RecordingNotes record_into(const std::string& name, const RecordAsked& asked, LiveRecording& live) {
   const auto watching = end_on_signal(live);
   RecordingWriter file(name, live.info());
   TakenRecording taken(live, file, asked.most_s);
@@ -178,15 +163,15 @@ Json record_into(const std::string& name, const RecordAsked& asked, LiveRecordin
                 fmt::format("{}: no samples came, and nothing was kept", live.info().name),
                 "see that the source runs, and record again");
   }
-  return json_of(asked, taken, live, file.frames());
+  return notes_of(asked, taken, live, file.frames());
 }
 
 /// The same beside a file that is to be written over: that one stays until the new one is whole.
-Json record_in_place_of(const RecordAsked& asked, LiveRecording& live) {
+RecordingNotes record_in_place_of(const RecordAsked& asked, LiveRecording& live) {
   const std::filesystem::path file = std::filesystem::canonical(asked.file);
   const std::string part = part_beside(file).string();
   try {
-    Json notes = record_into(part, asked, live);
+    RecordingNotes notes = record_into(part, asked, live);
     give_name(part, file, Overwrite::all);
     return notes;
   } catch (const Error& error) {
@@ -202,9 +187,9 @@ void record(RecordAsked asked) {
   admit_names(asked);
   const bool replaces = std::filesystem::exists(asked.file);
   auto live = open_live(asked.source, live_options_of(asked.live));
-  const Json notes = replaces ? record_in_place_of(asked, *live) : record_into(asked.file, asked, *live);
-  write_output(notes_file(asked), notes.dump(1) + "\n", {Overwrite::all, {}});
-  asked.json ? print_json(notes) : print(summary(notes));
+  const RecordingNotes notes = replaces ? record_in_place_of(asked, *live) : record_into(asked.file, asked, *live);
+  write_output(notes_file(asked), document_of(notes).dump(1) + "\n", {Overwrite::all, {}});
+  asked.json ? print_json(document_of(notes)) : print(summary(notes));
   if (live->overrun_count() == 0) return;
   throw Error(Trouble::recording, "overrun",
               fmt::format("{}: samples were lost {} times; where, stands in {}.json", asked.file, live->overrun_count(),

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "commands/output.hpp"
+#include "report/job_text.hpp"
 
 namespace counterspot::commands {
 
@@ -62,17 +63,11 @@ struct ResultText {
 };
 
 std::string details_of(const RigSpun& made, const RigWork& work) {
-  const Rig rig = work.rig();
-  std::string text = fmt::format("spin  step {}, {:.0f} rpm", made.step + 1, rpm(made.spun.speed_rad_s.value_or(0.0)));
-  for (const SensorReading& reading : made.spun.readings)
-    text += fmt::format("\n        {}  {}", reading.sensor, counterspot::text_of(reading));
-  if (!made.spun.recording.empty()) text += fmt::format("\n        {}  {:.12}", made.spun.recording, made.spun.sha256);
-  for (const SaidWarning& warning : made.spun.warnings) text += fmt::format("\n        warning: {}", warning.message);
-  return text;
+  return fmt::format("spin  step {}", made.step + 1) + below(lines_of(made.spun, work.shaft()), "\n        ");
 }
 
-std::string details_of(const TakenBack& back, const RigWork& /*work*/) {
-  return fmt::format("entry {} taken back: {}", back.number, back.reason);
+std::string details_of(const TakenBack& back, const RigWork& work) {
+  return heading_of(back) + below(lines_of(back, work.shaft()), "\n        ");
 }
 
 std::string details_of(const RigClosed& closed, const RigWork& work) {

@@ -17,6 +17,8 @@
 #include "counterspot/job/no_phase.hpp"
 #include "counterspot/job/solution.hpp"
 
+#include "report/job_text.hpp"
+
 namespace counterspot::commands {
 
 namespace {

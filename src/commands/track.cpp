@@ -91,20 +91,6 @@ TrackOptions options_of(const TrackAsked& asked) {
   return options;
 }
 
-/// One file of several: its trouble goes into its own line, and the others go on.
-int track_one_of_many(const std::string& file, const Rig& rig, const TrackAsked& asked, const TrackOptions& options,
-                      const Shown& how, const std::optional<Track>& earlier) {
-  try {
-    Track track = track_file(file, rig, options, earlier);
-    if (!asked.json) print_warnings(track.warnings);
-    asked.json ? print_json(document_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget) + "\n");
-    return 0;
-  } catch (const Error& error) {
-    asked.json ? print_json({{"file", file}, {"error", json_of(error)}}) : print_error(error);
-    return static_cast<int>(error.trouble());
-  }
-}
-
 /// What the turns that were measured consist of, by order, up to the highest order asked for or 10.
 void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
   RecordingOptions recording_options;
@@ -128,17 +114,12 @@ int run_track(const TrackAsked& asked) {
   const Shown how = shown_as(asked.shown_as);
   std::optional<Track> earlier;
   if (!asked.against.empty()) earlier = track_file(asked.against, rig, options);
-  if (asked.files.size() == 1) {
-    Track track = track_file(asked.files[0], rig, options, earlier);
+  return for_each_file(asked.files, asked.json, [&](const std::string& file) {
+    const Track track = track_file(file, rig, options, earlier);
     if (asked.picture) draw_orders(track, rig, asked);
     if (!asked.json) print_warnings(track.warnings);
     asked.json ? print_json(document_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
-    return 0;
-  }
-  int worst = 0;
-  for (const std::string& file : asked.files)
-    worst = std::max(worst, track_one_of_many(file, rig, asked, options, how, earlier));
-  return worst;
+  });
 }
 
 }  // namespace

@@ -10,21 +10,12 @@
 #include "counterspot/guide/cautions.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
+#include "report/job_text.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
 
 namespace {
-
-std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
-  if (units == UnitSystem::metric) return measured(in_g_mm(value_kg_m), in_g_mm(expanded_kg_m)) + " g·mm";
-  return measured(in_oz_in(value_kg_m), in_oz_in(expanded_kg_m)) + " oz·in";
-}
-
-std::string limit_text(double limit_kg_m, UnitSystem units) {
-  return units == UnitSystem::metric ? fmt::format("{:.0f} g·mm", in_g_mm(limit_kg_m))
-                                     : fmt::format("{:.3g} oz·in", in_oz_in(limit_kg_m));
-}
 
 Json held_words(const Finding& finding, UnitSystem units) {
   Json list = Json::array();
@@ -78,10 +69,6 @@ Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known
   return list;
 }
 
-std::string expected_text(double over_limit) {
-  return fmt::format("expected to leave about {:.0f} % of the limit", 100.0 * over_limit);
-}
-
 /// The choices where trial weights are on, the usual one first; the other only where it leads anywhere.
 Json choices_of(const NextStep& step, const KnownJob& known, UnitSystem units) {
   if (!step.instead) return Json::array();
@@ -108,78 +95,11 @@ Json band_words(const SpinRequest& request) {
   const double middle = rpm(0.5 * (request.low_rad_s + request.high_rad_s));
   return {{"low_rpm", rpm(request.low_rad_s)},
           {"high_rpm", rpm(request.high_rad_s)},
-          {"safe_rpm", request.safe_rad_s ? Json(rpm(*request.safe_rad_s)) : Json(nullptr)},
+          {"safe_rpm", rpm_or_null(request.safe_rad_s)},
           {"words", narrow ? fmt::format("wanted: {:.0f} rpm", middle)
                            : fmt::format("wanted: any steady speed from {:.0f} rpm", rpm(request.low_rad_s))},
           {"safe", request.safe_rad_s ? fmt::format("never above {:.0f} rpm", rpm(*request.safe_rad_s))
                                       : "safe limit unknown: the shaft's tube is not given"}};
-}
-
-/// The instruction in as few words as can be read from the rig.
-std::string title_of(StepKind kind) {
-  switch (kind) {
-    case StepKind::spin_as_found: return "Spin the shaft as found";
-    case StepKind::spin: return "Spin it with what is fitted";
-    case StepKind::spin_again: return "Spin again, longer";
-    case StepKind::fit_trial: return "Fit a trial weight";
-    case StepKind::fit_correction: return "Fit what is shown";
-    case StepKind::say_fitted: return "What is on the shaft?";
-    case StepKind::close: return "Within limit";
-    case StepKind::close_not_within: return "Not within limit";
-    case StepKind::mend: return "Check the spins";
-    case StepKind::nothing: return "This job is closed";
-  }
-  return "";
-}
-
-Json lines_of(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
-  Json lines = Json::array();
-  if (spun.speed_rad_s) lines.push_back(fmt::format("{:.1f} rpm", rpm(*spun.speed_rad_s)));
-  for (const SensorReading& reading : spun.readings)
-    lines.push_back(fmt::format("sensor {}: {}", reading.sensor, text_of(reading)));
-  for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
-  if (spun.finding) {
-    for (const Held& held : spun.finding->held) {
-      lines.push_back(fmt::format("{}: {} of {}, {}", held.place.text(),
-                                  unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
-                                  limit_text(held.limit_kg_m, units), verdict_name(held.verdict)));
-    }
-  }
-  return lines;
-}
-
-Json lines_of(const Fitted& fitted, const Shaft& shaft, UnitSystem units) {
-  Json lines = Json::array();
-  for (const FittedWeight& piece : fitted.pieces) {
-    lines.push_back(fmt::format(
-        "plane {}: {} at {:.1f} deg, radius {}", shaft.planes.at(static_cast<std::size_t>(piece.plane)).name,
-        mass_text(piece.mass_kg, units), degrees(wrap_positive(piece.angle_rad)), tape_text(piece.radius_m, units)));
-  }
-  if (fitted.pieces.empty()) lines.push_back("nothing that was not there as found");
-  return lines;
-}
-
-Json lines_of(const TakenBack& back, const Shaft& /*shaft*/, UnitSystem /*units*/) {
-  return {fmt::format("entry {}: {}", back.number, back.reason)};
-}
-
-Json lines_of(const Closed& closed, const Shaft& /*shaft*/, UnitSystem units) {
-  Json lines = Json::array();
-  if (!closed.reason.empty()) lines.push_back(closed.reason);
-  if (!closed.finding) return lines;
-  for (const Held& held : closed.finding->held) {
-    lines.push_back(fmt::format("{}: {} of {}, {}", held.place.text(),
-                                unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
-                                limit_text(held.limit_kg_m, units), verdict_name(held.verdict)));
-  }
-  return lines;
-}
-
-std::string heading_of(const What& what) {
-  if (const auto* spun = std::get_if<Spun>(&what)) return "spin: " + spun->label;
-  if (std::holds_alternative<Fitted>(what)) return "on the shaft from here on";
-  if (std::holds_alternative<TakenBack>(what)) return "taken back";
-  return "closed";
 }
 
 }  // namespace
@@ -219,7 +139,7 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["why"] = step.kind == StepKind::mend         ? Json(step.details)
                   : step.kind == StepKind::say_fitted ? Json{step.words}
                                                       : Json::array();
-  screen["take_back"] = step.take_back ? Json(*step.take_back) : Json(nullptr);
+  screen["take_back"] = or_null(step.take_back);
   screen["warned"] = warned_of(known.job);
   screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
@@ -246,14 +166,13 @@ Json words_of(const Job& job, UnitSystem units) {
   const Shaft shaft = job.shaft();
   Json entries = Json::array();
   for (const Event& event : job.events) {
-    entries.push_back(
-        {{"number", event.number},
-         {"at", utc_minute(event.at_unix_s)},
-         {"heading", heading_of(event.what)},
-         {"counts", !state.taken_back.contains(event.number)},
-         {"may_be_taken_back",
-          state.open && !state.taken_back.contains(event.number) && !std::holds_alternative<TakenBack>(event.what)},
-         {"lines", std::visit([&](const auto& what) { return lines_of(what, shaft, units); }, event.what)}});
+    entries.push_back({{"number", event.number},
+                       {"at", utc_minute(event.at_unix_s)},
+                       {"heading", heading_of(event.what)},
+                       {"counts", !state.taken_back.contains(event.number)},
+                       {"may_be_taken_back", state.open && !state.taken_back.contains(event.number) &&
+                                                 !std::holds_alternative<TakenBack>(event.what)},
+                       {"lines", lines_of(event.what, shaft, units)}});
   }
   return {{"job", job.name},       {"shaft", shaft.id},
           {"rig", job.rig().name}, {"opened", utc_minute(job.opened_unix_s)},

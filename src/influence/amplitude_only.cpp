@@ -286,11 +286,9 @@ AmplitudeSummary solve_amplitudes(const std::vector<AmplitudeReading>& spins, in
   const auto count = static_cast<int>(spins.size());
   const int needed = 2 * planes + 1;  // 2(1 + P) − 1 unknowns a sensor
   if (sensors < planes || count < needed) {
-    summary.explanation = fmt::format(
-        "{} spins with {} sensors are too few for {} planes without phase; make at least {} spins, with one trial "
-        "weight "
-        "at three positions of each plane",
-        count, sensors, planes, needed + 1);
+    summary.refusal = {
+        fmt::format("{} spins with {} sensors are too few for {} planes without phase", count, sensors, planes),
+        fmt::format("make at least {} spins, with one trial weight at three positions of each plane", needed + 1)};
     return summary;
   }
   Problem problem = problem_of(spins, planes);

@@ -40,9 +40,9 @@ std::string at_speed(const Sets& sets, const SpinReading& spin) {
   return sets.groups.size() > 1 && spin.speed_rad_s ? fmt::format(" at {:.0f} rpm", rpm(*spin.speed_rad_s)) : "";
 }
 
-bool refuse(InfluenceSummary& summary, InfluenceStatus status, std::string explanation) {
+bool refuse(InfluenceSummary& summary, InfluenceStatus status, std::string what, std::string remedy) {
   summary.status = status;
-  summary.explanation = std::move(explanation);
+  summary.refusal = {std::move(what), std::move(remedy)};
   return false;
 }
 
@@ -53,32 +53,33 @@ bool trials_suffice(const Sets& sets, const SpeedGroup& group, InfluenceSummary&
   const std::string where = at_speed(sets, group.last());
   for (Eigen::Index p = 0; p < design.plane_count; ++p) {
     if ((design.weights.col(p).array() != design.weights(0, p)).any()) continue;
-    return refuse(summary, InfluenceStatus::too_few_spins,
-                  fmt::format("no spin{} changes the weight at plane {}; make a spin with a trial weight there", where,
-                              sets.planes[static_cast<std::size_t>(p)]));
+    return refuse(
+        summary, InfluenceStatus::too_few_spins,
+        fmt::format("no spin{} changes the weight at plane {}", where, sets.planes[static_cast<std::size_t>(p)]),
+        "make a spin with a trial weight there");
   }
   const std::size_t needed = sets.planes.size() + (design.turned ? 2 : 1);
   if (group.spins->size() < needed) {
-    return refuse(
-        summary, InfluenceStatus::too_few_spins,
-        fmt::format("{} spins{} are too few for {} planes{}; make {} spins, each with other weights",
-                    group.spins->size(), where, sets.planes.size(), design.turned ? " and the adapters" : "", needed));
+    return refuse(summary, InfluenceStatus::too_few_spins,
+                  fmt::format("{} spins{} are too few for {} planes{}", group.spins->size(), where, sets.planes.size(),
+                              design.turned ? " and the adapters" : ""),
+                  fmt::format("make {} spins, each with other weights", needed));
   }
   const double condition = condition_of_trials(design);
   summary.trial_condition = std::max(summary.trial_condition, condition);
   if (condition < sets.options.refuse_condition) return true;
   return refuse(summary, InfluenceStatus::trials_alike,
-                fmt::format("the weights of the spins{} do not tell the planes{} apart; make a spin with a trial "
-                            "weight at one plane only",
-                            where, design.turned ? " and the adapters" : ""));
+                fmt::format("the weights of the spins{} do not tell the planes{} apart", where,
+                            design.turned ? " and the adapters" : ""),
+                "make a spin with a trial weight at one plane only");
 }
 
 bool enough_sensors(const Sets& sets, InfluenceSummary& summary) {
   const std::size_t rows = sets.sensors.size() * sets.groups.size();
   if (rows >= sets.planes.size() || (sets.planes.size() > 2 && rows >= 2)) return true;
   return refuse(summary, InfluenceStatus::too_few_sensors,
-                fmt::format("{} sensors cannot tell {} planes apart; there must be at least as many sensors as planes",
-                            sets.sensors.size(), sets.planes.size()));
+                fmt::format("{} sensors cannot tell {} planes apart", sets.sensors.size(), sets.planes.size()),
+                "there must be at least as many sensors as planes");
 }
 
 /// How clearly a plane's weights showed, at the speed where they show best: the largest coefficient over its
@@ -105,11 +106,9 @@ bool trials_showed(const Sets& sets, const std::vector<SpeedGroup>& groups, Infl
     const std::string& plane = sets.planes[static_cast<std::size_t>(p)];
     const double effect = clearest_effect(groups, p, known);
     if (effect < (known ? clear_effect : no_change)) {
-      return refuse(
-          summary, InfluenceStatus::trial_no_effect,
-          fmt::format("the trial weight at plane {} changed nothing that can be told from the noise; fit a heavier one "
-                      "and check that it was really on the shaft",
-                      plane));
+      return refuse(summary, InfluenceStatus::trial_no_effect,
+                    fmt::format("the trial weight at plane {} changed nothing that can be told from the noise", plane),
+                    "fit a heavier one and check that it was really on the shaft");
     }
     if (effect < (known ? weak_effect : weak_change)) {
       summary.warnings.push_back(
@@ -299,9 +298,8 @@ bool planes_differ(const Sets& sets, const Eigen::MatrixXcd& alpha, const Separa
   summary.condition_number = scaled_condition(alpha(Eigen::all, separation.kept));
   if (!(summary.condition_number < sets.options.refuse_condition)) {
     return refuse(summary, InfluenceStatus::planes_alike,
-                  "the sensors see the same whichever plane carries the weight, so no answer can be given; move a "
-                  "sensor or a plane "
-                  "further from the other");
+                  "the sensors see the same whichever plane carries the weight, so no answer can be given",
+                  "move a sensor or a plane further from the other");
   }
   if (std::max(summary.condition_number, summary.trial_condition) > condition_to_warn) {
     summary.warnings.push_back(

@@ -122,11 +122,7 @@ AmplitudeSolution solve_without_phase(const AmplitudeSet& set, double speed_tole
   for (const AmplitudeSpin& spin : spins) readings.push_back(spin.reading);
   const auto planes = static_cast<int>(set.shaft.planes.size());
   const AmplitudeSummary summary = solve_amplitudes(readings, planes, set.rig.setting);
-  if (!summary.usable) {
-    const auto cut = summary.explanation.find("; ");
-    throw Error(Trouble::request, "too_few_spins", summary.explanation.substr(0, cut),
-                summary.explanation.substr(cut + 2));
-  }
+  if (!summary.usable) throw Error(Trouble::request, "too_few_spins", summary.refusal.what, summary.refusal.remedy);
   solution.limits = limits_of(set.shaft);
   solution.warnings.insert(solution.warnings.end(), solution.limits.warnings.begin(), solution.limits.warnings.end());
   const std::vector<FittedWeight>& fitted = spins.back().reading.fitted;

@@ -110,11 +110,8 @@ const char* code_of(InfluenceStatus status) {
   return "unsolved";
 }
 
-/// "…; make a spin with a trial weight there": the part after the semicolon is the remedy.
 Error unsolved(const InfluenceSummary& influence) {
-  auto cut = influence.explanation.find("; ");
-  return {Trouble::request, code_of(influence.status), influence.explanation.substr(0, cut),
-          cut == std::string::npos ? "spin again with other weights" : influence.explanation.substr(cut + 2)};
+  return {Trouble::request, code_of(influence.status), influence.refusal.what, influence.refusal.remedy};
 }
 
 /// Root-mean-square of what is left: what the residual is unsure by, what setting does, and what a limited correction

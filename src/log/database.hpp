@@ -5,6 +5,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
@@ -60,6 +61,20 @@ auto guarded(const std::string& place, Work work) {
   } catch (const soci::soci_error& error) {
     throw translated(error, place);
   }
+}
+
+/// What `work` gives: read from one moment, or written as a whole (`Database::reading`, `writing`).
+template <typename Work>
+auto read_in(const Log::Database& database, Work work) {
+  std::optional<decltype(work())> found;
+  guarded(database.place, [&] { database.reading([&] { found = work(); }); });
+  return std::move(*found);
+}
+template <typename Work>
+auto written_in(const Log::Database& database, Work work) {
+  std::optional<decltype(work())> made;
+  guarded(database.place, [&] { database.writing([&] { made = work(); }); });
+  return std::move(*made);
 }
 
 std::unique_ptr<Log::Database> connect(const std::string& place, bool create);

@@ -10,6 +10,7 @@
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
+#include "log/columns.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
 
@@ -226,45 +227,36 @@ Job Log::open_job(const Opening& opening) {
 }
 
 Job Log::job(const std::string& name) const {
-  Job job;
-  guarded(database_->place, [&] {
-    database_->reading([&] {
-      auto row = row_of_job(*database_, name);
-      if (!row) throw no_such_job(name);
-      job = load_job(*database_, *row);
-    });
+  return read_in(*database_, [&] {
+    const auto row = row_of_job(*database_, name);
+    if (!row) throw no_such_job(name);
+    return load_job(*database_, *row);
   });
-  return job;
 }
 
 bool Log::has_job(const std::string& name) const {
-  bool has = false;
-  guarded(database_->place, [&] { database_->reading([&] { has = row_of_job(*database_, name).has_value(); }); });
-  return has;
+  return read_in(*database_, [&] { return row_of_job(*database_, name).has_value(); });
 }
 
 Job Log::append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s) {
   const Event event{static_cast<int>(seen.events.size()) + 1, at_unix_s, program, std::move(what)};
-  Job job;
-  guarded(database_->place, [&] {
-    database_->writing([&] {
-      auto row = row_of_job(*database_, seen.name);
-      if (!row) throw no_such_job(seen.name);
-      keep_others_from_writing(*database_, *row);
-      job = load_job(*database_, *row);
-      admit(job, event);
-      insert_event(*database_, *row, event);
-      job.events.push_back(event);
-      keep_summary(*database_, *row, summary_of(job));
-    });
+  return written_in(*database_, [&] {
+    const auto row = row_of_job(*database_, seen.name);
+    if (!row) throw no_such_job(seen.name);
+    keep_others_from_writing(*database_, *row);
+    Job job = load_job(*database_, *row);
+    admit(job, event);
+    insert_event(*database_, *row, event);
+    job.events.push_back(event);
+    keep_summary(*database_, *row, summary_of(job));
+    return job;
   });
-  return job;
 }
 
 std::vector<std::pair<std::string, int>> Log::entries_of_recording(const std::string& sha256) const {
-  std::vector<std::pair<std::string, int>> entries;
-  std::pair<std::string, int> entry;
-  const auto read = [&] {
+  return read_in(*database_, [&] {
+    std::vector<std::pair<std::string, int>> entries;
+    std::pair<std::string, int> entry;
     each_row(
         database_->sql,
         "SELECT j.name, s.number FROM spins s JOIN jobs j ON j.id = s.job WHERE s.sha256 = :sha ORDER BY j.id DESC, "
@@ -275,9 +267,8 @@ std::vector<std::pair<std::string, int>> Log::entries_of_recording(const std::st
           statement.exchange(use(sha256));
         },
         [&] { entries.push_back(entry); });
-  };
-  guarded(database_->place, [&] { database_->reading(read); });
-  return entries;
+    return entries;
+  });
 }
 
 std::vector<JobOverview> Log::list(const LogFilter& filter) const {
@@ -287,7 +278,7 @@ std::vector<JobOverview> Log::list(const LogFilter& filter) const {
   long long opened = 0;
   std::optional<long long> closed;
   std::string verdict;
-  const auto read = [&] {
+  return read_in(*database_, [&] {
     each_row(
         database_->sql,
         fmt::format("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
@@ -308,9 +299,8 @@ std::vector<JobOverview> Log::list(const LogFilter& filter) const {
           line.verdict = verdict_if_any(verdict);
           lines.push_back(line);
         });
-  };
-  guarded(database_->place, [&] { database_->reading(read); });
-  return lines;
+    return lines;
+  });
 }
 
 void Log::for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& take_job) const {
@@ -328,48 +318,39 @@ void Log::for_each_job(const LogFilter& filter, const std::function<void(const J
 }
 
 std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int limit) const {
-  std::vector<Job> jobs;
-  guarded(database_->place, [&] {
-    database_->reading([&] {
-      std::vector<RowId> rows;
-      RowId row = 0;
-      each_row(
-          database_->sql,
-          fmt::format("SELECT j.id{} WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY "
-                      "j.opened_unix_s DESC, j.id DESC LIMIT {}",
-                      of_jobs, limit),
-          [&](soci::statement& statement) {
-            statement.exchange(into(row));
-            statement.exchange(use(rig));
-            statement.exchange(use(planes));
-          },
-          [&] { rows.push_back(row); });
-      jobs = load_jobs(*database_, rows);
-    });
+  return read_in(*database_, [&] {
+    std::vector<RowId> rows;
+    RowId row = 0;
+    each_row(
+        database_->sql,
+        fmt::format("SELECT j.id{} WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY "
+                    "j.opened_unix_s DESC, j.id DESC LIMIT {}",
+                    of_jobs, limit),
+        [&](soci::statement& statement) {
+          statement.exchange(into(row));
+          statement.exchange(use(rig));
+          statement.exchange(use(planes));
+        },
+        [&] { rows.push_back(row); });
+    return load_jobs(*database_, rows);
   });
-  return jobs;
 }
 
 int Log::take(const Job& job) {
-  int added = 0;
-  guarded(database_->place, [&] {
-    database_->writing([&] {
-      std::string name;
-      database_->sql << "SELECT name FROM jobs WHERE uid = :uid", into(name), use(job.uid);
-      added = database_->sql.got_data() ? add_lacking(*database_, *row_of_job(*database_, name), job)
-                                        : insert_new(*database_, job);
-    });
+  return written_in(*database_, [&] {
+    std::string name;
+    database_->sql << "SELECT name FROM jobs WHERE uid = :uid", into(name), use(job.uid);
+    return database_->sql.got_data() ? add_lacking(*database_, *row_of_job(*database_, name), job)
+                                     : insert_new(*database_, job);
   });
-  return added;
 }
 
 namespace {
 
-void insert_record(const Log::Database& database, const RigRecord& record) {
-  const long long at = record.at_unix_s;
-  database.sql << "INSERT INTO rig_records (rig, kind, at_unix_s, program, details) VALUES (:rig, :kind, :at, "
-                  ":program, :details)",
-      use(record.rig), use(record.kind), use(at), use(record.program), use(record.details);
+void insert_record(const Log::Database& database, RigRecord record) {
+  Columns columns;
+  fields(columns, record);
+  columns.insert_into("rig_records", database.sql);
 }
 
 }  // namespace
@@ -406,49 +387,42 @@ void Log::keep_after(std::size_t seen, const std::vector<RigRecord>& records) {
 }
 
 bool Log::take(const RigRecord& record) {
-  const long long at = record.at_unix_s;
-  long long present = 0;
-  guarded(database_->place, [&] {
-    database_->writing([&] {
-      keep_others_from_rigs(*database_);
-      database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig AND kind = :kind AND at_unix_s = :at AND "
-                        "program = :program AND details = :details",
-          into(present), use(record.rig), use(record.kind), use(at), use(record.program), use(record.details);
-      if (present == 0) insert_record(*database_, record);
-    });
+  return written_in(*database_, [&] {
+    const long long at = record.at_unix_s;
+    long long present = 0;
+    keep_others_from_rigs(*database_);
+    database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig AND kind = :kind AND at_unix_s = :at AND "
+                      "program = :program AND details = :details",
+        into(present), use(record.rig), use(record.kind), use(at), use(record.program), use(record.details);
+    if (present == 0) insert_record(*database_, record);
+    return present == 0;
   });
-  return present == 0;
 }
 
 std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::string& kind) const {
-  std::vector<RigRecord> records;
-  RigRecord record;
-  long long at = 0;
   const std::string condition = fmt::format("{}{}{}", rig.empty() && kind.empty() ? "" : " WHERE ",
                                             rig.empty()    ? ""
                                             : kind.empty() ? "rig = :rig"
                                                            : "rig = :rig AND ",
                                             kind.empty() ? "" : "kind = :kind");
-  const auto read = [&] {
+  return read_in(*database_, [&] {
+    std::vector<RigRecord> records;
+    RigRecord record;
+    Columns columns;
+    fields(columns, record);
     each_row(
-        database_->sql,
-        "SELECT rig, kind, at_unix_s, program, details FROM rig_records" + condition + " ORDER BY at_unix_s, id",
+        database_->sql, fmt::format("SELECT {} FROM rig_records{} ORDER BY at_unix_s, id", columns.names(), condition),
         [&](soci::statement& statement) {
-          statement.exchange(into(record.rig));
-          statement.exchange(into(record.kind));
-          statement.exchange(into(at));
-          statement.exchange(into(record.program));
-          statement.exchange(into(record.details));
+          columns.bind(statement);
           if (!rig.empty()) statement.exchange(use(rig));
           if (!kind.empty()) statement.exchange(use(kind));
         },
         [&] {
-          record.at_unix_s = at;
+          columns.settle();
           records.push_back(record);
         });
-  };
-  guarded(database_->place, [&] { database_->reading(read); });
-  return records;
+    return records;
+  });
 }
 
 void Log::at_once(const std::function<void()>& work) {

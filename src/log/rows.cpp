@@ -1,12 +1,10 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <array>
-#include <cmath>
 #include <map>
-#include <nlohmann/json.hpp>
 
 #include "counterspot/files/files.hpp"
+#include "log/columns.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
 
@@ -14,45 +12,12 @@ namespace counterspot {
 
 namespace {
 
-using Json = nlohmann::ordered_json;
 using soci::into;
 using soci::use;
 
-/// A covariance as three columns.
-struct Three {
-  double re = 0.0, re_im = 0.0, im = 0.0;
-  Three() = default;
-  explicit Three(const Eigen::Matrix2d& matrix) : re(matrix(0, 0)), re_im(matrix(0, 1)), im(matrix(1, 1)) {}
-  Eigen::Matrix2d matrix() const {
-    Eigen::Matrix2d full;
-    full << re, re_im, re_im, im;
-    return full;
-  }
-};
-
-Error strange(const char* what, const std::string& value) {
+Error strange(std::string_view what, const std::string& value) {
   return {Trouble::machine, "log_damaged", fmt::format("the log has '{}' where {} should stand", value, what),
           "run 'log check', and restore the last backup if it finds faults"};
-}
-
-Verdict verdict_named(const std::string& name) {
-  for (Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unsure}) {
-    if (verdict_name(verdict) == name) return verdict;
-  }
-  throw strange("a verdict", name);
-}
-
-Motion motion_named(const std::string& name) {
-  for (Motion motion : {Motion::acceleration, Motion::velocity, Motion::displacement}) {
-    if (motion_name(motion) == name) return motion;
-  }
-  throw strange("a kind of motion", name);
-}
-
-std::vector<std::string> names_in(const std::string& list) {
-  const Json names = Json::parse(list, nullptr, false);
-  if (!names.is_array()) throw strange("a list of names", list);
-  return names.get<std::vector<std::string>>();
 }
 
 /// The same definition is kept once.
@@ -80,92 +45,61 @@ RowId shaft_row(soci::session& sql, const Job& job) {
   return row;
 }
 
-void insert_finding(soci::session& sql, RowId job, int number, const Finding& finding) {
-  std::string verdict(verdict_name(finding.verdict));
-  const int used_prior = finding.used_prior ? 1 : 0;
-  sql << "INSERT INTO findings VALUES (:job, :number, :verdict, :used_prior)", use(job), use(number), use(verdict),
-      use(used_prior);
+/// The key of a row: its entry, and its place in the lists it stands in.
+struct Key {
+  RowId job = 0;
+  int number = 0;
+  std::vector<std::pair<const char*, int>> places = {};
+
+  Key at(const char* list, int place) const {
+    Key key = *this;
+    key.places.emplace_back(list, place);
+    return key;
+  }
+};
+
+template <typename Thing>
+void insert_row(soci::session& sql, const char* table, const Key& key, Thing thing) {
+  Columns columns;
+  columns.key("job", key.job);
+  columns.key("number", key.number);
+  for (const auto& [list, place] : key.places) columns.key(list, place);
+  fields(columns, thing);
+  columns.insert_into(table, sql);
+}
+
+template <typename Thing>
+void insert_rows(soci::session& sql, const char* table, const Key& key, const std::vector<Thing>& things,
+                 const char* list = "n") {
   int n = 0;
-  for (const PlaneFinding& plane : finding.planes) {
-    const double re = plane.residual_kg_m.real();
-    const double im = plane.residual_kg_m.imag();
-    const Three covariance(plane.covariance);
-    sql << "INSERT INTO corrections VALUES (:job, :number, :n, :plane, :re, :im, :c1, :c2, :c3, :m, :r, :a, :p)",
-        use(job), use(number), use(n), use(plane.plane), use(re), use(im), use(covariance.re), use(covariance.re_im),
-        use(covariance.im), use(plane.correction_kg), use(plane.radius_m), use(plane.angle_rad),
-        use(plane.predicted_residual_kg_m);
-    ++n;
-  }
-  n = 0;
-  for (const Held& held : finding.held) {
-    verdict = verdict_name(held.verdict);
-    const std::string place = held.place.text();
-    sql << "INSERT INTO verdicts VALUES (:job, :number, :n, :place, :residual, :u, :limit, :verdict)", use(job),
-        use(number), use(n), use(place), use(held.residual_kg_m), use(held.u_residual_kg_m), use(held.limit_kg_m),
-        use(verdict);
-    ++n;
-  }
-  n = 0;
-  for (const SaidReason& reason : finding.held_back) {
-    const std::string spins = Json(reason.spins).dump();
-    const std::string sensors = Json(reason.sensors).dump();
-    sql << "INSERT INTO reasons VALUES (:job, :number, :n, :code, :message, :remedy, :spins, :sensors)", use(job),
-        use(number), use(n), use(reason.code), use(reason.message), use(reason.remedy), use(spins), use(sensors);
-    ++n;
-  }
+  for (const Thing& thing : things) insert_row(sql, table, key.at(list, n++), thing);
 }
 
-/// @param n of the reading in its spin.
-void insert_bands(soci::session& sql, RowId job, int number, int n, const std::vector<NoiseBand>& bands) {
-  int at = 0;
-  for (const NoiseBand& band : bands) {
-    sql << "INSERT INTO levels VALUES (:job, :number, :n, :band, :from, :to, :rms, :u)", use(job), use(number), use(n),
-        use(at), use(band.from_Hz), use(band.to_Hz), use(band.rms), use(band.u_fraction);
-    ++at;
-  }
+void insert_finding(soci::session& sql, const Key& key, const std::optional<Finding>& finding) {
+  if (!finding) return;
+  insert_row(sql, "findings", key, *finding);
+  insert_rows(sql, "corrections", key, finding->planes);
+  insert_rows(sql, "verdicts", key, finding->held);
+  insert_rows(sql, "reasons", key, finding->held_back);
 }
 
-void insert_what(soci::session& sql, RowId job, int number, const Spun& spun) {
-  const long long revolutions = spun.revolutions;
-  sql << "INSERT INTO spins VALUES (:job, :number, :label, :speed, :drift, :turns, :duration, :recording, :sha, "
-         ":turned)",
-      use(job), use(number), use(spun.label), use(spun.speed_rad_s), use(spun.speed_drift_fraction), use(revolutions),
-      use(spun.duration_s), use(spun.recording), use(spun.sha256), use(spun.turned_rad);
-  int n = 0;
-  for (const SensorReading& reading : spun.readings) {
-    const std::string motion(motion_name(reading.motion));
-    const double re = reading.value.real();
-    const double im = reading.value.imag();
-    const Three covariance(reading.covariance);
-    const auto step = reading.level.step > 0.0 ? std::optional(reading.level.step) : std::nullopt;
-    sql << "INSERT INTO readings VALUES (:job, :number, :n, :sensor, :motion, :re, :im, :c1, :c2, :c3, :step)",
-        use(job), use(number), use(n), use(reading.sensor), use(motion), use(re), use(im), use(covariance.re),
-        use(covariance.re_im), use(covariance.im), use(step);
-    insert_bands(sql, job, number, n, reading.level.bands);
-    ++n;
-  }
-  n = 0;
-  for (const SaidWarning& warning : spun.warnings) {
-    sql << "INSERT INTO warnings VALUES (:job, :number, :n, :code, :sensor, :message)", use(job), use(number), use(n),
-        use(warning.code), use(warning.sensor), use(warning.message);
-    ++n;
-  }
-  if (spun.finding) insert_finding(sql, job, number, *spun.finding);
+void insert_what(soci::session& sql, const Key& key, const Spun& spun) {
+  insert_row(sql, "spins", key, spun);
+  insert_rows(sql, "readings", key, spun.readings);
+  for (std::size_t n = 0; n < spun.readings.size(); ++n)
+    insert_rows(sql, "levels", key.at("n", static_cast<int>(n)), spun.readings[n].level.bands, "band");
+  insert_rows(sql, "warnings", key, spun.warnings);
+  insert_finding(sql, key, spun.finding);
 }
 
-void insert_what(soci::session& sql, RowId job, int number, const Fitted& fitted) {
-  int n = 0;
-  for (const FittedWeight& piece : fitted.pieces) {
-    sql << "INSERT INTO pieces VALUES (:job, :number, :n, :plane, :mass, :radius, :angle)", use(job), use(number),
-        use(n), use(piece.plane), use(piece.mass_kg), use(piece.radius_m), use(piece.angle_rad);
-    ++n;
-  }
+void insert_what(soci::session& sql, const Key& key, const Fitted& fitted) {
+  insert_rows(sql, "pieces", key, fitted.pieces);
 }
 
-void insert_what(soci::session& /*sql*/, RowId /*job*/, int /*number*/, const TakenBack& /*all in the entry*/) {}
+void insert_what(soci::session& /*sql*/, const Key& /*key*/, const TakenBack& /*all in the entry*/) {}
 
-void insert_what(soci::session& sql, RowId job, int number, const Closed& closed) {
-  if (closed.finding) insert_finding(sql, job, number, *closed.finding);
+void insert_what(soci::session& sql, const Key& key, const Closed& closed) {
+  insert_finding(sql, key, closed.finding);
 }
 
 /// Jobs that are read together: a question of the log costs a way to the server and back, so one is asked for all.
@@ -188,12 +122,26 @@ void each_row_of_jobs(soci::session& sql, const std::string& columns, const std:
       [&] { row(wanted.jobs.at(job)); });
 }
 
-Spun& spun_of(Job& job, int number) {
-  return std::get<Spun>(job.events.at(static_cast<std::size_t>(number - 1)).what);
+/// The things of a table, each to its place in its entry: `take(entry, place in the first list, thing)`.
+template <typename Thing, typename Take>
+void load_rows(soci::session& sql, const char* table, const std::vector<const char*>& lists, Wanted& wanted,
+               Take take) {
+  Thing thing;
+  Columns columns;
+  const int& number = columns.key("number", 0);
+  std::vector<const int*> places;
+  for (const char* list : lists) places.push_back(&columns.key(list, 0));
+  const std::string order = fmt::format("job, number{}{}", lists.empty() ? "" : ", ", fmt::join(lists, ", "));
+  fields(columns, thing);
+  each_row_of_jobs(
+      sql, columns.names(), table, order, wanted, [&](soci::statement& statement) { columns.bind(statement); },
+      [&](Job& job) {
+        columns.settle();
+        take(job.events.at(static_cast<std::size_t>(number - 1)).what, places.empty() ? 0 : *places.front(), thing);
+      });
 }
 
-std::optional<Finding>& finding_of_entry(Job& job, int number) {
-  What& what = job.events.at(static_cast<std::size_t>(number - 1)).what;
+std::optional<Finding>& finding_in(What& what) {
   if (auto* closed = std::get_if<Closed>(&what)) return closed->finding;
   return std::get<Spun>(what).finding;
 }
@@ -230,175 +178,24 @@ void load_entries(soci::session& sql, Wanted& wanted) {
       });
 }
 
-void load_spins(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  Spun spun;
-  long long revolutions = 0;
-  each_row_of_jobs(
-      sql, "number, label, speed_rad_s, speed_drift_fraction, revolutions, duration_s, recording, sha256, turned_rad",
-      "spins", "job", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(spun.label));
-        s.exchange(into(spun.speed_rad_s));
-        s.exchange(into(spun.speed_drift_fraction));
-        s.exchange(into(revolutions));
-        s.exchange(into(spun.duration_s));
-        s.exchange(into(spun.recording));
-        s.exchange(into(spun.sha256));
-        s.exchange(into(spun.turned_rad));
-      },
-      [&](Job& job) {
-        spun.revolutions = revolutions;
-        spun_of(job, number) = spun;
-      });
-}
-
-void load_readings(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  std::string sensor;
-  std::string motion;
-  double re = 0.0;
-  double im = 0.0;
-  Three c;
-  std::optional<double> step;
-  each_row_of_jobs(
-      sql, "number, sensor, motion, value_re, value_im, var_re, cov_re_im, var_im, step", "readings", "job, number, n",
-      wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(sensor));
-        s.exchange(into(motion));
-        for (double* part : {&re, &im, &c.re, &c.re_im, &c.im}) s.exchange(into(*part));
-        s.exchange(into(step));
-      },
-      [&](Job& job) {
-        spun_of(job, number)
-            .readings.push_back({sensor, motion_named(motion), {re, im}, c.matrix(), {{}, step.value_or(0.0)}});
-      });
-}
-
-void load_levels(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  int n = 0;
-  NoiseBand band;
-  each_row_of_jobs(
-      sql, "number, n, from_Hz, to_Hz, rms, u_fraction", "levels", "job, number, n, band", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(n));
-        for (double* part : {&band.from_Hz, &band.to_Hz, &band.rms, &band.u_fraction}) s.exchange(into(*part));
-      },
-      [&](Job& job) { spun_of(job, number).readings.at(static_cast<std::size_t>(n)).level.bands.push_back(band); });
-}
-
-void load_warnings(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  SaidWarning warning;
-  each_row_of_jobs(
-      sql, "number, code, sensor, message", "warnings", "job, number, n", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(warning.code));
-        s.exchange(into(warning.sensor));
-        s.exchange(into(warning.message));
-      },
-      [&](Job& job) { spun_of(job, number).warnings.push_back(warning); });
-}
-
-void load_pieces(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  FittedWeight piece;
-  each_row_of_jobs(
-      sql, "number, plane, mass_kg, radius_m, angle_rad", "pieces", "job, number, n", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(piece.plane));
-        for (double* part : {&piece.mass_kg, &piece.radius_m, &piece.angle_rad}) s.exchange(into(*part));
-      },
-      [&](Job& job) {
-        std::get<Fitted>(job.events.at(static_cast<std::size_t>(number - 1)).what).pieces.push_back(piece);
-      });
-}
-
-void load_findings(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  std::string verdict;
-  int used_prior = 0;
-  each_row_of_jobs(
-      sql, "number, verdict, used_prior", "findings", "job", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(verdict));
-        s.exchange(into(used_prior));
-      },
-      [&](Job& job) {
-        finding_of_entry(job, number) = Finding{verdict_named(verdict), {}, {}, used_prior != 0};
-      });
-}
-
-void load_corrections(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  PlaneFinding plane;
-  double re = 0.0;
-  double im = 0.0;
-  Three c;
-  each_row_of_jobs(
-      sql,
-      "number, plane, residual_re_kg_m, residual_im_kg_m, var_re, cov_re_im, var_im, mass_kg, radius_m, angle_rad, "
-      "predicted_residual_kg_m",
-      "corrections", "job, number, n", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(plane.plane));
-        for (double* part : {&re, &im, &c.re, &c.re_im, &c.im, &plane.correction_kg, &plane.radius_m, &plane.angle_rad,
-                             &plane.predicted_residual_kg_m})
-          s.exchange(into(*part));
-      },
-      [&](Job& job) {
-        plane.residual_kg_m = {re, im};
-        plane.covariance = c.matrix();
-        finding_of_entry(job, number).value().planes.push_back(plane);
-      });
-}
-
-void load_verdicts(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  std::string verdict;
-  std::string place;
-  Held held;
-  each_row_of_jobs(
-      sql, "number, place, residual_kg_m, u_residual_kg_m, limit_kg_m, verdict", "verdicts", "job, number, n", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        s.exchange(into(place));
-        for (double* part : {&held.residual_kg_m, &held.u_residual_kg_m, &held.limit_kg_m}) s.exchange(into(*part));
-        s.exchange(into(verdict));
-      },
-      [&](Job& job) {
-        held.place = place_of(place);
-        held.verdict = verdict_named(verdict);
-        finding_of_entry(job, number).value().held.push_back(held);
-      });
-}
-
-void load_reasons(soci::session& sql, Wanted& wanted) {
-  int number = 0;
-  SaidReason reason;
-  std::string spins;
-  std::string sensors;
-  each_row_of_jobs(
-      sql, "number, code, message, remedy, spins, sensors", "reasons", "job, number, n", wanted,
-      [&](soci::statement& s) {
-        s.exchange(into(number));
-        for (std::string* text : {&reason.code, &reason.message, &reason.remedy, &spins, &sensors})
-          s.exchange(into(*text));
-      },
-      [&](Job& job) {
-        reason.spins = names_in(spins);
-        reason.sensors = names_in(sensors);
-        finding_of_entry(job, number).value().held_back.push_back(reason);
-      });
+void load_things(soci::session& sql, Wanted& wanted) {
+  load_rows<Spun>(sql, "spins", {}, wanted, [](What& what, int, auto& spun) { std::get<Spun>(what) = spun; });
+  load_rows<SensorReading>(sql, "readings", {"n"}, wanted,
+                           [](What& what, int, auto& reading) { std::get<Spun>(what).readings.push_back(reading); });
+  load_rows<NoiseBand>(sql, "levels", {"n", "band"}, wanted, [](What& what, int n, auto& band) {
+    std::get<Spun>(what).readings.at(static_cast<std::size_t>(n)).level.bands.push_back(band);
+  });
+  load_rows<SaidWarning>(sql, "warnings", {"n"}, wanted,
+                         [](What& what, int, auto& warning) { std::get<Spun>(what).warnings.push_back(warning); });
+  load_rows<FittedWeight>(sql, "pieces", {"n"}, wanted,
+                          [](What& what, int, auto& piece) { std::get<Fitted>(what).pieces.push_back(piece); });
+  load_rows<Finding>(sql, "findings", {}, wanted, [](What& what, int, auto& finding) { finding_in(what) = finding; });
+  load_rows<PlaneFinding>(sql, "corrections", {"n"}, wanted,
+                          [](What& what, int, auto& plane) { finding_in(what).value().planes.push_back(plane); });
+  load_rows<Held>(sql, "verdicts", {"n"}, wanted,
+                  [](What& what, int, auto& held) { finding_in(what).value().held.push_back(held); });
+  load_rows<SaidReason>(sql, "reasons", {"n"}, wanted,
+                        [](What& what, int, auto& reason) { finding_in(what).value().held_back.push_back(reason); });
 }
 
 }  // namespace
@@ -428,7 +225,7 @@ void insert_event(const Log::Database& database, RowId job, const Event& event) 
   const long long at = event.at_unix_s;
   database.sql << "INSERT INTO entries VALUES (:job, :number, :kind, :at, :program, :other, :reason)", use(job),
       use(event.number), use(kind), use(at), use(event.program), use(other), use(reason);
-  std::visit([&](const auto& what) { insert_what(database.sql, job, event.number, what); }, event.what);
+  std::visit([&](const auto& what) { insert_what(database.sql, {job, event.number}, what); }, event.what);
 }
 
 std::optional<RowId> row_of_job(const Log::Database& database, const std::string& name) {
@@ -467,9 +264,14 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
         job.shaft_file = shafts.try_emplace(shaft, shaft.first, shaft.second).first->second;
         wanted.jobs[row] = job;
       });
-  for (const auto load : {load_entries, load_spins, load_readings, load_levels, load_warnings, load_pieces,
-                          load_findings, load_corrections, load_verdicts, load_reasons})
-    load(sql, wanted);
+  try {
+    load_entries(sql, wanted);
+    load_things(sql, wanted);
+  } catch (const UnknownName& unknown) {
+    throw strange(unknown.wanted, unknown.text);
+  } catch (const nlohmann::json::exception& error) {
+    throw strange("a list of names", error.what());
+  }
   std::vector<Job> jobs;
   for (const RowId each : rows) jobs.push_back(std::move(wanted.jobs.at(each)));
   return jobs;

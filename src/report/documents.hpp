@@ -6,6 +6,7 @@
 #include "counterspot/job/no_phase.hpp"
 #include "counterspot/job/solution.hpp"
 #include "counterspot/log/quality.hpp"
+#include "counterspot/recording/capture.hpp"
 #include "counterspot/tracking/order_spectrum.hpp"
 #include "counterspot/tracking/spin_inspection.hpp"
 #include "counterspot/tracking/sweep.hpp"
@@ -26,6 +27,7 @@ Json document_of(const Limits& limits);
 Json document_of(const Assessment& assessment, const Shaft& shaft);
 
 Json document_of(const KnownJob& known);  ///< the next step of a job
+Json document_of_close(const Job& job);   ///< what it was closed with
 Json document_of(const RigWork& work);    ///< the next step of work on a rig, or what all spins came to
 Json document_of(const RigStanding& standing, const Rig& rig);
 
@@ -35,6 +37,37 @@ Json document_of(const ControlChart& chart, const std::vector<std::string>& jobs
 Json document_of(const Repeatability& sensor);
 Json document_of(const GaugeStudy& study, const std::string& plane);
 Json document_of(const CoefficientTrend& trend);
+
+/// What an import brought into a log.
+struct Imported {
+  int jobs = 0;
+  int entries = 0;
+  int rig_records = 0;  ///< read
+  int new_rig_records = 0;
+};
+Json document_of(const Imported& imported);
+
+/// @param seen recordings that were compared; @param gone that are no longer there.
+Json document_of(const CheckReport& report, int seen, int gone);
+
+/// What is kept beside a recording.
+struct RecordingNotes {
+  std::string file, source, format;
+  double sample_rate_Hz = 0.0;
+  std::int64_t frames = 0;
+  std::vector<double> channel_peaks;  ///< largest of each channel, as the file has it
+  std::vector<Overrun> gaps;
+  std::int64_t overruns = 0;
+  Warnings warnings;
+  std::int64_t ended_unix_s = 0;
+  std::string program;
+
+  double duration_s() const { return static_cast<double>(frames) / sample_rate_Hz; }
+};
+Json document_of(const RecordingNotes& notes);
+
+/// One of many files that cannot be used.
+Json document_of(const std::string& file, const Error& error);
 
 /// "well below", "near", "above".
 const char* standing_name(SpeedStanding standing);

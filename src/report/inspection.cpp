@@ -46,4 +46,26 @@ Json document_of(const SpinInspection& found) {
   return document;
 }
 
+Json document_of(const RecordingNotes& notes) {
+  Json gaps = Json::array();
+  for (const Overrun& gap : notes.gaps)
+    gaps.push_back({{"at_frame", gap.at_frame}, {"lost_frames", or_null(gap.lost_frames)}});
+  return {{"file", notes.file},
+          {"source", notes.source},
+          {"format", notes.format},
+          {"sample_rate_hz", notes.sample_rate_Hz},
+          {"frames", notes.frames},
+          {"duration_s", notes.duration_s()},
+          {"channel_peaks", notes.channel_peaks},
+          {"overruns", notes.overruns},
+          {"gaps", gaps},
+          {"warnings", json_of(notes.warnings)},
+          {"ended", utc_text(notes.ended_unix_s)},
+          {"program", notes.program}};
+}
+
+Json document_of(const std::string& file, const Error& error) {
+  return {{"file", file}, {"error", json_of(error)}};
+}
+
 }  // namespace counterspot

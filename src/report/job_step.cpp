@@ -27,29 +27,40 @@ const char* kind_name(StepKind kind) {
   return "nothing";
 }
 
+/// What a finding holds against the limits; with nothing in it where there is none.
+Json finding_json(const std::optional<Finding>& finding) {
+  return {{"verdict", finding ? Json(verdict_name(finding->verdict)) : Json(nullptr)},
+          {"held_back", finding ? json_of(finding->held_back) : Json::array()},
+          {"held", finding ? held_json(finding->held) : Json::array()}};
+}
+
 }  // namespace
 
 Json document_of(const KnownJob& known) {
   const NextStep step = known.next();
   const Shaft shaft = known.job.shaft();
   const JobState state = state_of(known.job.events);
-  const auto finding = finding_of(known.analysis);
-  return {{"job", known.job.name},
-          {"entries", known.job.events.size()},
-          {"open", state.open},
-          {"step", kind_name(step.kind)},
-          {"words", step.words},
-          {"details", step.details},
-          {"pieces", json_of(step.pieces, shaft)},
-          {"expected_percent_of_limit", scaled_or_null(step.expected_over_limit, 100.0)},
-          {"instead", instead_json(step.instead, shaft)},
-          {"on_shaft", json_of(state.on_shaft, shaft)},
-          {"verdict", finding ? Json(verdict_name(finding->verdict)) : Json(nullptr)},
-          {"held_back", finding ? json_of(finding->held_back) : Json::array()},
-          {"held", finding ? held_json(finding->held) : Json::array()},
-          {"earlier_shafts", known.prior ? known.prior->shafts : 0},
-          {"used_earlier_shafts", known.analysis.used_prior},
-          {"warnings", json_of(known.analysis.warnings)}};
+  Json document = {{"job", known.job.name},
+                   {"entries", known.job.events.size()},
+                   {"open", state.open},
+                   {"step", kind_name(step.kind)},
+                   {"words", step.words},
+                   {"details", step.details},
+                   {"pieces", json_of(step.pieces, shaft)},
+                   {"expected_percent_of_limit", scaled_or_null(step.expected_over_limit, 100.0)},
+                   {"instead", instead_json(step.instead, shaft)},
+                   {"on_shaft", json_of(state.on_shaft, shaft)}};
+  document.update(finding_json(finding_of(known.analysis)));
+  document.update({{"earlier_shafts", known.prior ? known.prior->shafts : 0},
+                   {"used_earlier_shafts", known.analysis.used_prior},
+                   {"warnings", json_of(known.analysis.warnings)}});
+  return document;
+}
+
+Json document_of_close(const Job& job) {
+  Json document = {{"job", job.name}, {"closed", true}};
+  document.update(finding_json(std::get<Closed>(job.events.back().what).finding));
+  return document;
 }
 
 }  // namespace counterspot

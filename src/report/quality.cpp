@@ -70,4 +70,19 @@ Json document_of(const CoefficientTrend& trend) {
           {"last_turn_deg", degrees(std::arg(now))}};
 }
 
+Json document_of(const Imported& imported) {
+  return {{"jobs", imported.jobs},
+          {"new_entries", imported.entries},
+          {"rig_records", imported.rig_records},
+          {"new_rig_records", imported.new_rig_records}};
+}
+
+Json document_of(const CheckReport& report, int seen, int gone) {
+  return {{"jobs", report.jobs},
+          {"entries", report.events},
+          {"recordings", seen},
+          {"recordings_not_there", gone},
+          {"faults", report.faults}};
+}
+
 }  // namespace counterspot

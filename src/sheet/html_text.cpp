@@ -1,6 +1,9 @@
 #include "sheet/html_text.hpp"
 
 #include <fmt/format.h>
+#include <nettle/base64.h>
+
+#include <cstdint>
 
 #include "files/drawn_mark.hpp"
 
@@ -8,17 +11,9 @@ namespace counterspot {
 
 namespace {
 
-/// RFC 4648, 4.
 std::string base64(std::string_view bytes) {
-  constexpr std::string_view digits = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string text;
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    const auto byte = [&](std::size_t k) {
-      return i + k < bytes.size() ? static_cast<unsigned char>(bytes[i + k]) : 0U;
-    };
-    const unsigned group = byte(0) << 16U | byte(1) << 8U | byte(2);
-    for (unsigned k = 0; k < 4; ++k) text += i + k > bytes.size() ? '=' : digits[group >> (18U - 6U * k) & 63U];
-  }
+  std::string text(BASE64_ENCODE_RAW_LENGTH(bytes.size()), '\0');
+  base64_encode_raw(text.data(), bytes.size(), reinterpret_cast<const std::uint8_t*>(bytes.data()));
   return text;
 }
 

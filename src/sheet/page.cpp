@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "drawing/sketch.hpp"
+#include "sheet/framed_page.hpp"
 #include "sheet/text.hpp"
 
 namespace counterspot {
@@ -17,39 +17,11 @@ constexpr double value_mm = 3.0;
 constexpr double line_mm = 4.4;  // from base line to base line of the body
 constexpr double row_mm = 5.2;   // of a table
 constexpr double least_row_mm = 3.2;
-constexpr double inset_mm = 3.0;  // from the frame to words
+constexpr double inset_mm = FramedPage::inset_mm;
 constexpr double foot_mm = 31.0;  // title block
 constexpr double least_picture_mm = 44.0;
 
-/// The page as it fills, from the top.
-struct Page {
-  Sketch sketch;
-  double left = 0.0;
-  double right = 0.0;
-  double top = 0.0;
-  double bottom = 0.0;
-  double y = 0.0;
-
-  double width() const { return right - left; }
-};
-
-Page empty_page(const Sheet& sheet, const Words& words, Paper paper) {
-  const double width = paper == Paper::a4 ? 210.0 : 215.9;
-  const double height = paper == Paper::a4 ? 297.0 : 279.4;
-  Page page{Sketch(fmt::format("{} {}", words.sheet_title, sheet.job), width, height),
-            20.0,
-            width - 10.0,
-            10.0,
-            height - 10.0,
-            10.0};
-  page.sketch.polygon(
-      Role::on_shaft,
-      {{page.left, page.top}, {page.right, page.top}, {page.right, page.bottom}, {page.left, page.bottom}}, Fill::none,
-      "frame");
-  page.left += inset_mm;
-  page.right -= inset_mm;
-  return page;
-}
+using Page = FramedPage;
 
 constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
 constexpr double line_pitch = 1.3;     // from base line to base line, in heights of a letter
@@ -242,16 +214,6 @@ void draw_pictures(Page& page, const Sheet& sheet, const Words& words, double ro
   page.y += room_mm;
 }
 
-void draw_signature(Page& page, double left, double right, double top, const char* who, const Words& words) {
-  page.sketch.polygon(Role::quiet, {{left, top}, {right, top}, {right, page.bottom}, {left, page.bottom}}, Fill::none,
-                      "signature");
-  page.sketch.text(Role::quiet, {{left + 2.0, top + 4.5}, who, body_mm, Anchor::left, false, right - left - 4.0});
-  page.sketch.line(Role::quiet, {left + 3.0, page.bottom - 5.5}, {right - 3.0, page.bottom - 5.5}, "signature line");
-  page.sketch.text(
-      Role::quiet,
-      {{left + 3.0, page.bottom - 2.0}, words.date_and_signature, small_mm, Anchor::left, false, right - left - 6.0});
-}
-
 void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
   const double top = page.bottom - foot_mm;
   page.sketch.line(Role::on_shaft, {page.left - inset_mm, top}, {page.right + inset_mm, top});
@@ -264,8 +226,8 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
   const double boxes = y + 2.0;
   const double third = (page.width() + 2.0 * inset_mm) / 3.0;
   const double left = page.left - inset_mm;
-  draw_signature(page, left, left + third, boxes, words.balanced_by, words);
-  draw_signature(page, left + third, left + 2.0 * third, boxes, words.inspected_by, words);
+  draw_signature(page, left, left + third, boxes, words.balanced_by, words.date_and_signature);
+  draw_signature(page, left + third, left + 2.0 * third, boxes, words.inspected_by, words.date_and_signature);
   const double x = left + 2.0 * third;
   page.sketch.line(Role::quiet, {x, boxes}, {page.right + inset_mm, boxes});
   page.sketch.text(Role::text, {{x + 2.0, boxes + 6.0}, words.sheet_title, 3.5, Anchor::left, true, third - 4.0});
@@ -278,7 +240,7 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
 }  // namespace
 
 Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Paper paper) {
-  Page page = empty_page(sheet, words, paper);
+  Page page = framed_page(fmt::format("{} {}", words.sheet_title, sheet.job), paper);
   draw_head(page, sheet, words);
   draw_facts(page, sheet, words);
   if (!sheet.places.empty()) draw_table(page, places_table(sheet, words), {0.0, 0.24, 0.42, 0.66, 0.82}, 2, row_mm);

@@ -7,7 +7,7 @@
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
-#include "drawing/sketch.hpp"
+#include "sheet/framed_page.hpp"
 #include "sheet/html_text.hpp"
 #include "sheet/json.hpp"
 #include "sheet/rig_text.hpp"
@@ -18,41 +18,23 @@ namespace counterspot {
 namespace {
 
 constexpr double line_height_mm = 2.5;
-constexpr double report_inset_mm = 3.0;
 constexpr double letters_per_mm = 1.0 / (0.72 * line_height_mm);
 
-/// The page as it fills, from the top.
-struct ReportPage {
-  Sketch sketch;
-  double left, right, bottom, y;
+void draw_words(FramedPage& page, const std::string& text, double x, double size, bool heavy = false,
+                Role role = Role::text) {
+  page.sketch.text(role, {{x, page.y}, text, size, Anchor::left, heavy, page.right - x});
+}
 
-  void words(const std::string& text, double x, double size, bool heavy = false, Role role = Role::text) {
-    sketch.text(role, {{x, y}, text, size, Anchor::left, heavy, right - x});
+/// In as many lines as it takes.
+void draw_sentence(FramedPage& page, const std::string& text, double x) {
+  for (const std::string& line : wrapped(text, static_cast<std::size_t>((page.right - x) * letters_per_mm))) {
+    draw_words(page, line, x, line_height_mm, false, Role::quiet);
+    page.y += 1.45 * line_height_mm;
   }
-  /// In as many lines as it takes.
-  void sentence(const std::string& text, double x, Role role = Role::text) {
-    for (const std::string& line : wrapped(text, static_cast<std::size_t>((right - x) * letters_per_mm))) {
-      words(line, x, line_height_mm, false, role);
-      y += 1.45 * line_height_mm;
-    }
-  }
-};
-
-ReportPage framed_page(const RigReport& report, Paper paper) {
-  const double width = paper == Paper::a4 ? 210.0 : 215.9;
-  const double height = paper == Paper::a4 ? 297.0 : 279.4;
-  ReportPage page{Sketch(report_title + (" " + report.rig.name), width, height), 20.0, width - 10.0, height - 10.0,
-                  10.0};
-  page.sketch.polygon(Role::on_shaft,
-                      {{page.left, page.y}, {page.right, page.y}, {page.right, page.bottom}, {page.left, page.bottom}},
-                      Fill::none, "frame");
-  page.left += report_inset_mm;
-  page.right -= report_inset_mm;
-  return page;
 }
 
 /// Heavy and whole, or hatched as what is forbidden: told from across the room.
-void draw_judgement(ReportPage& page, const RigReport& report) {
+void draw_judgement(FramedPage& page, const RigReport& report) {
   const double left = page.right - 62.0;
   const bool passed = report.result.passed;
   const auto box = [&](double in) {
@@ -67,7 +49,7 @@ void draw_judgement(ReportPage& page, const RigReport& report) {
                    "verdict");
 }
 
-void draw_report_head(ReportPage& page, const RigReport& report) {
+void draw_report_head(FramedPage& page, const RigReport& report) {
   page.y = 21.0;
   page.sketch.text(Role::text, {{page.left, page.y}, report_title, 7.0, Anchor::left, true, 100.0});
   page.y = 28.0;
@@ -75,36 +57,33 @@ void draw_report_head(ReportPage& page, const RigReport& report) {
   draw_judgement(page, report);
   page.y = 38.0;
   for (const auto& [name, value] : report_facts(report)) {
-    page.words(name, page.left, line_height_mm, false, Role::quiet);
-    page.words(value, page.left + 46.0, 3.0);
+    draw_words(page, name, page.left, line_height_mm, false, Role::quiet);
+    draw_words(page, value, page.left + 46.0, 3.0);
     page.y += 4.6;
   }
   page.y += 2.0;
 }
 
-void draw_findings(ReportPage& page, const RigReport& report) {
+void draw_findings(FramedPage& page, const RigReport& report) {
   for (const RigFinding& finding : report.result.findings) {
     page.sketch.line(Role::quiet, {page.left, page.y - 3.6}, {page.right, page.y - 3.6});
-    page.words(std::string(rig_verdict_name(finding.verdict)), page.left, 3.0, finding.verdict == RigVerdict::failed);
-    page.words(std::string(rig_place_name(finding.place)), page.left + 24.0, 3.0, true);
+    draw_words(page, std::string(rig_verdict_name(finding.verdict)), page.left, 3.0,
+               finding.verdict == RigVerdict::failed);
+    draw_words(page, std::string(rig_place_name(finding.place)), page.left + 24.0, 3.0, true);
     page.y += 4.2;
-    page.sentence(finding.words, page.left + 24.0, Role::quiet);
+    draw_sentence(page, finding.words, page.left + 24.0);
     page.y += 2.4;
   }
 }
 
-void draw_report_foot(ReportPage& page, const RigReport& report) {
+void draw_report_foot(FramedPage& page, const RigReport& report) {
   const double top = page.bottom - 24.0;
-  const double third = (page.right - page.left + 2.0 * report_inset_mm) / 3.0;
-  const double left = page.left - report_inset_mm;
-  page.sketch.line(Role::on_shaft, {left, top}, {page.right + report_inset_mm, top});
+  const double third = (page.right - page.left + 2.0 * FramedPage::inset_mm) / 3.0;
+  const double left = page.left - FramedPage::inset_mm;
+  page.sketch.line(Role::on_shaft, {left, top}, {page.right + FramedPage::inset_mm, top});
   double x = left;
   for (const char* who : {"qualified by", "inspected by"}) {
-    page.sketch.polygon(Role::quiet, {{x, top}, {x + third, top}, {x + third, page.bottom}, {x, page.bottom}},
-                        Fill::none, "signature");
-    page.sketch.text(Role::quiet, {{x + 2.0, top + 4.5}, who, line_height_mm});
-    page.sketch.line(Role::quiet, {x + 3.0, page.bottom - 6.0}, {x + third - 3.0, page.bottom - 6.0});
-    page.sketch.text(Role::quiet, {{x + 3.0, page.bottom - 2.0}, "name, date, signature", 2.0});
+    draw_signature(page, x, x + third, top, who, "name, date, signature");
     x += third;
   }
   page.sketch.text(Role::text, {{x + 2.0, top + 6.0}, report_title, 3.5, Anchor::left, true, third - 4.0});
@@ -121,7 +100,7 @@ Picture picture_of(const RigReport& report) {
 }
 
 /// In the room that is left, as large as it goes.
-void draw_report_picture(ReportPage& page, const RigReport& report, double room_mm) {
+void draw_report_picture(FramedPage& page, const RigReport& report, double room_mm) {
   const Picture picture = picture_of(report);
   const double width = page.right - page.left;
   const double scale = std::min(width / picture.width_mm, room_mm / picture.height_mm);
@@ -171,7 +150,7 @@ std::string rig_report_file(const RigReport& report) {
 }
 
 Picture rig_report_page(const RigReport& report, Paper paper) {
-  ReportPage page = framed_page(report, paper);
+  FramedPage page = framed_page(report_title + (" " + report.rig.name), paper);
   draw_report_head(page, report);
   draw_findings(page, report);
   const std::size_t most_notes = 6;
@@ -179,8 +158,8 @@ Picture rig_report_page(const RigReport& report, Paper paper) {
   const double below = 24.0 + 14.0 + 4.0 * static_cast<double>(shown);
   draw_report_picture(page, report, page.bottom - page.y - below);
   page.y += 4.0;
-  page.sentence(recordings_sentence(report), page.left, Role::quiet);
-  for (std::size_t i = 0; i < shown; ++i) page.words("· " + report.notes[i], page.left, 2.0);
+  draw_sentence(page, recordings_sentence(report), page.left);
+  for (std::size_t i = 0; i < shown; ++i) draw_words(page, "· " + report.notes[i], page.left, 2.0);
   draw_report_foot(page, report);
   return std::move(page.sketch.picture());
 }

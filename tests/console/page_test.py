@@ -282,7 +282,7 @@ def numbers_are_those_of_the_command_line(log, recordings):
         return subprocess.run([PROGRAM, *arguments], check=True, capture_output=True, text=True).stdout
 
     def readings(text):
-        return [line.strip() for line in text.splitlines() if line.strip()[:3] in ("A  ", "B  ") and " at " in line]
+        return [line.strip() for line in text.splitlines() if line.strip().startswith(("sensor A: ", "sensor B: ")) and " at " in line]
 
     files = sorted((each for each in os.listdir(recordings) if each.endswith(".flac") and ".cut-" not in each),
                    key=lambda name: int(name.split("-")[3]))

@@ -48,5 +48,5 @@ TEST_CASE("two trial positions leave two answers, and both are shown") {
 TEST_CASE("too few spins without phase are refused, and it is said how many are needed") {
   const AmplitudeSummary answer = solve_amplitudes({circles[0], circles[1]}, 1);
   CHECK_FALSE(answer.usable);
-  CHECK(answer.explanation.find("make at least 4 spins") != std::string::npos);
+  CHECK(answer.refusal.remedy.find("make at least 4 spins") != std::string::npos);
 }

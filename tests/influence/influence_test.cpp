@@ -296,11 +296,11 @@ TEST_CASE("an as-found spin alone is refused, and the sentence asks for a trial"
   spins.resize(1);
   InfluenceSummary answer = solve_influence(spins, a_and_b, a_and_b);
   CHECK(answer.status == InfluenceStatus::too_few_spins);
-  CHECK(answer.explanation == "no spin changes the weight at plane A; make a spin with a trial weight there");
+  CHECK(answer.refusal.what == "no spin changes the weight at plane A");
+  CHECK(answer.refusal.remedy == "make a spin with a trial weight there");
   spins = raos_spins();
   spins.resize(2);
-  CHECK(solve_influence(spins, a_and_b, a_and_b).explanation ==
-        "no spin changes the weight at plane B; make a spin with a trial weight there");
+  CHECK(solve_influence(spins, a_and_b, a_and_b).refusal.what == "no spin changes the weight at plane B");
 }
 
 TEST_CASE("two equal trials are refused") {
@@ -318,7 +318,7 @@ TEST_CASE("a trial weight that changes nothing is refused, whether or not the no
     for (auto& each : spins) each.covariances.assign(2, u * u * Eigen::Matrix2d::Identity());
     InfluenceSummary answer = solve_influence(spins, a_and_b, a_and_b);
     CHECK(answer.status == InfluenceStatus::trial_no_effect);
-    CHECK(answer.explanation.find("plane A") != std::string::npos);
+    CHECK(answer.refusal.what.find("plane A") != std::string::npos);
   }
 }
 

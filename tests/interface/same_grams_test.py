@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """same_grams_test.py PROGRAM LIBRARY SOURCE-TREE: the same three spins through `solve`, `job`, the page and the C interface ask for the
 same grams at the same places, on top of the trial weight and without it, and no more than a plane may carry, to which `place` keeps too;
-and `shaft`, `job` and the page ask for the same trial weight, of any mass or of a stock."""
+`shaft`, `job` and the page ask for the same trial weight, of any mass or of a stock; and `job show` and the page tell each entry in the
+same words."""
 import json
 import os
 import pathlib
@@ -63,6 +64,18 @@ def step_after_trials(files, at):
     return printed("job", "next", *at)
 
 
+def same_words(folder):
+    with Console(program, str(data), folder) as console:
+        now = json.loads(console.ask("GET", "/api/now")[2])
+        history = json.loads(console.ask("GET", "/api/job?job=" + now["job"].replace("/", "%2F"))[2])
+    told = subprocess.run([program, "job", "show", "--log", f"{folder}/log.db"], capture_output=True, text=True, check=True).stdout
+    lines = [line.strip() for line in told.splitlines()]
+    assert len(history["entries"]) == 5, history
+    for entry in history["entries"]:
+        assert any(line.endswith(entry["heading"]) for line in lines), (entry, told)
+        assert all(line in lines for line in entry["lines"]), (entry, told)
+
+
 def page_now(files, folder):
     with Console(program, str(files), folder) as console:
         return json.loads(console.ask("GET", "/api/now")[2])
@@ -119,6 +132,7 @@ with tempfile.TemporaryDirectory() as folder:
     at = begun_job(data, f"{folder}/log.db")
     same_trial(data, folder, at)
     same_corrections(data, folder, at)
+    same_words(folder)
 
 AT_MOST_G = 30.0  # 35.7 g are missing at A, and of B's 15 g are on
 with tempfile.TemporaryDirectory() as folder:

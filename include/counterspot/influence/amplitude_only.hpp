@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "counterspot/influence/influence.hpp"
+#include "counterspot/units/refusal.hpp"
 
 namespace counterspot {
 
@@ -29,7 +30,7 @@ struct AmplitudeCandidate {
 
 struct AmplitudeSummary {
   bool usable = false;
-  std::string explanation;                     ///< what is wrong and what to do; empty if usable
+  Refusal refusal;                             ///< what is wrong with the set of spins; empty if usable
   std::vector<AmplitudeCandidate> candidates;  ///< the likeliest first; more than one: the spins do not decide
   int degrees_of_freedom = 0;
 

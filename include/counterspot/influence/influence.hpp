@@ -12,6 +12,7 @@
 #include "counterspot/tracking/sensor_level.hpp"
 #include "counterspot/tracking/speed_slope.hpp"
 #include "counterspot/units/angle.hpp"
+#include "counterspot/units/refusal.hpp"
 #include "counterspot/units/warning.hpp"
 
 namespace counterspot {
@@ -129,7 +130,7 @@ struct SpeedShare {
 /// effect of the setting uncertainty, |α| being found by iteration. Failure of the numbers is a status.
 struct InfluenceSummary {
   InfluenceStatus status = InfluenceStatus::too_few_spins;
-  std::string explanation;  ///< plain words: what is wrong with the set of spins and what to do; empty if solved
+  Refusal refusal;                                ///< what is wrong with the set of spins; empty if solved
   std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major: [s·P + p]
   std::vector<PlaneUnbalance> planes;             ///< P; of the shaft alone if it was turned against its adapters
   std::vector<SpeedShare> speeds;                 ///< one a group of spins; `coefficients` are the last one's

@@ -1,0 +1,115 @@
+#pragma once
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <deque>
+#include <functional>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "log/database.hpp"
+#include "log/fields_json.hpp"
+#include "log/query.hpp"
+
+namespace counterspot {
+
+/// The fields of a thing as columns of a table: written with `insert_row`, read again and again with `bind` and
+/// `settle`. Lists of things have no column.
+class Columns {
+ public:
+  using Cell = std::variant<int, long long, double, std::string, std::optional<double>>;
+
+  /// A column that is no field: the entry's number, the place in a list.
+  template <typename T>
+  T& key(const char* name, T value) {
+    return cell(name, std::move(value));
+  }
+
+  template <Plain T>
+  void operator()(const char* key, T& value, const char* column = nullptr) {
+    using As =
+        std::conditional_t<std::same_as<T, bool>, int, std::conditional_t<std::same_as<T, std::int64_t>, long long, T>>;
+    auto& kept = cell(column != nullptr ? column : key, static_cast<As>(value));
+    settle_.emplace_back([&] { value = static_cast<T>(kept); });
+  }
+  void operator()(const char* key, std::optional<double>& value) {
+    auto& kept = cell(key, value);
+    settle_.emplace_back([&] { value = kept; });
+  }
+  template <typename Enum>
+  requires std::is_enum_v<Enum>
+  void operator()(const char* key, Enum& value) {
+    auto& text = cell(key, std::string(names_of(value).name(value)));
+    settle_.emplace_back([&] { value = named<Enum>(text); });
+  }
+  void operator()(const char* key, HeldPlace& value) {
+    auto& text = cell(key, value.text());
+    settle_.emplace_back([&] { value = place_of(text); });
+  }
+  void operator()(const char* key, std::vector<std::string>& value) {
+    auto& text = cell(key, kept_json(value).dump());
+    settle_.emplace_back([&] { value = kept_in<std::vector<std::string>>(LogJson::parse(text)); });
+  }
+  void operator()(const char* /*key*/, Phasor& value, const char* real, const char* imaginary) {
+    auto& re = cell(real, value.real());
+    auto& im = cell(imaginary, value.imag());
+    settle_.emplace_back([&] { value = {re, im}; });
+  }
+  void operator()(const char* /*key*/, Eigen::Matrix2d& value, const char* first, const char* mixed,
+                  const char* second) {
+    auto& c1 = cell(first, value(0, 0));
+    auto& c2 = cell(mixed, value(0, 1));
+    auto& c3 = cell(second, value(1, 1));
+    settle_.emplace_back([&] { value << c1, c2, c2, c3; });
+  }
+  template <typename Thing>
+  void operator()(const char* /*key*/, std::vector<Thing>& /*a table of its own*/) {}
+  template <typename Thing>
+  void operator()(const char* /*key*/, std::optional<Thing>& /*a table of its own*/) {}
+
+  void if_known(const char* key, std::optional<double>& value) { (*this)(key, value); }
+  void if_known(const char* /*key*/, double& value, const char* column) {
+    auto& kept = cell(column, value != 0.0 ? std::optional(value) : std::nullopt);
+    settle_.emplace_back([&] { value = kept.value_or(0.0); });
+  }
+  template <typename Thing>
+  void if_known(const char* /*key*/, std::vector<Thing>& /*a table of its own*/) {}
+
+  void time(const char* /*key*/, std::int64_t& unix_s, const char* column) { (*this)(column, unix_s); }
+
+  std::string names() const { return fmt::format("{}", fmt::join(names_, ", ")); }
+
+  void insert_into(const char* table, soci::session& sql) {
+    soci::statement statement(sql);
+    for (std::size_t i = 0; i < cells_.size(); ++i)
+      std::visit([&](auto& value) { statement.exchange(soci::use(value, names_[i])); }, cells_[i]);
+    statement.alloc();
+    statement.prepare(fmt::format("INSERT INTO {} ({}) VALUES (:{})", table, names(), fmt::join(names_, ", :")));
+    statement.define_and_bind();
+    statement.execute(true);
+  }
+  /// For each row to be read into the cells.
+  void bind(soci::statement& statement) {
+    for (Cell& each : cells_) std::visit([&](auto& value) { statement.exchange(soci::into(value)); }, each);
+  }
+  /// From the cells to the thing's members. @throws UnknownName, nlohmann::json::exception.
+  void settle() const {
+    for (const auto& each : settle_) each();
+  }
+
+ private:
+  template <typename T>
+  T& cell(const char* name, T value) {
+    names_.emplace_back(name);
+    return std::get<T>(cells_.emplace_back(std::move(value)));
+  }
+
+  std::vector<std::string> names_;
+  std::deque<Cell> cells_;  // their places in memory stay
+  std::vector<std::function<void()>> settle_;
+};
+
+}  // namespace counterspot

@@ -1,0 +1,153 @@
+#include "report/job_text.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "counterspot/log/log.hpp"
+#include "report/text.hpp"
+
+namespace counterspot {
+
+namespace {
+
+using Lines = std::vector<std::string>;
+
+std::string text_of(const Held& held, UnitSystem units) {
+  return fmt::format("{}: {} of {}, {}", held.place.text(),
+                     unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
+                     limit_text(held.limit_kg_m, units), verdict_name(held.verdict));
+}
+
+void add(Lines& lines, const std::optional<Finding>& finding, UnitSystem units) {
+  if (!finding) return;
+  for (const Held& held : finding->held) lines.push_back(text_of(held, units));
+}
+
+Lines lines_of_entry(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
+  Lines lines;
+  if (spun.speed_rad_s) lines.push_back(fmt::format("{:.1f} rpm", rpm(*spun.speed_rad_s)));
+  for (const SensorReading& reading : spun.readings)
+    lines.push_back(fmt::format("sensor {}: {}", reading.sensor, text_of(reading)));
+  if (!spun.recording.empty()) lines.push_back(fmt::format("{}  {:.12}", spun.recording, spun.sha256));
+  for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
+  add(lines, spun.finding, units);
+  return lines;
+}
+
+Lines lines_of_entry(const Fitted& fitted, const Shaft& shaft, UnitSystem units) {
+  if (fitted.pieces.empty()) return {"nothing that was not there as found"};
+  Lines lines;
+  for (const FittedWeight& piece : fitted.pieces) lines.push_back(text_of(piece, shaft, units));
+  return lines;
+}
+
+Lines lines_of_entry(const TakenBack& back, const Shaft& /*shaft*/, UnitSystem /*units*/) {
+  return {fmt::format("entry {}: {}", back.number, back.reason)};
+}
+
+Lines lines_of_entry(const Closed& closed, const Shaft& /*shaft*/, UnitSystem units) {
+  Lines lines;
+  if (!closed.reason.empty()) lines.push_back(closed.reason);
+  add(lines, closed.finding, units);
+  return lines;
+}
+
+}  // namespace
+
+std::string title_of(StepKind kind) {
+  switch (kind) {
+    case StepKind::spin_as_found: return "Spin the shaft as found";
+    case StepKind::spin: return "Spin it with what is fitted";
+    case StepKind::spin_again: return "Spin again, longer";
+    case StepKind::fit_trial: return "Fit a trial weight";
+    case StepKind::fit_correction: return "Fit what is shown";
+    case StepKind::say_fitted: return "What is on the shaft?";
+    case StepKind::close: return "Within limit";
+    case StepKind::close_not_within: return "Not within limit";
+    case StepKind::mend: return "Check the spins";
+    case StepKind::nothing: return "This job is closed";
+  }
+  return "";
+}
+
+std::string instruction_text(const KnownJob& known) {
+  const NextStep step = known.next();
+  const auto finding = finding_of(known.analysis);
+  std::string text = fmt::format("JOB {}\n\n", known.job.name);
+  if (finding) text += held_back_text(finding->held_back);
+  text += fmt::format("  {}\n{}\n", step.words, below(step.details, "\n  "));
+  if (step.take_back) text += fmt::format("\n  'job back {} --reason …' takes it back\n", *step.take_back);
+  if (finding) text += "\n  now " + fmt::format("{}\n", fmt::join(lines_of(*finding), "\n      "));
+  return text + (step.cautions ? "\n" + cautions() : "");
+}
+
+std::string expected_text(double over_limit) {
+  return fmt::format("expected to leave about {:.0f} % of the limit", 100.0 * over_limit);
+}
+
+std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units) {
+  return fmt::format("plane {}: {} at {:.1f} deg, radius {}",
+                     shaft.planes.at(static_cast<std::size_t>(piece.plane)).name, mass_text(piece.mass_kg, units),
+                     degrees(wrap_positive(piece.angle_rad)), tape_text(piece.radius_m, units));
+}
+
+std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
+  if (units == UnitSystem::metric) return measured(in_g_mm(value_kg_m), in_g_mm(expanded_kg_m)) + " g·mm";
+  return measured(in_oz_in(value_kg_m), in_oz_in(expanded_kg_m)) + " oz·in";
+}
+
+std::string limit_text(double limit_kg_m, UnitSystem units) {
+  return units == UnitSystem::metric ? fmt::format("{:.0f} g·mm", in_g_mm(limit_kg_m))
+                                     : fmt::format("{:.3g} oz·in", in_oz_in(limit_kg_m));
+}
+
+Lines lines_of(const Finding& finding, UnitSystem units) {
+  Lines lines{std::string(verdict_name(finding.verdict))};
+  if (finding.used_prior) lines.front() += ", with what earlier shafts taught";
+  add(lines, finding, units);
+  for (const SaidReason& reason : finding.held_back) lines.push_back("in doubt: " + reason.message);
+  return lines;
+}
+
+std::string heading_of(const What& what) {
+  if (const auto* spun = std::get_if<Spun>(&what)) return "spin: " + spun->label;
+  if (std::holds_alternative<Fitted>(what)) return "on the shaft from here on";
+  if (std::holds_alternative<TakenBack>(what)) return "taken back";
+  const auto& final_spin = std::get<Closed>(what).final_spin;
+  return final_spin ? fmt::format("closed on the spin of entry {}", *final_spin) : "closed without a final spin";
+}
+
+Lines lines_of(const What& what, const Shaft& shaft, UnitSystem units) {
+  return std::visit([&](const auto& entry) { return lines_of_entry(entry, shaft, units); }, what);
+}
+
+std::string text_of(const Job& job) {
+  const JobState state = state_of(job.events);
+  std::string text = fmt::format("JOB {}   {}   opened {}   {}\n", job.name, job.rig().name,
+                                 utc_text(job.opened_unix_s), state.open ? "open" : "closed");
+  for (const Event& event : job.events) {
+    text += fmt::format("{:>4}  {}  {}{}{}\n", event.number, utc_text(event.at_unix_s),
+                        state.taken_back.contains(event.number) ? "(taken back) " : "", heading_of(event.what),
+                        below(lines_of(event.what, job.shaft()), "\n        "));
+  }
+  return text;
+}
+
+std::string below(const Lines& lines, const std::string& margin) {
+  std::string text;
+  for (const std::string& line : lines) text += margin + line;
+  return text;
+}
+
+std::string held_back_text(const std::vector<SaidReason>& held_back) {
+  std::string text;
+  for (const SaidReason& reason : held_back) {
+    const std::string of_spins = reason.spins.empty() ? ""
+                                                      : fmt::format("spin{} '{}': ", reason.spins.size() > 1 ? "s" : "",
+                                                                    fmt::join(reason.spins, "', '"));
+    text += fmt::format("IN DOUBT  {}{}\n    MEND  {}\n", of_spins, reason.message, reason.remedy);
+  }
+  return text.empty() ? text : text + "\n";
+}
+
+}  // namespace counterspot

@@ -1,0 +1,45 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "counterspot/guide/guide.hpp"
+#include "counterspot/placement/shop_words.hpp"
+
+namespace counterspot {
+
+/// What a job asks for, stands at and went through, in words: the one writer for commands and page.
+
+/// The instruction in as few words as can be read from the rig.
+std::string title_of(StepKind kind);
+
+/// The whole instruction, with its reasons and cautions.
+std::string instruction_text(const KnownJob& known);
+
+/// "expected to leave about 12 % of the limit".
+std::string expected_text(double over_limit);
+
+/// "plane A: 15.0 g at 138.4 deg, radius 39 mm".
+std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric);
+
+/// "38.4 ± 1.4 g·mm", "348 g·mm".
+std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units);
+std::string limit_text(double limit_kg_m, UnitSystem units);
+
+/// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348 g·mm, within"), a line a reason to doubt it.
+std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric);
+
+/// What happened in one entry of a job, or to the rig in one of a work on it.
+std::string heading_of(const What& what);
+std::vector<std::string> lines_of(const What& what, const Shaft& shaft, UnitSystem units = UnitSystem::metric);
+
+/// A job as a person reads it: what happened, in order, and what was taken back.
+std::string text_of(const Job& job);
+
+/// The lines below one another, each behind `margin`.
+std::string below(const std::vector<std::string>& lines, const std::string& margin);
+
+/// What holds a verdict back, each with its remedy, to be said before anything else; empty if nothing does.
+std::string held_back_text(const std::vector<SaidReason>& held_back);
+
+}  // namespace counterspot
