@@ -327,29 +327,6 @@ void Log::for_each_job(const LogFilter& filter, const std::function<void(const J
   });
 }
 
-std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int limit) const {
-  std::vector<Job> jobs;
-  guarded(database_->place, [&] {
-    database_->reading([&] {
-      std::vector<RowId> rows;
-      RowId row = 0;
-      each_row(
-          database_->sql,
-          fmt::format("SELECT j.id{} WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY "
-                      "j.opened_unix_s DESC, j.id DESC LIMIT {}",
-                      of_jobs, limit),
-          [&](soci::statement& statement) {
-            statement.exchange(into(row));
-            statement.exchange(use(rig));
-            statement.exchange(use(planes));
-          },
-          [&] { rows.push_back(row); });
-      jobs = load_jobs(*database_, rows);
-    });
-  });
-  return jobs;
-}
-
 int Log::take(const Job& job) {
   int added = 0;
   guarded(database_->place, [&] {
