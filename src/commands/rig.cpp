@@ -7,6 +7,7 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/rig_model.hpp"
 #include "commands/rig_text.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/files/files.hpp"
@@ -248,6 +249,7 @@ void add_rig(CLI::App& program, int& exit_code) {
   add_beginning(*rig, asked, exit_code);
   add_going_on(*rig, asked, exit_code);
   add_reading(*rig, asked, exit_code);
+  add_rig_model(*rig, exit_code);
 }
 
 }  // namespace counterspot::commands

@@ -106,6 +106,8 @@ const Words& german() {
       .unsure = "unsicher",
       .centre = "Mitte",
       .control_limits = "Eingriffsgrenzen",
+      .pedestal = "Lagerbock {}",
+      .pedestals_stiffness = "dynamische Steifigkeit gegen sonst",
       .spectrum = "Ordnungen",
       .frequency = "Frequenz",
       .map_scale = "mehr Farbe, mehr Bewegung: voll bei {}",

@@ -46,6 +46,8 @@ const Words& english() {
       .unsure = "unsure",
       .centre = "centre",
       .control_limits = "control limits",
+      .pedestal = "pedestal {}",
+      .pedestals_stiffness = "dynamic stiffness over the usual one",
       .spectrum = "orders",
       .frequency = "frequency",
       .map_scale = "more ink, more movement: full at {}",

@@ -3,7 +3,9 @@
 #include <algorithm>
 
 #include "counterspot/files/files.hpp"
+#include "counterspot/units/coverage.hpp"
 #include "files/toml_section.hpp"
+#include "units/typed.hpp"
 
 namespace counterspot {
 
@@ -126,6 +128,42 @@ RigClaims read_claims(TomlSection section) {
   return claims;
 }
 
+/// @param usual_part one standard deviation where no ± is typed (common practice, no source).
+std::optional<KnownSize> read_known_size(TomlSection& section, std::string_view key, Dimension dimension,
+                                         double usual_part, const std::string& example) {
+  const auto text = section.text(key);
+  if (!text) return std::nullopt;
+  const TypedSize typed = section.located(key, [&] { return parse_size_with_plus_minus(*text, dimension); });
+  const std::string remedy = fmt::format("write it like {} = {}", key, example);
+  if (!(typed.value > 0.0)) throw section.bad_value(key, "must be more than 0", remedy);
+  if (!typed.plus_minus) return KnownSize{typed.value, usual_part * typed.value};
+  if (!(*typed.plus_minus > 0.0 && *typed.plus_minus < typed.value))
+    throw section.bad_value(key, "its ± must be more than 0 and less than the value", remedy);
+  return KnownSize{typed.value, *typed.plus_minus / coverage_factor};
+}
+
+void read_pedestal(TomlSection& section, KnownPedestal& known) {
+  if (auto mass = read_known_size(section, "moving_mass", Dimension::mass, 0.1, "\"4.5 kg ± 0.5 kg\""))
+    known.moving_mass_kg = mass;
+  if (auto rate = read_known_size(section, "natural_frequency", Dimension::frequency, 0.05, "\"15 Hz ± 1 Hz\""))
+    known.natural_frequency_Hz = rate;
+}
+
+/// `[pedestal]` holds for both; `[pedestal.A]` and `[pedestal.B]` for one.
+std::array<KnownPedestal, 2> read_pedestals(TomlSection both) {
+  std::array<KnownPedestal, 2> pedestals;
+  for (KnownPedestal& pedestal : pedestals) read_pedestal(both, pedestal);
+  const std::pair<const char*, KnownPedestal*> ends[] = {{"A", pedestals.data()}, {"B", pedestals.data() + 1}};
+  for (const auto& [name, pedestal] : ends) {
+    auto one = both.section(name);
+    if (!one) continue;
+    read_pedestal(*one, *pedestal);
+    one->finish();
+  }
+  both.finish();
+  return pedestals;
+}
+
 std::vector<Sensor> read_sensors(TomlSection& file) {
   std::vector<Sensor> sensors;
   for (TomlSection& section : file.sections("sensor")) {
@@ -154,6 +192,7 @@ Rig rig_of(const toml::table& table, const fs::path& path) {
   rig.sensors = read_sensors(file);
   if (auto setting = file.section("setting")) rig.setting = read_setting(*setting);
   if (auto claims = file.section("qualification")) rig.claims = read_claims(*claims);
+  if (auto pedestals = file.section("pedestal")) rig.pedestals = read_pedestals(*pedestals);
   file.finish();
   return rig;
 }

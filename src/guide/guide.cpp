@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/guide/rig_teaching.hpp"
 #include "counterspot/placement/placement.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/recording/recording.hpp"
@@ -19,7 +20,7 @@ namespace counterspot {
 
 namespace {
 
-constexpr int jobs_to_look_at = 600;
+constexpr int jobs_to_look_at = 60;
 
 Error bad_piece(const std::string& text) {
   return {Trouble::request, "bad_piece", fmt::format("'{}' is not a piece", text),
@@ -84,7 +85,7 @@ KnownJob known_job(const Log& log, Job job) {
   const auto planes = static_cast<int>(known.job.shaft().planes.size());
   const Rig rig = known.job.rig();
   const std::vector<Job> past = log.jobs_to_learn_from(rig.name, planes, jobs_to_look_at);
-  known.prior = prior_from(past, known.job);
+  known.prior = prior_from(JobsInLog(log), known.job);
   RigKnowledge of_rig = knowledge_of_rig(log, rig.name);
   learn_from(past, rig, known.job.uid, of_rig);
   known.analysis = analyse(known.job, known.prior, of_rig);

@@ -6,8 +6,10 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "counterspot/job/repeats.hpp"
+#include "counterspot/job/rig_teaching.hpp"
 #include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/regression.hpp"
@@ -297,42 +299,49 @@ double unlikeness(const Shaft& one, const Shaft& other) {
 
 namespace {
 
-/// The newest jobs that taught something of the rig, oldest first.
-std::vector<RigLesson> lessons_of_rig(const std::vector<Job>& past, const Job& job, const Rig& rig,
-                                      const std::vector<Motion>& motions, const RigModel* known,
-                                      const LearningOptions& options) {
-  std::vector<RigLesson> lessons;
-  int jobs = 0;
-  for (const Job& each : past) {
-    if (jobs == options.jobs_at_most) break;
-    if (each.uid == job.uid) continue;
-    auto more = lessons_of(each, rig, motions, known);
-    jobs += more.empty() ? 0 : 1;
-    std::move(more.begin(), more.end(), std::back_inserter(lessons));
+/// A list of jobs on one rig, the newest first.
+class ListedJobs : public EarlierJobs {
+ public:
+  ListedJobs(const std::vector<Job>& newest_first, Teacher teacher) : jobs_(newest_first), teacher_(teacher) {}
+
+  std::vector<Job> of_shafts_like(const Job& job, double unlike_at_most) const override {
+    return chosen([&](const Job& each) {
+      return each.uid != job.uid && unlikeness(each.shaft(), job.shaft()) <= unlike_at_most;
+    });
   }
-  std::reverse(lessons.begin(), lessons.end());
-  return lessons;
+  std::optional<RigModel> rig_model(const Job& job, const std::vector<Motion>& motions) const override {
+    RigLearningOptions options;
+    options.statistics = teacher_ == Teacher::rig;
+    return taught_by({chosen([&](const Job& each) { return each.uid != job.uid; }), {}}, job.rig(), motions, options);
+  }
+
+ private:
+  template <typename Wanted>
+  std::vector<Job> chosen(Wanted wanted) const {
+    std::vector<Job> jobs;
+    std::copy_if(jobs_.begin(), jobs_.end(), std::back_inserter(jobs), wanted);
+    return jobs;
+  }
+
+  const std::vector<Job>& jobs_;
+  Teacher teacher_;
+};
+
+int jobs_in(const RigModel& model) {
+  std::set<std::string> uids;
+  for (const RigLesson& lesson : model.lessons) uids.insert(lesson.job);
+  return static_cast<int>(uids.size());
 }
 
-std::optional<FamilyPrior> from_rig(const std::vector<Job>& past, const Job& job, const Rig& rig, const Shaft& shaft,
-                                    double speed_rad_s, const std::vector<Motion>& motions,
-                                    const LearningOptions& options) {
-  const auto body = has_rig_model(rig) && motions.size() == 2 ? body_of(shaft) : std::nullopt;
+std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const Job& job, double speed_rad_s,
+                                    const std::vector<Motion>& motions, const LearningOptions& options) {
+  const auto body = has_rig_model(job.rig()) && motions.size() == 2 ? body_of(job.shaft()) : std::nullopt;
   if (!body) return std::nullopt;
-  RigLearningOptions of_rig;
-  of_rig.statistics = options.teacher == Teacher::rig;
-  of_rig.faults = false;
-  const auto first = learn_rig(lessons_of_rig(past, job, rig, motions, nullptr, options), of_rig);
-  if (!first) return std::nullopt;
-  // Once more, now that it is known how much a badly set weight changes the readings.
-  of_rig.faults = true;
-  of_rig.kind = first->kind;
-  of_rig.start = first->theta.head(RigParameters::count);
-  const auto model = learn_rig(lessons_of_rig(past, job, rig, motions, &*first, options), of_rig);
+  const auto model = earlier.rig_model(job, motions);
   if (!model) return std::nullopt;
   FamilyPrior prior;
-  prior.coefficients = predict(*model, *body, speed_rad_s, {motions[0], motions[1]}, of_rig);
-  prior.shafts = static_cast<int>(model->lessons.size());
+  prior.coefficients = predict(*model, *body, speed_rad_s, {motions[0], motions[1]});
+  prior.shafts = jobs_in(*model);
   prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(prior.shafts);
   prior.scatter = std::sqrt(prior.coefficients.covariance.trace() / prior.coefficients.mean.squaredNorm());
   prior.of_rig = true;
@@ -342,19 +351,18 @@ std::optional<FamilyPrior> from_rig(const std::vector<Job>& past, const Job& job
 
 }  // namespace
 
-std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job, const LearningOptions& options) {
+std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Job& job, const LearningOptions& options) {
   const JobState state = state_of(job.events);
   const auto speed = speed_of(state);
   const std::vector<Motion> motions = motions_of(state);
   if (!speed) return std::nullopt;
-  const Rig rig = job.rig();
-  const Shaft shaft = job.shaft();
+  const Rig& rig = job.rig();
+  const Shaft& shaft = job.shaft();
   const auto planes = static_cast<Index>(shaft.planes.size());
   auto lessons_of_shafts = [&](double unlike_at_most) {
     std::vector<Lesson> lessons;
-    for (const Job& each : past) {
+    for (const Job& each : earlier.of_shafts_like(job, unlike_at_most)) {
       if (static_cast<int>(lessons.size()) == options.jobs_at_most) break;
-      if (each.uid == job.uid || unlikeness(each.shaft(), shaft) > unlike_at_most) continue;
       if (auto lesson = lesson_of(each, rig, motions, *speed)) lessons.push_back(std::move(*lesson));
     }
     return lessons;
@@ -362,11 +370,15 @@ std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& j
   auto prior = within_family(lessons_of_shafts(1.0), planes, options);
   const bool family = prior && prior->shafts >= options.family_from;
   if (!family && options.teacher != Teacher::family) {
-    if (auto from_model = from_rig(past, job, rig, shaft, *speed, motions, options)) return from_model;
+    if (auto from_model = from_rig(earlier, job, *speed, motions, options)) return from_model;
   }
   if (!prior) prior = between_families(lessons_of_shafts(too_unlike), shaft, planes, options);
   if (prior) prior->motions = motions;
   return prior;
+}
+
+std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job, const LearningOptions& options) {
+  return prior_from(ListedJobs(past, options.teacher), job, options);
 }
 
 void learn_from(const std::vector<Job>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/job/rig_teaching.hpp"
 #include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/regression.hpp"
@@ -50,6 +51,11 @@ Eigen::VectorXcd weights_on(const SpinReading& spin, Index planes) {
   return weights;
 }
 
+bool same_sensors(const Rig& one, const Rig& other) {
+  return has_rig_model(one) && has_rig_model(other) && one.sensors[0].name == other.sensors[0].name &&
+         one.sensors[1].name == other.sensors[1].name;
+}
+
 /// The information as rows of unit noise: I = VDVᵀ, rows = D^½Vᵀ, values = D^−½Vᵀh, where there is any.
 void condense(const CoefficientInformation& information, const VectorXd& guess, RigLesson& lesson) {
   const Index each = guess.size() / 2;
@@ -93,10 +99,6 @@ VectorXd shortest_coefficients(const std::vector<SpinReading>& spins, Index plan
   return stacked;
 }
 
-bool has_rig_model(const Rig& rig) {
-  return rig.sensors.size() == 2 && !(rig.sensors[0].name == "B" && rig.sensors[1].name == "A");
-}
-
 std::optional<ShaftDynamics> body_of(const Shaft& shaft) {
   try {
     return dynamics_of(shaft);
@@ -109,10 +111,8 @@ std::vector<RigLesson> lessons_of(const Job& job, const Rig& rig, const std::vec
                                   const RigModel* known) {
   std::vector<RigLesson> lessons;
   const JobState state = state_of(job.events);
-  const Rig of_job = job.rig();
-  if (!has_rig_model(of_job) || motions_of(state) != motions || state.spins.size() < 2) return lessons;
-  for (std::size_t s = 0; s < 2; ++s)
-    if (of_job.sensors[s].name != rig.sensors[s].name) return lessons;
+  const Rig& of_job = job.rig();
+  if (!same_sensors(of_job, rig) || motions_of(state) != motions || state.spins.size() < 2) return lessons;
   const Shaft shaft = job.shaft();
   const auto planes = static_cast<Index>(shaft.planes.size());
   std::optional<ShaftDynamics> body;
@@ -129,6 +129,30 @@ std::vector<RigLesson> lessons_of(const Job& job, const Rig& rig, const std::vec
     if (lesson.values.size() > 0) lessons.push_back(std::move(lesson));
   }
   return lessons;
+}
+
+std::optional<RigLesson> lesson_of(const RigWork& work, const Rig& rig, const std::vector<Motion>& motions) {
+  const auto yardstick = yardstick_of(work);
+  if (!yardstick || yardstick->motions != motions || motions.size() != 2 || !same_sensors(work.rig(), rig))
+    return std::nullopt;
+  auto body = body_of(work.shaft());
+  if (!body || body->plane_fractions.size() != 2) return std::nullopt;
+  const SettingUncertainty& setting = work.rig().setting;
+  const double set_wrong = std::hypot(setting.mass_fraction, setting.angle_rad);
+  RigLesson lesson{
+      work.uid, yardstick->at_unix_s, std::move(*body), yardstick->speed_rad_s, {motions[0], motions[1]}, {}, {}};
+  VectorXd alpha(8);
+  VectorXd weights(8);
+  for (Index s = 0; s < 2; ++s) {
+    weights.segment<4>(4 * s).setConstant(std::sqrt(2.0) / (set_wrong * yardstick->coefficients.row(s).norm()));
+    for (Index p = 0; p < 2; ++p) {
+      const Phasor value = yardstick->coefficients(s, p);
+      alpha.segment<2>(4 * s + 2 * p) << value.real(), value.imag();
+    }
+  }
+  lesson.rows = weights.asDiagonal();
+  lesson.values = weights.cwiseProduct(alpha);
+  return lesson;
 }
 
 }  // namespace counterspot

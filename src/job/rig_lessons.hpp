@@ -3,12 +3,10 @@
 #include <vector>
 
 #include "counterspot/job/job.hpp"
+#include "counterspot/job/rig_work.hpp"
 #include "counterspot/rig_model/rig_model.hpp"
 
 namespace counterspot {
-
-/// One sensor at each of two supports, A before B: the rigs that the model describes.
-bool has_rig_model(const Rig& rig);
 
 /// As dynamics_of; also empty where the file describes a beam that cannot be.
 std::optional<ShaftDynamics> body_of(const Shaft& shaft);
@@ -22,5 +20,9 @@ Eigen::VectorXd shortest_coefficients(const std::vector<SpinReading>& spins, Eig
 /// @param known θ of before, for the size of the setting errors where the job's own spins do not give it.
 std::vector<RigLesson> lessons_of(const Job& job, const Rig& rig, const std::vector<Motion>& motions,
                                   const RigModel* known = nullptr);
+
+/// What a qualification that passed taught: the coefficients of its reference shaft, each known to what a test mass may
+/// be set wrong by. Empty of any other work, and of one with other sensors or kinds of motion.
+std::optional<RigLesson> lesson_of(const RigWork& work, const Rig& rig, const std::vector<Motion>& motions);
 
 }  // namespace counterspot

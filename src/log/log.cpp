@@ -317,25 +317,6 @@ void Log::for_each_job(const LogFilter& filter, const std::function<void(const J
   });
 }
 
-std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int limit) const {
-  return read_in(*database_, [&] {
-    std::vector<RowId> rows;
-    RowId row = 0;
-    each_row(
-        database_->sql,
-        fmt::format("SELECT j.id{} WHERE r.name = :rig AND s.planes = :planes AND j.spins > 1 ORDER BY "
-                    "j.opened_unix_s DESC, j.id DESC LIMIT {}",
-                    of_jobs, limit),
-        [&](soci::statement& statement) {
-          statement.exchange(into(row));
-          statement.exchange(use(rig));
-          statement.exchange(use(planes));
-        },
-        [&] { rows.push_back(row); });
-    return load_jobs(*database_, rows);
-  });
-}
-
 int Log::take(const Job& job) {
   return written_in(*database_, [&] {
     std::string name;

@@ -85,12 +85,19 @@ constexpr const char* version_4[] = {
     "u_fraction DOUBLE PRECISION NOT NULL, PRIMARY KEY (job, number, n, band), "
     "FOREIGN KEY (job, number, n) REFERENCES readings (job, number, n)) {by_key}"};
 
+/// Version 5: what the jobs on a rig taught of it, so that it need not be learnt anew at each question. `learnt_from`
+/// says what from; `kept` counts, the last kept highest. No evidence, and neither exported nor backed up.
+constexpr const char* version_5[] = {
+    "CREATE TABLE learnt (rig TEXT NOT NULL, learnt_from TEXT NOT NULL, kept BIGINT NOT NULL, state TEXT NOT NULL, "
+    "PRIMARY KEY (rig, learnt_from))"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
 constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
-                              Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)}};
+                              Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)},
+                              Step{version_5, std::size(version_5)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

@@ -2,6 +2,8 @@
 
 #include <Eigen/Cholesky>
 #include <Eigen/QR>
+#include <Eigen/SparseCore>
+#include <array>
 #include <cmath>
 
 #include "rig_model/rig_prior.hpp"
@@ -17,7 +19,8 @@ using Eigen::VectorXd;
 
 constexpr int covariances_at_most = 12;  // they follow θ; each moves it a tenth to a thirtieth as far as the one before
 constexpr int rounds_at_most = 40;
-constexpr double settled = 1e-8;  // of a step's length squared, in standard deviations
+constexpr double hardly_likelier = 1e-6;  // in the logarithm, by other scatters
+constexpr double settled = 1e-8;          // of a step's length squared, in standard deviations
 
 VectorXd misfit_of(const RigModel& model, const VectorXd& theta) {
   Index size = 0;
@@ -50,21 +53,23 @@ double ln_determinant(const Eigen::LLT<MatrixXd>& factor) {
   return 2.0 * factor.matrixLLT().diagonal().array().log().sum();
 }
 
+MatrixXd inverse_of(const MatrixXd& covariance) {
+  return Eigen::LLT<MatrixXd>(covariance).solve(MatrixXd::Identity(covariance.rows(), covariance.cols()));
+}
+
 /// −2 ln posterior of θ at one covariance of the misfit, and its way down.
 class Posterior {
  public:
   Posterior(const RigPrior& prior, const MatrixXd& covariance)
-      : mean_(prior.mean), precision_(prior.sd.array().square().inverse()), noise_(covariance) {}
+      : mean_(prior.mean), precision_(inverse_of(prior.covariance)), noise_(covariance) {}
 
   bool usable() const { return noise_.info() == Eigen::Success; }
   double cost(const RigModel& model, const VectorXd& theta) const {
     const VectorXd misfit = noise_.matrixL().solve(misfit_of(model, theta));
-    return misfit.squaredNorm() + (theta - mean_).cwiseAbs2().dot(precision_);
+    return misfit.squaredNorm() + (theta - mean_).dot(precision_ * (theta - mean_));
   }
   MatrixXd curvature(const MatrixXd& by_theta) const {
-    MatrixXd curvature = by_theta.transpose() * noise_.solve(by_theta);
-    curvature.diagonal() += precision_;
-    return curvature;
+    return by_theta.transpose() * noise_.solve(by_theta) + precision_;
   }
   /// @return the squared length of the way θ went.
   double go_down(RigModel& model) const;
@@ -72,7 +77,7 @@ class Posterior {
 
  private:
   VectorXd mean_;
-  VectorXd precision_;
+  MatrixXd precision_;
   Eigen::LLT<MatrixXd> noise_;
 };
 
@@ -85,8 +90,7 @@ double Posterior::go_down(RigModel& model) const {
     const VectorXd misfit = misfit_of(model, model.theta);
     const MatrixXd by_theta = slope_of(model, misfit.size());
     now = curvature(by_theta);
-    const VectorXd downhill =
-        by_theta.transpose() * noise_.solve(misfit) - precision_.cwiseProduct(model.theta - mean_);
+    const VectorXd downhill = by_theta.transpose() * noise_.solve(misfit) - precision_ * (model.theta - mean_);
     double length = 0.0;
     bool better = false;
     for (int attempt = 0; attempt < 12 && !better; ++attempt) {
@@ -112,7 +116,7 @@ double Posterior::go_down(RigModel& model) const {
 }  // namespace
 
 bool fit_theta(RigModel& model) {
-  const RigPrior prior = rig_prior(model.kind, model.steps.size());
+  const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
   for (int round = 0; round < covariances_at_most; ++round) {
     const Assembled all = assemble(model);
     const Posterior posterior(prior, all.covariance(model.scatter));
@@ -123,8 +127,8 @@ bool fit_theta(RigModel& model) {
     const Eigen::LLT<MatrixXd> factor(curvature);
     if (factor.info() != Eigen::Success) return false;
     model.covariance = factor.solve(MatrixXd::Identity(curvature.rows(), curvature.cols()));
-    model.ln_evidence = -0.5 * (posterior.cost(model, model.theta) + posterior.ln_noise() + ln_determinant(factor)) -
-                        prior.sd.array().log().sum();
+    model.ln_evidence = -0.5 * (posterior.cost(model, model.theta) + posterior.ln_noise() + ln_determinant(factor) +
+                                ln_determinant(Eigen::LLT<MatrixXd>(prior.covariance)));
     break;
   }
   for (std::size_t i = 0; i < model.steps.size(); ++i) {
@@ -136,11 +140,11 @@ bool fit_theta(RigModel& model) {
 }
 
 Linearised linearised_around(const RigModel& model) {
-  const RigPrior prior = rig_prior(model.kind, model.steps.size());
+  const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
   Linearised linear{assemble(model), {}, {}, 0.0};
   linear.off = linear.all.misfit + linear.all.by_theta * (model.theta - prior.mean);
   MatrixXd covariance = linear.all.covariance(model.scatter);
-  covariance += linear.all.by_theta * prior.sd.cwiseAbs2().asDiagonal() * linear.all.by_theta.transpose();
+  covariance += linear.all.by_theta * prior.covariance * linear.all.by_theta.transpose();
   const Eigen::LLT<MatrixXd> factor(covariance);
   linear.inverse = factor.solve(MatrixXd::Identity(covariance.rows(), covariance.cols()));
   linear.ln_likelihood = -0.5 * (linear.off.dot(linear.inverse * linear.off) + ln_determinant(factor));
@@ -148,12 +152,12 @@ Linearised linearised_around(const RigModel& model) {
 }
 
 void fit_scatter(RigModel& model, bool statistics) {
-  const RigPrior prior = rig_prior(model.kind, model.steps.size());
+  const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
   const ScatterPrior usual = scatter_prior();
   const Index sought = statistics ? 4 : 2;  // physics alone: clamping, and each shaft's own
   const Assembled all = assemble(model);
   const VectorXd off = all.misfit + all.by_theta * (model.theta - prior.mean);
-  const MatrixXd of_theta = all.by_theta * prior.sd.cwiseAbs2().asDiagonal() * all.by_theta.transpose();
+  const MatrixXd of_theta = all.by_theta * prior.covariance * all.by_theta.transpose();
   Vector4d logs = parts_of(model.scatter).cwiseMax(1e-6).array().log();
   auto posterior = [&](const Vector4d& at, MatrixXd* inverse) {
     RigScatter scatter = scatter_of(at.array().exp());
@@ -164,6 +168,8 @@ void fit_scatter(RigModel& model, bool statistics) {
     const Vector4d from = (at - usual.mean).cwiseQuotient(usual.sd);
     return -0.5 * (off.dot(factor.solve(off)) + ln_determinant(factor) + from.head(sought).squaredNorm());
   };
+  // Clamping and what is each shaft's own hang together within a job only.
+  const std::array<Eigen::SparseMatrix<double>, 2> within_jobs{all.parts[0].sparseView(), all.parts[1].sparseView()};
   MatrixXd inverse;
   double present = posterior(logs, &inverse);
   for (int round = 0; round < 30; ++round) {
@@ -172,9 +178,13 @@ void fit_scatter(RigModel& model, bool statistics) {
     MatrixXd information = MatrixXd::Zero(sought, sought);
     std::vector<MatrixXd> turned;
     for (Index i = 0; i < sought; ++i) {
-      const MatrixXd slope = 2.0 * std::exp(2.0 * logs(i)) * all.parts[static_cast<std::size_t>(i)];
-      turned.emplace_back(inverse * slope);
-      uphill(i) = 0.5 * (weighted.dot(slope * weighted) - turned.back().trace()) -
+      const auto part = static_cast<std::size_t>(i);
+      const double slope = 2.0 * std::exp(2.0 * logs(i));
+      if (i < 2)
+        turned.emplace_back(slope * (inverse * within_jobs[part]));
+      else
+        turned.emplace_back(slope * inverse * all.parts[part]);
+      uphill(i) = 0.5 * (slope * weighted.dot(all.parts[part] * weighted) - turned.back().trace()) -
                   (logs(i) - usual.mean(i)) / (usual.sd(i) * usual.sd(i));
     }
     for (Index i = 0; i < sought; ++i)
@@ -192,7 +202,7 @@ void fit_scatter(RigModel& model, bool statistics) {
       then = posterior(tried, nullptr);
       if (then > present) break;
     }
-    if (!(then > present + 1e-6)) break;
+    if (!(then > present + hardly_likelier)) break;
     logs = tried;
     present = posterior(logs, &inverse);
   }

@@ -125,7 +125,8 @@ std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, Rig
   model.kind = kind;
   model.lessons = lessons;
   if (!options.statistics) model.scatter.smooth = model.scatter.along_bed = 0.0;
-  model.theta = rig_prior(kind, 0).mean;
+  model.pedestals = options.pedestals;
+  model.theta = rig_prior(kind, options.pedestals, 0).mean;
   start_angles(model);
   if (options.start) model.theta = *options.start;
   if (!fit_theta(model)) return std::nullopt;
@@ -142,7 +143,8 @@ std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearn
     auto model = model_of_kind(lessons, kind, options);
     if (model && (!best || model->ln_evidence > best->ln_evidence)) best = std::move(model);
   }
-  if (!best || !fit_all(*best, options)) return std::nullopt;
+  if (!best || !options.scatters) return best;
+  if (!fit_all(*best, options)) return std::nullopt;
   if (options.faults && best->lessons.size() >= lessons_to_find_faults && !mend_faults(*best, options))
     return std::nullopt;
   return best;

@@ -4,11 +4,22 @@
 
 namespace counterspot {
 
-CoefficientPrior predict(const RigModel& model, const ShaftDynamics& shaft, double speed_rad_s,
-                         const std::array<Motion, 2>& motions, const RigLearningOptions& options) {
-  using Eigen::MatrixXd;
-  const Assembled all = assemble(model);
-  const Eigen::LLT<MatrixXd> noise(all.covariance(model.scatter));
+namespace {
+
+using Eigen::MatrixXd;
+
+/// The lessons, ready to foretell from.
+struct Taught {
+  const RigModel& model;
+  Assembled all;
+  Eigen::LLT<MatrixXd> noise;
+
+  CoefficientPrior foretell(const ShaftDynamics& shaft, double speed_rad_s, const std::array<Motion, 2>& motions,
+                            double enlarge_u) const;
+};
+
+CoefficientPrior Taught::foretell(const ShaftDynamics& shaft, double speed_rad_s, const std::array<Motion, 2>& motions,
+                                  double enlarge_u) const {
   const LinearLesson linear = linearised(model.theta, model.steps, model.lessons.size(), shaft, speed_rad_s, motions);
   const Place here{shaft, speed_rad_s, linear};
   const Eigen::Vector4d sizes = parts_of(model.scatter).cwiseAbs2();
@@ -27,10 +38,32 @@ CoefficientPrior predict(const RigModel& model, const ShaftDynamics& shaft, doub
   const MatrixXd trend = linear.by_theta - weighted.transpose() * all.by_theta;
   CoefficientPrior prior;
   prior.mean = linear.alpha + weighted.transpose() * all.misfit;
-  prior.covariance = options.enlarge_u * options.enlarge_u *
+  prior.covariance = enlarge_u * enlarge_u *
                      (own - with_lessons.transpose() * weighted + trend * model.covariance * trend.transpose());
   prior.covariance = 0.5 * (prior.covariance + prior.covariance.transpose().eval());
   return prior;
+}
+
+Taught taught_by(const RigModel& model) {
+  Assembled all = assemble(model);
+  Eigen::LLT<MatrixXd> noise(all.covariance(model.scatter));
+  return {model, std::move(all), std::move(noise)};
+}
+
+}  // namespace
+
+CoefficientPrior predict(const RigModel& model, const ShaftDynamics& shaft, double speed_rad_s,
+                         const std::array<Motion, 2>& motions, const RigLearningOptions& options) {
+  return taught_by(model).foretell(shaft, speed_rad_s, motions, options.enlarge_u);
+}
+
+std::vector<CoefficientPrior> predict(const RigModel& model, const ShaftDynamics& shaft,
+                                      const std::vector<double>& speeds_rad_s, const std::array<Motion, 2>& motions,
+                                      const RigLearningOptions& options) {
+  const Taught taught = taught_by(model);
+  std::vector<CoefficientPrior> priors;
+  for (const double speed : speeds_rad_s) priors.push_back(taught.foretell(shaft, speed, motions, options.enlarge_u));
+  return priors;
 }
 
 }  // namespace counterspot

@@ -28,17 +28,35 @@ constexpr double usual_corner_Hz = 1.0;
 constexpr double u_ln_corner = 1.0;  // a sound card's is at 5 to 20 Hz
 constexpr double u_coupling = 0.1;
 
+/// What the owner typed, instead: ln m, and ln k = ln m + 2 ln(2π f), which hangs on the mass.
+void take_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& prior) {
+  const Eigen::Index mass = RigParameters::ln_mass(pedestal);
+  const Eigen::Index stiffness = RigParameters::ln_stiffness(pedestal);
+  if (known.moving_mass_kg) {
+    const double part = known.moving_mass_kg->u / known.moving_mass_kg->value;
+    prior.mean(mass) = std::log(known.moving_mass_kg->value);
+    prior.covariance(mass, mass) = part * part;
+  }
+  if (known.natural_frequency_Hz) {
+    const double part = known.natural_frequency_Hz->u / known.natural_frequency_Hz->value;
+    const double of_mass = prior.covariance(mass, mass);
+    prior.mean(stiffness) = prior.mean(mass) + 2.0 * std::log(turn_rad * known.natural_frequency_Hz->value);
+    prior.covariance(stiffness, stiffness) = of_mass + 4.0 * part * part;
+    prior.covariance(mass, stiffness) = prior.covariance(stiffness, mass) = of_mass;
+  }
+}
+
 }  // namespace
 
-RigPrior rig_prior(RigKind kind, std::size_t steps) {
+RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std::size_t steps) {
   const Usual& usual = kind == RigKind::soft ? soft : hard;
   const double moving_kg = usual.mass_kg + carried_kg;
   const double rate_rad_s = turn_rad * usual.resonance_Hz;
   const Eigen::Index size = RigParameters::count + 2 * static_cast<Eigen::Index>(steps);
-  RigPrior prior{Eigen::VectorXd::Zero(size), Eigen::VectorXd::Constant(size, sensor_step_sd)};
+  RigPrior prior{Eigen::VectorXd::Zero(size), sensor_step_sd * sensor_step_sd * Eigen::MatrixXd::Identity(size, size)};
   auto set = [&](Eigen::Index at, double mean, double sd) {
     prior.mean(at) = mean;
-    prior.sd(at) = sd;
+    prior.covariance(at, at) = sd * sd;
   };
   for (Eigen::Index i = 0; i < 2; ++i) {
     set(RigParameters::ln_mass(i), std::log(usual.mass_kg), u_ln_mass);
@@ -47,6 +65,7 @@ RigPrior rig_prior(RigKind kind, std::size_t steps) {
     set(RigParameters::ln_gain(i), 0.0, u_ln_gain);
     set(RigParameters::gain_rad(i), 0.0, u_gain_rad);
     set(RigParameters::ln_corner(i), std::log(usual_corner_Hz), u_ln_corner);
+    take_known(known[static_cast<std::size_t>(i)], i, prior);
   }
   set(RigParameters::coupling_stiffness, 0.0, u_coupling);
   set(RigParameters::coupling_mass, 0.0, u_coupling);

@@ -1,19 +1,21 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <array>
 
 #include "counterspot/rig_model/rig_model.hpp"
 
 namespace counterspot {
 
-/// What is thought of a rig before it has taught anything: independent normal parts.
+/// What is thought of a rig before it has taught anything: normal, and independent but for mass and stiffness of a
+/// pedestal whose natural frequency is known.
 struct RigPrior {
   Eigen::VectorXd mean;
-  Eigen::VectorXd sd;
+  Eigen::MatrixXd covariance;
 };
 
 /// Of θ and of so many steps of sensors.
-RigPrior rig_prior(RigKind kind, std::size_t steps);
+RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std::size_t steps);
 
 /// One standard deviation of what a changed sensor reads otherwise by, as a part and in rad.
 inline constexpr double sensor_step_sd = 0.1;

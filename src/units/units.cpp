@@ -104,6 +104,12 @@ double parse_quantity(std::string_view text, Dimension dimension) {
   return parts.number * unit->si_per_unit;
 }
 
+TypedSize parse_size_with_plus_minus(std::string_view text, Dimension dimension) {
+  const auto [at, length] = find_plus_minus(text);
+  if (at == std::string_view::npos) return {parse_quantity(text, dimension), std::nullopt};
+  return {parse_quantity(text.substr(0, at), dimension), parse_quantity(text.substr(at + length), dimension)};
+}
+
 std::string_view motion_name(Motion motion) {
   switch (motion) {
     case Motion::acceleration: return "acceleration";

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <random>
 
+#include "counterspot/rig_model/rig_condition.hpp"
 #include "counterspot/shaft/beam.hpp"
 #include "rig_model/response.hpp"
 
@@ -261,4 +262,122 @@ TEST_CASE("a sensor that was changed is found, with what it reads otherwise") {
 
 TEST_CASE("nothing is learnt from nothing") {
   CHECK_FALSE(learn_rig({}));
+}
+
+TEST_CASE("a rod on two like pedestals moves up and down, and tilts, at the textbook's frequencies") {
+  // Any textbook of vibration: ω² = 2k/(m + 2m_p), and ω² = 2k(s/2)²/(m s²/12 + 2m_p(s/2)²) for a rod as long as its
+  // supports are apart.
+  constexpr double rod_kg = 12.0;
+  constexpr double pedestal_kg = 5.0;
+  constexpr double spring_N_m = 4e4;
+  constexpr double span_m = 1.3;
+  ShaftDynamics rod;
+  rod.mass_kg.topLeftCorner<2, 2>() << rod_kg / 3.0, rod_kg / 6.0, rod_kg / 6.0, rod_kg / 3.0;
+  rod.mass_kg.bottomRightCorner<2, 2>().setIdentity();
+  rod.stiffness_N_m << 0.0, 0.0, 1e9, 4e9;
+  VectorXd theta = VectorXd::Zero(RigParameters::count);
+  for (Index i = 0; i < 2; ++i) {
+    theta(RigParameters::ln_mass(i)) = std::log(pedestal_kg);
+    theta(RigParameters::ln_stiffness(i)) = std::log(spring_N_m);
+  }
+  const double half = 0.5 * span_m;
+  const auto rates = resonances_rad_s(theta, rod);
+  CHECK(rates[0] == Approx(std::sqrt(2.0 * spring_N_m / (rod_kg + 2.0 * pedestal_kg))).epsilon(1e-9));
+  CHECK(rates[1] == Approx(std::sqrt(2.0 * spring_N_m * half * half /
+                                     (rod_kg * span_m * span_m / 12.0 + 2.0 * pedestal_kg * half * half)))
+                        .epsilon(1e-9));
+}
+
+TEST_CASE("what the owner knows of the pedestals is believed as far as its ± goes, and foretells better at first") {
+  constexpr double part = 0.03;
+  int in = 0, all = 0;
+  double with = 0.0, without = 0.0;
+  constexpr int rigs = 10;
+  for (std::uint64_t seed = 1; seed <= rigs; ++seed) {
+    Draws draws(400 + seed);
+    const VectorXd theta = drawn_rig(draws);
+    RigLearningOptions options;
+    for (Index i = 0; i < 2; ++i) {
+      const double mass_kg = std::exp(theta(RigParameters::ln_mass(i)) + part * draws.normal());
+      const double rate = std::exp(0.5 * (theta(RigParameters::ln_stiffness(i)) - theta(RigParameters::ln_mass(i))));
+      const double frequency_Hz = rate / turn_rad * std::exp(part * draws.normal());
+      options.pedestals[static_cast<std::size_t>(i)] = {KnownSize{mass_kg, part * mass_kg},
+                                                        KnownSize{frequency_Hz, part * frequency_Hz}};
+    }
+    const auto lessons = drawn_lessons(theta, 1, draws);
+    const auto knowing = learn_rig(lessons, options);
+    const auto unknowing = learn_rig(lessons);
+    REQUIRE(knowing);
+    REQUIRE(unknowing);
+    const RigCondition condition = condition_of(*knowing);
+    for (Index i = 0; i < 2; ++i) {
+      const PedestalCondition& pedestal = condition.pedestals[static_cast<std::size_t>(i)];
+      const double mass_kg = std::exp(theta(RigParameters::ln_mass(i)));
+      const double frequency_Hz =
+          std::exp(0.5 * (theta(RigParameters::ln_stiffness(i)) - theta(RigParameters::ln_mass(i)))) / turn_rad;
+      all += 2;
+      in += std::abs(pedestal.moving_mass_kg.value - mass_kg) <= 2.0 * pedestal.moving_mass_kg.u ? 1 : 0;
+      in +=
+          std::abs(pedestal.natural_frequency_Hz.value - frequency_Hz) <= 2.0 * pedestal.natural_frequency_Hz.u ? 1 : 0;
+      CHECK(pedestal.moving_mass_kg.u <= 1.05 * part * pedestal.moving_mass_kg.value);
+      CHECK(pedestal.natural_frequency_Hz.u <= 1.05 * part * pedestal.natural_frequency_Hz.value);
+    }
+    const ShaftDynamics other = *dynamics_of(drawn_shaft(draws));
+    const double speed_rad_s = drawn_speed(draws);
+    with += predict(*knowing, other, speed_rad_s, accelerometers).covariance.trace();
+    without += predict(*unknowing, other, speed_rad_s, accelerometers).covariance.trace();
+  }
+  CHECK(in >= 0.85 * all);  // 95 % expected of 40
+  CHECK(with < 0.7 * without);
+}
+
+TEST_CASE("a pedestal that has come loose is said, and a steady one is not") {
+  int said = 0, false_alarms = 0;
+  constexpr int rigs = 10;
+  for (std::uint64_t seed = 1; seed <= rigs; ++seed) {
+    for (const bool comes_loose : {false, true}) {
+      Draws draws(500 + seed);
+      const VectorXd theta = drawn_rig(draws);
+      VectorXd later = theta;
+      for (Index k = 0; k < 3; ++k) later(RigParameters::ln_mass(0) + k) += std::log(0.75);
+      std::vector<RigLesson> lessons;
+      for (int job = 0; job < 14; ++job) {
+        const ShaftDynamics shaft = *dynamics_of(drawn_shaft(draws));
+        const double speed_rad_s = drawn_speed(draws);
+        const VectorXd& now = comes_loose && job >= 10 ? later : theta;
+        lessons.push_back(
+            lesson_of(job, shaft, speed_rad_s, coefficients_of_job(now, shaft, speed_rad_s, draws), draws));
+      }
+      const auto model = learn_rig(lessons);
+      REQUIRE(model);
+      const RigCondition condition = condition_of(*model);
+      bool noticed = !model->steps.empty();
+      for (const auto& drift : condition.drift) noticed = noticed || (drift && drift->moved);
+      (comes_loose ? said : false_alarms) += noticed ? 1 : 0;
+    }
+  }
+  CHECK(said >= rigs - 2);
+  CHECK(false_alarms <= 1);
+}
+
+TEST_CASE("the speed that is advised lies apart from every resonance, and no other that does reads much more") {
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    Draws draws(600 + seed);
+    const VectorXd theta = drawn_rig(draws);
+    const auto model = learn_rig(drawn_lessons(theta, 10, draws));
+    REQUIRE(model);
+    const ShaftDynamics shaft = *dynamics_of(drawn_shaft(draws));
+    const SpeedAdvice advice = speed_advice(*model, shaft, rad_per_s(400.0), rad_per_s(2600.0));
+    for (const SpeedTried& each : advice.speeds) {
+      bool near = false;
+      for (const double rate : resonances_rad_s(model->theta, shaft))
+        near = near || std::abs(std::log(each.speed_rad_s / rate)) < std::log(1.3);
+      CHECK(each.near_resonance == near);
+    }
+    if (!advice.best) continue;
+    CHECK_FALSE(advice.best->near_resonance);
+    for (const SpeedTried& each : advice.speeds)
+      if (!each.near_resonance && each.u_relative <= advice.best->u_relative)
+        CHECK(each.response <= advice.best->response);
+  }
 }

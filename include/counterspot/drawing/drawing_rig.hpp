@@ -1,11 +1,13 @@
 #pragma once
 
+#include <array>
 #include <string>
 #include <vector>
 
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/drawing/words.hpp"
 #include "counterspot/job/qualification.hpp"
+#include "counterspot/rig_model/rig_condition.hpp"
 
 namespace counterspot {
 
@@ -14,5 +16,10 @@ namespace counterspot {
 /// what the rig is said to reach. One curve a plane; a reading beyond is crossed out. 240 × 190 mm.
 Picture qualification_picture(const Qualification& result, const RigClaims& claims,
                               const std::vector<std::string>& planes, const Words& words = english());
+
+/// A rig over its jobs: what each job says of the dynamic stiffness of each pedestal, over what all of them say, in
+/// percent, oldest first, with the control limits. Open markers: jobs set aside. 240 × 140 mm.
+Picture rig_model_picture(const RigCondition& condition, const std::array<std::string, 2>& pedestals,
+                          const Words& words = english());
 
 }  // namespace counterspot

@@ -50,6 +50,8 @@ struct Words {
   const char* unsure;
   const char* centre;
   const char* control_limits;
+  const char* pedestal;  ///< "pedestal {}"
+  const char* pedestals_stiffness;
   const char* spectrum;
   const char* frequency;
   const char* map_scale;  ///< "darker is more: {} to {}"

@@ -8,6 +8,7 @@
 #include "counterspot/job/job.hpp"
 #include "counterspot/job/stated.hpp"
 #include "counterspot/placement/stock.hpp"
+#include "counterspot/rig_model/rig_model.hpp"
 
 namespace counterspot {
 
@@ -42,9 +43,22 @@ struct LearningOptions {
 /// by (6 % of diameter, wall and length, 12 % of mass, 4 % of the span in a plane's position). Up to 1: one family.
 double unlikeness(const Shaft& one, const Shaft& other);
 
-/// @param past jobs on the same rig, the newest first. Only those with the same sensors and kinds of motion count.
-/// @param speed_rad_s of the new shaft's spins; others within 2 % are brought to it.
+/// Earlier jobs on one rig, wherever they are kept; asked only for what is needed.
+class EarlierJobs {
+ public:
+  virtual ~EarlierJobs() = default;
+  /// The newest first, of shafts that are no more unlike; without the job itself.
+  virtual std::vector<Job> of_shafts_like(const Job& job, double unlike_at_most) const = 0;
+  /// What all of them but the job itself taught of its rig, for sensors of these kinds; empty if nothing.
+  virtual std::optional<RigModel> rig_model(const Job& job, const std::vector<Motion>& motions) const = 0;
+};
+
+/// What a job starts from: of earlier jobs those with the same sensors and kinds of motion count; spins within 2 % of
+/// the job's speed are brought to it.
 /// @return empty if there is nothing to go by.
+std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Job& job, const LearningOptions& options = {});
+
+/// @param past jobs on the same rig, the newest first.
 std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job,
                                       const LearningOptions& options = {});
 

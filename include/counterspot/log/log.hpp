@@ -57,6 +57,13 @@ struct RigRecord {
   bool operator==(const RigRecord&) const = default;
 };
 
+/// A job as far as it takes to see whether what was learnt from it still holds: entries are only ever added.
+struct JobStamp {
+  std::string uid;
+  std::string name;
+  int entries = 0;
+};
+
 struct CheckReport {
   std::int64_t jobs = 0;
   std::int64_t events = 0;
@@ -98,8 +105,21 @@ class Log {
   std::vector<JobOverview> list(const LogFilter& filter = {}) const;
   /// Whole jobs, oldest first, all from one moment.
   void for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& use) const;
-  /// Whole jobs of one rig whose shafts have the given number of planes, newest first, at most `limit`; to learn from.
+  /// Whole jobs of one rig whose shafts have the given number of planes (0: any), newest first, at most `limit`; to
+  /// learn from.
   std::vector<Job> jobs_to_learn_from(const std::string& rig, int planes, int limit) const;
+  /// The same of the shafts that are wanted, among the newest 600 jobs.
+  std::vector<Job> jobs_to_learn_from(const std::string& rig, int planes, int limit,
+                                      const std::function<bool(const Shaft&)>& wanted) const;
+  /// Those that `jobs_to_learn_from(rig, 0, limit)` would give.
+  std::vector<JobStamp> stamps_to_learn_from(const std::string& rig, int limit) const;
+
+  /// What was learnt of a rig from just this, as it was kept; empty if it was not. Beside the entries, and no evidence.
+  std::optional<std::string> learnt(const std::string& rig, const std::string& learnt_from) const;
+  /// Keeps it; of one rig the last few.
+  void keep_learnt(const std::string& rig, const std::string& learnt_from, const std::string& state) const;
+  /// All that is kept of a rig, which will be learnt anew.
+  void forget_learnt(const std::string& rig);
 
   /// Takes a job from another log as it is. A job that is there already gains the entries it lacks.
   /// @return the number of entries that were new. @throws Error(request, "job_differs") if both have other entries.

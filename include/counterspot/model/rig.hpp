@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <variant>
@@ -67,6 +68,18 @@ struct RigClaims {
   double every_s = 365.0 * 86400.0;  ///< from one qualification to the next; a year is common practice, no source
 };
 
+/// A size with its standard uncertainty, both in the unit its name says.
+struct KnownSize {
+  double value = 0.0;  ///< > 0
+  double u = 0.0;      ///< > 0, < value
+};
+
+/// What the owner knows of a pedestal.
+struct KnownPedestal {
+  std::optional<KnownSize> moving_mass_kg;        ///< what moves along with the shaft's support
+  std::optional<KnownSize> natural_frequency_Hz;  ///< with no shaft on it, as a tap on it shows
+};
+
 struct Rig {
   std::string name;
   Rotation rotation = Rotation::counter_clockwise;  ///< as seen from the viewing end
@@ -75,7 +88,8 @@ struct Rig {
   std::vector<Sensor> sensors;
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
   SettingUncertainty setting;
-  std::optional<RigClaims> claims;  ///< needed to qualify it
+  std::optional<RigClaims> claims;              ///< needed to qualify it
+  std::array<KnownPedestal, 2> pedestals = {};  ///< at A and at B
 };
 
 }  // namespace counterspot

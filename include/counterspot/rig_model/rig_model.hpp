@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "counterspot/influence/influence.hpp"
+#include "counterspot/model/rig.hpp"
 #include "counterspot/model/shaft.hpp"
 
 namespace counterspot {
@@ -104,9 +105,10 @@ enum class RigKind { soft, hard };
 /// What is learnt of a rig.
 struct RigModel {
   RigKind kind = RigKind::soft;
-  std::vector<RigLesson> lessons;  ///< oldest first
-  Eigen::VectorXd theta;           ///< RigParameters::count, then ln gain and angle of each step
-  Eigen::MatrixXd covariance;      ///< of theta
+  std::array<KnownPedestal, 2> pedestals;  ///< what its owner said of them
+  std::vector<RigLesson> lessons;          ///< oldest first
+  Eigen::VectorXd theta;                   ///< RigParameters::count, then ln gain and angle of each step
+  Eigen::MatrixXd covariance;              ///< of theta
   RigScatter scatter;
   std::vector<SensorStep> steps;
   std::vector<SetAside> set_aside;  ///< they do not fit; their own scatter is enlarged
@@ -115,9 +117,11 @@ struct RigModel {
 
 struct RigLearningOptions {
   bool statistics = true;  ///< false: physics alone, to see what the rest earns
+  bool scatters = true;    ///< false: θ alone, with the usual scatters; for a first look
   bool faults = true;      ///< look for jobs that do not fit and for sensors that were changed
-  std::optional<RigKind> kind;
-  std::optional<Eigen::VectorXd> start = {};  ///< θ of before: sooner done, same answer
+  std::optional<RigKind> kind = {};
+  std::array<KnownPedestal, 2> pedestals = {};  ///< what its owner knows of them
+  std::optional<Eigen::VectorXd> start = {};    ///< θ of before: sooner done, same answer
   /// Of what is foretold, for all that the model lacks (tried, no source).
   double enlarge_u = 1.1;
 };
@@ -132,5 +136,9 @@ std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearn
 /// trend (C. E. Rasmussen & C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, 2.7, from memory).
 CoefficientPrior predict(const RigModel& model, const ShaftDynamics& shaft, double speed_rad_s,
                          const std::array<Motion, 2>& motions, const RigLearningOptions& options = {});
+/// The same at several speeds.
+std::vector<CoefficientPrior> predict(const RigModel& model, const ShaftDynamics& shaft,
+                                      const std::vector<double>& speeds_rad_s, const std::array<Motion, 2>& motions,
+                                      const RigLearningOptions& options = {});
 
 }  // namespace counterspot

@@ -1,0 +1,48 @@
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/job/learning.hpp"
+#include "counterspot/job/rig_teaching.hpp"
+#include "counterspot/log/log.hpp"
+#include "counterspot/rig_model/rig_condition.hpp"
+
+namespace counterspot {
+
+/// What the jobs of a log, and its qualifications, taught of a rig. It is kept in the log and learnt anew when what it
+/// was learnt from has changed: another job, another entry of one, another qualification, another [pedestal].
+/// @param rig by its name. @param except uid of a job that does not teach: the one in work.
+/// @return empty if nothing was taught, or the rig is none that the model describes.
+std::optional<RigModel> learnt_rig(const Log& log, const Rig& rig, const std::vector<Motion>& motions,
+                                   const std::string& except = "");
+
+/// What a rig taught, as its owner is shown it.
+struct RigShown {
+  std::string rig;
+  std::array<std::string, 2> sensors;
+  RigModel model;
+  std::vector<std::string> teachers;  ///< one a lesson: the job's name, or "qualification"
+  RigCondition condition;
+};
+/// @throws Error(request, "nothing_learnt").
+RigShown shown_rig(const Log& log, const Rig& rig);
+
+/// The rig as the newest job on it, or else its newest work, has it; the newest of all if `name` is empty.
+/// @throws Error(request, "no_such_rig").
+Rig newest_rig(const Log& log, const std::string& name);
+
+/// The earlier jobs of a log, for prior_from.
+class JobsInLog : public EarlierJobs {
+ public:
+  explicit JobsInLog(const Log& log) : log_(log) {}
+  std::vector<Job> of_shafts_like(const Job& job, double unlike_at_most) const override;
+  std::optional<RigModel> rig_model(const Job& job, const std::vector<Motion>& motions) const override;
+
+ private:
+  const Log& log_;
+};
+
+}  // namespace counterspot

@@ -1,0 +1,86 @@
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/rig_model/rig_model.hpp"
+
+namespace counterspot {
+
+/// What the owner of a rig is shown of its model.
+
+/// A value with its standard uncertainty, to first order in those of θ.
+struct Estimate {
+  double value = 0.0;
+  double u = 0.0;
+};
+
+struct PedestalCondition {
+  Estimate moving_mass_kg;
+  Estimate natural_frequency_Hz;  ///< √(k/m)/2π, with no shaft on it
+  Estimate damping_ratio;         ///< c/(2√(k m))
+  /// |k − ω² m + jω c| at the usual speed: at one speed mass and stiffness are not known apart, and this is.
+  Estimate dynamic_stiffness_N_m;
+  Estimate sensor_gain;       ///< what its sensor reads over what is there, as it is now
+  Estimate sensor_angle_rad;  ///< lag; with it, what the tach's place and the sensor's come to
+};
+
+/// What one job says of a pedestal beside all others: its dynamic stiffness over the usual one, less 1.
+struct PedestalReading {
+  std::string job;  ///< its uid
+  std::int64_t at_unix_s = 0;
+  std::array<Estimate, 2> change;
+  bool set_aside = false;
+};
+
+/// The newest jobs against those before them.
+struct PedestalDrift {
+  Estimate change;             ///< of the dynamic stiffness, as a part
+  double control_limit = 0.0;  ///< three standard deviations of one job's reading
+  bool moved = false;          ///< by more than three standard uncertainties, and more than 5 %
+};
+
+/// How well the coefficients of a shaft would be known before it was spun.
+struct Reach {
+  double span_m = 0.0;
+  double mass_kg = 0.0;
+  double speed_rad_s = 0.0;
+  double u_relative = 0.0;  ///< root-mean-square over the coefficients' size
+};
+inline constexpr double reach_good = 0.06;  ///< up to here two spins suffice as a rule (tried, no source)
+inline constexpr double reach_fair = 0.15;  ///< beyond it a trial is asked for as a rule (tried, no source)
+
+struct RigCondition {
+  double usual_speed_rad_s = 0.0;  ///< the median of the lessons
+  std::array<PedestalCondition, 2> pedestals;
+  std::array<Estimate, 3> coupling;  ///< κ, μ, γ of RigParameters
+  std::vector<PedestalReading> readings;
+  std::array<std::optional<PedestalDrift>, 2> drift;  ///< empty with fewer than 8 jobs
+  std::vector<Reach> reach;
+};
+RigCondition condition_of(const RigModel& model);
+
+/// Natural frequencies of a shaft on the rig's pedestals without damping, ascending: the two in which it moves as a
+/// whole, and its bending. det(K − ω² M) = 0.
+std::array<double, ShaftDynamics::freedoms> resonances_rad_s(const Eigen::VectorXd& theta, const ShaftDynamics& shaft);
+
+/// How a shaft would do at a balancing speed.
+struct SpeedTried {
+  double speed_rad_s = 0.0;
+  double response = 0.0;    ///< the larger sensor's, of both planes, SI per kg·m
+  double u_relative = 0.0;  ///< as in Reach
+  bool near_resonance = false;
+};
+struct SpeedAdvice {
+  std::array<double, ShaftDynamics::freedoms> resonances_rad_s{};
+  std::vector<SpeedTried> speeds;
+  std::optional<SpeedTried> best;
+};
+/// Of the speeds that are at least 30 % from every resonance (common practice, no source), and of them those whose
+/// coefficients are foretold nearly as well as any, the one at which unbalance is read largest.
+SpeedAdvice speed_advice(const RigModel& model, const ShaftDynamics& shaft, double least_rad_s, double most_rad_s);
+
+}  // namespace counterspot
