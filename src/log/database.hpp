@@ -3,6 +3,7 @@
 #include <soci/soci.h>
 
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -97,8 +98,11 @@ RowId insert_job_row(const Log::Database& database, const Job& job);
 void insert_event(const Log::Database& database, RowId job, const Event& event);
 std::optional<RowId> row_of_job(const Log::Database& database, const std::string& name);
 Job load_job(const Log::Database& database, RowId row);
+/// Shaft files by path and text: jobs of one shaft read it once for all of them.
+using KeptShafts = std::map<std::pair<std::string, std::string>, Kept<Shaft>>;
 /// In the order of `rows`. Eight questions of the log, however many jobs.
-std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows);
+/// @param shafts that were read already.
+std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows, KeptShafts shafts = {});
 /// What is kept in the job's row beside the entries, so that lists need not fold: closed, verdict, ratio, spins.
 struct JobSummary {
   std::optional<long long> closed_unix_s;

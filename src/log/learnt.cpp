@@ -49,7 +49,8 @@ std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int
     RowId shaft = 0;
     std::string file;
     std::string definition;
-    std::map<RowId, bool> known;  // each shaft is read once
+    std::map<RowId, bool> known;
+    KeptShafts shafts;
     each_row(
         database_->sql, teaching_jobs("j.id, s.id, s.file, s.definition", planes, shafts_looked_at),
         [&](soci::statement& statement) {
@@ -61,10 +62,13 @@ std::vector<Job> Log::jobs_to_learn_from(const std::string& rig, int planes, int
         },
         [&] {
           if (static_cast<int>(rows.size()) == limit) return;
-          if (!known.contains(shaft)) known[shaft] = wanted(Kept<Shaft>(file, definition).value());
+          if (!known.contains(shaft)) {
+            const auto& kept = shafts.try_emplace({file, definition}, file, definition).first->second;
+            known[shaft] = wanted(kept.value());
+          }
           if (known.at(shaft)) rows.push_back(row);
         });
-    return load_jobs(*database_, rows);
+    return load_jobs(*database_, rows, std::move(shafts));
   });
 }
 

@@ -234,7 +234,7 @@ std::optional<RowId> row_of_job(const Log::Database& database, const std::string
   return database.sql.got_data() ? std::optional(row) : std::nullopt;
 }
 
-std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows) {
+std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows, KeptShafts shafts) {
   if (rows.empty()) return {};
   Wanted wanted{fmt::format("({})", fmt::join(rows, ", ")), {}};
   soci::session& sql = database.sql;
@@ -244,7 +244,6 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
   std::pair<std::string, std::string> rig;  // path and text
   std::pair<std::string, std::string> shaft;
   std::map<std::pair<std::string, std::string>, Kept<Rig>> rigs;  // jobs of one rig read its file once for all
-  std::map<std::pair<std::string, std::string>, Kept<Shaft>> shafts;
   each_row(
       sql,
       fmt::format("SELECT j.id, uid, j.name, opened_unix_s, program, r.file, r.definition, s.file, s.definition FROM "

@@ -49,7 +49,7 @@ TEST_CASE(
   const NextStep step = known.next();
   CHECK_FALSE(step.words.empty());
   CHECK(shafts_read == earlier + 1);
-  CHECK(rigs_read == 2);  // the job's own, and that of all earlier jobs, which is one file
+  CHECK(rigs_read == 3);  // the job's own, that of the shafts like it, and that of the rig's newest jobs
 }
 
 }  // namespace counterspot::test
