@@ -4,15 +4,15 @@
 
 #include <algorithm>
 #include <memory>
+#include <set>
 
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
-#include "counterspot/shaft/beam.hpp"
+#include "counterspot/job/rig_teaching.hpp"
 #include "counterspot/units/coverage.hpp"
-#include "job/rig_lessons.hpp"
 #include "report/rig_model.hpp"
 
 namespace counterspot::commands {
@@ -64,15 +64,20 @@ std::string reach_text(const std::vector<Reach>& reach) {
   return text;
 }
 
+/// A job that was spun at several speeds is more than one lesson, and so are several qualifications.
+std::string taught_by_text(const RigShown& shown) {
+  std::set<std::string> jobs(shown.teachers.begin(), shown.teachers.end());
+  const bool qualified = jobs.erase(qualification_teacher) > 0;
+  if (jobs.empty()) return "its qualification";
+  return fmt::format("{} {}{}", jobs.size(), jobs.size() == 1 ? "job" : "jobs",
+                     qualified ? " and its qualification" : "");
+}
+
 std::string text_of(const RigShown& shown) {
-  // A qualification and a job spun at several speeds are more than one lesson.
-  std::vector<std::string> teachers = shown.teachers;
-  std::sort(teachers.begin(), teachers.end());
-  teachers.erase(std::unique(teachers.begin(), teachers.end()), teachers.end());
-  std::string text = fmt::format("RIG {}   a {} rig, learnt from {} {}, {} to {}\n\n", shown.rig,
-                                 shown.model.kind == RigKind::hard ? "hard" : "soft", teachers.size(),
-                                 teachers.size() == 1 ? "job" : "jobs", utc_day(shown.model.lessons.front().at_unix_s),
-                                 utc_day(shown.model.lessons.back().at_unix_s));
+  std::string text =
+      fmt::format("RIG {}   a {} rig, learnt from {}, {} to {}\n\n", shown.rig,
+                  shown.model.kind == RigKind::hard ? "hard" : "soft", taught_by_text(shown),
+                  utc_day(shown.model.lessons.front().at_unix_s), utc_day(shown.model.lessons.back().at_unix_s));
   for (std::size_t p : {0U, 1U})
     text += text_of(shown.condition.pedestals[p], shown.condition.drift[p], shown.sensors[p],
                     shown.condition.usual_speed_rad_s);
@@ -89,32 +94,27 @@ std::string text_of(const RigShown& shown) {
 }
 
 std::string text_of(const SpeedAdvice& advice, const Shaft& shaft) {
+  if (advice.speeds.empty())
+    return fmt::format(
+               "SHAFT {}   no speed to advise: none from 400 rpm on is safe for it, no faster than its service, "
+               "and known on this rig\n\n",
+               shaft.id) +
+           cautions();
   std::string text = fmt::format("SHAFT {}   on this rig it resonates near", shaft.id);
-  for (const double rate : advice.resonances_rad_s) text += fmt::format(" {:.0f},", rpm(rate));
+  for (const Estimate& rate : advice.resonances_rad_s)
+    if (rate.value < 2.0 * advice.speeds.back().speed_rad_s)
+      text += fmt::format(" {},", measured(rpm(rate.value), rpm(coverage_factor * rate.u)));
   text.back() = ' ';
   text += "rpm\n";
-  if (!advice.best)
-    return text +
-           "  No safe speed is 30 % away from all of these: balance where it reads well, and expect trial spins.\n";
-  return text +
-         fmt::format("  BALANCE at {:.0f} rpm: away from these, and read well; coefficients foretold to ± {:.0f} %\n",
-                     10.0 * std::round(rpm(advice.best->speed_rad_s) / 10.0),
-                     100.0 * coverage_factor * advice.best->u_relative);
-}
-
-SpeedAdvice advice_for(const RigShown& shown, const Shaft& shaft, const std::string& file) {
-  const auto body = body_of(shaft);
-  if (!body) {
-    throw Error(Trouble::request, "no_body", file + ": how this shaft moves on pedestals cannot be said",
-                "give its mass, its tube or sections, and two supports");
+  if (advice.best) {
+    text += fmt::format(
+        "  BALANCE at {:.0f} rpm: away from these, and read well; coefficients foretold to ± {:.0f} %\n",
+        10.0 * std::floor(rpm(advice.best->speed_rad_s) / 10.0), 100.0 * coverage_factor * advice.best->u_relative);
+  } else {
+    text += fmt::format("  no speed to advise: none up to {:.0f} rpm is surely 30 % away from these\n",
+                        std::floor(rpm(advice.speeds.back().speed_rad_s)));
   }
-  // Neither faster than is safe, nor than in service, nor than this rig was ever spun in what it learnt from.
-  double most_rad_s = 0.0;
-  for (const RigLesson& lesson : shown.model.lessons) most_rad_s = std::max(most_rad_s, lesson.speed_rad_s);
-  for (const auto& limit : {safe_speed_rad_s(shaft), shaft.service_speed_rad_s})
-    if (limit) most_rad_s = std::min(most_rad_s, *limit);
-  const double least_rad_s = rad_per_s(400.0);
-  return speed_advice(shown.model, *body, least_rad_s, std::max(1.1 * least_rad_s, most_rad_s));
+  return text + "\n" + cautions();
 }
 
 int run_rig_model(const RigModelAsked& asked) {
@@ -127,7 +127,7 @@ int run_rig_model(const RigModelAsked& asked) {
   std::vector<std::filesystem::path> read = files_of_log(asked.log);
   if (!asked.shaft_file.empty()) {
     shaft = read_shaft(asked.shaft_file);
-    advice = advice_for(shown, *shaft, asked.shaft_file);
+    advice = advised_speed(shown.model, *shaft);
     read.emplace_back(asked.shaft_file);
   }
   if (asked.picture) write_picture(rig_model_picture(shown.condition, shown.sensors), asked.picture, read);

@@ -103,7 +103,7 @@ RigShown shown_rig(const Log& log, const Rig& rig) {
   for (const JobStamp& each : log.stamps_to_learn_from(rig.name, static_cast<int>(jobs_looked_at)))
     names[each.uid] = each.name;
   for (const RigLesson& lesson : shown.model.lessons)
-    shown.teachers.push_back(names.contains(lesson.job) ? names.at(lesson.job) : "qualification");
+    shown.teachers.push_back(names.contains(lesson.job) ? names.at(lesson.job) : qualification_teacher);
   shown.condition = condition_of(shown.model);
   return shown;
 }

@@ -3,11 +3,15 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/shaft/beam.hpp"
+#include "counterspot/units/error.hpp"
 #include "job/rig_lessons.hpp"
 
 namespace counterspot {
 
 namespace {
+
+constexpr double least_balancing_rpm = 400.0;
 
 /// The newest jobs that taught something, oldest first.
 std::vector<RigLesson> lessons_of_jobs(const std::vector<Job>& newest_first, const Rig& rig,
@@ -55,6 +59,19 @@ std::optional<RigModel> taught_by(const RigTeachers& teachers, const Rig& rig, c
   options.kind = first->kind;
   options.start = first->theta;
   return learn_rig(lessons_of_all(teachers, rig, motions, &*first), options);
+}
+
+SpeedAdvice advised_speed(const RigModel& model, const Shaft& shaft) {
+  const auto body = body_of(shaft);
+  if (!body) {
+    throw Error(Trouble::request, "no_body", "how shaft " + shaft.id + " moves on pedestals cannot be said",
+                "give its mass, its tube or sections, and two supports in its file");
+  }
+  double most_rad_s = 0.0;
+  for (const RigLesson& lesson : model.lessons) most_rad_s = std::max(most_rad_s, lesson.speed_rad_s);
+  for (const auto& limit : {safe_speed_rad_s(shaft), shaft.service_speed_rad_s})
+    if (limit) most_rad_s = std::min(most_rad_s, *limit);
+  return speed_advice(model, *body, rad_per_s(least_balancing_rpm), most_rad_s);
 }
 
 }  // namespace counterspot

@@ -16,9 +16,8 @@ namespace {
 std::string sentence_of(const SetAside& aside, const RigShown& shown) {
   const RigLesson& lesson = shown.model.lessons[aside.lesson];
   return fmt::format(
-      "{} ({}) hardly counts: its spins say otherwise than all other jobs (χ² {:.0f} of {}). Look at what was stated "
-      "to "
-      "be fitted there, and at the shaft's mass",
+      "{} ({}) hardly counts: its spins say otherwise than all other jobs (χ² {:.0f} of {}). Look at what was "
+      "stated to be fitted there, and at the shaft's mass",
       shown.teachers[aside.lesson], utc_day(lesson.at_unix_s), aside.chi_squared, aside.degrees);
 }
 
@@ -38,9 +37,8 @@ std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal)
   const std::string size = measured(std::abs(percent), 100.0 * coverage_factor * drift.change.u);
   if (percent < 0.0) {
     return fmt::format(
-        "Pedestal {} has become softer by {} % in the newest jobs. Look at its hold-down bolts, a cracked foot, what "
-        "is "
-        "clamped to it",
+        "Pedestal {} has become softer by {} % in the newest jobs. Look at its hold-down bolts, a cracked foot, "
+        "what is clamped to it",
         pedestal, size);
   }
   return fmt::format(
@@ -149,9 +147,14 @@ Json document_of(const SpeedAdvice& advice) {
   Json speeds = Json::array();
   for (const SpeedTried& each : advice.speeds) speeds.push_back(json_of(each));
   Json resonances = Json::array();
-  for (const double rate : advice.resonances_rad_s) resonances.push_back(rpm(rate));
+  Json uncertain = Json::array();
+  for (const Estimate& rate : advice.resonances_rad_s) {
+    resonances.push_back(rpm(rate.value));
+    uncertain.push_back(rpm(rate.u));
+  }
   return {{"best", advice.best ? json_of(*advice.best) : Json(nullptr)},
           {"resonances_rpm", resonances},
+          {"u_resonances_rpm", uncertain},
           {"speeds", speeds}};
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "counterspot/shaft/beam.hpp"
+#include "counterspot/units/coverage.hpp"
 #include "rig_model/linear_rig.hpp"
 
 namespace counterspot {
@@ -127,6 +128,12 @@ double u_relative(const CoefficientPrior& prior) {
   return std::sqrt(prior.covariance.trace() / prior.mean.squaredNorm());
 }
 
+/// Is a speed less than 30 % away from where a resonance may be?
+bool may_be_near(const Estimate& rate_rad_s, double speed_rad_s) {
+  const double apart = std::log(1.3) + coverage_factor * rate_rad_s.u / rate_rad_s.value;
+  return std::abs(std::log(speed_rad_s / rate_rad_s.value)) < apart;
+}
+
 /// A steel tube with five kilograms at its ends.
 Shaft plain_shaft(double span_m) {
   Shaft shaft;
@@ -197,20 +204,30 @@ std::array<double, ShaftDynamics::freedoms> resonances_rad_s(const VectorXd& the
   return rates;
 }
 
+std::array<Estimate, ShaftDynamics::freedoms> resonances_of(const RigModel& model, const ShaftDynamics& shaft) {
+  const auto rates = resonances_rad_s(model.theta, shaft);
+  std::array<Estimate, ShaftDynamics::freedoms> all{};
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const Estimate ln = estimate_of(model, [&](const VectorXd& t) { return std::log(resonances_rad_s(t, shaft)[i]); });
+    all[i] = {rates[i], rates[i] * ln.u};
+  }
+  return all;
+}
+
 SpeedAdvice speed_advice(const RigModel& model, const ShaftDynamics& shaft, double least_rad_s, double most_rad_s) {
   constexpr int tried = 41;
-  constexpr double apart = 1.3;
   constexpr double nearly_as_well = 1.25;
   SpeedAdvice advice;
-  advice.resonances_rad_s = resonances_rad_s(model.theta, shaft);
+  advice.resonances_rad_s = resonances_of(model, shaft);
+  if (most_rad_s < least_rad_s) return advice;
   std::vector<double> speeds;
   for (int i = 0; i < tried; ++i) speeds.push_back(least_rad_s * std::pow(most_rad_s / least_rad_s, i / (tried - 1.0)));
   const auto foretold = predict(model, shaft, speeds, model.lessons.back().motions);
   double least_u = 1e300;
   for (std::size_t i = 0; i < speeds.size(); ++i) {
     SpeedTried each{speeds[i], foretold[i].mean.cwiseAbs().maxCoeff(), u_relative(foretold[i]), false};
-    for (const double rate : advice.resonances_rad_s)
-      each.near_resonance = each.near_resonance || (each.speed_rad_s < apart * rate && rate < apart * each.speed_rad_s);
+    for (const Estimate& rate : advice.resonances_rad_s)
+      each.near_resonance = each.near_resonance || may_be_near(rate, each.speed_rad_s);
     if (!each.near_resonance) least_u = std::min(least_u, each.u_relative);
     advice.speeds.push_back(each);
   }

@@ -293,3 +293,14 @@ fitted = [ { plane = "B", mass = "15 g", angle = "0 deg" } ]
   CHECK(budget.out.find("BUDGET") != std::string::npos);
   CHECK(budget.out.find("combined") != std::string::npos);
 }
+
+TEST_CASE("a rig that was qualified has taught before its first job") {
+  const Shop shop;
+  CHECK(shop.run({"rig", "model"}).exit_code == 2);
+  qualified(shop);
+  const RigJson model = parsed(shop.run({"rig", "model", "--json"}));
+  REQUIRE(model["jobs"].size() == 1);
+  CHECK(model["jobs"][0]["job"] == "qualification");
+  CHECK(model["jobs"][0]["set_aside"] == false);
+  CHECK(shop.run({"rig", "model"}).out.find("learnt from its qualification") != std::string::npos);
+}

@@ -75,7 +75,20 @@ TEST_CASE("rig model says which balancing speed suits a shaft, away from its res
   double fastest_rpm = 0.0;
   for (const json& job : document.at("jobs")) fastest_rpm = std::max(fastest_rpm, job.at("speed_rpm").get<double>());
   CHECK(best <= 1.0001 * fastest_rpm);  // never faster than the rig was spun
-  CHECK_THAT(files.run({"--shaft", "shaft.toml"}).out, Catch::Contains("BALANCE at"));
+  CHECK_THAT(files.run({"--shaft", "shaft.toml"}).out, Catch::Contains("BALANCE at") && Catch::Contains("CAUTION"));
+}
+
+TEST_CASE("rig model advises no speed for a shaft that may only turn slower than one balances") {
+  const ShopFiles files(6);
+  std::string slow = MadeUpShop().shaft_text(98);
+  const std::string usual = "\"3200 rpm\"";
+  REQUIRE(slow.find(usual) != std::string::npos);
+  slow.replace(slow.find(usual), usual.size(), "\"390 rpm\"");
+  write_file(files.folder / "slow.toml", slow);
+  const Ran ran = files.run({"--shaft", "slow.toml"});
+  CHECK(ran.exit_code == 0);
+  CHECK_THAT(ran.out, Catch::Contains("no speed to advise") && !Catch::Contains("BALANCE"));
+  CHECK(json::parse(files.run({"--shaft", "slow.toml", "--json"}).out).at("shaft").at("best").is_null());
 }
 
 TEST_CASE("rig model says what it lacks") {

@@ -19,12 +19,14 @@ namespace counterspot {
 std::optional<RigModel> learnt_rig(const Log& log, const Rig& rig, const std::vector<Motion>& motions,
                                    const std::string& except = "");
 
+inline constexpr const char* qualification_teacher = "qualification";
+
 /// What a rig taught, as its owner is shown it.
 struct RigShown {
   std::string rig;
   std::array<std::string, 2> sensors;
   RigModel model;
-  std::vector<std::string> teachers;  ///< one a lesson: the job's name, or "qualification"
+  std::vector<std::string> teachers;  ///< of each lesson: the job's name, or `qualification_teacher`
   RigCondition condition;
 };
 /// @throws Error(request, "nothing_learnt").

@@ -67,6 +67,9 @@ RigCondition condition_of(const RigModel& model);
 /// whole, and its bending. det(K − ω² M) = 0.
 std::array<double, ShaftDynamics::freedoms> resonances_rad_s(const Eigen::VectorXd& theta, const ShaftDynamics& shaft);
 
+/// The same in rad/s, each with its uncertainty, to first order in its logarithm.
+std::array<Estimate, ShaftDynamics::freedoms> resonances_of(const RigModel& model, const ShaftDynamics& shaft);
+
 /// How a shaft would do at a balancing speed.
 struct SpeedTried {
   double speed_rad_s = 0.0;
@@ -75,12 +78,13 @@ struct SpeedTried {
   bool near_resonance = false;
 };
 struct SpeedAdvice {
-  std::array<double, ShaftDynamics::freedoms> resonances_rad_s{};
-  std::vector<SpeedTried> speeds;
+  std::array<Estimate, ShaftDynamics::freedoms> resonances_rad_s{};
+  std::vector<SpeedTried> speeds;  ///< ascending; empty if there is none to try
   std::optional<SpeedTried> best;
 };
-/// Of the speeds that are at least 30 % from every resonance (common practice, no source), and of them those whose
-/// coefficients are foretold nearly as well as any, the one at which unbalance is read largest.
+/// Of the speeds that are at least 30 % (common practice, no source) from wherever a resonance may be, to 95 %, and of
+/// them those whose coefficients are foretold nearly as well as any, the one at which unbalance is read largest.
+/// @param most_rad_s below least_rad_s: no speed is advised.
 SpeedAdvice speed_advice(const RigModel& model, const ShaftDynamics& shaft, double least_rad_s, double most_rad_s);
 
 }  // namespace counterspot
