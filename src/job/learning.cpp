@@ -475,6 +475,7 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   options.trial_weights = trial_weights_of(job);
   analysis.solution = try_to_solve(job, state, options, analysis);
   analysis.own_coefficients = analysis.solution.has_value();
+  analysis.solved_with = options;
   options.influence.setting = job.rig().setting;
   const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state)) &&
                     !turned_in_between(readings_of(state));
@@ -493,6 +494,7 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
     } else if (with_prior) {
       analysis.solution = with_prior;
       analysis.used_prior = true;
+      analysis.solved_with = options;
     }
   }
   if (!analysis.solution) {

@@ -13,20 +13,23 @@ namespace counterspot {
 
 namespace {
 
-/// A correction on the strength of earlier shafts alone is worth its spin if what it is expected to leave is no more
-/// than the limit: of a residual with two normal parts of that root-mean-square, 63 % are within the limit (Rayleigh: 1
-/// − 1/e). If it is not, it has taught what a trial would have taught, and most of the unbalance is gone.
-constexpr double good_enough = 1.0;
+/// A weight that is not this likely to lessen the residual is a trial's business: nobody welds on hope (common
+/// practice, no source).
+constexpr double likely_to_fall = 0.9;
 
-/// Where more than the limit is expected to be left, the best guess is still fitted if it takes away at least four
-/// tenths of what is there: that spin teaches both planes at once, and the vibration falls.
-constexpr double worth_fitting = 0.6;
+/// A trial is one more fitting too; it has to save this part of a spin beside its own (common practice, no source).
+constexpr double worth_a_trial = 0.1;
+
+/// Where no prospect can be had (several speeds): of a residual with two normal parts of that root-mean-square over the
+/// limit, 63 % are within it (Rayleigh: 1 − 1/e).
+constexpr double good_enough = 1.0;
 
 struct Known {
   const Job& job;
   const JobState state;
   const Rig rig;
   const Shaft shaft;
+  const std::vector<Motion> motions;
   const Analysis& analysis;
   const Stock* stock = nullptr;
 };
@@ -117,32 +120,20 @@ std::variant<PlannedTrial, NoTrial> planned_trial(const Known& known, std::size_
   }
 }
 
-FittedWeight trial_at(std::size_t plane, const Known& known) {
-  const auto plan = planned_trial(known, plane);
-  if (const auto* planned = std::get_if<PlannedTrial>(&plan)) return planned->piece;
-  return {static_cast<int>(plane), 0.0, known.shaft.planes[plane].radius_m, 0.0};
+ProspectBasis basis_of(const Known& known) {
+  return {known.rig,
+          known.shaft,
+          known.motions,
+          known.analysis.solved_with,
+          readings_of(known.state),
+          *known.analysis.solution};
 }
 
-/// What a trial would leave unknown: the last spin repeated with that piece on, read as the coefficients foretell.
-double after_trial(const FittedWeight& piece, const Known& known, const FamilyPrior& prior) {
-  std::vector<SpinReading> spins = readings_of(known.state);
-  SpinReading trial = spins.back();
-  const std::size_t planes = known.shaft.planes.size();
-  for (std::size_t s = 0; s < trial.vectors.size(); ++s) {
-    const auto& coefficients = known.analysis.solution->influence.coefficients;
-    trial.vectors[s] += coefficients[s * planes + static_cast<std::size_t>(piece.plane)].value * piece.unbalance_kg_m();
-  }
-  trial.fitted.push_back(piece);
-  spins.insert(spins.end() - 1, trial);  // the shaft's present state stays the last
-  SolveOptions options;
-  options.influence.prior = prior.coefficients;
-  try {
-    const Solution then = solve_readings(known.rig, known.shaft, spins, motions_of(known.state), options);
-    return predicted_over_limit(then, known.rig, known.shaft);
-  } catch (const Error&) {
-    return INFINITY;
-  }
-}
+/// Planes that get a trial weight in one spin, and what that is expected to bring.
+struct TrialChoice {
+  std::vector<std::size_t> planes;
+  Prospect prospect = {};
+};
 
 /// The first plane that no spin has told anything of.
 std::optional<std::size_t> plane_without_trial(const Known& known) {
@@ -160,38 +151,45 @@ std::optional<std::size_t> plane_without_trial(const Known& known) {
   return std::nullopt;
 }
 
-std::size_t most_helpful_plane(const Known& known, const std::optional<FamilyPrior>& prior) {
-  if (!prior || !known.analysis.used_prior) return plane_without_trial(known).value_or(0);
-  std::size_t best = 0;
-  double least = INFINITY;
+/// One plane, or all of them in one spin, whatever leaves the fewest spins to come.
+TrialChoice best_trial(const Known& known) {
+  if (!known.analysis.used_prior || known.analysis.own_coefficients) return {{plane_without_trial(known).value_or(0)}};
+  const ProspectBasis basis = basis_of(known);
+  TrialChoice best{{plane_without_trial(known).value_or(0)}};
+  TrialChoice all;
+  std::vector<FittedWeight> pieces;
+  const auto consider = [&](TrialChoice choice, const std::vector<FittedWeight>& with) {
+    choice.prospect = prospect_of_trial(basis, with);
+    if (choice.prospect.spins < best.prospect.spins) best = std::move(choice);
+  };
   for (std::size_t p = 0; p < known.shaft.planes.size(); ++p) {
-    const double left = after_trial(trial_at(p, known), known, *prior);
-    if (left >= least) continue;
-    least = left;
-    best = p;
+    const auto plan = planned_trial(known, p);
+    const auto* planned = std::get_if<PlannedTrial>(&plan);
+    if (planned == nullptr) continue;
+    consider({{p}}, {planned->piece});
+    all.planes.push_back(p);
+    pieces.push_back(planned->piece);
   }
+  if (all.planes.size() == known.shaft.planes.size() && pieces.size() > 1) consider(all, pieces);
   return best;
 }
 
-NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& prior) {
-  const std::size_t plane = most_helpful_plane(known, prior);
-  NextStep step{StepKind::fit_trial, "", {}, {}, true};
-  const Plane& at = known.shaft.planes[plane];
-  const auto plan = planned_trial(known, plane);
-  if (const auto* planned = std::get_if<PlannedTrial>(&plan)) {
-    const FittedWeight& piece = planned->piece;
-    step.words = fmt::format("FIT a trial weight at plane {}: {:.1f} g at {}", at.name, piece.mass_kg * 1e3,
-                             clock_of(piece.angle_rad, known.rig));
-    step.details.push_back(place_of(piece, known));
-    step.details.push_back(
-        fmt::format("it {}; {}", trial_rule_name(planned->weight.rule), trial_place_words(planned->place)));
-    if (!planned->kind.empty())
-      step.details.push_back("of the stock: " + planned->kind + "; 'job fit --as-asked' wants the same --stock");
-    step.pieces.push_back(piece);
-  } else if (std::get<NoTrial>(plan) == NoTrial::plane_full) {
+void tell_trial(const Plane& at, const PlannedTrial& planned, const Known& known, NextStep& step) {
+  step.words += fmt::format("{} plane {}: {:.1f} g at {}", step.pieces.empty() ? "FIT a trial weight at" : " and at",
+                            at.name, planned.piece.mass_kg * 1e3, clock_of(planned.piece.angle_rad, known.rig));
+  step.details.push_back(place_of(planned.piece, known));
+  step.details.push_back(
+      fmt::format("it {}; {}", trial_rule_name(planned.weight.rule), trial_place_words(planned.place)));
+  if (!planned.kind.empty())
+    step.details.push_back("of the stock: " + planned.kind + "; 'job fit --as-asked' wants the same --stock");
+  step.pieces.push_back(planned.piece);
+}
+
+void tell_no_trial(const Plane& at, NoTrial why, NextStep& step) {
+  if (why == NoTrial::plane_full) {
     step.words = fmt::format("TAKE the weights off plane {}, then fit one trial weight there", at.name);
     if (at.at_most_kg) step.details.push_back(fmt::format("the plane may carry {:.1f} g in all", *at.at_most_kg * 1e3));
-  } else if (std::get<NoTrial>(plan) == NoTrial::nothing_in_stock) {
+  } else if (why == NoTrial::nothing_in_stock) {
     step.words = fmt::format("FIND a trial weight for plane {}: nothing of the stock may be fitted there", at.name);
   } else {
     step.words = fmt::format("FIT a trial weight at plane {}, at the mark", at.name);
@@ -200,6 +198,17 @@ NextStep ask_for_trial(const Known& known, const std::optional<FamilyPrior>& pri
         "its "
         "support carries");
     if (at.at_most_kg) step.details.push_back(fmt::format("no more than {:.1f} g", *at.at_most_kg * 1e3));
+  }
+}
+
+NextStep ask_for_trial(const Known& known, const TrialChoice& choice) {
+  NextStep step{StepKind::fit_trial, "", {}, {}, true};
+  for (const std::size_t plane : choice.planes) {
+    const auto plan = planned_trial(known, plane);
+    if (const auto* planned = std::get_if<PlannedTrial>(&plan))
+      tell_trial(known.shaft.planes[plane], *planned, known, step);
+    else
+      tell_no_trial(known.shaft.planes[plane], std::get<NoTrial>(plan), step);
   }
   step.details.emplace_back(
       "then say what was fitted with 'job fit', and spin; earlier trial weights may stay on or come "
@@ -228,10 +237,8 @@ std::vector<FittedWeight> pieces_of(const Known& known, FitInstruction PlaneSolu
 }
 
 std::string expected_words(double over_limit, const Known& known) {
-  const bool guess = known.analysis.used_prior && !known.analysis.own_coefficients && over_limit > good_enough;
-  return fmt::format("expected to leave about {:.0f} % of the limit{}{}", 100.0 * over_limit,
-                     known.analysis.used_prior ? ", from what earlier shafts taught" : "",
-                     guess ? "; the spin after it tells the rest, in place of trial weights" : "");
+  return fmt::format("expected to leave about {:.0f} % of the limit{}", 100.0 * over_limit,
+                     known.analysis.used_prior ? ", from what earlier shafts taught" : "");
 }
 
 void add_places(const std::vector<FittedWeight>& pieces, const Known& known, std::vector<std::string>& details) {
@@ -514,11 +521,36 @@ NextStep ask_to_correct(const Known& known, double predicted, double present) {
                                     "use other planes, or allow more (at_most)"});
 }
 
-bool taught_by_rig(const std::optional<FamilyPrior>& prior) {
-  return prior && prior->of_rig;
+/// What the weights are expected to bring, and why not the other way.
+void tell_choice(NextStep& step) {
+  const Choice& choice = *step.choice;
+  const bool trial = step.kind == StepKind::fit_trial;
+  if (!trial && step.kind != StepKind::fit_correction) return;
+  std::string chances = fmt::format("chance that the vibration falls: {:.0f} %", 100.0 * choice.asked.falls);
+  if (!trial)
+    chances += fmt::format("; that the shaft is within limit with this spin: {:.0f} %", 100.0 * choice.asked.within);
+  step.details.push_back(chances);
+  if (std::isfinite(choice.asked.spins) && std::isfinite(choice.other.spins))
+    step.details.push_back(fmt::format("spins still to come: about {:.1f} this way, about {:.1f} with a {} first",
+                                       choice.asked.spins, choice.other.spins, trial ? "correction" : "trial weight"));
 }
 
-NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>& prior) {
+/// Before the job's own spins suffice: a correction on the word of earlier shafts, or a trial, whichever is expected to
+/// end the job with fewer spins.
+NextStep choose_what_to_fit(const Known& known, double predicted, double present) {
+  const Prospect correction = prospect_of_correction(basis_of(known), pieces_of(known, &PlaneSolution::correction));
+  if (!std::isfinite(correction.spins))
+    return predicted <= good_enough ? ask_to_correct(known, predicted, present)
+                                    : ask_for_trial(known, best_trial(known));
+  const TrialChoice trial = best_trial(known);
+  const bool correct = correction.falls >= likely_to_fall && correction.spins < trial.prospect.spins + worth_a_trial;
+  NextStep step = correct ? ask_to_correct(known, predicted, present) : ask_for_trial(known, trial);
+  step.choice = correct ? Choice{correction, trial.prospect} : Choice{trial.prospect, correction};
+  tell_choice(step);
+  return step;
+}
+
+NextStep ask_after_solution(const Known& known) {
   const Solution& solution = *known.analysis.solution;
   const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
   const Judgement& judgement = solution.judgement;
@@ -532,8 +564,7 @@ NextStep ask_after_solution(const Known& known, const std::optional<FamilyPrior>
     if (!judgement.held_back.empty() && within_elsewhere) return ask_to_remedy(known, judgement.held_back);
     if (predicted > 0.5 * present) return ask_to_be_surer(known, predicted, present);
   }
-  const bool worth_it = predicted <= good_enough || (taught_by_rig(prior) && predicted < worth_fitting * present);
-  if (!known.analysis.own_coefficients && !worth_it) return ask_for_trial(known, prior);
+  if (!known.analysis.own_coefficients) return choose_what_to_fit(known, predicted, present);
   return ask_to_correct(known, predicted, present);
 }
 
@@ -582,10 +613,10 @@ NextStep ask_for_fresh_spin(const Known& known) {
 NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prior) {
   if (known.analysis.moved) return ask_what_is_on(known, prior);
   if (const auto speed = speed_missing(known)) return ask_for_spin(known, speed);
-  if (known.analysis.solution) return ask_after_solution(known, prior);
+  if (known.analysis.solution) return ask_after_solution(known);
   const Warnings doubts = doubts_of_last_spin(known);
   if (!doubts.empty() && taken_back_now(known) < spins_alike_at_most) return ask_to_mend(known, doubts);
-  if (wants_trials(known)) return ask_for_trial(known, prior);
+  if (wants_trials(known)) return ask_for_trial(known, best_trial(known));
   return {
       StepKind::mend, "CHECK the spins: they give no answer", {known.analysis.why, known.analysis.remedy}, {}, true};
 }
@@ -594,7 +625,8 @@ NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prio
 
 NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior,
                    const Stock* stock) {
-  const Known known{job, state_of(job.events), job.rig(), job.shaft(), analysis, stock};
+  const JobState state = state_of(job.events);
+  const Known known{job, state, job.rig(), job.shaft(), motions_of(state), analysis, stock};
   if (!known.state.open) return {StepKind::nothing, "NOTHING: the job is closed", {}, {}, false};
   if (known.state.spins.empty() || stated_since_spin(known.state)) return ask_for_fresh_spin(known);
   NextStep step = ask_by_spins(known, prior);

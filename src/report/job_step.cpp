@@ -1,3 +1,5 @@
+#include <cmath>
+
 #include "report/documents.hpp"
 
 namespace counterspot {
@@ -9,6 +11,18 @@ Json instead_json(const std::optional<Instead>& instead, const Shaft& shaft) {
   return {{"take_off", instead->take_off},
           {"pieces", json_of(instead->pieces, shaft)},
           {"expected_percent_of_limit", 100.0 * instead->expected_over_limit}};
+}
+
+/// Whole percents: chances are drawn, and no better known.
+Json prospect_json(const Prospect& prospect) {
+  return {{"within_percent", std::round(100.0 * prospect.within)},
+          {"falls_percent", std::round(100.0 * prospect.falls)},
+          {"expected_spins", std::isfinite(prospect.spins) ? Json(prospect.spins) : Json(nullptr)}};
+}
+
+Json choice_json(const std::optional<Choice>& choice) {
+  if (!choice) return nullptr;
+  return {{"asked", prospect_json(choice->asked)}, {"other", prospect_json(choice->other)}};
 }
 
 const char* kind_name(StepKind kind) {
@@ -49,6 +63,7 @@ Json document_of(const KnownJob& known) {
                    {"pieces", json_of(step.pieces, shaft)},
                    {"expected_percent_of_limit", scaled_or_null(step.expected_over_limit, 100.0)},
                    {"instead", instead_json(step.instead, shaft)},
+                   {"choice", choice_json(step.choice)},
                    {"on_shaft", json_of(state.on_shaft, shaft)}};
   document.update(finding_json(finding_of(known.analysis)));
   document.update({{"earlier_shafts", known.prior ? known.prior->shafts : 0},

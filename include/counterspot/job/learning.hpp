@@ -6,6 +6,7 @@
 
 #include "counterspot/influence/influence.hpp"
 #include "counterspot/job/job.hpp"
+#include "counterspot/job/prospect.hpp"
 #include "counterspot/job/stated.hpp"
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/rig_model/rig_model.hpp"
@@ -71,6 +72,7 @@ struct Analysis {
   std::optional<Solution> solution;  ///< empty while the spins do not suffice
   bool used_prior = false;
   bool own_coefficients = false;  ///< the job's own spins would do without a prior
+  SolveOptions solved_with;       ///< how `solution` was found, with the prior as it was used
   std::string why;                ///< one sentence: why there is no solution
   std::string remedy;
   /// Gathered, also those of a prior that was dropped because it was contradicted; with a solution not what holds its
@@ -111,6 +113,12 @@ struct Instead {
   double expected_over_limit = 0.0;  ///< what is expected to be left then, at the worst place
 };
 
+/// What is chosen between where earlier shafts taught something: the weights that are asked for, and the others.
+struct Choice {
+  Prospect asked;
+  Prospect other;  ///< of the best trial where a correction is asked for, and the other way round
+};
+
 /// One instruction.
 struct NextStep {
   StepKind kind = StepKind::nothing;
@@ -122,6 +130,7 @@ struct NextStep {
   std::optional<Instead> instead = {};             ///< where trial weights are on; people are shown it first
   std::optional<double> expected_over_limit = {};  ///< what `pieces` of a correction are expected to leave
   std::optional<int> take_back = {};               ///< entry of the one spin that is in doubt
+  std::optional<Choice> choice = {};               ///< of a weight to be fitted before the job's own spins suffice
 };
 
 /// Every state has a step that ends it: the same spin is asked for `spins_alike_at_most` times, and then something
