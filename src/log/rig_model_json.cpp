@@ -104,8 +104,8 @@ RigModel model_in(const ModelJson& json) {
   for (const ModelJson& each : json.at("lessons")) model.lessons.push_back(lesson_in(each));
   model.theta = matrix_in(json.at("theta"));
   model.covariance = matrix_in(json.at("covariance"));
-  const auto scatter = json.at("scatter").get<std::array<double, 4>>();
-  model.scatter = {scatter[0], scatter[1], scatter[2], scatter[3]};
+  const auto scatter = json.at("scatter").get<std::array<double, 5>>();
+  model.scatter = {scatter[0], scatter[1], scatter[2], scatter[3], scatter[4]};
   for (const ModelJson& each : json.at("steps"))
     model.steps.push_back({each.at("lesson").get<std::size_t>(), each.at("pedestal").get<Index>(),
                            each.at("ln_gain").get<double>(), each.at("gain_rad").get<double>()});
@@ -119,17 +119,18 @@ RigModel model_in(const ModelJson& json) {
 }  // namespace
 
 std::string rig_model_to_json(const RigModel& model) {
-  ModelJson json = {
-      {"version", rig_learning_version},
-      {"kind", model.kind == RigKind::hard ? "hard" : "soft"},
-      {"pedestals", pedestals_json(model.pedestals)},
-      {"lessons", ModelJson::array()},
-      {"theta", matrix_json(model.theta)},
-      {"covariance", matrix_json(model.covariance)},
-      {"scatter", {model.scatter.clamping, model.scatter.each, model.scatter.smooth, model.scatter.along_bed}},
-      {"steps", ModelJson::array()},
-      {"set_aside", ModelJson::array()},
-      {"ln_evidence", model.ln_evidence}};
+  ModelJson json = {{"version", rig_learning_version},
+                    {"kind", model.kind == RigKind::hard ? "hard" : "soft"},
+                    {"pedestals", pedestals_json(model.pedestals)},
+                    {"lessons", ModelJson::array()},
+                    {"theta", matrix_json(model.theta)},
+                    {"covariance", matrix_json(model.covariance)},
+                    {"scatter",
+                     {model.scatter.clamping, model.scatter.each, model.scatter.smooth, model.scatter.along_bed,
+                      model.scatter.over_speed}},
+                    {"steps", ModelJson::array()},
+                    {"set_aside", ModelJson::array()},
+                    {"ln_evidence", model.ln_evidence}};
   for (const RigLesson& each : model.lessons) json["lessons"].push_back(lesson_json(each));
   for (const SensorStep& each : model.steps)
     json["steps"].push_back(

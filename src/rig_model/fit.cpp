@@ -14,7 +14,6 @@ namespace {
 
 using Eigen::Index;
 using Eigen::MatrixXd;
-using Eigen::Vector4d;
 using Eigen::VectorXd;
 
 constexpr int covariances_at_most = 12;  // they follow θ; each moves it a tenth to a thirtieth as far as the one before
@@ -154,18 +153,18 @@ Linearised linearised_around(const RigModel& model) {
 void fit_scatter(RigModel& model, bool statistics) {
   const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
   const ScatterPrior usual = scatter_prior();
-  const Index sought = statistics ? 4 : 2;  // physics alone: clamping, and each shaft's own
+  const Index sought = statistics ? 5 : 2;  // physics alone: clamping, and each shaft's own
   const Assembled all = assemble(model);
   const VectorXd off = all.misfit + all.by_theta * (model.theta - prior.mean);
   const MatrixXd of_theta = all.by_theta * prior.covariance * all.by_theta.transpose();
-  Vector4d logs = parts_of(model.scatter).cwiseMax(1e-6).array().log();
-  auto posterior = [&](const Vector4d& at, MatrixXd* inverse) {
+  ScatterParts logs = parts_of(model.scatter).cwiseMax(1e-6).array().log();
+  auto posterior = [&](const ScatterParts& at, MatrixXd* inverse) {
     RigScatter scatter = scatter_of(at.array().exp());
-    if (!statistics) scatter.smooth = scatter.along_bed = 0.0;
+    if (!statistics) scatter = physics_alone(scatter);
     const MatrixXd covariance = all.covariance(scatter) + of_theta;
     const Eigen::LLT<MatrixXd> factor(covariance);
     if (inverse != nullptr) *inverse = factor.solve(MatrixXd::Identity(covariance.rows(), covariance.cols()));
-    const Vector4d from = (at - usual.mean).cwiseQuotient(usual.sd);
+    const ScatterParts from = (at - usual.mean).cwiseQuotient(usual.sd);
     return -0.5 * (off.dot(factor.solve(off)) + ln_determinant(factor) + from.head(sought).squaredNorm());
   };
   // Clamping and what is each shaft's own hang together within a job only.
@@ -196,7 +195,7 @@ void fit_scatter(RigModel& model, bool statistics) {
     VectorXd step = Eigen::LLT<MatrixXd>(information).solve(uphill);
     if (step.norm() > 1.0) step /= step.norm();
     double then = present;
-    Vector4d tried = logs;
+    ScatterParts tried = logs;
     for (int halving = 0; halving < 8; ++halving, step *= 0.5) {
       tried.head(sought) = logs.head(sought) + step;
       then = posterior(tried, nullptr);
@@ -207,7 +206,7 @@ void fit_scatter(RigModel& model, bool statistics) {
     present = posterior(logs, &inverse);
   }
   model.scatter = scatter_of(logs.array().exp());
-  if (!statistics) model.scatter.smooth = model.scatter.along_bed = 0.0;
+  if (!statistics) model.scatter = physics_alone(model.scatter);
 }
 
 void start_angles(RigModel& model) {

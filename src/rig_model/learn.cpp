@@ -97,8 +97,7 @@ bool fit_all(RigModel& model, const RigLearningOptions& options) {
     if (!fit_theta(model)) return false;
     const RigScatter before = model.scatter;
     fit_scatter(model, options.statistics);
-    const Eigen::Vector4d moved =
-        (parts_of(model.scatter).array().max(1e-9) / parts_of(before).array().max(1e-9)).log();
+    const ScatterParts moved = (parts_of(model.scatter).array().max(1e-9) / parts_of(before).array().max(1e-9)).log();
     if (moved.cwiseAbs().maxCoeff() < alike) return true;
   }
   return true;
@@ -124,7 +123,7 @@ std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, Rig
   RigModel model;
   model.kind = kind;
   model.lessons = lessons;
-  if (!options.statistics) model.scatter.smooth = model.scatter.along_bed = 0.0;
+  if (!options.statistics) model.scatter = physics_alone(model.scatter);
   model.pedestals = options.pedestals;
   model.theta = rig_prior(kind, options.pedestals, 0).mean;
   start_angles(model);
@@ -133,21 +132,35 @@ std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, Rig
   return model;
 }
 
+bool less_likely(const RigModel& one, const RigModel& other) {
+  return one.ln_evidence < other.ln_evidence;
+}
+
+/// Whether a rig is soft or hard is judged with its scatters, and only where it is clear before faults are looked for:
+/// one job that is wrong may speak for either.
+void drop_unlikely(std::vector<RigModel>& models) {
+  constexpr double clear = 30.0;  // in the logarithm of the evidence
+  const auto likeliest = std::max_element(models.begin(), models.end(), less_likely);
+  if (likeliest == models.end()) return;
+  const double most = likeliest->ln_evidence;
+  std::erase_if(models, [&](const RigModel& model) { return model.ln_evidence < most - clear; });
+}
+
 }  // namespace
 
 std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearningOptions& options) {
   if (lessons.empty()) return std::nullopt;
-  std::optional<RigModel> best;
+  std::vector<RigModel> models;
   for (const RigKind kind : {RigKind::soft, RigKind::hard}) {
     if (options.kind && *options.kind != kind) continue;
     auto model = model_of_kind(lessons, kind, options);
-    if (model && (!best || model->ln_evidence > best->ln_evidence)) best = std::move(model);
+    if (model && (!options.scatters || fit_all(*model, options))) models.push_back(std::move(*model));
   }
-  if (!best || !options.scatters) return best;
-  if (!fit_all(*best, options)) return std::nullopt;
-  if (options.faults && best->lessons.size() >= lessons_to_find_faults && !mend_faults(*best, options))
-    return std::nullopt;
-  return best;
+  drop_unlikely(models);
+  if (options.scatters && options.faults && lessons.size() >= lessons_to_find_faults)
+    std::erase_if(models, [&](RigModel& model) { return !mend_faults(model, options); });
+  const auto likeliest = std::max_element(models.begin(), models.end(), less_likely);
+  return likeliest == models.end() ? std::nullopt : std::optional(std::move(*likeliest));
 }
 
 }  // namespace counterspot

@@ -25,6 +25,7 @@ constexpr double alike_center = 0.1;
 constexpr double alike_ln_speed = 0.3;
 constexpr double alike_plane = 0.3;  // of the span
 constexpr double alike_bed_m = 0.25;
+constexpr double alike_ln_speed_of_mode = 0.2;
 
 double square_of(double value) {
   return value * value;
@@ -60,6 +61,13 @@ MatrixXd with_steps(const MatrixXd& by_theta, const std::vector<SensorStep>& ste
         by_theta.middleCols(RigParameters::ln_gain(steps[i].pedestal), 2);
   }
   return all;
+}
+
+/// The coefficients times −j: what a change of the dynamic stiffness by j times as much does in lag phasors.
+VectorXd turned_back(const VectorXd& coefficients) {
+  VectorXd turned(coefficients.size());
+  for (Index at = 0; at < turned.size(); at += 2) turned.segment<2>(at) << coefficients(at + 1), -coefficients(at);
+  return turned;
 }
 
 }  // namespace
@@ -127,18 +135,34 @@ MatrixXd bed_covariance(const Place& one, const Place& other) {
   return std::exp(-0.5 * apart) * covariance;
 }
 
-Eigen::Vector4d parts_of(const RigScatter& scatter) {
-  return {scatter.clamping, scatter.each, scatter.smooth, scatter.along_bed};
+MatrixXd speed_covariance(const Place& one, const Place& other) {
+  const double apart = std::abs(std::log(one.speed_rad_s / other.speed_rad_s)) / alike_ln_speed_of_mode;
+  MatrixXd covariance = MatrixXd::Zero(one.linear.alpha.size(), other.linear.alpha.size());
+  for (Index i = 0; i < 2; ++i) {
+    const VectorXd here = one.linear.by_theta.col(RigParameters::ln_mass(i));
+    const VectorXd there = other.linear.by_theta.col(RigParameters::ln_mass(i));
+    covariance += here * there.transpose() + turned_back(here) * turned_back(there).transpose();
+  }
+  return std::exp(-apart) * covariance;
 }
 
-RigScatter scatter_of(const Eigen::Vector4d& parts) {
-  return {parts(0), parts(1), parts(2), parts(3)};
+ScatterParts parts_of(const RigScatter& scatter) {
+  return {scatter.clamping, scatter.each, scatter.smooth, scatter.along_bed, scatter.over_speed};
+}
+
+RigScatter scatter_of(const ScatterParts& parts) {
+  return {parts(0), parts(1), parts(2), parts(3), parts(4)};
+}
+
+RigScatter physics_alone(RigScatter scatter) {
+  scatter.smooth = scatter.along_bed = scatter.over_speed = 0.0;
+  return scatter;
 }
 
 MatrixXd Assembled::covariance(const RigScatter& scatter) const {
   MatrixXd sum = fixed;
-  const Eigen::Vector4d sizes = parts_of(scatter);
-  for (Index i = 0; i < 4; ++i)
+  const ScatterParts sizes = parts_of(scatter);
+  for (Index i = 0; i < sizes.size(); ++i)
     if (sizes(i) > 0.0) sum += sizes(i) * sizes(i) * parts[static_cast<std::size_t>(i)];
   return sum;
 }
@@ -151,7 +175,7 @@ Assembled assemble(const RigModel& model) {
   all.misfit.resize(size);
   all.by_theta.resize(size, model.theta.size());
   all.fixed = MatrixXd::Identity(size, size);
-  all.parts.assign(4, MatrixXd::Zero(size, size));
+  all.parts.assign(5, MatrixXd::Zero(size, size));
   for (std::size_t a = 0; a < model.lessons.size(); ++a) {
     const RigLesson& lesson = model.lessons[a];
     all.linear.push_back(linearised(model.theta, model.steps, a, lesson.shaft, lesson.speed_rad_s, lesson.motions));
@@ -176,6 +200,7 @@ Assembled assemble(const RigModel& model) {
       if (a == b) add(all.parts[1], MatrixXd(here.linear.size.cwiseAbs2().asDiagonal()));
       add(all.parts[2], smooth_covariance(here, there));
       add(all.parts[3], bed_covariance(here, there));
+      add(all.parts[4], speed_covariance(here, there));
     }
   }
   return all;

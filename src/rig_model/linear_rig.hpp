@@ -7,6 +7,12 @@
 
 namespace counterspot {
 
+/// σ of every kind of scatter: clamping, each, smooth, along the bed, over speed.
+using ScatterParts = Eigen::Vector<double, 5>;
+ScatterParts parts_of(const RigScatter& scatter);
+RigScatter scatter_of(const ScatterParts& parts);
+RigScatter physics_alone(RigScatter scatter);
+
 /// A job's coefficients around θ: a = alpha + by_theta·dθ + by_clamping·c + by_shaft·s + size·(smooth + each).
 struct LinearLesson {
   Eigen::VectorXd alpha;        ///< 4P
@@ -40,13 +46,17 @@ struct Place {
 Eigen::MatrixXd smooth_covariance(const Place& one, const Place& other);
 /// The same of what a pedestal's stiffness differs along the bed, per σ_b².
 Eigen::MatrixXd bed_covariance(const Place& one, const Place& other);
+/// The same of what swings on a pedestal at some speeds and is in nobody's model, per σ_f²: a change of its dynamic
+/// stiffness by −Ω² m (a + jb), a and b alike at speeds alike. The kernel is that of a rough function (Rasmussen &
+/// Williams 2006, 4.2.1, from memory), since a mode is sharp at one speed and smooth elsewhere.
+Eigen::MatrixXd speed_covariance(const Place& one, const Place& other);
 
 /// All lessons together: misfit = values − rows·α(θ), and the parts of its covariance, n×n.
 struct Assembled {
   Eigen::VectorXd misfit;
   Eigen::MatrixXd by_theta;
   Eigen::MatrixXd fixed;               ///< noise, and how well shafts' files say what they are
-  std::vector<Eigen::MatrixXd> parts;  ///< per τ², σ_n², σ_g², σ_b², in the order of `parts_of`
+  std::vector<Eigen::MatrixXd> parts;  ///< per τ², σ_n², σ_g², σ_b², σ_f², in the order of `parts_of`
   std::vector<Eigen::Index> begins;    ///< first row of each lesson, and the end
   std::vector<LinearLesson> linear;
 
@@ -55,8 +65,5 @@ struct Assembled {
   Eigen::Index rows(std::size_t lesson) const { return begins[lesson + 1] - begins[lesson]; }
 };
 Assembled assemble(const RigModel& model);
-
-Eigen::Vector4d parts_of(const RigScatter& scatter);
-RigScatter scatter_of(const Eigen::Vector4d& parts);
 
 }  // namespace counterspot

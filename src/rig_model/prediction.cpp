@@ -22,17 +22,19 @@ CoefficientPrior Taught::foretell(const ShaftDynamics& shaft, double speed_rad_s
                                   double enlarge_u) const {
   const LinearLesson linear = linearised(model.theta, model.steps, model.lessons.size(), shaft, speed_rad_s, motions);
   const Place here{shaft, speed_rad_s, linear};
-  const Eigen::Vector4d sizes = parts_of(model.scatter).cwiseAbs2();
+  const ScatterParts sizes = parts_of(model.scatter).cwiseAbs2();
   MatrixXd with_lessons(all.misfit.size(), linear.alpha.size());
   for (std::size_t a = 0; a < model.lessons.size(); ++a) {
     const RigLesson& lesson = model.lessons[a];
     const Place there{lesson.shaft, lesson.speed_rad_s, all.linear[a]};
     with_lessons.middleRows(all.first(a), all.rows(a)) =
-        lesson.rows * (sizes(2) * smooth_covariance(there, here) + sizes(3) * bed_covariance(there, here));
+        lesson.rows * (sizes(2) * smooth_covariance(there, here) + sizes(3) * bed_covariance(there, here) +
+                       sizes(4) * speed_covariance(there, here));
   }
   MatrixXd own = linear.by_shaft * linear.by_shaft.transpose() +
                  sizes(0) * linear.by_clamping * linear.by_clamping.transpose() +
-                 sizes(2) * smooth_covariance(here, here) + sizes(3) * bed_covariance(here, here);
+                 sizes(2) * smooth_covariance(here, here) + sizes(3) * bed_covariance(here, here) +
+                 sizes(4) * speed_covariance(here, here);
   own.diagonal() += sizes(1) * linear.size.cwiseAbs2();
   const MatrixXd weighted = noise.solve(with_lessons);
   const MatrixXd trend = linear.by_theta - weighted.transpose() * all.by_theta;

@@ -3,7 +3,6 @@
 #include <cmath>
 
 #include "counterspot/units/angle.hpp"
-#include "rig_model/linear_rig.hpp"
 
 namespace counterspot {
 
@@ -74,7 +73,7 @@ RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std:
 }
 
 ScatterPrior scatter_prior() {
-  return {parts_of(RigScatter{}).array().log().matrix(), {0.6, 0.8, 0.8, 1.0}};
+  return {parts_of(RigScatter{}).array().log().matrix(), ScatterParts{0.6, 0.8, 0.8, 1.0, 1.5}};
 }
 
 }  // namespace counterspot

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "counterspot/rig_model/rig_model.hpp"
+#include "rig_model/linear_rig.hpp"
 
 namespace counterspot {
 
@@ -22,8 +23,8 @@ inline constexpr double sensor_step_sd = 0.1;
 
 /// Of the logarithms of the scatters: mean and standard deviation, in the order of `parts_of`.
 struct ScatterPrior {
-  Eigen::Vector4d mean;
-  Eigen::Vector4d sd;
+  ScatterParts mean;
+  ScatterParts sd;
 };
 ScatterPrior scatter_prior();
 

@@ -83,6 +83,8 @@ struct RigScatter {
   double each = 0.015;      ///< σ_n: of a shaft's coefficients beside all else
   double smooth = 0.03;     ///< σ_g: what the physics lacks, smooth over mass, span, centre of mass, speed and plane
   double along_bed = 0.03;  ///< σ_b: of a pedestal's stiffness along the bed
+  /// σ_f: what swings on a pedestal at some speeds, as a part of its moving mass; in phase and out of phase.
+  double over_speed = 0.02;
   bool operator==(const RigScatter&) const = default;
 };
 
