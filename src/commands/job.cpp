@@ -11,7 +11,7 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/rig_guide.hpp"
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/tracking/tracking.hpp"

@@ -7,7 +7,7 @@
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/plan.hpp"
+#include "counterspot/solve/plan.hpp"
 #include "report/placement.hpp"
 
 namespace counterspot::commands {

@@ -11,7 +11,7 @@
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
-#include "counterspot/job/rig_teaching.hpp"
+#include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "report/rig_model.hpp"
 

@@ -7,8 +7,8 @@
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/assessment.hpp"
 #include "counterspot/placement/shop_words.hpp"
+#include "counterspot/solve/assessment.hpp"
 
 namespace counterspot::commands {
 

@@ -12,10 +12,10 @@
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
-#include "counterspot/job/adapters.hpp"
-#include "counterspot/job/learning.hpp"
-#include "counterspot/job/no_phase.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/learning/learning.hpp"
+#include "counterspot/solve/adapters.hpp"
+#include "counterspot/solve/no_phase.hpp"
+#include "counterspot/solve/solution.hpp"
 
 #include "report/job_text.hpp"
 
@@ -198,7 +198,7 @@ FromLog from_log(const SolveAsked& asked, const SpinSet& set) {
   constexpr int jobs_to_look_at = 60;
   FromLog known{knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
   const int planes = static_cast<int>(set.shaft.planes.size());
-  learn_from(log.jobs_to_learn_from(set.rig.name, planes, jobs_to_look_at), set.rig, "", known.rig);
+  learn_from(spins_of(log.jobs_to_learn_from(set.rig.name, planes, jobs_to_look_at)), set.rig, "", known.rig);
   return known;
 }
 

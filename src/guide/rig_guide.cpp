@@ -8,7 +8,7 @@
 
 #include "counterspot/units/error.hpp"
 #include "files/text_place.hpp"
-#include "job/same_recording.hpp"
+#include "rig/recording_again.hpp"
 
 namespace counterspot {
 

@@ -76,14 +76,16 @@ std::optional<RigModel> learnt_rig(const Log& log, const Rig& rig, const std::ve
   if (!has_rig_model(rig) || motions.size() != 2) return std::nullopt;
   const std::vector<JobStamp> stamps =
       others(log.stamps_to_learn_from(rig.name, static_cast<int>(jobs_looked_at) + 1), except);
-  RigTeachers teachers{{}, rig_works(log, rig.name, RigTask::qualification)};
-  std::erase_if(teachers.qualifications, [](const RigWork& each) { return !yardstick_of(each); });
-  if (stamps.empty() && teachers.qualifications.empty()) return std::nullopt;
-  if (auto kept = kept_model(log, rig.name, learnt_from(stamps, teachers.qualifications, rig, motions))) return kept;
-  teachers.jobs = others(log.jobs_to_learn_from(rig.name, 0, static_cast<int>(jobs_looked_at) + 1), except);
+  std::vector<RigWork> qualifications = rig_works(log, rig.name, RigTask::qualification);
+  std::erase_if(qualifications, [](const RigWork& each) { return !yardstick_of(each); });
+  if (stamps.empty() && qualifications.empty()) return std::nullopt;
+  if (auto kept = kept_model(log, rig.name, learnt_from(stamps, qualifications, rig, motions))) return kept;
+  const auto jobs = others(log.jobs_to_learn_from(rig.name, 0, static_cast<int>(jobs_looked_at) + 1), except);
+  RigTeachers teachers{spins_of(jobs), {}};
+  for (const RigWork& each : qualifications) teachers.qualifications.push_back(*reference_shaft_of(each));
   auto model = taught_by(teachers, rig, motions);
   // From these jobs: another program may have written meanwhile.
-  const std::string from = learnt_from(stamps_of(teachers.jobs), teachers.qualifications, rig, motions);
+  const std::string from = learnt_from(stamps_of(jobs), qualifications, rig, motions);
   if (model) keep_if_possible(log, rig.name, from, *model);
   return model;
 }
@@ -119,15 +121,15 @@ Rig newest_rig(const Log& log, const std::string& name) {
               "'log list' shows the jobs with their rigs; name one with --rig-name");
 }
 
-std::vector<Job> JobsInLog::of_shafts_like(const Job& job, double unlike_at_most) const {
+std::vector<ShaftSpins> JobsInLog::of_shafts_like(const ShaftSpins& job, double unlike_at_most) const {
   const Shaft& shaft = job.shaft();
   auto jobs = log_.jobs_to_learn_from(job.rig().name, static_cast<int>(shaft.planes.size()), jobs_of_family + 1,
                                       [&](const Shaft& each) { return unlikeness(each, shaft) <= unlike_at_most; });
   std::erase_if(jobs, [&](const Job& each) { return each.uid == job.uid; });
-  return jobs;
+  return spins_of(jobs);
 }
 
-std::optional<RigModel> JobsInLog::rig_model(const Job& job, const std::vector<Motion>& motions) const {
+std::optional<RigModel> JobsInLog::rig_model(const ShaftSpins& job, const std::vector<Motion>& motions) const {
   return learnt_rig(log_, job.rig(), motions, job.uid);
 }
 

@@ -217,4 +217,15 @@ std::vector<Motion> motions_of(const JobState& state) {
   return motions;
 }
 
+ShaftSpins spins_of(const Job& job) {
+  const JobState state = state_of(job.events);
+  return {job.uid, job.opened_unix_s, job.rig_file, job.shaft_file, readings_of(state), motions_of(state)};
+}
+
+std::vector<ShaftSpins> spins_of(const std::vector<Job>& jobs) {
+  std::vector<ShaftSpins> all;
+  for (const Job& job : jobs) all.push_back(spins_of(job));
+  return all;
+}
+
 }  // namespace counterspot

@@ -4,9 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/job/learning.hpp"
-#include "counterspot/job/plan.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "counterspot/shaft/beam.hpp"
+#include "counterspot/solve/plan.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {

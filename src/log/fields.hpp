@@ -8,8 +8,8 @@
 #include <type_traits>
 
 #include "counterspot/job/job.hpp"
-#include "counterspot/job/rig_work.hpp"
 #include "counterspot/log/log.hpp"
+#include "counterspot/rig/rig_work.hpp"
 
 namespace counterspot {
 

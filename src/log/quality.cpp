@@ -9,8 +9,8 @@
 #include <utility>
 
 #include "algebra/median.hpp"
-#include "counterspot/job/learning.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/learning/learning.hpp"
+#include "counterspot/solve/solution.hpp"
 
 namespace counterspot {
 
@@ -180,7 +180,7 @@ std::optional<FamilyPrior> mean_of_first(const std::vector<JobOnRig>& jobs) {
   another.uid.clear();
   LearningOptions options;
   options.teacher = Teacher::family;  // a chart is of shafts that are alike
-  return prior_from(newest_first, another, options);
+  return prior_from(spins_of(newest_first), spins_of(another), options);
 }
 
 }  // namespace

@@ -2,8 +2,8 @@
 
 #include <string>
 
-#include "counterspot/job/rig_work.hpp"
 #include "counterspot/log/log.hpp"
+#include "counterspot/rig/rig_work.hpp"
 
 namespace counterspot {
 

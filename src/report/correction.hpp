@@ -1,6 +1,6 @@
 #pragma once
 
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "report/json.hpp"
 
 namespace counterspot {

@@ -7,8 +7,8 @@
 #include <vector>
 
 #include "counterspot/job/job.hpp"
-#include "counterspot/job/qualification.hpp"
 #include "counterspot/placement/shop_words.hpp"
+#include "counterspot/rig/qualification.hpp"
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/warning.hpp"
 

@@ -1,7 +1,7 @@
 #pragma once
 
-#include "counterspot/job/plan.hpp"
 #include "counterspot/placement/shop_words.hpp"
+#include "counterspot/solve/plan.hpp"
 #include "report/json.hpp"
 
 namespace counterspot {

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 
 namespace counterspot {
 

@@ -5,8 +5,8 @@
 #include <cmath>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/adapters.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/adapters.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

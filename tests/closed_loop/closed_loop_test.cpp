@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"

@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/qualification.hpp"
+#include "counterspot/rig/qualification.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <memory>
 
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "rigsim/flexible.hpp"
 #include "rigsim/random.hpp"
 

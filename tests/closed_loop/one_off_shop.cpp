@@ -208,7 +208,7 @@ class OneOff {
       if (spins == 1) {
         LearningOptions options;
         options.teacher = plan_.teacher;
-        prior = prior_from(past, job_, options);
+        prior = prior_from(spins_of(past), spins_of(job_), options);
         if (prior) tally(prior->coefficients, outcome);
       }
     }

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/scenario.hpp"
 

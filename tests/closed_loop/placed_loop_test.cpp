@@ -6,8 +6,8 @@
 #include <cmath>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/plan.hpp"
 #include "counterspot/shaft/straightness.hpp"
+#include "counterspot/solve/plan.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <functional>
 
-#include "counterspot/job/qualification.hpp"
+#include "counterspot/rig/qualification.hpp"
 #include "counterspot/units/error.hpp"
 #include "faulty_rig.hpp"
 #include "support.hpp"

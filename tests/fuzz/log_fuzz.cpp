@@ -1,6 +1,6 @@
 #include <cstdlib>
 
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "fuzz.hpp"

@@ -1,7 +1,7 @@
 #include <fstream>
 
-#include "counterspot/job/no_phase.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/no_phase.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "fuzz.hpp"
 
 using namespace counterspot;

@@ -3,7 +3,7 @@
 #include <rapidcheck.h>
 #include <catch2/catch.hpp>
 
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "counterspot/units/error.hpp"
 #include "job/pencil_rig.hpp"
 

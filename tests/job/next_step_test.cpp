@@ -3,7 +3,7 @@
 #include <cmath>
 #include <random>
 
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "demo_files.hpp"
 #include "job/pencil_rig.hpp"
 

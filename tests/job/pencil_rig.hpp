@@ -4,7 +4,7 @@
 #include <utility>
 
 #include "counterspot/job/job.hpp"
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "demo_files.hpp"
 
 namespace counterspot::test {

@@ -6,7 +6,7 @@
 #include <numbers>
 #include <random>
 
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "job/pencil_rig.hpp"
 
 using namespace counterspot;

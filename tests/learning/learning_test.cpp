@@ -1,5 +1,5 @@
 // Families of shafts on one simulated rig: what the first shafts teach the next.
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 
 #include <fmt/format.h>
 
@@ -91,7 +91,7 @@ class Bench {
       if (spin) {
         const bool longer = step.kind == StepKind::spin_again;
         append(spins_ == Spins::drawn ? drawn_spin(longer) : recorded_spin(longer));
-        if (++outcome.spins == 1) prior = prior_from(past, job_);
+        if (++outcome.spins == 1) prior = prior_from(spins_of(past), spins_of(job_));
       } else if (step.kind == StepKind::fit_trial || step.kind == StepKind::fit_correction) {
         fit(step.pieces);
       } else {
@@ -418,16 +418,16 @@ TEST_CASE("a shaft between two families starts from a wider prior than one of a 
   }
   LearningOptions shafts_alone;
   shafts_alone.teacher = Teacher::family;
-  const auto within = prior_from(past, make(longer(0.8)), shafts_alone);
-  const auto between = prior_from(past, make(longer(1.0)), shafts_alone);
+  const auto within = prior_from(spins_of(past), spins_of(make(longer(0.8))), shafts_alone);
+  const auto between = prior_from(spins_of(past), spins_of(make(longer(1.0))), shafts_alone);
   REQUIRE(within);
   REQUIRE(between);
   CHECK_FALSE(within->between);
   CHECK(within->shafts == 5);
   CHECK(between->between);
   CHECK(between->scatter > within->scatter);
-  const auto from_rig = prior_from(past, make(longer(1.0)));
+  const auto from_rig = prior_from(spins_of(past), spins_of(make(longer(1.0))));
   REQUIRE(from_rig);
   CHECK(from_rig->of_rig);
-  CHECK_FALSE(prior_from({}, make(longer(1.0))));
+  CHECK_FALSE(prior_from({}, spins_of(make(longer(1.0)))));
 }

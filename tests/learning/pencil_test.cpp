@@ -5,7 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "job/pencil_rig.hpp"
 
 using namespace counterspot;
@@ -46,7 +46,7 @@ Job spun_job(Job job, const std::vector<FittedWeight>& trials, double times = 1.
 std::optional<FamilyPrior> taught_by_shafts(const std::vector<Job>& past, const Job& job) {
   LearningOptions options;
   options.teacher = Teacher::family;
-  return prior_from(past, job, options);
+  return prior_from(spins_of(past), spins_of(job), options);
 }
 
 /// Of a pencil rig's sensor: the root-mean-square of its two coefficients.

@@ -24,7 +24,8 @@ std::optional<RigModel> learnt_anew(const Log& log, const Rig& rig, const std::s
   LogFilter of_rig;
   of_rig.rig = rig.name;
   log.for_each_job(of_rig, [&](const Job& job) {
-    if (job.uid != except && state_of(job.events).spins.size() > 1) teachers.jobs.insert(teachers.jobs.begin(), job);
+    if (job.uid != except && state_of(job.events).spins.size() > 1)
+      teachers.jobs.insert(teachers.jobs.begin(), spins_of(job));
   });
   return taught_by(teachers, rig, motions);
 }

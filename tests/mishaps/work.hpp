@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"
 

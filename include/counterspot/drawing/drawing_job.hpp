@@ -5,9 +5,9 @@
 
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/job/job.hpp"
-#include "counterspot/job/plan.hpp"
-#include "counterspot/job/solution.hpp"
 #include "counterspot/placement/stock.hpp"
+#include "counterspot/solve/plan.hpp"
+#include "counterspot/solve/solution.hpp"
 
 namespace counterspot {
 

@@ -6,7 +6,7 @@
 
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/drawing/words.hpp"
-#include "counterspot/job/qualification.hpp"
+#include "counterspot/rig/qualification.hpp"
 #include "counterspot/rig_model/rig_condition.hpp"
 
 namespace counterspot {

@@ -5,7 +5,7 @@
 #include <string>
 
 #include "counterspot/job/job.hpp"
-#include "counterspot/job/learning.hpp"
+#include "counterspot/job/next_step.hpp"
 #include "counterspot/log/log.hpp"
 
 namespace counterspot {

@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/job/solution.hpp"
 #include "counterspot/log/rig_log.hpp"
+#include "counterspot/solve/solution.hpp"
 
 namespace counterspot {
 

@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/job/learning.hpp"
-#include "counterspot/job/rig_teaching.hpp"
+#include "counterspot/learning/learning.hpp"
+#include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/rig_model/rig_condition.hpp"
 
@@ -40,8 +40,8 @@ Rig newest_rig(const Log& log, const std::string& name);
 class JobsInLog : public EarlierJobs {
  public:
   explicit JobsInLog(const Log& log) : log_(log) {}
-  std::vector<Job> of_shafts_like(const Job& job, double unlike_at_most) const override;
-  std::optional<RigModel> rig_model(const Job& job, const std::vector<Motion>& motions) const override;
+  std::vector<ShaftSpins> of_shafts_like(const ShaftSpins& job, double unlike_at_most) const override;
+  std::optional<RigModel> rig_model(const ShaftSpins& job, const std::vector<Motion>& motions) const override;
 
  private:
   const Log& log_;

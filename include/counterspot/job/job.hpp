@@ -9,10 +9,11 @@
 #include <vector>
 
 #include "counterspot/influence/influence.hpp"
-#include "counterspot/job/solution.hpp"
+#include "counterspot/learning/shaft_spins.hpp"
 #include "counterspot/model/kept.hpp"
 #include "counterspot/model/rig.hpp"
 #include "counterspot/model/shaft.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
 
 namespace counterspot {
@@ -157,5 +158,8 @@ void admit(const Job& job, const Event& event);
 /// The spins that count, as rows of the regression, each with what was noticed in it that speaks against it.
 std::vector<SpinReading> readings_of(const JobState& state);
 std::vector<Motion> motions_of(const JobState& state);
+/// What others may learn from the job, and what it learns by.
+ShaftSpins spins_of(const Job& job);
+std::vector<ShaftSpins> spins_of(const std::vector<Job>& jobs);
 
 }  // namespace counterspot

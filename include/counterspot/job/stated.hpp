@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "counterspot/job/job.hpp"
-#include "counterspot/units/error.hpp"
 #include "counterspot/units/warning.hpp"
 
 namespace counterspot {
@@ -18,10 +17,6 @@ struct NextStep;
 /// (common practice, no source).
 inline constexpr double heaviest_share_of_shaft = 0.05;
 
-/// From one spin to the next with nothing changed, one standard deviation, as a share of the largest that the sensor
-/// read in the job (common practice, no source).
-inline constexpr double usual_change_of_reading = 0.04;
-
 /// Spins between which no change of weights was stated, of which the later ones read otherwise than the first.
 struct MovedReading {
   int first = 0;           ///< entry of the first spin
@@ -32,13 +27,10 @@ struct MovedReading {
 
 /// Every one in the job that nobody has answered for. Spins count together from one statement of what is on the shaft
 /// to the next, as far as they have one speed (within 2 %) and one place on the adapters; a reading has moved if it
-/// differs by more than three standard deviations of both readings' uncertainty and the usual change. To state once
-/// more what was stated before is an answer: nothing was changed.
+/// differs by more than three standard deviations of both readings' uncertainty and the usual change, 4 % of the
+/// largest that the sensor read in the job (common practice, no source). To state once more what was stated before is
+/// an answer: nothing was changed.
 std::vector<MovedReading> moved_readings(const Job& job);
-/// The same in a set of spins without a job: the first spin that reads otherwise than an earlier one of the same stated
-/// weights, as the refusal of a set that gives no answer, code reading_moved.
-std::optional<Error> unstated_change(const std::vector<SpinReading>& spins, const std::vector<Motion>& motions,
-                                     const std::vector<Sensor>& sensors);
 /// As a sentence, with code reading_moved.
 Warning warning_of(const MovedReading& moved, const Job& job);
 

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "counterspot/job/rig_work.hpp"
+#include "counterspot/rig/rig_work.hpp"
 #include "counterspot/sheet/sheet.hpp"
 
 namespace counterspot {
