@@ -136,14 +136,12 @@ bool less_likely(const RigModel& one, const RigModel& other) {
   return one.ln_evidence < other.ln_evidence;
 }
 
-/// Whether a rig is soft or hard is judged with its scatters, and only where it is clear before faults are looked for:
-/// one job that is wrong may speak for either.
-void drop_unlikely(std::vector<RigModel>& models) {
-  constexpr double clear = 30.0;  // in the logarithm of the evidence
-  const auto likeliest = std::max_element(models.begin(), models.end(), less_likely);
-  if (likeliest == models.end()) return;
-  const double most = likeliest->ln_evidence;
-  std::erase_if(models, [&](const RigModel& model) { return model.ln_evidence < most - clear; });
+/// Scatters and faults of either kind are found before the kinds are held against one another: one wrong job, or a bed
+/// that swings, may speak for the wrong one.
+bool finished(RigModel& model, const RigLearningOptions& options) {
+  if (!options.scatters) return true;
+  if (!fit_all(model, options)) return false;
+  return !options.faults || model.lessons.size() < lessons_to_find_faults || mend_faults(model, options);
 }
 
 }  // namespace
@@ -154,11 +152,8 @@ std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearn
   for (const RigKind kind : {RigKind::soft, RigKind::hard}) {
     if (options.kind && *options.kind != kind) continue;
     auto model = model_of_kind(lessons, kind, options);
-    if (model && (!options.scatters || fit_all(*model, options))) models.push_back(std::move(*model));
+    if (model && finished(*model, options)) models.push_back(std::move(*model));
   }
-  drop_unlikely(models);
-  if (options.scatters && options.faults && lessons.size() >= lessons_to_find_faults)
-    std::erase_if(models, [&](RigModel& model) { return !mend_faults(model, options); });
   const auto likeliest = std::max_element(models.begin(), models.end(), less_likely);
   return likeliest == models.end() ? std::nullopt : std::optional(std::move(*likeliest));
 }

@@ -138,9 +138,9 @@ MatrixXd bed_covariance(const Place& one, const Place& other) {
 MatrixXd speed_covariance(const Place& one, const Place& other) {
   const double apart = std::abs(std::log(one.speed_rad_s / other.speed_rad_s)) / alike_ln_speed_of_mode;
   MatrixXd covariance = MatrixXd::Zero(one.linear.alpha.size(), other.linear.alpha.size());
-  for (Index i = 0; i < 2; ++i) {
-    const VectorXd here = one.linear.by_theta.col(RigParameters::ln_mass(i));
-    const VectorXd there = other.linear.by_theta.col(RigParameters::ln_mass(i));
+  for (const Index mass : {RigParameters::ln_mass(0), RigParameters::ln_mass(1), RigParameters::coupling_mass}) {
+    const VectorXd here = one.linear.by_theta.col(mass);
+    const VectorXd there = other.linear.by_theta.col(mass);
     covariance += here * there.transpose() + turned_back(here) * turned_back(there).transpose();
   }
   return std::exp(-apart) * covariance;

@@ -46,9 +46,10 @@ struct Place {
 Eigen::MatrixXd smooth_covariance(const Place& one, const Place& other);
 /// The same of what a pedestal's stiffness differs along the bed, per σ_b².
 Eigen::MatrixXd bed_covariance(const Place& one, const Place& other);
-/// The same of what swings on a pedestal at some speeds and is in nobody's model, per σ_f²: a change of its dynamic
-/// stiffness by −Ω² m (a + jb), a and b alike at speeds alike. The kernel is that of a rough function (Rasmussen &
-/// Williams 2006, 4.2.1, from memory), since a mode is sharp at one speed and smooth elsewhere.
+/// The same of what swings at some speeds and is in nobody's model, on a pedestal or under both, per σ_f²: a change of
+/// the dynamic stiffness by −Ω² m (a + jb), and of what couples them by −Ω² √(m_A m_B) (a + jb), a and b alike at
+/// speeds alike. The kernel is that of a rough function (Rasmussen & Williams 2006, 4.2.1, from memory), since a mode
+/// is sharp at one speed and smooth elsewhere.
 Eigen::MatrixXd speed_covariance(const Place& one, const Place& other);
 
 /// All lessons together: misfit = values − rows·α(θ), and the parts of its covariance, n×n.
