@@ -20,15 +20,16 @@ TEST_CASE("a best guess from the rig is fitted in both planes if it takes most a
     prior.coefficients.mean = Eigen::VectorXd::Zero(8);
     prior.coefficients.mean << 20.0, 0.0, 4.0, 0.0, 4.0, 0.0, 20.0, 0.0;
     prior.coefficients.covariance = std::pow(20.0 * part, 2) * Eigen::MatrixXd::Identity(8, 8);
-    return next_step(job, analyse(job, prior), prior);
+    return KnownJob{job, prior, analyse(job, prior)};
   };
-  const NextStep guess = asked(0.15, true);
+  const KnownJob known = asked(0.15, true);
+  const NextStep guess = known.next();
   CHECK(guess.kind == StepKind::fit_correction);
   CHECK(guess.pieces.size() == 2);
   REQUIRE(guess.expected_over_limit);
   CHECK(*guess.expected_over_limit > 1.0);
-  CHECK(guess.details.back().find("in place of trial weights") != std::string::npos);
-  CHECK(asked(0.15, false).kind == StepKind::fit_trial);
-  CHECK(asked(0.8, true).kind == StepKind::fit_trial);
-  CHECK(asked(0.01, false).kind == StepKind::fit_correction);
+  CHECK(step_words(guess, known).details.back().find("in place of trial weights") != std::string::npos);
+  CHECK(asked(0.15, false).next().kind == StepKind::fit_trial);
+  CHECK(asked(0.8, true).next().kind == StepKind::fit_trial);
+  CHECK(asked(0.01, false).next().kind == StepKind::fit_correction);
 }
