@@ -11,6 +11,7 @@
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/job_text.hpp"
+#include "report/step_words.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -136,12 +137,12 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["on"] = pieces_words(state.on_shaft, known, units);
   screen["result"] = finding ? held_words(*finding, units) : Json::array();
   screen["held_back"] = finding ? json_of(finding->held_back) : Json::array();
-  screen["why"] = step.kind == StepKind::mend         ? Json(step.details)
-                  : step.kind == StepKind::say_fitted ? Json{step.words}
+  screen["why"] = step.kind == StepKind::mend         ? Json(step_words(step, known).details)
+                  : step.kind == StepKind::say_fitted ? Json{step_words(step, known).words}
                                                       : Json::array();
   screen["take_back"] = or_null(step.take_back);
   screen["warned"] = warned_of(known.job);
-  screen["cautions"] = step.cautions ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
+  screen["cautions"] = wants_hands(step.kind) ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
   screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
   Json planes = Json::array();
   for (const Plane& plane : known.job.shaft().planes) planes.push_back(plane.name);

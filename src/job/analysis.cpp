@@ -7,6 +7,7 @@
 #include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
 #include "learning/alike_spins.hpp"
+#include "model/names.hpp"
 
 namespace counterspot {
 
@@ -27,10 +28,7 @@ void add_missing(Warnings& warnings, const Warnings& more) {
 
 /// What the job's spins show of faults of the rig, also when they cannot be solved.
 Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions& options, const RigKnowledge& rig) {
-  std::vector<std::string> planes;
-  for (const Plane& plane : job.shaft().planes) planes.push_back(plane.name);
-  std::vector<std::string> sensors;
-  for (const Sensor& sensor : job.rig().sensors) sensors.push_back(sensor.name);
+  const std::vector<std::string> sensors = names_of(job.rig().sensors);
   const std::vector<SpinReading> spins = readings_of(state);
   Warnings faults = compare_levels(spins, sensors, rig.earlier);
   std::vector<SpinReading> at_one_speed;
@@ -40,7 +38,7 @@ Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions
     else if (one_speed({spin}, *spins.back().speed_rad_s))
       at_one_speed.push_back(bring_to_speed(spin, motions_of(state), *spins.back().speed_rad_s));
   }
-  const Warnings odd = compare_spins(at_one_speed, planes, sensors, options);
+  const Warnings odd = compare_spins(at_one_speed, names_of(job.shaft().planes), sensors, options);
   faults.insert(faults.end(), odd.begin(), odd.end());
   return faults;
 }

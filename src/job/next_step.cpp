@@ -1,10 +1,8 @@
-#include <fmt/format.h>
-#include <fmt/ranges.h>
+#include "counterspot/job/next_step.hpp"
 
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/job/next_step.hpp"
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/solve/plan.hpp"
 #include "counterspot/units/error.hpp"
@@ -33,25 +31,6 @@ struct Known {
   const Analysis& analysis;
   const Stock* stock = nullptr;
 };
-
-std::string clock_of(double angle_rad, const Rig& rig) {
-  return clock_position(angle_rad, rig.rotation).text();
-}
-
-std::string place_of(const FittedWeight& piece, const Known& known) {
-  std::string words = fmt::format("plane {}: {:.1f} g at {}, seen from end {}, the mark at 12:00, radius {:.1f} mm",
-                                  known.shaft.planes[static_cast<std::size_t>(piece.plane)].name, piece.mass_kg * 1e3,
-                                  clock_of(piece.angle_rad, known.rig), known.rig.viewing_end, piece.radius_m * 1e3);
-  if (known.shaft.tube) {
-    const ArcLength arc = arc_length(piece.angle_rad, known.shaft.tube->outside_diameter_m);
-    words += fmt::format("; by tape {:.0f} mm {} from the mark", arc.length_m * 1e3, arc_direction_name(arc.direction));
-  }
-  if (!known.state.spins.empty() && known.state.spins.back().spun.speed_rad_s) {
-    const double speed = *known.state.spins.back().spun.speed_rad_s;
-    words += fmt::format("; it pulls with {:.0f} N", pull_N(piece.mass_kg, piece.radius_m, speed));
-  }
-  return words;
-}
 
 /// What one plane's weights changed in the readings, from two spins that differ there alone.
 std::vector<Phasor> effects_of_plane(const StandingSpin& one, const StandingSpin& other, const Phasor& weights) {
@@ -174,57 +153,14 @@ TrialChoice best_trial(const Known& known) {
   return best;
 }
 
-void tell_trial(const Plane& at, const PlannedTrial& planned, const Known& known, NextStep& step) {
-  step.words += fmt::format("{} plane {}: {:.1f} g at {}", step.pieces.empty() ? "FIT a trial weight at" : " and at",
-                            at.name, planned.piece.mass_kg * 1e3, clock_of(planned.piece.angle_rad, known.rig));
-  step.details.push_back(place_of(planned.piece, known));
-  step.details.push_back(
-      fmt::format("it {}; {}", trial_rule_name(planned.weight.rule), trial_place_words(planned.place)));
-  if (!planned.kind.empty())
-    step.details.push_back("of the stock: " + planned.kind + "; 'job fit --as-asked' wants the same --stock");
-  step.pieces.push_back(planned.piece);
-}
-
-void tell_no_trial(const Plane& at, NoTrial why, NextStep& step) {
-  if (why == NoTrial::plane_full) {
-    step.words = fmt::format("TAKE the weights off plane {}, then fit one trial weight there", at.name);
-    if (at.at_most_kg) step.details.push_back(fmt::format("the plane may carry {:.1f} g in all", *at.at_most_kg * 1e3));
-  } else if (why == NoTrial::nothing_in_stock) {
-    step.words = fmt::format("FIND a trial weight for plane {}: nothing of the stock may be fitted there", at.name);
-  } else {
-    step.words = fmt::format("FIT a trial weight at plane {}, at the mark", at.name);
-    step.details.emplace_back(
-        "weigh it first; it should change the reading by about a third, and not pull with more than a tenth of what "
-        "its "
-        "support carries");
-    if (at.at_most_kg) step.details.push_back(fmt::format("no more than {:.1f} g", *at.at_most_kg * 1e3));
-  }
-}
-
 NextStep ask_for_trial(const Known& known, const TrialChoice& choice) {
-  NextStep step{StepKind::fit_trial, "", {}, {}, true};
+  NextStep step{StepKind::fit_trial};
   for (const std::size_t plane : choice.planes) {
-    const auto plan = planned_trial(known, plane);
-    if (const auto* planned = std::get_if<PlannedTrial>(&plan))
-      tell_trial(known.shaft.planes[plane], *planned, known, step);
-    else
-      tell_no_trial(known.shaft.planes[plane], std::get<NoTrial>(plan), step);
+    step.trials.push_back({plane, planned_trial(known, plane)});
+    if (const auto* planned = std::get_if<PlannedTrial>(&step.trials.back().plan))
+      step.pieces.push_back(planned->piece);
   }
-  step.details.emplace_back(
-      "then say what was fitted with 'job fit', and spin; earlier trial weights may stay on or come "
-      "off, as long as 'job fit' says so");
   return step;
-}
-
-/// "A 35.7 g at 8:55, B 26.4 g at 3:45".
-std::string short_words(const std::vector<FittedWeight>& pieces, const Known& known) {
-  std::string words;
-  for (const FittedWeight& piece : pieces) {
-    words += fmt::format("{}{:.1f} g at {} in plane {}", words.empty() ? "" : ", ", piece.mass_kg * 1e3,
-                         clock_of(piece.angle_rad, known.rig),
-                         known.shaft.planes[static_cast<std::size_t>(piece.plane)].name);
-  }
-  return words.empty() ? "nothing" : words;
 }
 
 std::vector<FittedWeight> pieces_of(const Known& known, FitInstruction PlaneSolution::*which) {
@@ -234,15 +170,6 @@ std::vector<FittedWeight> pieces_of(const Known& known, FitInstruction PlaneSolu
     if (fit.mass_kg != 0.0) pieces.push_back({static_cast<int>(p), fit.mass_kg, fit.radius_m, fit.angle_rad});
   }
   return pieces;
-}
-
-std::string expected_words(double over_limit, const Known& known) {
-  return fmt::format("expected to leave about {:.0f} % of the limit{}", 100.0 * over_limit,
-                     known.analysis.used_prior ? ", from what earlier shafts taught" : "");
-}
-
-void add_places(const std::vector<FittedWeight>& pieces, const Known& known, std::vector<std::string>& details) {
-  for (const FittedWeight& piece : pieces) details.push_back(place_of(piece, known));
 }
 
 /// Empty if no trial weight is on.
@@ -260,53 +187,20 @@ std::optional<Instead> choice_of_bare(const Known& known) {
   return instead;
 }
 
-/// Trial weights usually come off before the correction is welded, so that choice is told first.
-void tell_bare_first(const Instead& instead, const Known& known, NextStep& step) {
-  std::string trials;
-  for (int number : instead.take_off) {
-    const FittedWeight& piece = known.state.on_shaft[static_cast<std::size_t>(number - 1)];
-    trials += fmt::format("{}{}, {}", trials.empty() ? "piece " : "; piece ", number, short_words({piece}, known));
-  }
-  step.words = fmt::format("TAKE the trial weights off and FIT {}", short_words(instead.pieces, known));
-  step.details.push_back("take off " + trials);
-  add_places(instead.pieces, known, step.details);
-  step.details.push_back(expected_words(instead.expected_over_limit, known) + "; if so, 'job fit --bare'");
-}
-
 NextStep ask_for_correction(const Known& known, double predicted) {
-  NextStep step{StepKind::fit_correction, "", {}, pieces_of(known, &PlaneSolution::correction), true};
+  NextStep step{StepKind::fit_correction, pieces_of(known, &PlaneSolution::correction)};
   step.expected_over_limit = predicted;
   step.instead = choice_of_bare(known);
-  step.words = "FIT " + short_words(step.pieces, known);
-  if (step.instead) {
-    tell_bare_first(*step.instead, known, step);
-    step.details.emplace_back("OR leave the trial weights on, and fit on top of them:");
-  }
-  add_places(step.pieces, known, step.details);
-  step.details.push_back(step.instead ? expected_words(predicted, known) + "; if so, 'job fit --as-asked'"
-                                      : "on top of what is on the shaft; " + expected_words(predicted, known));
   return step;
 }
 
 /// Where trial weights fill what a plane may carry, only without them is there room.
 std::optional<NextStep> ask_for_bare_correction(const Known& known, double better_than) {
-  NextStep step{StepKind::fit_correction, "", {}, {}, true};
+  NextStep step{StepKind::fit_correction};
   step.instead = choice_of_bare(known);
   if (!step.instead || step.instead->pieces.empty() || step.instead->expected_over_limit > better_than) return {};
   step.expected_over_limit = step.instead->expected_over_limit;
-  tell_bare_first(*step.instead, known, step);
-  step.details.emplace_back("with the trial weights on, the planes may carry nothing more that makes it better");
   return step;
-}
-
-NextStep ask_for_close(const Known& known) {
-  const double ratio = finding_of(*known.analysis.solution).worst_ratio();
-  return {
-      StepKind::close,
-      "CLOSE the job: the shaft is within limit",
-      {fmt::format("the final residual is {:.0f} % of the limit; 'job close' writes it into the log", 100.0 * ratio)},
-      {},
-      false};
 }
 
 /// Speeds at which the shaft was spun as found, in order.
@@ -355,28 +249,9 @@ std::optional<double> speed_missing(const Known& known) {
   return std::nullopt;
 }
 
-std::string words_of_speed(const std::optional<double>& speed_rad_s) {
-  return speed_rad_s ? fmt::format(" at {:.0f} rpm", rpm(*speed_rad_s)) : "";
-}
-
 NextStep ask_for_spin(const Known& known, const std::optional<double>& speed_rad_s) {
   const bool as_found = known.state.on_shaft.empty() && !known.state.last_change;
-  const std::string at_speed = words_of_speed(speed_rad_s);
-  NextStep step{as_found ? StepKind::spin_as_found : StepKind::spin, "", {}, {}, true, speed_rad_s};
-  if (as_found) {
-    step.words = "SPIN the shaft as it was found" + at_speed;
-    step.details.emplace_back(
-        speed_rad_s ? "this shaft bends within its speed range: every set of weights is spun at each of these speeds"
-                    : "with nothing fitted; record ten seconds or more at a steady speed, then 'job spin FILE'");
-    return step;
-  }
-  const std::size_t on = known.state.on_shaft.size();
-  step.words = "SPIN the shaft with the weights that are on it now" + at_speed;
-  step.details.push_back(fmt::format("{} on; record at the speed of the spins before, then 'job spin FILE'",
-                                     on == 0   ? "nothing is"
-                                     : on == 1 ? "one piece is"
-                                               : fmt::format("{} pieces are", on)));
-  return step;
+  return {as_found ? StepKind::spin_as_found : StepKind::spin, {}, speed_rad_s};
 }
 
 /// The same weights were spun so often that once more would say nothing new.
@@ -396,15 +271,19 @@ int corrections_so_far(const Known& known) {
   return states - 1 - static_cast<int>(known.shaft.planes.size());
 }
 
-NextStep close_as_it_stands(const Known& known, std::vector<std::string> why) {
-  const Verdict verdict = known.analysis.solution->judgement.verdict;
-  why.push_back(fmt::format("'job close' writes it into the log as {}", verdict_name(verdict)));
-  return {StepKind::close_not_within,
-          fmt::format("CLOSE the job: {}", verdict == Verdict::outside ? "the shaft is not within limit"
-                                                                       : "it cannot be said that it is within limit"),
-          std::move(why),
-          {},
-          false};
+/// The largest expanded uncertainty over its limit: what no correction can lessen.
+double unsure_over_limit(const Solution& solution) {
+  double worst = 0.0;
+  for (const Held& held : solution.judgement.held)
+    worst = std::max(worst, coverage_factor * held.u_residual_kg_m / held.limit_kg_m);
+  return worst;
+}
+
+NextStep close_as_it_stands(const Known& known, EndReason reason, std::vector<Doubt> doubts = {}) {
+  NextStep step{StepKind::close_not_within};
+  step.end = End{reason, spins_of_now(known).size(), unsure_over_limit(*known.analysis.solution)};
+  step.doubts = std::move(doubts);
+  return step;
 }
 
 /// No further spin or weight of this job can take these away.
@@ -438,17 +317,10 @@ std::vector<int> entries_of(const Warning& reason, const Known& known) {
 }
 
 NextStep ask_to_mend(const Known& known, const Warnings& held_back) {
-  NextStep step{StepKind::mend, "CHECK before anything else: the readings are in doubt", {}, {}, true};
-  for (const Warning& each : held_back) {
-    step.details.push_back(
-        each.spins.empty() ? each.message : fmt::format("spin '{}': {}", fmt::join(each.spins, "', '"), each.message));
-    step.details.push_back("to mend it: " + each.what_to_do());
-    const std::vector<int> entries = entries_of(each, known);
-    if (entries.empty()) continue;
-    step.details.push_back(fmt::format("then take entry {} back, put the weights of that spin on, and spin again",
-                                       fmt::join(entries, ", ")));
-    if (held_back.size() == 1 && entries.size() == 1) step.take_back = entries.front();
-  }
+  NextStep step{StepKind::mend};
+  for (const Warning& each : held_back) step.doubts.push_back({each, entries_of(each, known)});
+  if (step.doubts.size() == 1 && step.doubts.front().entries.size() == 1)
+    step.take_back = step.doubts.front().entries.front();
   return step;
 }
 
@@ -463,76 +335,38 @@ Warnings doubts_of_last_spin(const Known& known) {
 /// What was measured is within, and something speaks against the readings.
 NextStep ask_to_remedy(const Known& known, const Warnings& held_back) {
   for (const Warning& reason : held_back)
-    if (stays(reason.code)) return close_as_it_stands(known, {reason.message, reason.what_to_do()});
-  const Warning& gravest = held_back.front();
+    if (stays(reason.code)) return close_as_it_stands(known, EndReason::stays_in_doubt, {{reason, {}}});
+  const Doubt gravest{held_back.front(), {}};
   const auto spins = spins_of_now(known).size() + static_cast<std::size_t>(taken_back_now(known));
   if (repeated_enough(known) || taken_back_now(known) >= spins_alike_at_most) {
-    return close_as_it_stands(
-        known,
-        {fmt::format("after {} spins with these weights still: {}", spins, gravest.message), gravest.what_to_do()});
+    NextStep step = close_as_it_stands(known, EndReason::still_in_doubt, {gravest});
+    step.end->spins_alike = spins;
+    return step;
   }
-  if (gravest.code != WarningCode::spins_disagree) return ask_to_mend(known, held_back);
-  return {StepKind::spin_again,
-          "SPIN AGAIN: the spins contradict one another",
-          {gravest.message, gravest.what_to_do()},
-          {},
-          true};
-}
-
-/// The largest expanded uncertainty over its limit: what no correction can lessen.
-double unsure_over_limit(const Solution& solution) {
-  double worst = 0.0;
-  for (const Held& held : solution.judgement.held)
-    worst = std::max(worst, coverage_factor * held.u_residual_kg_m / held.limit_kg_m);
-  return worst;
+  if (gravest.warning.code != WarningCode::spins_disagree) return ask_to_mend(known, held_back);
+  NextStep step{StepKind::spin_again};
+  step.doubts = {gravest};
+  return step;
 }
 
 /// At or under the limit, as far as the readings go, but not surely.
 NextStep ask_to_be_surer(const Known& known, double predicted, double present) {
-  const Solution& solution = *known.analysis.solution;
-  if (!repeated_enough(known)) {
-    return {StepKind::spin_again,
-            "SPIN AGAIN, longer: too near the limit to be sure",
-            {"nothing is to be fitted; a longer and calmer recording makes the uncertainty smaller"},
-            {},
-            true};
-  }
-  if (predicted < 0.9 * present && unsure_over_limit(solution) < 1.0 && corrections_so_far(known) < corrections_at_most)
+  if (!repeated_enough(known)) return {StepKind::spin_again};
+  if (predicted < 0.9 * present && unsure_over_limit(*known.analysis.solution) < 1.0 &&
+      corrections_so_far(known) < corrections_at_most)
     return ask_for_correction(known, predicted);
-  return close_as_it_stands(
-      known, {fmt::format("after {} spins alike the residual is {:.0f} % of the limit and its ± {:.0f} %",
-                          spins_of_now(known).size(), 100.0 * present, 100.0 * unsure_over_limit(solution)),
-              "'solve --budget' says what the ± comes from; heavier trial weights in a new job make it smaller"});
+  return close_as_it_stands(known, EndReason::too_unsure);
 }
 
 NextStep ask_to_correct(const Known& known, double predicted, double present) {
-  if (corrections_so_far(known) >= corrections_at_most) {
-    return close_as_it_stands(known, {fmt::format("{} corrections did not bring it within limit", corrections_at_most),
-                                      "look for what changes from spin to spin: bolts, joints, bearings, the mark; and "
-                                      "whether every weight was stated as it was fitted"});
-  }
+  if (corrections_so_far(known) >= corrections_at_most) return close_as_it_stands(known, EndReason::too_many);
   NextStep step = ask_for_correction(known, predicted);
   const bool full = std::any_of(known.shaft.planes.begin(), known.shaft.planes.end(),
                                 [](const Plane& plane) { return plane.at_most_kg.has_value(); });
   const double better = 0.95 * present;
   if (!step.pieces.empty() && !(full && predicted > better)) return step;
   if (auto bare = ask_for_bare_correction(known, better)) return *bare;
-  return close_as_it_stands(known, {"no weight that the planes may still carry makes it better",
-                                    "use other planes, or allow more (at_most)"});
-}
-
-/// What the weights are expected to bring, and why not the other way.
-void tell_choice(NextStep& step) {
-  const Choice& choice = *step.choice;
-  const bool trial = step.kind == StepKind::fit_trial;
-  if (!trial && step.kind != StepKind::fit_correction) return;
-  std::string chances = fmt::format("chance that the vibration falls: {:.0f} %", 100.0 * choice.asked.falls);
-  if (!trial)
-    chances += fmt::format("; that the shaft is within limit with this spin: {:.0f} %", 100.0 * choice.asked.within);
-  step.details.push_back(chances);
-  if (std::isfinite(choice.asked.spins) && std::isfinite(choice.other.spins))
-    step.details.push_back(fmt::format("spins still to come: about {:.1f} this way, about {:.1f} with a {} first",
-                                       choice.asked.spins, choice.other.spins, trial ? "correction" : "trial weight"));
+  return close_as_it_stands(known, EndReason::no_room);
 }
 
 /// Before the job's own spins suffice: a correction on the word of earlier shafts, or a trial, whichever is expected to
@@ -546,7 +380,6 @@ NextStep choose_what_to_fit(const Known& known, double predicted, double present
   const bool correct = correction.falls >= likely_to_fall && correction.spins < trial.prospect.spins + worth_a_trial;
   NextStep step = correct ? ask_to_correct(known, predicted, present) : ask_for_trial(known, trial);
   step.choice = correct ? Choice{correction, trial.prospect} : Choice{trial.prospect, correction};
-  tell_choice(step);
   return step;
 }
 
@@ -554,7 +387,7 @@ NextStep ask_after_solution(const Known& known) {
   const Solution& solution = *known.analysis.solution;
   const double predicted = predicted_over_limit(solution, known.rig, known.shaft);
   const Judgement& judgement = solution.judgement;
-  if (judgement.verdict == Verdict::within) return ask_for_close(known);
+  if (judgement.verdict == Verdict::within) return {StepKind::close};
   const double present = finding_of(solution).worst_ratio();
   if (judgement.verdict == Verdict::unsure && present <= 1.0) {
     const std::size_t places = judgement.held.size() - solution.modes.size();  // modes come last
@@ -586,19 +419,9 @@ NextStep ask_what_is_on(const Known& known, const std::optional<FamilyPrior>& pr
   const MovedReading& moved = *known.analysis.moved;
   const Job before = before_entry(known.job, moved.spins.front());
   const NextStep then = next_step(before, analyse(before, prior), prior, known.stock);
-  const bool weight_asked = then.kind == StepKind::fit_trial || then.kind == StepKind::fit_correction;
-  NextStep step{StepKind::say_fitted, "", {}, then.pieces, false};
+  NextStep step{StepKind::say_fitted, then.pieces};
   step.instead = then.instead;
-  step.words =
-      weight_asked
-          ? fmt::format("SAY: a weight was asked for and none stated, but the reading moved by {:.0f} %: is it on?",
-                        100.0 * moved.share)
-          : fmt::format("SAY what is on: nothing was stated, but the reading moved by {:.0f} %", 100.0 * moved.share);
-  add_places(then.pieces, known, step.details);
-  if (!then.pieces.empty())
-    step.details.emplace_back("it was on in the last spin as asked: 'job fit --was-on --as-asked'");
-  step.details.emplace_back("another weight was on: 'job fit --was-on \"A 12.5 g @ 138.4 deg\"'");
-  step.details.emplace_back("nothing was fitted or came off: 'job fit --unchanged', and look why the reading moved");
+  step.weight_asked = then.kind == StepKind::fit_trial || then.kind == StepKind::fit_correction;
   return step;
 }
 
@@ -617,17 +440,28 @@ NextStep ask_by_spins(const Known& known, const std::optional<FamilyPrior>& prio
   const Warnings doubts = doubts_of_last_spin(known);
   if (!doubts.empty() && taken_back_now(known) < spins_alike_at_most) return ask_to_mend(known, doubts);
   if (wants_trials(known)) return ask_for_trial(known, best_trial(known));
-  return {
-      StepKind::mend, "CHECK the spins: they give no answer", {known.analysis.why, known.analysis.remedy}, {}, true};
+  return {StepKind::mend};
 }
 
 }  // namespace
+
+bool wants_hands(StepKind kind) {
+  switch (kind) {
+    case StepKind::spin_as_found:
+    case StepKind::spin:
+    case StepKind::spin_again:
+    case StepKind::fit_trial:
+    case StepKind::fit_correction:
+    case StepKind::mend: return true;
+    default: return false;
+  }
+}
 
 NextStep next_step(const Job& job, const Analysis& analysis, const std::optional<FamilyPrior>& prior,
                    const Stock* stock) {
   const JobState state = state_of(job.events);
   const Known known{job, state, job.rig(), job.shaft(), motions_of(state), analysis, stock};
-  if (!known.state.open) return {StepKind::nothing, "NOTHING: the job is closed", {}, {}, false};
+  if (!known.state.open) return {StepKind::nothing};
   if (known.state.spins.empty() || stated_since_spin(known.state)) return ask_for_fresh_spin(known);
   NextStep step = ask_by_spins(known, prior);
   // A statement that was taken back is asked for again; what else rests on the last spin waits for a new one.

@@ -14,6 +14,7 @@
 #include "influence/regression.hpp"
 #include "learning/alike_spins.hpp"
 #include "learning/rig_lessons.hpp"
+#include "model/names.hpp"
 
 namespace counterspot {
 
@@ -53,18 +54,6 @@ VectorXd stacked(const std::vector<CoefficientEstimate>& coefficients) {
     alpha(2 * static_cast<Index>(i) + 1) = coefficients[i].value.imag();
   }
   return alpha;
-}
-
-std::vector<std::string> names_of(const std::vector<Plane>& planes) {
-  std::vector<std::string> names;
-  for (const Plane& plane : planes) names.push_back(plane.name);
-  return names;
-}
-
-std::vector<std::string> names_of(const std::vector<Sensor>& sensors) {
-  std::vector<std::string> names;
-  for (const Sensor& sensor : sensors) names.push_back(sensor.name);
-  return names;
 }
 
 std::optional<double> speed_of(const ShaftSpins& job) {

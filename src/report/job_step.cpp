@@ -1,6 +1,7 @@
 #include <cmath>
 
 #include "report/documents.hpp"
+#include "report/step_words.hpp"
 
 namespace counterspot {
 
@@ -52,14 +53,15 @@ Json finding_json(const std::optional<Finding>& finding) {
 
 Json document_of(const KnownJob& known) {
   const NextStep step = known.next();
+  const StepWords said = step_words(step, known);
   const Shaft shaft = known.job.shaft();
   const JobState state = state_of(known.job.events);
   Json document = {{"job", known.job.name},
                    {"entries", known.job.events.size()},
                    {"open", state.open},
                    {"step", kind_name(step.kind)},
-                   {"words", step.words},
-                   {"details", step.details},
+                   {"words", said.words},
+                   {"details", said.details},
                    {"pieces", json_of(step.pieces, shaft)},
                    {"expected_percent_of_limit", scaled_or_null(step.expected_over_limit, 100.0)},
                    {"instead", instead_json(step.instead, shaft)},

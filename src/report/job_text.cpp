@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include "counterspot/log/log.hpp"
+#include "report/step_words.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -72,13 +73,14 @@ std::string title_of(StepKind kind) {
 
 std::string instruction_text(const KnownJob& known) {
   const NextStep step = known.next();
+  const StepWords said = step_words(step, known);
   const auto finding = finding_of(known.analysis);
   std::string text = fmt::format("JOB {}\n\n", known.job.name);
   if (finding) text += held_back_text(finding->held_back);
-  text += fmt::format("  {}\n{}\n", step.words, below(step.details, "\n  "));
+  text += fmt::format("  {}\n{}\n", said.words, below(said.details, "\n  "));
   if (step.take_back) text += fmt::format("\n  'job back {} --reason …' takes it back\n", *step.take_back);
   if (finding) text += "\n  now " + fmt::format("{}\n", fmt::join(lines_of(*finding), "\n      "));
-  return text + (step.cautions ? "\n" + cautions() : "");
+  return text + (wants_hands(step.kind) ? "\n" + cautions() : "");
 }
 
 std::string expected_text(double over_limit) {

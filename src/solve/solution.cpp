@@ -7,6 +7,7 @@
 
 #include "counterspot/solve/plan.hpp"
 #include "counterspot/units/error.hpp"
+#include "model/names.hpp"
 #include "solve/moved_sensor.hpp"
 #include "solve/same_recording.hpp"
 
@@ -141,18 +142,6 @@ PlaneSolution solution_of_plane(std::size_t p, const Solution& solution, const R
       result.residual_covariance + solution.influence.bare_covariance_change.block<2, 2>(at, at);
   result.predicted_bare_kg_m = predicted_kg_m(unbalance.bare_kg_m, unbalance.bare_correction_kg_m, bare, rig.setting);
   return result;
-}
-
-std::vector<std::string> names_of_planes(const Shaft& shaft) {
-  std::vector<std::string> names;
-  for (const Plane& plane : shaft.planes) names.push_back(plane.name);
-  return names;
-}
-
-std::vector<std::string> names_of_sensors(const Rig& rig) {
-  std::vector<std::string> names;
-  for (const Sensor& sensor : rig.sensors) names.push_back(sensor.name);
-  return names;
 }
 
 Error mixed_motion(const std::string& label, Motion motion, Motion other) {
@@ -359,9 +348,9 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
 /// the same weights together.
 void take_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
                   double scatter_fraction, Solution& solution) {
-  const auto repeats = add_repeat_scatter(group, names_of_sensors(rig));
+  const auto repeats = add_repeat_scatter(group, names_of(rig.sensors));
   if (repeats.empty()) add_assumed_scatter(group, scatter_fraction);
-  const Warnings faults = compare_spins(group, names_of_planes(shaft), names_of_sensors(rig), options);
+  const Warnings faults = compare_spins(group, names_of(shaft.planes), names_of(rig.sensors), options);
   solution.warnings.insert(solution.warnings.end(), faults.begin(), faults.end());
   solution.repeats.insert(solution.repeats.end(), repeats.begin(), repeats.end());
   solution.readings.insert(solution.readings.end(), group.begin(), group.end());
@@ -384,8 +373,8 @@ AdaptersUse use_of_adapters(const std::vector<SpinReading>& readings, const Solv
 
 InfluenceSummary influence_of(const Groups& groups, const Rig& rig, const Shaft& shaft,
                               const InfluenceOptions& options) {
-  return groups.size() == 1 ? solve_influence(groups.front(), names_of_planes(shaft), names_of_sensors(rig), options)
-                            : solve_speeds(groups, names_of_planes(shaft), names_of_sensors(rig), options);
+  return groups.size() == 1 ? solve_influence(groups.front(), names_of(shaft.planes), names_of(rig.sensors), options)
+                            : solve_speeds(groups, names_of(shaft.planes), names_of(rig.sensors), options);
 }
 
 /// Where the uncertainty rests on a scatter that nobody has measured on this rig: it makes more of it than all the
@@ -456,7 +445,7 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   solution.trial_weights = options.trial_weights.value_or(trial_pieces(readings, shaft.planes.size()));
   InfluenceOptions influence = options_for(rig, shaft, readings.back(), solution.trial_weights, options.influence);
   if (adapters == AdaptersUse::take_away) influence.adapters = adapters_in_planes(*options.rig.adapters, shaft);
-  const Warnings changed = compare_levels(readings, names_of_sensors(rig), options.rig.earlier);
+  const Warnings changed = compare_levels(readings, names_of(rig.sensors), options.rig.earlier);
   solution.warnings.insert(solution.warnings.end(), changed.begin(), changed.end());
   const Groups as_recorded = groups;
   const double scatter_fraction = options.rig.repeat_fraction.value_or(rig.setting.repeat_fraction);

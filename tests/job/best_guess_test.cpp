@@ -20,19 +20,20 @@ TEST_CASE(
     prior.coefficients.mean = Eigen::VectorXd::Zero(8);
     prior.coefficients.mean << 20.0, 0.0, 4.0, 0.0, 4.0, 0.0, 20.0, 0.0;
     prior.coefficients.covariance = std::pow(20.0 * part, 2) * Eigen::MatrixXd::Identity(8, 8);
-    return next_step(job, analyse(job, prior), prior);
+    return KnownJob{job, prior, analyse(job, prior)};
   };
-  const NextStep guess = asked(0.15);
+  const KnownJob known = asked(0.15);
+  const NextStep guess = known.next();
   CHECK(guess.kind == StepKind::fit_correction);
   CHECK(guess.pieces.size() == 2);
   REQUIRE(guess.expected_over_limit);
   CHECK(*guess.expected_over_limit > 1.0);
   REQUIRE(guess.choice);
   CHECK(guess.choice->asked.spins < guess.choice->other.spins);
-  CHECK(guess.details.back().find("with a trial weight first") != std::string::npos);
-  const NextStep trial = asked(0.8);
+  CHECK(step_words(guess, known).details.back().find("with a trial weight first") != std::string::npos);
+  const NextStep trial = asked(0.8).next();
   CHECK(trial.kind == StepKind::fit_trial);
   REQUIRE(trial.choice);
   CHECK(trial.choice->other.falls < 0.9);
-  CHECK(asked(0.01).kind == StepKind::fit_correction);
+  CHECK(asked(0.01).next().kind == StepKind::fit_correction);
 }

@@ -33,7 +33,7 @@ TEST_CASE("the operator is led from the shaft as found to the close, one instruc
   while (next_of(job).kind != StepKind::close && asked.size() < 20) {
     const NextStep step = next_of(job);
     asked.push_back(step.kind);
-    CHECK(step.cautions);  // a weight or a spin is asked for each time
+    CHECK(wants_hands(step.kind));  // a weight or a spin is asked for each time
     const auto on = state_of(job.events).on_shaft;
     if (step.kind == StepKind::fit_trial || step.kind == StepKind::fit_correction) {
       Fitted fitted{on};

@@ -100,8 +100,11 @@ TEST_CASE("a shaft that bends, in two planes: balanced as far as it can be seen,
   const auto steps = led(job, rig, two_found, 0.5 * rig.critical_rad_s);
   CHECK(steps.back().kind == StepKind::close_not_within);
   CHECK(steps.size() < 15);
-  CHECK(steps.back().words == "CLOSE the job: it cannot be said that it is within limit");
-  CHECK(steps.back().details.front().find("this shaft bends") != std::string::npos);
+  REQUIRE(steps.back().end);
+  CHECK(steps.back().end->reason == EndReason::stays_in_doubt);
+  const StepWords said = said_of(job);
+  CHECK(said.words == "CLOSE the job: it cannot be said that it is within limit");
+  CHECK(said.details.front().find("this shaft bends") != std::string::npos);
 }
 
 TEST_CASE("the same spin is asked for three times at most, and then the job goes on") {
@@ -193,7 +196,8 @@ TEST_CASE("a spin in doubt is asked for again before a weight is asked for on it
     CHECK(step.kind == StepKind::mend);
     REQUIRE(step.take_back == job.events.back().number);
     CHECK(step.pieces.empty());
-    CHECK(step.details.size() == 3);  // both sensors' once: what is wrong, how to mend it, which entry to take back
+    CHECK(step.doubts.size() == 1);           // both sensors' once
+    CHECK(said_of(job).details.size() == 3);  // what is wrong, how to mend it, which entry to take back
     append(job, TakenBack{*step.take_back, "cut off"});
     CHECK(next_of(job).kind == StepKind::spin_as_found);
   }

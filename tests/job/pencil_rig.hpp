@@ -6,6 +6,7 @@
 #include "counterspot/job/job.hpp"
 #include "counterspot/job/next_step.hpp"
 #include "demo_files.hpp"
+#include "report/step_words.hpp"
 
 namespace counterspot::test {
 
@@ -56,6 +57,12 @@ struct PencilRig {
 
 inline NextStep next_of(const Job& job) {
   return next_step(job, analyse(job, {}), {});
+}
+
+/// As people are told it.
+inline StepWords said_of(const Job& job) {
+  const KnownJob known{job, {}, analyse(job, {})};
+  return step_words(known.next(), known);
 }
 
 }  // namespace counterspot::test

@@ -70,9 +70,11 @@ TEST_CASE("a trial weight that was fitted and not stated is asked about, never l
   CHECK(analysis.moved->spins == std::vector<int>{2});
   const NextStep step = next_step(job, analysis, {});
   CHECK(step.kind == StepKind::say_fitted);
-  CHECK(step.words.find("a weight was asked for and none stated, but the reading moved by") != std::string::npos);
-  CHECK(step.words.find("is it on?") != std::string::npos);
-  CHECK(step.words.find("heavier") == std::string::npos);
+  CHECK(step.weight_asked);
+  const std::string words = said_of(job).words;
+  CHECK(words.find("a weight was asked for and none stated, but the reading moved by") != std::string::npos);
+  CHECK(words.find("is it on?") != std::string::npos);
+  CHECK(words.find("heavier") == std::string::npos);
   CHECK(step.pieces == asked.pieces);
 }
 
@@ -167,7 +169,7 @@ TEST_CASE("with trial weights on there are two choices, and both leave the shaft
   REQUIRE(step.kind == StepKind::fit_correction);
   REQUIRE(step.instead);
   CHECK(step.instead->take_off == std::vector<int>{1, 2});
-  CHECK(step.words.rfind("TAKE the trial weights off and FIT", 0) == 0);  // the usual one is told first
+  CHECK(said_of(job).words.rfind("TAKE the trial weights off and FIT", 0) == 0);  // the usual one is told first
   const auto on = state_of(job.events).on_shaft;
   for (int plane : {0, 1}) {
     // One weight per plane, and it undoes the shaft's own unbalance.

@@ -122,9 +122,10 @@ TEST_CASE("a shaft gets the same trial weight before its first spin and in its j
     REQUIRE(step.pieces.size() == 1);
     const auto plane = static_cast<std::size_t>(step.pieces[0].plane);
     CHECK(step.pieces[0].mass_kg == Approx(assessed.trials.at(plane).weight.mass_kg).epsilon(1e-12));
-    CHECK(step.details.back().find("job fit") != std::string::npos);
+    const StepWords said = said_of(job);
+    CHECK(said.details.back().find("job fit") != std::string::npos);
     CHECK(step.pieces[0].angle_rad == 0.0);
-    CHECK(step.details.at(1).find("at the mark, since nothing tells yet") != std::string::npos);
+    CHECK(said.details.at(1).find("at the mark, since nothing tells yet") != std::string::npos);
   }
 }
 

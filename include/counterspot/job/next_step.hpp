@@ -1,11 +1,11 @@
 #pragma once
 
 #include <optional>
-#include <string>
+#include <variant>
 #include <vector>
 
 #include "counterspot/job/analysis.hpp"
-#include "counterspot/placement/stock.hpp"
+#include "counterspot/solve/plan.hpp"
 #include "counterspot/solve/prospect.hpp"
 
 namespace counterspot {
@@ -30,25 +30,58 @@ struct Instead {
   double expected_over_limit = 0.0;  ///< what is expected to be left then, at the worst place
 };
 
+/// A trial weight that is asked for: at which plane, and what is planned there, or why nothing is.
+struct AskedTrial {
+  std::size_t plane = 0;
+  std::variant<PlannedTrial, NoTrial> plan;
+};
+
 /// What is chosen between where earlier shafts taught something: the weights that are asked for, and the others.
 struct Choice {
   Prospect asked;
   Prospect other;  ///< of the best trial where a correction is asked for, and the other way round
 };
 
-/// One instruction.
+/// What speaks against readings, and the entries of the job that it speaks of.
+struct Doubt {
+  Warning warning;
+  std::vector<int> entries;
+};
+
+/// Why a job ends without a shaft that is known to be within limit.
+enum class EndReason {
+  stays_in_doubt,  ///< nothing that the job could still ask for takes the first doubt away
+  still_in_doubt,  ///< the first doubt is there after as many spins alike as are worth it
+  too_unsure,      ///< what is measured is too near the limit for its uncertainty, after as many spins alike
+  too_many,        ///< `corrections_at_most` did not bring it within limit
+  no_room          ///< no weight that the planes may still carry makes it better
+};
+struct End {
+  EndReason reason{};
+  std::size_t spins_alike = 0;     ///< with the weights that are on; to still_in_doubt also those taken back
+  double unsure_over_limit = 0.0;  ///< the largest expanded uncertainty over its limit
+};
+
+/// One instruction, as a value: `step_words` (report/step_words.hpp) says it to people.
 struct NextStep {
   StepKind kind = StepKind::nothing;
-  std::string words;                 ///< short, to be read from the rig: "FIT the trial weight at plane A"
-  std::vector<std::string> details;  ///< a line each
-  std::vector<FittedWeight> pieces;  ///< what to fit on top of what is on the shaft; to say_fitted: what was asked for
-  bool cautions = false;             ///< a weight is to be fitted or the shaft to be spun
+  /// What to fit on top of what is on the shaft; to say_fitted: what was asked for.
+  std::vector<FittedWeight> pieces = {};
   std::optional<double> speed_rad_s = {};          ///< of the spin that is asked for; empty: that of the spins before
+  std::vector<AskedTrial> trials = {};             ///< to fit_trial: one, or one in each plane for a single spin
   std::optional<Instead> instead = {};             ///< where trial weights are on; people are shown it first
   std::optional<double> expected_over_limit = {};  ///< what `pieces` of a correction are expected to leave
-  std::optional<int> take_back = {};               ///< entry of the one spin that is in doubt
-  std::optional<Choice> choice = {};               ///< of a weight to be fitted before the job's own spins suffice
+  /// The gravest first. To mend: empty if the spins give no answer (`Analysis::why`); to spin_again: that the spins
+  /// contradict one another, or empty if they are too near the limit.
+  std::vector<Doubt> doubts = {};
+  std::optional<End> end = {};        ///< to close_not_within
+  bool weight_asked = false;          ///< to say_fitted: a weight was asked for before the reading moved
+  std::optional<int> take_back = {};  ///< entry of the one spin that is in doubt
+  std::optional<Choice> choice = {};  ///< of a weight to be fitted before the job's own spins suffice
 };
+
+/// A weight is to be fitted or the shaft to be spun.
+bool wants_hands(StepKind kind);
 
 /// Every state has a step that ends it: the same spin is asked for `spins_alike_at_most` times, and then something
 /// else; after `corrections_at_most` the job is to be closed as it stands. Of a shaft of three planes and more that
