@@ -302,46 +302,51 @@ namespace {
 /// A list of jobs on one rig, the newest first.
 class ListedJobs : public EarlierJobs {
  public:
-  ListedJobs(const std::vector<Job>& newest_first, Teacher teacher) : jobs_(newest_first), teacher_(teacher) {}
+  ListedJobs(const std::vector<Job>& newest_first, std::string except, Teacher teacher)
+      : jobs_(newest_first), except_(std::move(except)), teacher_(teacher) {}
 
-  std::vector<Job> of_shafts_like(const Job& job, double unlike_at_most) const override {
-    return chosen([&](const Job& each) {
-      return each.uid != job.uid && unlikeness(each.shaft(), job.shaft()) <= unlike_at_most;
-    });
+  std::vector<Job> of_shafts_like(const Rig& /*all are of one*/, const Shaft& shaft,
+                                  double unlike_at_most) const override {
+    return chosen([&](const Job& each) { return unlikeness(each.shaft(), shaft) <= unlike_at_most; });
   }
-  std::optional<RigModel> rig_model(const Job& job, const std::vector<Motion>& motions) const override {
+  std::optional<RigModel> rig_model(const Rig& rig, const std::vector<Motion>& motions) const override {
     RigLearningOptions options;
     options.statistics = teacher_ == Teacher::rig;
-    return taught_by({chosen([&](const Job& each) { return each.uid != job.uid; }), {}}, job.rig(), motions, options);
+    return taught_by({chosen([](const Job&) { return true; }), {}, {}}, rig, motions, options);
   }
 
  private:
   template <typename Wanted>
   std::vector<Job> chosen(Wanted wanted) const {
     std::vector<Job> jobs;
-    std::copy_if(jobs_.begin(), jobs_.end(), std::back_inserter(jobs), wanted);
+    std::copy_if(jobs_.begin(), jobs_.end(), std::back_inserter(jobs),
+                 [&](const Job& each) { return each.uid != except_ && wanted(each); });
     return jobs;
   }
 
   const std::vector<Job>& jobs_;
+  std::string except_;
   Teacher teacher_;
 };
 
-int jobs_in(const RigModel& model) {
+/// Of whom the lessons are, or those of them alone that were brought in.
+int shafts_in(const RigModel& model, bool brought_in_alone = false) {
   std::set<std::string> uids;
-  for (const RigLesson& lesson : model.lessons) uids.insert(lesson.job);
+  for (const RigLesson& lesson : model.lessons)
+    if (lesson.brought_in || !brought_in_alone) uids.insert(lesson.job);
   return static_cast<int>(uids.size());
 }
 
-std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const Job& job, double speed_rad_s,
+std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const Rig& rig, const Shaft& shaft, double speed_rad_s,
                                     const std::vector<Motion>& motions, const LearningOptions& options) {
-  const auto body = has_rig_model(job.rig()) && motions.size() == 2 ? body_of(job.shaft()) : std::nullopt;
+  const auto body = has_rig_model(rig) && motions.size() == 2 ? body_of(shaft) : std::nullopt;
   if (!body) return std::nullopt;
-  const auto model = earlier.rig_model(job, motions);
+  const auto model = earlier.rig_model(rig, motions);
   if (!model) return std::nullopt;
   FamilyPrior prior;
   prior.coefficients = predict(*model, *body, speed_rad_s, {motions[0], motions[1]});
-  prior.shafts = jobs_in(*model);
+  prior.shafts = shafts_in(*model);
+  prior.brought_in = shafts_in(*model, true);
   prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(prior.shafts);
   prior.scatter = std::sqrt(prior.coefficients.covariance.trace() / prior.coefficients.mean.squaredNorm());
   prior.of_rig = true;
@@ -353,24 +358,27 @@ std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const Job& job, 
 
 std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Job& job, const LearningOptions& options) {
   const JobState state = state_of(job.events);
-  const auto speed = speed_of(state);
-  const std::vector<Motion> motions = motions_of(state);
-  if (!speed) return std::nullopt;
-  const Rig& rig = job.rig();
-  const Shaft& shaft = job.shaft();
+  const auto speed_rad_s = speed_of(state);
+  if (!speed_rad_s) return std::nullopt;
+  return prior_from(earlier, job.rig(), job.shaft(), motions_of(state), *speed_rad_s, options);
+}
+
+std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Rig& rig, const Shaft& shaft,
+                                      const std::vector<Motion>& motions, double speed_rad_s,
+                                      const LearningOptions& options) {
   const auto planes = static_cast<Index>(shaft.planes.size());
   auto lessons_of_shafts = [&](double unlike_at_most) {
     std::vector<Lesson> lessons;
-    for (const Job& each : earlier.of_shafts_like(job, unlike_at_most)) {
+    for (const Job& each : earlier.of_shafts_like(rig, shaft, unlike_at_most)) {
       if (static_cast<int>(lessons.size()) == options.jobs_at_most) break;
-      if (auto lesson = lesson_of(each, rig, motions, *speed)) lessons.push_back(std::move(*lesson));
+      if (auto lesson = lesson_of(each, rig, motions, speed_rad_s)) lessons.push_back(std::move(*lesson));
     }
     return lessons;
   };
   auto prior = within_family(lessons_of_shafts(1.0), planes, options);
   const bool family = prior && prior->shafts >= options.family_from;
   if (!family && options.teacher != Teacher::family) {
-    if (auto from_model = from_rig(earlier, job, *speed, motions, options)) return from_model;
+    if (auto from_model = from_rig(earlier, rig, shaft, speed_rad_s, motions, options)) return from_model;
   }
   if (!prior) prior = between_families(lessons_of_shafts(too_unlike), shaft, planes, options);
   if (prior) prior->motions = motions;
@@ -378,7 +386,7 @@ std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Job& job
 }
 
 std::optional<FamilyPrior> prior_from(const std::vector<Job>& past, const Job& job, const LearningOptions& options) {
-  return prior_from(ListedJobs(past, options.teacher), job, options);
+  return prior_from(ListedJobs(past, job.uid, options.teacher), job, options);
 }
 
 void learn_from(const std::vector<Job>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge) {
@@ -460,6 +468,28 @@ namespace {
 /// sure; beyond it the spins and the model contradict one another, which is said.
 constexpr double contradicted_by = 16.0;
 
+bool prior_goes_with(const FamilyPrior& prior, const std::vector<SpinReading>& spins,
+                     const std::vector<Motion>& motions) {
+  return prior.motions == motions && uncertainties_known(spins) && !turned_in_between(spins);
+}
+
+/// Solves with the prior in the options. @param solve std::optional<Solution>(const SolveOptions&). @return empty if
+/// that is no help; if the spins contradict it, `contradictions` says so.
+template <typename Solve>
+std::optional<Solution> solved_with(const FamilyPrior& prior, SolveOptions options, Warnings& contradictions,
+                                    Solve solve) {
+  options.influence.prior = prior.coefficients;
+  std::optional<Solution> solution = solve(options);
+  if (solution && prior.of_rig && says(solution->influence.warnings, WarningCode::out_of_band) &&
+      solution->influence.chi_squared_per_dof < contradicted_by) {
+    options.influence.prior->covariance *= solution->influence.chi_squared_per_dof;
+    solution = solve(options);
+  }
+  if (!solution || !says(solution->influence.warnings, WarningCode::out_of_band)) return solution;
+  add_missing(contradictions, solution->influence.warnings);  // said, and not used
+  return std::nullopt;
+}
+
 }  // namespace
 
 Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig) {
@@ -476,23 +506,18 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   analysis.solution = try_to_solve(job, state, options, analysis);
   analysis.own_coefficients = analysis.solution.has_value();
   options.influence.setting = job.rig().setting;
-  const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state)) &&
-                    !turned_in_between(readings_of(state));
+  const bool goes = prior && prior_goes_with(*prior, readings_of(state), motions_of(state));
   if (goes) options.influence.prior = prior->coefficients;
   analysis.warnings = faults_of(job, state, options.influence, rig);
   take_statements(job, state, analysis);
   if (goes) {
-    auto with_prior = try_to_solve(job, state, options, analysis);
-    if (with_prior && prior->of_rig && says(with_prior->influence.warnings, WarningCode::out_of_band) &&
-        with_prior->influence.chi_squared_per_dof < contradicted_by) {
-      options.influence.prior->covariance *= with_prior->influence.chi_squared_per_dof;
-      with_prior = try_to_solve(job, state, options, analysis);
-    }
-    if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
-      add_missing(analysis.warnings, with_prior->influence.warnings);  // said, and not used
-    } else if (with_prior) {
-      analysis.solution = with_prior;
+    auto with_prior = solved_with(*prior, options, analysis.warnings,
+                                  [&](const SolveOptions& with) { return try_to_solve(job, state, with, analysis); });
+    if (with_prior) {
+      analysis.solution = std::move(with_prior);
       analysis.used_prior = true;
+      analysis.rig_taught_by = prior->of_rig ? prior->shafts : 0;
+      analysis.brought_in = prior->brought_in;
     }
   }
   if (!analysis.solution) {
@@ -506,11 +531,76 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   return analysis;
 }
 
+Finding finding_of(const TaughtSolution& taught) {
+  Finding finding = finding_of(taught.solution);
+  finding.used_prior = taught.used_prior;
+  finding.rig_taught_by = taught.rig_taught_by;
+  finding.brought_in = taught.brought_in;
+  return finding;
+}
+
 std::optional<Finding> finding_of(const Analysis& analysis) {
   if (!analysis.solution) return std::nullopt;
   Finding finding = finding_of(*analysis.solution);
   finding.used_prior = analysis.used_prior;
+  finding.rig_taught_by = analysis.rig_taught_by;
+  finding.brought_in = analysis.brought_in;
   return finding;
+}
+
+namespace {
+
+std::optional<Solution> solution_or_none(const Rig& rig, const Shaft& shaft, const std::vector<SpinReading>& spins,
+                                         const std::vector<Motion>& motions, const SolveOptions& options) {
+  try {
+    return solve_readings(rig, shaft, spins, motions, options);
+  } catch (const Error&) {  // without a prior it is said why, if that does not do either
+    return std::nullopt;
+  }
+}
+
+/// With a prior a few spins may suffice for an answer: what is fitted after them is no trial weight.
+bool give_correction(const Rig& rig, const Shaft& shaft, const std::vector<SpinReading>& spins,
+                     const std::vector<Motion>& motions, const FamilyPrior& prior, const SolveOptions& options) {
+  if (weights_suffice(spins, shaft.planes.size())) return true;
+  Warnings contradictions;
+  const auto solution = solved_with(prior, options, contradictions, [&](const SolveOptions& with) {
+    return solution_or_none(rig, shaft, spins, motions, with);
+  });
+  if (!solution) return false;
+  Finding finding = finding_of(*solution);
+  finding.used_prior = true;
+  return gives_correction(finding);
+}
+
+}  // namespace
+
+TaughtSolution solve_taught(const Rig& rig, const Shaft& shaft, const MeasuredSpins& spins,
+                            const std::optional<FamilyPrior>& prior, const SolveOptions& options) {
+  TaughtSolution taught;
+  Warnings contradictions;
+  std::optional<Solution> solution;
+  const bool goes = prior && prior_goes_with(*prior, spins.readings, spins.motions) &&
+                    spins.readings.back().speed_rad_s && one_speed(spins.readings, *spins.readings.back().speed_rad_s);
+  if (goes) {
+    SolveOptions with_prior = options;
+    with_prior.trial_weights = trial_pieces(spins.readings, [&](const std::vector<SpinReading>& first) {
+      return give_correction(rig, shaft, first, spins.motions, *prior, options);
+    });
+    solution = solved_with(*prior, with_prior, contradictions, [&](const SolveOptions& with) {
+      return solution_or_none(rig, shaft, spins.readings, spins.motions, with);
+    });
+  }
+  taught.used_prior = solution.has_value();
+  taught.rig_taught_by = solution && prior->of_rig ? prior->shafts : 0;
+  taught.brought_in = solution ? prior->brought_in : 0;
+  taught.solution =
+      solution ? std::move(*solution) : solve_readings(rig, shaft, spins.readings, spins.motions, options);
+  taught.solution.tracks = spins.tracks;
+  hold_back(taught.solution.judgement, contradictions);
+  add_missing(taught.solution.warnings, not_holding(contradictions));
+  taught.solution.warnings = gathered(taught.solution.warnings);
+  return taught;
 }
 
 double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft, Base base) {

@@ -17,7 +17,11 @@ inline constexpr int rig_teachers_at_most = 40;
 struct RigTeachers {
   std::vector<Job> jobs;                ///< the newest first
   std::vector<RigWork> qualifications;  ///< the oldest first; one that passed knows its reference shaft's coefficients
+  std::vector<RigLesson> brought_in = {};  ///< from another log, of jobs that are not among `jobs`; the oldest first
 };
+
+/// The lessons of all of them, oldest first.
+std::vector<RigLesson> lessons_of(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions);
 
 /// What they taught of it. Those with other sensors or other kinds of motion teach nothing.
 /// @param options what is known of the pedestals is taken from the rig. @return empty if nothing was taught.
