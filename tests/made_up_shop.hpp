@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/guide/guide.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/rig_model/rig_model.hpp"
 #include "counterspot/units/angle.hpp"
@@ -46,24 +47,48 @@ class MadeUpShop {
   /// As found, a trial in both planes, another.
   Job spun_job(Log& log, int number, int spins, std::int64_t at) {
     Job job = log.open_job({"rig.toml", rig_text(), "shaft.toml", shaft_text(number), "counterspot 0.1.0", at});
-    const double speed_rad_s = rad_per_s(uniform(1000.0, 2000.0));
-    const Eigen::VectorXd alpha = rig_coefficients(clamped(), *dynamics_of(job.shaft()), speed_rad_s, accelerometers);
-    const std::array<Phasor, 2> found{std::polar(2e-3, uniform(0.0, 6.0)), std::polar(2e-3, uniform(0.0, 6.0))};
-    const double noise = reading_noise * 2e-3 * alpha.cwiseAbs().maxCoeff();
+    const Mounted mounted = mount(job.shaft());
     std::vector<FittedWeight> on;
     for (int k = 0; k < spins; ++k) {
       if (k > 0) {
         on.push_back({k == 1 ? 0 : 1, 0.02, 0.046, uniform(0.0, 6.0)});
         job = log.append(job, Fitted{on}, "counterspot 0.1.0", at += 60);
       }
-      job = log.append(job, read(alpha, found, on, speed_rad_s, noise), "counterspot 0.1.0", at += 60);
+      job = log.append(job, read(mounted, on), "counterspot 0.1.0", at += 60);
     }
     return job;
+  }
+
+  /// As found, what is then to be fitted, and the spin that verifies it, all as the program keeps it; then closed.
+  Job corrected_job(Log& log, int number, std::int64_t at) {
+    Job job = log.open_job({"rig.toml", rig_text(), "shaft.toml", shaft_text(number), "counterspot 0.1.0", at});
+    const Mounted mounted = mount(job.shaft());
+    job = keep_spin(log, job, read(mounted, {}), "counterspot 0.1.0", at += 60);
+    std::vector<FittedWeight> on;
+    for (const PlaneFinding& plane : std::get<Spun>(job.events.back().what).finding.value().planes)
+      on.push_back({static_cast<int>(on.size()), plane.correction_kg, plane.radius_m, plane.angle_rad});
+    job = log.append(job, Fitted{on}, "counterspot 0.1.0", at += 60);
+    job = keep_spin(log, job, read(mounted, on), "counterspot 0.1.0", at += 60);
+    return log.append(job, closing_of(known_job(log, job), "made up"), "counterspot 0.1.0", at += 60);
   }
 
  private:
   static constexpr double reading_noise = 0.002;
   static constexpr std::array<Motion, 2> accelerometers{Motion::acceleration, Motion::acceleration};
+
+  /// A shaft as it is clamped once.
+  struct Mounted {
+    double speed_rad_s = 0.0;
+    Eigen::VectorXd alpha;
+    std::array<Phasor, 2> found;
+    double noise = 0.0;
+  };
+  Mounted mount(const Shaft& shaft) {
+    const double speed_rad_s = rad_per_s(uniform(1000.0, 2000.0));
+    const Eigen::VectorXd alpha = rig_coefficients(clamped(), *dynamics_of(shaft), speed_rad_s, accelerometers);
+    const std::array<Phasor, 2> found{std::polar(2e-3, uniform(0.0, 6.0)), std::polar(2e-3, uniform(0.0, 6.0))};
+    return {speed_rad_s, alpha, found, reading_noise * 2e-3 * alpha.cwiseAbs().maxCoeff()};
+  }
 
   Eigen::VectorXd clamped() {
     Eigen::VectorXd theta = Eigen::VectorXd::Zero(RigParameters::count);
@@ -76,8 +101,8 @@ class MadeUpShop {
     }
     return theta;
   }
-  Spun read(const Eigen::VectorXd& alpha, const std::array<Phasor, 2>& found, const std::vector<FittedWeight>& on,
-            double speed_rad_s, double noise) {
+  Spun read(const Mounted& mounted, const std::vector<FittedWeight>& on) {
+    const auto& [speed_rad_s, alpha, found, noise] = mounted;
     Spun spun;
     spun.label = "spin";
     spun.speed_rad_s = speed_rad_s;

@@ -12,6 +12,8 @@
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/guide/rig_teaching.hpp"
+#include "counterspot/job/analysis.hpp"
 #include "counterspot/learning/learning.hpp"
 #include "counterspot/solve/adapters.hpp"
 #include "counterspot/solve/no_phase.hpp"
@@ -172,9 +174,10 @@ std::string budget_text(const Solution& solution, const SpinSet& set) {
   return text + "\n  ISO 21940-14 (from memory); independent errors, GUM 5.1.2; ± above is twice the combined\n\n";
 }
 
-std::string text_of(const Solution& solution, const SpinSet& set, bool budget) {
+std::string text_of(const Solution& solution, const SpinSet& set, const std::string& taught, bool budget) {
   std::string speed = solution.speed_rad_s ? fmt::format(", {:.0f} rpm", rpm(*solution.speed_rad_s)) : "";
-  std::string text = fmt::format("SHAFT {}   {}{}   {} spins\n\n", set.shaft.id, set.rig.name, speed, set.spins.size());
+  std::string text = fmt::format("SHAFT {}   {}{}   {} spins{}{}\n\n", set.shaft.id, set.rig.name, speed,
+                                 set.spins.size(), taught.empty() ? "" : ", ", taught);
   text += held_back_text(reasons_of(solution.judgement.held_back));
   const bool fit = solution.judgement.verdict != Verdict::within;
   if (fit) text += carried_text(solution, set);
@@ -186,17 +189,19 @@ std::string text_of(const Solution& solution, const SpinSet& set, bool budget) {
          next_step(solution.judgement, !solution.trial_weights.empty());
 }
 
-/// What the log knows of the rig, and whether its qualification is due.
+/// What the log knows of the rig, what its jobs taught, and whether its qualification is due.
 struct FromLog {
   RigKnowledge rig;
+  std::optional<FamilyPrior> prior;
   std::optional<Warning> due;
 };
 
-FromLog from_log(const SolveAsked& asked, const SpinSet& set) {
+FromLog from_log(const SolveAsked& asked, const SpinSet& set, const MeasuredSpins& spins) {
   if (asked.log.empty()) return {};
   const Log log = asked.keep_adapters ? open_log(asked.log, true) : log_to_read(asked.log);
   constexpr int jobs_to_look_at = 60;
-  FromLog known{knowledge_of_rig(log, set.rig.name), qualification_due(log, set.rig, now_unix_s())};
+  FromLog known{knowledge_of_rig(log, set.rig.name), prior_from(log, set.rig, set.shaft, spins),
+                qualification_due(log, set.rig, now_unix_s())};
   const int planes = static_cast<int>(set.shaft.planes.size());
   learn_from(spins_of(log.jobs_to_learn_from(set.rig.name, planes, jobs_to_look_at)), set.rig, "", known.rig);
   return known;
@@ -277,8 +282,10 @@ SpinSet spins_asked_for(const SolveAsked& asked) {
 int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
   const SpinSet set = spins_asked_for(asked);
-  const FromLog known = from_log(asked, set);
-  Solution solution = solve(set, options_of(asked, known.rig));
+  const MeasuredSpins spins = measured(set, options_of(asked, {}));
+  const FromLog known = from_log(asked, set, spins);
+  TaughtSolution taught = solve_taught(set.rig, set.shaft, spins, known.prior, options_of(asked, known.rig));
+  Solution& solution = taught.solution;
   if (known.due) solution.warnings.push_back(*known.due);
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
@@ -287,7 +294,15 @@ int run_solve(const SolveAsked& asked) {
     if (!asked.log.empty()) std::ranges::copy(files_of_log(asked.log), std::back_inserter(read));
     write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture, read);
   }
-  asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set, asked.budget));
+  if (asked.json) {
+    Json document = document_of(solution, set);
+    if (known.prior) document["earlier_shafts"] = known.prior->shafts;
+    if (known.prior) document["used_earlier_shafts"] = taught.used_prior;
+    if (known.prior) document["used_what_rig_taught"] = taught.rig_taught_by > 0;
+    print_json(document);
+  } else {
+    print(text_of(solution, set, taught_text(finding_of(taught)), asked.budget));
+  }
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -321,7 +336,8 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_option("--at-most", asked->at_most,
                       "The heaviest weight to fit at any plane, \"40 g\"; or at_most under [[plane]] of the shaft");
   command->add_option("--log", asked->log,
-                      "A quality log: what it knows of the rig has a part in the verdict; its adapters are taken away "
+                      "A quality log: what it knows of the rig has a part in the verdict, and what earlier shafts "
+                      "taught in the correction; its adapters are taken away "
                       "if every spin says how the shaft stands to them (turned = \"0 deg\")");
   command
       ->add_flag("--keep-adapters", asked->keep_adapters,

@@ -252,6 +252,9 @@ void Console::Inside::set_up_pages() {
     const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
     return Reply{session->face(number_in(asked, "plane"), base, units_in(asked), theme_in(asked)), "image/svg+xml"};
   };
+  queries["/rig-model.svg"] = [this](const Parameters& asked) {
+    return Reply{session->rig_model_drawn(theme_in(asked)), "image/svg+xml"};
+  };
   queries["/sheet.svg"] = [this](const Parameters& asked) {
     return Reply{session->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};
   };
@@ -273,6 +276,7 @@ void Console::Inside::set_up_queries() {
   };
   queries["/api/trends"] = [this](const Parameters&) { return reply_of(session->trends()); };
   queries["/api/health"] = [this](const Parameters&) { return reply_of(session->health(recorder->view())); };
+  queries["/api/rig-model"] = [this](const Parameters&) { return reply_of(session->rig_model()); };
   queries["/api/shafts"] = [this](const Parameters&) { return reply_of(session->shafts()); };
   queries["/api/live-once"] = [this](const Parameters& asked) {
     return reply_of(live_event(recorder->view(), session->rig(), units_in(asked)));

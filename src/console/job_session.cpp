@@ -8,11 +8,15 @@
 
 #include "console/words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/documents.hpp"
+#include "report/rig_model.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
@@ -331,6 +335,31 @@ Json JobSession::health(const RecorderView& live) {
     log_.for_each_job({"", rig_.name, "", {}, {}}, [&](const Job& job) { jobs.push_back(job); });
   }
   return words_of_health(live, rig_, jobs);
+}
+
+Json JobSession::rig_model() {
+  const std::scoped_lock lock(mutex_);
+  const RigShown shown = shown_rig(log_, rig_);
+  std::optional<RigPart> advice;
+  if (const KnownJob* known = current(); known != nullptr && state_of(known->job.events).open) {
+    try {
+      advice = part_of(advised_speed(shown.model, known->job.shaft()), known->job.shaft());
+    } catch (const Error& error) {  // of a shaft whose file does not say enough
+      advice = RigPart{"SHAFT " + known->job.shaft().id, {{"balance at", sentence_of(error)}}};
+    }
+  }
+  return words_of(shown, advice);
+}
+
+std::string JobSession::rig_model_drawn(Theme theme) {
+  std::optional<RigShown> shown;
+  {
+    const std::scoped_lock lock(mutex_);
+    shown = shown_rig(log_, rig_);
+  }
+  DrawingOptions options;
+  options.theme = theme;
+  return drawn([&] { return draw(rig_model_picture(shown->condition, shown->sensors), options); });
 }
 
 /// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of

@@ -28,6 +28,10 @@ class JobSession {
   Json trends();
   Json health(const RecorderView& live);
   Json shafts();
+  /// What earlier jobs taught of the rig, and which balancing speed suits the open shaft.
+  /// @throws Error(request, "nothing_learnt").
+  Json rig_model();
+  std::string rig_model_drawn(Theme theme);
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
   std::string face(int plane, Base base, UnitSystem units, Theme theme);
   std::string sheet(const std::string& job, PictureFormat format, UnitSystem units);

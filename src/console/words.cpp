@@ -136,6 +136,7 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["choices"] = choices_of(step, known, units);
   screen["on"] = pieces_words(state.on_shaft, known, units);
   screen["result"] = finding ? held_words(*finding, units) : Json::array();
+  screen["taught"] = finding && finding->used_prior ? Json(taught_text(*finding)) : Json(nullptr);
   screen["held_back"] = finding ? json_of(finding->held_back) : Json::array();
   screen["why"] = step.kind == StepKind::mend         ? Json(step_words(step, known).details)
                   : step.kind == StepKind::say_fitted ? Json{step_words(step, known).words}
@@ -179,6 +180,29 @@ Json words_of(const Job& job, UnitSystem units) {
           {"rig", job.rig().name}, {"opened", utc_minute(job.opened_unix_s)},
           {"open", state.open},    {"count", job.events.size()},
           {"entries", entries}};
+}
+
+namespace {
+
+Json part_words(const RigPart& part) {
+  Json rows = Json::array();
+  for (const auto& [what, known] : part.rows) rows.push_back({what, known});
+  return {{"heading", part.heading}, {"rows", rows}};
+}
+
+}  // namespace
+
+Json words_of(const RigShown& shown, const std::optional<RigPart>& advice) {
+  Json parts = Json::array();
+  for (const RigPart& part : parts_of(shown)) parts.push_back(part_words(part));
+  return {{"rig", shown.rig},
+          {"heading", heading_of(shown)},
+          {"look_at", sentences_of(shown)},
+          {"advice", advice ? part_words(*advice) : Json(nullptr)},
+          {"parts", parts},
+          {"cautions", advice ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr)},
+          {"picture", {{"light", "/rig-model.svg?theme=light"}, {"dark", "/rig-model.svg?theme=dark"}}},
+          {"picture_words", "What each job says of the pedestals' stiffness, job after job, with control limits"}};
 }
 
 Json words_of(const std::vector<TrendGroup>& trend) {

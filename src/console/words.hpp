@@ -1,11 +1,13 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "console/job_session.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/tracking/spin_inspection.hpp"
+#include "report/rig_model.hpp"
 
 namespace counterspot {
 
@@ -18,6 +20,8 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
 Json words_of(const JobOverview& line);
 Json words_of(const Job& job, UnitSystem units);
 Json words_of(const std::vector<TrendGroup>& trend);
+/// @param advice which speed suits the shaft of the open job, if there is one.
+Json words_of(const RigShown& shown, const std::optional<RigPart>& advice);
 Json words_of(const SpinInspection& inspection, const std::string& name);
 Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Job>& jobs);
 

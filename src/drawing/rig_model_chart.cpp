@@ -15,6 +15,12 @@ constexpr double model_height_mm = 140.0;
 constexpr double model_left_mm = 34.0;
 constexpr double model_right_mm = 196.0;
 
+/// An axis of jobs: there are no parts of one, so the numbers on it are whole.
+Axis whole_numbers(double count) {
+  const double step = std::ceil(count / 8.0);
+  return {0.0, std::max(1.0, step * std::ceil((count + 0.5) / step)), model_left_mm, model_right_mm, false, step};
+}
+
 double percent_of(const Estimate& change) {
   return 100.0 * (std::exp(change.value) - 1.0);
 }
@@ -34,8 +40,7 @@ Picture rig_model_picture(const RigCondition& condition, const std::array<std::s
   for (const PedestalReading& reading : condition.readings)
     for (const Estimate& change : reading.change) most = std::max(most, std::abs(percent_of(change)));
   const auto count = static_cast<double>(condition.readings.size());
-  const Chart chart{{0.5, std::max(1.5, count + 0.5), model_left_mm, model_right_mm},
-                    rounded_axis(-most, most, model_height_mm - 18.0, 36.0)};
+  const Chart chart{whole_numbers(count), rounded_axis(-most, most, model_height_mm - 18.0, 36.0)};
   chart.draw_frame(sketch, words.job_after_job, "%");
   std::vector<Level> levels = {{Role::earlier, 0.0, words.centre}};
   if (limit > 0.0) {

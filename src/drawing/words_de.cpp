@@ -159,6 +159,8 @@ const Words& german() {
           "Regeln und der Hersteller fest; sie geben frei. Vor dem Lauf prüfen, dass jedes Gewicht fest sitzt.",
       .program = "geschrieben von {}",
       .used_prior = "mit Koeffizienten früherer Wellen",
+      .corrected_from_rig = "korrigiert nach dem, was der Prüfstand gelehrt hat (frühere Wellen: {})",
+      .of_them_brought_in = "{}, davon aus einem anderen Protokoll: ",
       .in_doubt = "fraglich: {}",
       .ninety_five =
           "± gilt für 95 % der Fälle (k = 2); darin sind Rauschen und Streuung der Läufe, das Setzen der Gewichte "

@@ -98,6 +98,8 @@ const Words& english() {
           "the vehicle or machine to set and to release. Check that every weight is fast before the shaft runs.",
       .program = "written by {}",
       .used_prior = "with coefficients of earlier shafts",
+      .corrected_from_rig = "corrected from what the rig taught (earlier shafts: {})",
+      .of_them_brought_in = "{}, of them from another log: ",
       .in_doubt = "in doubt: {}",
       .ninety_five =
           "± holds for 95 % of cases (k = 2); in it are the noise and spread of the spins, how well weights are set, "

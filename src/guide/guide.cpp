@@ -85,7 +85,7 @@ KnownJob known_job(const Log& log, Job job) {
   const auto planes = static_cast<int>(known.job.shaft().planes.size());
   const Rig rig = known.job.rig();
   const std::vector<Job> past = log.jobs_to_learn_from(rig.name, planes, jobs_to_look_at);
-  known.prior = prior_from(JobsInLog(log), spins_of(known.job));
+  known.prior = prior_from(JobsInLog(log, {known.job.uid}), spins_of(known.job));
   RigKnowledge of_rig = knowledge_of_rig(log, rig.name);
   learn_from(spins_of(past), rig, known.job.uid, of_rig);
   known.analysis = analyse(known.job, known.prior, of_rig);

@@ -69,6 +69,28 @@ std::optional<Solution> try_to_solve(const Job& job, const JobState& state, cons
 /// sure; beyond it the spins and the model contradict one another, which is said.
 constexpr double contradicted_by = 16.0;
 
+bool prior_goes_with(const FamilyPrior& prior, const std::vector<SpinReading>& spins,
+                     const std::vector<Motion>& motions) {
+  return prior.motions == motions && uncertainties_known(spins) && !turned_in_between(spins);
+}
+
+/// Solves with the prior in the options, which are left as they were used. @param solve std::optional<Solution>(const
+/// SolveOptions&). @return empty if that is no help; if the spins contradict it, `contradictions` says so.
+template <typename Solve>
+std::optional<Solution> with_earlier_shafts(const FamilyPrior& prior, SolveOptions& options, Warnings& contradictions,
+                                            Solve solve) {
+  options.influence.prior = prior.coefficients;
+  std::optional<Solution> solution = solve(options);
+  if (solution && prior.of_rig && says(solution->influence.warnings, WarningCode::out_of_band) &&
+      solution->influence.chi_squared_per_dof < contradicted_by) {
+    options.influence.prior->covariance *= solution->influence.chi_squared_per_dof;
+    solution = solve(options);
+  }
+  if (!solution || !says(solution->influence.warnings, WarningCode::out_of_band)) return solution;
+  add_missing(contradictions, solution->influence.warnings);  // said, and not used
+  return std::nullopt;
+}
+
 }  // namespace
 
 Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig) {
@@ -86,24 +108,20 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   analysis.own_coefficients = analysis.solution.has_value();
   analysis.solved_with = options;
   options.influence.setting = job.rig().setting;
-  const bool goes = prior && prior->motions == motions_of(state) && uncertainties_known(readings_of(state)) &&
-                    !turned_in_between(readings_of(state));
+  const bool goes = prior && prior_goes_with(*prior, readings_of(state), motions_of(state));
   if (goes) options.influence.prior = prior->coefficients;
   analysis.warnings = faults_of(job, state, options.influence, rig);
   take_statements(job, state, analysis);
   if (goes) {
-    auto with_prior = try_to_solve(job, state, options, analysis);
-    if (with_prior && prior->of_rig && says(with_prior->influence.warnings, WarningCode::out_of_band) &&
-        with_prior->influence.chi_squared_per_dof < contradicted_by) {
-      options.influence.prior->covariance *= with_prior->influence.chi_squared_per_dof;
-      with_prior = try_to_solve(job, state, options, analysis);
-    }
-    if (with_prior && says(with_prior->influence.warnings, WarningCode::out_of_band)) {
-      add_missing(analysis.warnings, with_prior->influence.warnings);  // said, and not used
-    } else if (with_prior) {
-      analysis.solution = with_prior;
+    auto with_prior = with_earlier_shafts(*prior, options, analysis.warnings, [&](const SolveOptions& with) {
+      return try_to_solve(job, state, with, analysis);
+    });
+    if (with_prior) {
+      analysis.solution = std::move(with_prior);
       analysis.used_prior = true;
       analysis.solved_with = options;
+      analysis.rig_taught_by = prior->of_rig ? prior->shafts : 0;
+      analysis.brought_in = prior->brought_in;
     }
   }
   if (!analysis.solution) {
@@ -117,11 +135,77 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   return analysis;
 }
 
+Finding finding_of(const TaughtSolution& taught) {
+  Finding finding = finding_of(taught.solution);
+  finding.used_prior = taught.used_prior;
+  finding.rig_taught_by = taught.rig_taught_by;
+  finding.brought_in = taught.brought_in;
+  return finding;
+}
+
 std::optional<Finding> finding_of(const Analysis& analysis) {
   if (!analysis.solution) return std::nullopt;
   Finding finding = finding_of(*analysis.solution);
   finding.used_prior = analysis.used_prior;
+  finding.rig_taught_by = analysis.rig_taught_by;
+  finding.brought_in = analysis.brought_in;
   return finding;
+}
+
+namespace {
+
+std::optional<Solution> solution_or_none(const Rig& rig, const Shaft& shaft, const std::vector<SpinReading>& spins,
+                                         const std::vector<Motion>& motions, const SolveOptions& options) {
+  try {
+    return solve_readings(rig, shaft, spins, motions, options);
+  } catch (const Error&) {  // without a prior it is said why, if that does not do either
+    return std::nullopt;
+  }
+}
+
+/// With a prior a few spins may suffice for an answer: what is fitted after them is no trial weight.
+bool give_correction(const Rig& rig, const Shaft& shaft, const std::vector<SpinReading>& spins,
+                     const std::vector<Motion>& motions, const FamilyPrior& prior, const SolveOptions& options) {
+  if (weights_suffice(spins, shaft.planes.size())) return true;
+  Warnings contradictions;
+  SolveOptions with_prior = options;
+  const auto solution = with_earlier_shafts(prior, with_prior, contradictions, [&](const SolveOptions& with) {
+    return solution_or_none(rig, shaft, spins, motions, with);
+  });
+  if (!solution) return false;
+  Finding finding = finding_of(*solution);
+  finding.used_prior = true;
+  return gives_correction(finding);
+}
+
+}  // namespace
+
+TaughtSolution solve_taught(const Rig& rig, const Shaft& shaft, const MeasuredSpins& spins,
+                            const std::optional<FamilyPrior>& prior, const SolveOptions& options) {
+  TaughtSolution taught;
+  Warnings contradictions;
+  std::optional<Solution> solution;
+  const bool goes = prior && prior_goes_with(*prior, spins.readings, spins.motions) &&
+                    spins.readings.back().speed_rad_s && one_speed(spins.readings, *spins.readings.back().speed_rad_s);
+  if (goes) {
+    SolveOptions with_prior = options;
+    with_prior.trial_weights = trial_pieces(spins.readings, [&](const std::vector<SpinReading>& first) {
+      return give_correction(rig, shaft, first, spins.motions, *prior, options);
+    });
+    solution = with_earlier_shafts(*prior, with_prior, contradictions, [&](const SolveOptions& with) {
+      return solution_or_none(rig, shaft, spins.readings, spins.motions, with);
+    });
+  }
+  taught.used_prior = solution.has_value();
+  taught.rig_taught_by = solution && prior->of_rig ? prior->shafts : 0;
+  taught.brought_in = solution ? prior->brought_in : 0;
+  taught.solution =
+      solution ? std::move(*solution) : solve_readings(rig, shaft, spins.readings, spins.motions, options);
+  taught.solution.tracks = spins.tracks;
+  hold_back(taught.solution.judgement, contradictions);
+  add_missing(taught.solution.warnings, not_holding(contradictions));
+  taught.solution.warnings = gathered(taught.solution.warnings);
+  return taught;
 }
 
 double predicted_over_limit(const Solution& solution, const Rig& rig, const Shaft& shaft, Base base) {

@@ -276,47 +276,51 @@ namespace {
 /// A list of jobs on one rig, the newest first.
 class ListedJobs : public EarlierJobs {
  public:
-  ListedJobs(const std::vector<ShaftSpins>& newest_first, Teacher teacher) : jobs_(newest_first), teacher_(teacher) {}
+  ListedJobs(const std::vector<ShaftSpins>& newest_first, std::string except, Teacher teacher)
+      : jobs_(newest_first), except_(std::move(except)), teacher_(teacher) {}
 
-  std::vector<ShaftSpins> of_shafts_like(const ShaftSpins& job, double unlike_at_most) const override {
-    return chosen([&](const ShaftSpins& each) {
-      return each.uid != job.uid && unlikeness(each.shaft(), job.shaft()) <= unlike_at_most;
-    });
+  std::vector<ShaftSpins> of_shafts_like(const Rig& /*all are of one*/, const Shaft& shaft,
+                                         double unlike_at_most) const override {
+    return chosen([&](const ShaftSpins& each) { return unlikeness(each.shaft(), shaft) <= unlike_at_most; });
   }
-  std::optional<RigModel> rig_model(const ShaftSpins& job, const std::vector<Motion>& motions) const override {
+  std::optional<RigModel> rig_model(const Rig& rig, const std::vector<Motion>& motions) const override {
     RigLearningOptions options;
     options.statistics = teacher_ == Teacher::rig;
-    return taught_by({chosen([&](const ShaftSpins& each) { return each.uid != job.uid; }), {}}, job.rig(), motions,
-                     options);
+    return taught_by({chosen([](const ShaftSpins&) { return true; }), {}, {}}, rig, motions, options);
   }
 
  private:
   template <typename Wanted>
   std::vector<ShaftSpins> chosen(Wanted wanted) const {
     std::vector<ShaftSpins> jobs;
-    std::copy_if(jobs_.begin(), jobs_.end(), std::back_inserter(jobs), wanted);
+    std::copy_if(jobs_.begin(), jobs_.end(), std::back_inserter(jobs),
+                 [&](const ShaftSpins& each) { return each.uid != except_ && wanted(each); });
     return jobs;
   }
 
   const std::vector<ShaftSpins>& jobs_;
+  std::string except_;
   Teacher teacher_;
 };
 
-int jobs_in(const RigModel& model) {
+/// Of whom the lessons are, or those of them alone that were brought in.
+int shafts_in(const RigModel& model, bool brought_in_alone = false) {
   std::set<std::string> uids;
-  for (const RigLesson& lesson : model.lessons) uids.insert(lesson.job);
+  for (const RigLesson& lesson : model.lessons)
+    if (lesson.brought_in || !brought_in_alone) uids.insert(lesson.job);
   return static_cast<int>(uids.size());
 }
 
-std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const ShaftSpins& job, double speed_rad_s,
+std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const Rig& rig, const Shaft& shaft, double speed_rad_s,
                                     const std::vector<Motion>& motions, const LearningOptions& options) {
-  const auto body = has_rig_model(job.rig()) && motions.size() == 2 ? body_of(job.shaft()) : std::nullopt;
+  const auto body = has_rig_model(rig) && motions.size() == 2 ? body_of(shaft) : std::nullopt;
   if (!body) return std::nullopt;
-  const auto model = earlier.rig_model(job, motions);
+  const auto model = earlier.rig_model(rig, motions);
   if (!model) return std::nullopt;
   FamilyPrior prior;
   prior.coefficients = predict(*model, *body, speed_rad_s, {motions[0], motions[1]});
-  prior.shafts = jobs_in(*model);
+  prior.shafts = shafts_in(*model);
+  prior.brought_in = shafts_in(*model, true);
   prior.coefficients.degrees_of_freedom = options.usual_scatter_worth + static_cast<double>(prior.shafts);
   prior.scatter = std::sqrt(prior.coefficients.covariance.trace() / prior.coefficients.mean.squaredNorm());
   prior.of_rig = true;
@@ -328,24 +332,27 @@ std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const ShaftSpins
 
 std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const ShaftSpins& job,
                                       const LearningOptions& options) {
-  const auto speed = speed_of(job);
-  const std::vector<Motion>& motions = job.motions;
-  if (!speed) return std::nullopt;
-  const Rig& rig = job.rig();
-  const Shaft& shaft = job.shaft();
+  const auto speed_rad_s = speed_of(job);
+  if (!speed_rad_s) return std::nullopt;
+  return prior_from(earlier, job.rig(), job.shaft(), job.motions, *speed_rad_s, options);
+}
+
+std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Rig& rig, const Shaft& shaft,
+                                      const std::vector<Motion>& motions, double speed_rad_s,
+                                      const LearningOptions& options) {
   const auto planes = static_cast<Index>(shaft.planes.size());
   auto lessons_of_shafts = [&](double unlike_at_most) {
     std::vector<Lesson> lessons;
-    for (const ShaftSpins& each : earlier.of_shafts_like(job, unlike_at_most)) {
+    for (const ShaftSpins& each : earlier.of_shafts_like(rig, shaft, unlike_at_most)) {
       if (static_cast<int>(lessons.size()) == options.jobs_at_most) break;
-      if (auto lesson = lesson_of(each, rig, motions, *speed)) lessons.push_back(std::move(*lesson));
+      if (auto lesson = lesson_of(each, rig, motions, speed_rad_s)) lessons.push_back(std::move(*lesson));
     }
     return lessons;
   };
   auto prior = within_family(lessons_of_shafts(1.0), planes, options);
   const bool family = prior && prior->shafts >= options.family_from;
   if (!family && options.teacher != Teacher::family) {
-    if (auto from_model = from_rig(earlier, job, *speed, motions, options)) return from_model;
+    if (auto from_model = from_rig(earlier, rig, shaft, speed_rad_s, motions, options)) return from_model;
   }
   if (!prior) prior = between_families(lessons_of_shafts(too_unlike), shaft, planes, options);
   if (prior) prior->motions = motions;
@@ -354,7 +361,7 @@ std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const ShaftSpi
 
 std::optional<FamilyPrior> prior_from(const std::vector<ShaftSpins>& past, const ShaftSpins& job,
                                       const LearningOptions& options) {
-  return prior_from(ListedJobs(past, options.teacher), job, options);
+  return prior_from(ListedJobs(past, job.uid, options.teacher), job, options);
 }
 
 void learn_from(const std::vector<ShaftSpins>& past, const Rig& rig, const std::string& uid, RigKnowledge& knowledge) {

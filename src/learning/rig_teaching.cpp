@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/units/error.hpp"
@@ -28,17 +29,55 @@ std::vector<RigLesson> lessons_of_jobs(const std::vector<ShaftSpins>& newest_fir
   return lessons;
 }
 
+int jobs_in(const std::vector<RigLesson>& lessons) {
+  std::set<std::string> uids;
+  for (const RigLesson& each : lessons) uids.insert(each.job);
+  return static_cast<int>(uids.size());
+}
+
+/// The lessons of so many newest jobs.
+std::vector<RigLesson> newest_of(const std::vector<RigLesson>& oldest_first, int jobs) {
+  std::vector<RigLesson> newest;
+  for (auto each = oldest_first.rbegin(); each != oldest_first.rend(); ++each) {
+    newest.insert(newest.begin(), *each);
+    if (jobs_in(newest) > jobs) return {newest.begin() + 1, newest.end()};
+  }
+  return newest;
+}
+
 std::vector<RigLesson> lessons_of_all(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions,
                                       const RigModel* known) {
   std::vector<RigLesson> lessons = lessons_of_jobs(teachers.jobs, rig, motions, known);
-  for (const ReferenceShaft& reference : teachers.qualifications) {
-    auto lesson = lesson_of(reference, rig, motions);
-    if (!lesson) continue;
+  auto put_in = [&](RigLesson lesson) {
     const auto later = std::find_if(lessons.begin(), lessons.end(),
-                                    [&](const RigLesson& each) { return each.at_unix_s > lesson->at_unix_s; });
-    lessons.insert(later, std::move(*lesson));
-  }
+                                    [&](const RigLesson& each) { return each.at_unix_s > lesson.at_unix_s; });
+    lessons.insert(later, std::move(lesson));
+  };
+  for (const RigLesson& each : newest_of(teachers.brought_in, rig_teachers_at_most - jobs_in(lessons)))
+    if (std::vector(each.motions.begin(), each.motions.end()) == motions) put_in(each);
+  for (const ReferenceShaft& reference : teachers.qualifications)
+    if (auto lesson = lesson_of(reference, rig, motions)) put_in(std::move(*lesson));
   return lessons;
+}
+
+struct LessonsWithStart {
+  std::vector<RigLesson> lessons;
+  RigLearningOptions options;  ///< with where to start from
+};
+
+/// Empty if there is nothing to learn from.
+LessonsWithStart lessons_to_learn(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions,
+                                  RigLearningOptions options) {
+  if (!has_rig_model(rig) || motions.size() != 2) return {};
+  options.pedestals = rig.pedestals;
+  RigLearningOptions quick = options;
+  quick.scatters = false;
+  const auto first = learn_rig(lessons_of_all(teachers, rig, motions, nullptr), quick);
+  if (!first) return {};
+  // Once more, now that it is known how much a badly set weight changes the readings.
+  options.kind = first->kind;
+  options.start = first->theta;
+  return {lessons_of_all(teachers, rig, motions, &*first), options};
 }
 
 }  // namespace
@@ -49,16 +88,12 @@ bool has_rig_model(const Rig& rig) {
 
 std::optional<RigModel> taught_by(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions,
                                   RigLearningOptions options) {
-  if (!has_rig_model(rig) || motions.size() != 2) return std::nullopt;
-  options.pedestals = rig.pedestals;
-  RigLearningOptions quick = options;
-  quick.scatters = false;
-  const auto first = learn_rig(lessons_of_all(teachers, rig, motions, nullptr), quick);
-  if (!first) return std::nullopt;
-  // Once more, now that it is known how much a badly set weight changes the readings.
-  options.kind = first->kind;
-  options.start = first->theta;
-  return learn_rig(lessons_of_all(teachers, rig, motions, &*first), options);
+  auto [lessons, with_start] = lessons_to_learn(teachers, rig, motions, std::move(options));
+  return learn_rig(std::move(lessons), with_start);
+}
+
+std::vector<RigLesson> lessons_of(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions) {
+  return lessons_to_learn(teachers, rig, motions, {}).lessons;
 }
 
 SpeedAdvice advised_speed(const RigModel& model, const Shaft& shaft) {

@@ -20,7 +20,7 @@ namespace counterspot {
 /// `settle`. Lists of things have no column.
 class Columns {
  public:
-  using Cell = std::variant<int, long long, double, std::string, std::optional<double>>;
+  using Cell = std::variant<int, long long, double, std::string, std::optional<double>, std::optional<int>>;
 
   /// A column that is no field: the entry's number, the place in a list.
   template <typename T>
@@ -74,6 +74,10 @@ class Columns {
   void if_known(const char* /*key*/, double& value, const char* column) {
     auto& kept = cell(column, value != 0.0 ? std::optional(value) : std::nullopt);
     settle_.emplace_back([&] { value = kept.value_or(0.0); });
+  }
+  void if_known(const char* /*key*/, int& value, const char* column) {
+    auto& kept = cell(column, value != 0 ? std::optional(value) : std::nullopt);
+    settle_.emplace_back([&] { value = kept.value_or(0); });
   }
   template <typename Thing>
   void if_known(const char* /*key*/, std::vector<Thing>& /*a table of its own*/) {}

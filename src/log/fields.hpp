@@ -83,6 +83,8 @@ void fields(auto& keep, Kind<Finding> auto& finding) {
   keep("planes", finding.planes);
   keep("held", finding.held);
   keep.if_known("held_back", finding.held_back);
+  keep.if_known("rig_taught_by_shafts", finding.rig_taught_by, "rig_taught_by");
+  keep.if_known("of_them_brought_in", finding.brought_in, "brought_in");
 }
 
 void fields(auto& keep, Kind<Spun> auto& spun) {

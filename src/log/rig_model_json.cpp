@@ -21,7 +21,12 @@ ModelJson matrix_json(const MatrixXd& matrix) {
 }
 
 MatrixXd matrix_in(const ModelJson& json) {
-  MatrixXd matrix(json.at(0).get<Index>(), json.at(1).get<Index>());
+  const auto rows = json.at(0).get<Index>();
+  const auto columns = json.at(1).get<Index>();
+  if (rows < 0 || columns < 0 || rows > 4096 || columns > 4096 ||
+      json.size() != 2 + static_cast<std::size_t>(rows * columns))
+    throw ModelJson::other_error::create(501, "a matrix does not have the size that it states", &json);
+  MatrixXd matrix(rows, columns);
   std::size_t at = 2;
   for (Index row = 0; row < matrix.rows(); ++row)
     for (Index column = 0; column < matrix.cols(); ++column) matrix(row, column) = json.at(at++).get<double>();
@@ -56,17 +61,20 @@ ShaftDynamics shaft_in(const ModelJson& json) {
   return shaft;
 }
 
-ModelJson lesson_json(const RigLesson& lesson) {
+}  // namespace
+
+ModelJson rig_lesson_json(const RigLesson& lesson) {
   return {{"job", lesson.job},
           {"at_unix_s", lesson.at_unix_s},
           {"shaft", shaft_json(lesson.shaft)},
           {"speed_rad_s", lesson.speed_rad_s},
           {"motions", {static_cast<int>(lesson.motions[0]), static_cast<int>(lesson.motions[1])}},
           {"rows", matrix_json(lesson.rows)},
-          {"values", matrix_json(lesson.values)}};
+          {"values", matrix_json(lesson.values)},
+          {"brought_in", lesson.brought_in}};
 }
 
-RigLesson lesson_in(const ModelJson& json) {
+RigLesson rig_lesson_in(const ModelJson& json) {
   const auto motions = json.at("motions").get<std::array<int, 2>>();
   return {json.at("job").get<std::string>(),
           json.at("at_unix_s").get<std::int64_t>(),
@@ -74,8 +82,11 @@ RigLesson lesson_in(const ModelJson& json) {
           json.at("speed_rad_s").get<double>(),
           {static_cast<Motion>(motions[0]), static_cast<Motion>(motions[1])},
           matrix_in(json.at("rows")),
-          matrix_in(json.at("values"))};
+          matrix_in(json.at("values")),
+          json.value("brought_in", false)};
 }
+
+namespace {
 
 ModelJson known_json(const std::optional<KnownSize>& known) {
   return known ? ModelJson{known->value, known->u} : ModelJson();
@@ -101,7 +112,7 @@ RigModel model_in(const ModelJson& json) {
     const ModelJson& known = json.at("pedestals").at(i);
     model.pedestals[i] = {known_in(known.at("moving_mass_kg")), known_in(known.at("natural_frequency_Hz"))};
   }
-  for (const ModelJson& each : json.at("lessons")) model.lessons.push_back(lesson_in(each));
+  for (const ModelJson& each : json.at("lessons")) model.lessons.push_back(rig_lesson_in(each));
   model.theta = matrix_in(json.at("theta"));
   model.covariance = matrix_in(json.at("covariance"));
   const auto scatter = json.at("scatter").get<std::array<double, 5>>();
@@ -131,7 +142,7 @@ std::string rig_model_to_json(const RigModel& model) {
                     {"steps", ModelJson::array()},
                     {"set_aside", ModelJson::array()},
                     {"ln_evidence", model.ln_evidence}};
-  for (const RigLesson& each : model.lessons) json["lessons"].push_back(lesson_json(each));
+  for (const RigLesson& each : model.lessons) json["lessons"].push_back(rig_lesson_json(each));
   for (const SensorStep& each : model.steps)
     json["steps"].push_back(
         {{"lesson", each.lesson}, {"pedestal", each.pedestal}, {"ln_gain", each.ln_gain}, {"gain_rad", each.gain_rad}});

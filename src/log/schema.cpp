@@ -91,13 +91,18 @@ constexpr const char* version_5[] = {
     "CREATE TABLE learnt (rig TEXT NOT NULL, learnt_from TEXT NOT NULL, kept BIGINT NOT NULL, state TEXT NOT NULL, "
     "PRIMARY KEY (rig, learnt_from))"};
 
+/// Version 6: by how many earlier shafts the rig had been taught what foretold a finding's coefficients, and how many
+/// of them another log had told of; NULL: the rig had no part in it.
+constexpr const char* version_6[] = {"ALTER TABLE findings ADD COLUMN rig_taught_by INTEGER",
+                                     "ALTER TABLE findings ADD COLUMN brought_in INTEGER"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
 constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
                               Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)},
-                              Step{version_5, std::size(version_5)}};
+                              Step{version_5, std::size(version_5)}, Step{version_6, std::size(version_6)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

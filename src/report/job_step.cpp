@@ -70,6 +70,7 @@ Json document_of(const KnownJob& known) {
   document.update(finding_json(finding_of(known.analysis)));
   document.update({{"earlier_shafts", known.prior ? known.prior->shafts : 0},
                    {"used_earlier_shafts", known.analysis.used_prior},
+                   {"used_what_rig_taught", known.analysis.rig_taught_by > 0},
                    {"warnings", json_of(known.analysis.warnings)}});
   return document;
 }

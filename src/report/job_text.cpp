@@ -32,6 +32,7 @@ Lines lines_of_entry(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units)
   if (!spun.recording.empty()) lines.push_back(fmt::format("{}  {:.12}", spun.recording, spun.sha256));
   for (const SaidWarning& warning : spun.warnings) lines.push_back("warning: " + warning.message);
   add(lines, spun.finding, units);
+  if (spun.finding && spun.finding->used_prior) lines.push_back(taught_text(*spun.finding));
   return lines;
 }
 
@@ -50,6 +51,7 @@ Lines lines_of_entry(const Closed& closed, const Shaft& /*shaft*/, UnitSystem un
   Lines lines;
   if (!closed.reason.empty()) lines.push_back(closed.reason);
   add(lines, closed.finding, units);
+  if (closed.finding && closed.finding->used_prior) lines.push_back(taught_text(*closed.finding));
   return lines;
 }
 
@@ -105,10 +107,18 @@ std::string limit_text(double limit_kg_m, UnitSystem units) {
 
 Lines lines_of(const Finding& finding, UnitSystem units) {
   Lines lines{std::string(verdict_name(finding.verdict))};
-  if (finding.used_prior) lines.front() += ", with what earlier shafts taught";
+  if (finding.used_prior) lines.front() += ", " + taught_text(finding);
   add(lines, finding, units);
   for (const SaidReason& reason : finding.held_back) lines.push_back("in doubt: " + reason.message);
   return lines;
+}
+
+std::string taught_text(const Finding& finding) {
+  if (!finding.used_prior) return "";
+  if (finding.rig_taught_by == 0) return "with what earlier shafts taught";
+  const std::string from =
+      finding.brought_in > 0 ? fmt::format(", of them from another log: {}", finding.brought_in) : "";
+  return fmt::format("with what the rig taught (earlier shafts: {}{})", finding.rig_taught_by, from);
 }
 
 std::string heading_of(const What& what) {

@@ -29,6 +29,9 @@ std::string limit_text(double limit_kg_m, UnitSystem units);
 /// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348 g·mm, within"), a line a reason to doubt it.
 std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric);
 
+/// "with what the rig taught (earlier shafts: 12)"; empty if no earlier shaft had a part in it.
+std::string taught_text(const Finding& finding);
+
 /// What happened in one entry of a job, or to the rig in one of a work on it.
 std::string heading_of(const What& what);
 std::vector<std::string> lines_of(const What& what, const Shaft& shaft, UnitSystem units = UnitSystem::metric);

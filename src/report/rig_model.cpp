@@ -50,6 +50,13 @@ std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal)
 void put(Json& json, const std::string& name, const Estimate& estimate, double factor = 1.0) {
   json[name] = factor * estimate.value;
   json["u_" + name] = factor * estimate.u;
+  json["known_" + name] = is_known(estimate);
+}
+
+/// Without saying whether it is known: it is no number that people are shown as one of the rig.
+void put_change(Json& json, const Estimate& estimate) {
+  json["change_percent"] = 100.0 * estimate.value;
+  json["u_change_percent"] = 100.0 * estimate.u;
 }
 
 Json json_of(const PedestalCondition& pedestal, const std::optional<PedestalDrift>& drift, const std::string& name) {
@@ -64,7 +71,7 @@ Json json_of(const PedestalCondition& pedestal, const std::optional<PedestalDrif
     json["drift"] = nullptr;
     return json;
   }
-  put(json["drift"], "change_percent", drift->change, 100.0);
+  put_change(json["drift"], drift->change);
   json["drift"]["control_limit_percent"] = 100.0 * drift->control_limit;
   json["drift"]["moved"] = drift->moved;
   return json;
@@ -81,7 +88,7 @@ Json jobs_json(const RigShown& shown) {
                 {"pedestals", Json::array()}};
     for (const Estimate& change : reading.change) {
       Json each;
-      put(each, "change_percent", change, 100.0);
+      put_change(each, change);
       job["pedestals"].push_back(each);
     }
     jobs.push_back(job);
@@ -102,6 +109,21 @@ Json json_of(const SpeedTried& tried) {
           {"response_si_per_kg_m", tried.response},
           {"u_percent", 100.0 * tried.u_relative},
           {"near_resonance", tried.near_resonance}};
+}
+
+Json json_of(const std::vector<BroughtIn>& brought_in) {
+  Json list = Json::array();
+  for (const BroughtIn& each : brought_in) {
+    Json jobs = Json::array();
+    for (const CarriedLesson& lesson : each.carried.lessons)
+      jobs.push_back({{"job", lesson.job}, {"shaft", lesson.shaft}, {"at", utc_text(lesson.lesson.at_unix_s)}});
+    list.push_back({{"file", each.file},
+                    {"brought_in", utc_text(each.at_unix_s)},
+                    {"written", utc_text(each.carried.written_unix_s)},
+                    {"program", each.carried.program},
+                    {"jobs", jobs}});
+  }
+  return list;
 }
 
 }  // namespace
@@ -140,7 +162,8 @@ Json document_of(const RigShown& shown) {
           {"coupling", coupling},
           {"jobs", jobs_json(shown)},
           {"look_at", sentences_of(shown)},
-          {"reach", reach}};
+          {"reach", reach},
+          {"brought_in", json_of(shown.brought_in)}};
 }
 
 Json document_of(const SpeedAdvice& advice) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "counterspot/guide/rig_teaching.hpp"
@@ -14,6 +15,17 @@ std::vector<std::string> sentences_of(const RigShown& shown);
 
 /// "good", "fair", "unknown".
 const char* reach_name(const Reach& reach);
+
+/// What the owner is shown, part by part: the one writer for command and page.
+struct RigPart {
+  std::string heading;
+  std::vector<std::pair<std::string, std::string>> rows;  ///< what, and what is known of it
+};
+std::vector<RigPart> parts_of(const RigShown& shown);
+/// "a soft rig, learnt from 10 jobs, 2025-11-25 to 2025-12-04".
+std::string heading_of(const RigShown& shown);
+/// Which balancing speed suits the shaft, and where it resonates.
+RigPart part_of(const SpeedAdvice& advice, const Shaft& shaft);
 
 Json document_of(const RigShown& shown);
 Json document_of(const SpeedAdvice& advice);

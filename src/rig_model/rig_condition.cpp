@@ -8,6 +8,7 @@
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "rig_model/linear_rig.hpp"
+#include "rig_model/rig_prior.hpp"
 
 namespace counterspot {
 
@@ -34,7 +35,9 @@ Estimate estimate_of(const RigModel& model, Function function) {
     less(i) -= step;
     slope(i) = (function(more) - function(less)) / (2.0 * step);
   }
-  return {function(model.theta), std::sqrt(std::max(0.0, slope.dot(model.covariance * slope)))};
+  const MatrixXd before = rig_prior(model.kind, model.pedestals, model.steps.size()).covariance;
+  return {function(model.theta), std::sqrt(std::max(0.0, slope.dot(model.covariance * slope))),
+          std::sqrt(std::max(0.0, slope.dot(before * slope)))};
 }
 
 /// Of a sensor now: with all that it was changed by.
@@ -64,6 +67,8 @@ PedestalCondition pedestal_of(const RigModel& model, Index pedestal, double spee
       estimate_of(model, [&](const VectorXd& t) { return std::exp(sensor_now(model, t, pedestal, false)); });
   condition.sensor_angle_rad =
       estimate_of(model, [&](const VectorXd& t) { return sensor_now(model, t, pedestal, true); });
+  condition.sensor_angle_rad.value = std::remainder(condition.sensor_angle_rad.value, turn_rad);
+  condition.sensor_angle_rad.scale = 1.0;
   return condition;
 }
 
@@ -162,6 +167,12 @@ std::vector<Reach> reach_of(const RigModel& model, std::vector<double> speeds) {
 
 }  // namespace
 
+bool is_known(const Estimate& estimate) {
+  const double most =
+      known_within / coverage_factor * (estimate.scale > 0.0 ? estimate.scale : std::abs(estimate.value));
+  return estimate.u <= most && (estimate.u <= 0.5 * estimate.u_before || estimate.u_before <= most);
+}
+
 RigCondition condition_of(const RigModel& model) {
   RigCondition condition;
   std::vector<double> speeds;
@@ -171,8 +182,9 @@ RigCondition condition_of(const RigModel& model) {
   for (Index i = 0; i < 2; ++i)
     condition.pedestals[static_cast<std::size_t>(i)] = pedestal_of(model, i, condition.usual_speed_rad_s);
   for (Index i = 0; i < 3; ++i) {
-    const Index at = RigParameters::coupling_stiffness + i;
-    condition.coupling[static_cast<std::size_t>(i)] = {model.theta(at), std::sqrt(model.covariance(at, at))};
+    Estimate& coupling = condition.coupling[static_cast<std::size_t>(i)];
+    coupling = estimate_of(model, [&](const VectorXd& t) { return t(RigParameters::coupling_stiffness + i); });
+    coupling.scale = 1.0;
   }
   for (std::size_t a = 0; a < model.lessons.size(); ++a) condition.readings.push_back(reading_of(model, a));
   for (std::size_t pedestal : {0U, 1U}) condition.drift[pedestal] = drift_of(condition, model.scatter, pedestal);

@@ -125,6 +125,24 @@ void take_next_fit(Sheet& sheet, const Finding& finding, const Job& job, const s
   }
 }
 
+/// What stood when those weights were fitted that are on the shaft and were fitted last.
+const Finding* finding_of_last_fit(const Job& job, const JobState& state) {
+  const Finding* standing = nullptr;
+  const Finding* of_fit = nullptr;
+  std::vector<FittedWeight> on;
+  for (const Event& event : job.events) {
+    if (state.taken_back.contains(event.number)) continue;
+    if (const auto* spun = std::get_if<Spun>(&event.what)) standing = spun->finding ? &*spun->finding : nullptr;
+    const auto* fitted = std::get_if<Fitted>(&event.what);
+    if (fitted == nullptr) continue;
+    const std::vector<FittedWeight> fresh = pieces_without(fitted->pieces, on);
+    const bool stays = pieces_without(state.on_shaft, fresh).size() < state.on_shaft.size();
+    if (stays) of_fit = standing;
+    on = fitted->pieces;
+  }
+  return of_fit;
+}
+
 void add_note(std::vector<SheetNote>& notes, const SheetNote& note) {
   const auto same = [&](const SheetNote& other) { return other.said == note.said; };
   if (!note.said.empty() && std::none_of(notes.begin(), notes.end(), same)) notes.push_back(note);
@@ -168,6 +186,10 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   if (finding != nullptr) take_finding(sheet, *finding, own.solution, state);
   take_pieces(sheet, state, units);
   if (finding != nullptr) take_next_fit(sheet, *finding, job, own.solution);
+  if (const Finding* fitted = finding_of_last_fit(job, state)) {
+    sheet.rig_taught_by = fitted->rig_taught_by;
+    sheet.brought_in = fitted->brought_in;
+  }
   take_notes(sheet, job, state);
   sheet.diagrams = diagrams_of_job(sheet, own.solution, state, finding);
   return sheet;

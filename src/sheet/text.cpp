@@ -133,6 +133,11 @@ std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
                                  [](const SheetPlace& place) { return place.u_residual_kg_m > 0.0; });
   std::string second = known ? words.ninety_five : words.no_uncertainty;
   if (sheet.used_prior) second += std::string("; ") + words.used_prior;
+  if (sheet.rig_taught_by > 0) {
+    std::string shafts = std::to_string(sheet.rig_taught_by);
+    if (sheet.brought_in > 0) shafts = put_in(words.of_them_brought_in, shafts) + std::to_string(sheet.brought_in);
+    second += "; " + put_in(words.corrected_from_rig, shafts);
+  }
   if (!sheet.closed_unix_s) second += std::string("; ") + words.not_closed;
   sentences.push_back(second);
   return sentences;

@@ -478,10 +478,9 @@ std::optional<Warning> joints_and_order_2(const Warnings& of_spins, const Shaft&
   return Warning{WarningCode::order_2_dominant, std::nullopt, advice_on_order_2(shaft.joints)};
 }
 
-Solution solve(const SpinSet& set, const SolveOptions& options) {
-  std::vector<SpinReading> readings;
-  std::vector<Motion> motions;
-  std::vector<Track> tracks;
+MeasuredSpins measured(const SpinSet& set, const SolveOptions& options) {
+  MeasuredSpins spins;
+  auto& [readings, motions, tracks] = spins;
   refuse_same_files(set.spins);
   std::vector<SpinReading> recorded;
   for (const SpinEntry& spin : set.spins) {
@@ -496,8 +495,13 @@ Solution solve(const SpinSet& set, const SolveOptions& options) {
     take_motions(motions, of_spin, spin.label);
   }
   refuse_same_readings(recorded);
-  Solution solution = solve_readings(set.rig, set.shaft, readings, motions, options);
-  solution.tracks = std::move(tracks);
+  return spins;
+}
+
+Solution solve(const SpinSet& set, const SolveOptions& options) {
+  MeasuredSpins spins = measured(set, options);
+  Solution solution = solve_readings(set.rig, set.shaft, spins.readings, spins.motions, options);
+  solution.tracks = std::move(spins.tracks);
   return solution;
 }
 

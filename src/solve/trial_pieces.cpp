@@ -19,6 +19,11 @@ std::vector<FittedWeight> pieces_without(std::vector<FittedWeight> pieces, const
 }
 
 std::vector<FittedWeight> trial_pieces(const std::vector<SpinReading>& spins, std::size_t planes) {
+  return trial_pieces(spins, [&](const std::vector<SpinReading>& first) { return weights_suffice(first, planes); });
+}
+
+std::vector<FittedWeight> trial_pieces(const std::vector<SpinReading>& spins,
+                                       const std::function<bool(const std::vector<SpinReading>&)>& suffice) {
   std::vector<FittedWeight> trials;
   std::vector<SpinReading> so_far;
   for (const SpinReading& spin : spins) {
@@ -26,7 +31,7 @@ std::vector<FittedWeight> trial_pieces(const std::vector<SpinReading>& spins, st
     // As many alike pieces as one spin carried at most.
     for (const FittedWeight& piece : spin.fitted)
       if (times_in(piece, trials) < times_in(piece, spin.fitted)) trials.push_back(piece);
-    if (weights_suffice(so_far, planes)) break;
+    if (suffice(so_far)) break;
   }
   std::vector<FittedWeight> on;
   for (const FittedWeight& piece : spins.back().fitted)

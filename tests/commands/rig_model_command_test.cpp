@@ -91,6 +91,32 @@ TEST_CASE("rig model advises no speed for a shaft that may only turn slower than
   CHECK(json::parse(files.run({"--shaft", "slow.toml", "--json"}).out).at("shaft").at("best").is_null());
 }
 
+TEST_CASE(
+    "rig model carries what was learnt to a log without the jobs, tells where it is from, and refuses another rig") {
+  const ShopFiles files(4);
+  write_file(files.folder / "rig.toml", MadeUpShop().rig_text());
+  REQUIRE(files.run({"--out", "lessons.json"}).exit_code == 0);
+  CHECK_THAT(files.run({"--out", "lessons.json"}).err, Catch::Contains("--replace"));
+  const auto elsewhere = [&](std::vector<std::string> more) {
+    more.insert(more.begin(), {"rig", "model", "--log", "other.db", "--rig"});
+    return run_program(more, "/dev/null", files.folder.path());
+  };
+  const Ran brought = elsewhere({"rig.toml", "--from", "lessons.json"});
+  CAPTURE(brought.err);
+  REQUIRE(brought.exit_code == 0);
+  CHECK_THAT(brought.out, Catch::Contains("learnt from 4 jobs, 4 of them from another log") &&
+                              Catch::Contains("BROUGHT IN from another log") &&
+                              Catch::Contains("lessons.json, written") && Catch::Contains("PS-2 2025-11-27"));
+  const json told = json::parse(elsewhere({"rig.toml", "--json"}).out).at("brought_in");
+  CHECK(told.at(0).at("jobs").at(2).at("shaft") == "PS-2");
+  CHECK(told.at(0).at("file") == "lessons.json");
+  write_file(files.folder / "moved.toml", MadeUpShop("bay 7").rig_text());
+  const Ran refused = elsewhere({"moved.toml", "--from", "lessons.json"});
+  CHECK(refused.exit_code == 2);
+  CHECK(refused.out.empty());
+  CHECK_THAT(refused.err, Catch::Contains("what rig bay 2 taught does not hold for this one: this is rig bay 7"));
+}
+
 TEST_CASE("rig model says what it lacks") {
   const ShopFiles none(0);
   const Ran no_rig = none.run({});

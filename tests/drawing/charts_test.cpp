@@ -138,3 +138,38 @@ TEST_CASE("the first turns of a recording begin and end at tach edges") {
   CHECK(static_cast<double>(trace.channels[0].samples.size()) / trace.sample_rate_Hz ==
         Approx(trace.edges_s.back() - trace.edges_s.front()).margin(1.5 / trace.sample_rate_Hz));
 }
+
+TEST_CASE("jobs are counted in whole numbers on the picture of a rig, however few there are") {
+  for (const int jobs : {1, 2, 3, 5, 9, 14, 40}) {
+    CAPTURE(jobs);
+    const Picture picture = rig_model_picture(example_rig_condition(jobs), {"A", "B"});
+    const auto markers = shapes_meaning(picture, "reading A");
+    CHECK(markers.size() == static_cast<std::size_t>(jobs));
+    double numbers_y = 0.0;  // those of the jobs stand lowest, all at one height, but for the axis's name
+    std::vector<Lettering> all;
+    for (const Shape& shape : picture.shapes)
+      if (const auto* words = std::get_if<Lettering>(&shape.form)) all.push_back(*words);
+    for (const Lettering& words : all)
+      if (words.words == "0" || words.words == "1") numbers_y = std::max(numbers_y, words.at.y);
+    int numbers = 0;
+    double last = -1.0;
+    for (const Lettering& words : all) {
+      if (words.at.y != numbers_y) continue;
+      CHECK(words.words.find('.') == std::string::npos);
+      CHECK(std::stod(words.words) > last);
+      last = std::stod(words.words);
+      ++numbers;
+    }
+    CHECK(numbers >= 2);
+    CHECK(numbers <= 11);
+    CHECK(last >= jobs);
+  }
+}
+
+TEST_CASE(
+    "a job that was set aside is open on the picture of a rig, and a pedestal beyond its limits lies beyond them") {
+  const Picture picture = rig_model_picture(example_rig_condition(14), {"A", "B"});
+  CHECK(shapes_meaning(picture, "reading A 5").at(0).fill != shapes_meaning(picture, "reading A 6").at(0).fill);
+  const double height = middle_of(shapes_meaning(picture, "reading B 13").at(0)).y;
+  CHECK(height > middle_of(shapes_meaning(picture, "reading B 2").at(0)).y);  // softer: lower on the page
+}

@@ -146,6 +146,21 @@ Qualification example_qualification() {
   return result;
 }
 
+/// Pedestal B becomes softer from the ninth job on; the fifth was set aside.
+RigCondition example_rig_condition(int jobs) {
+  RigCondition condition;
+  for (int i = 0; i < jobs; ++i) {
+    const double after = i < 8 ? 0.0 : -0.12;
+    condition.readings.push_back(
+        {std::to_string(i),
+         86400 * i,
+         {Estimate{0.02 * std::sin(2.1 * i), 0.02}, Estimate{0.03 * std::cos(1.7 * i) + after, 0.02}},
+         i == 4});
+  }
+  if (jobs >= 8) condition.drift = {PedestalDrift{{0.01, 0.02}, 0.09, false}, PedestalDrift{{-0.12, 0.02}, 0.09, true}};
+  return condition;
+}
+
 std::vector<std::pair<std::string, Picture>> example_pictures() {
   std::vector<double> ratios;
   for (const TrendPoint& point : example_trend()) ratios.push_back(point.ratio);
@@ -158,7 +173,8 @@ std::vector<std::pair<std::string, Picture>> example_pictures() {
           {"map", map_picture(example_maps())},
           {"tube", straightness_picture(example_tube())},
           {"trend", trend_picture(example_trend(), control_chart(ratios))},
-          {"qualification", qualification_picture(example_qualification(), {}, {"A", "B"})}};
+          {"qualification", qualification_picture(example_qualification(), {}, {"A", "B"})},
+          {"rig-model", rig_model_picture(example_rig_condition(14), {"A", "B"})}};
 }
 
 std::vector<Shape> shapes_meaning(const Picture& picture, const std::string& begin) {

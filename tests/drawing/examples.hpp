@@ -20,6 +20,7 @@ SpeedFrequencyMaps example_maps();
 TubeView example_tube();
 std::vector<TrendPoint> example_trend();
 Qualification example_qualification();
+RigCondition example_rig_condition(int jobs);
 
 /// All of them by name.
 std::vector<std::pair<std::string, Picture>> example_pictures();

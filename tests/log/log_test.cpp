@@ -50,12 +50,17 @@ TEST_CASE("what held a verdict back, and what a sensor showed beside the orders,
   spun.finding->verdict = Verdict::unsure;
   spun.finding->held_back = {
       {"loose_cable", "sensor \"B\": it steps", "fasten it", {"as it goes", "trial, 'A'"}, {"B"}}};
+  spun.finding->used_prior = true;
+  spun.finding->rig_taught_by = 12;
+  spun.finding->brought_in = 3;
   spun.readings[1].level.step = 1.0 / 3.0;
   spun.readings[1].level.bands = {{10.0, 20.0, 0.1, 0.01}, {20.0, 40.0, 0.2, 0.02}};
   const Job job = log.append(log.open_job(opening_of()), spun, program, some_day);
   const Job read = Log::open(place.text(), false).job(job.name);
   CHECK(job_to_json_line(read) == job_to_json_line(job));
   const auto& last = std::get<Spun>(read.events.back().what);
+  CHECK(last.finding->rig_taught_by == 12);
+  CHECK(last.finding->brought_in == 3);
   REQUIRE(last.finding->held_back.size() == 1);
   CHECK(last.finding->held_back[0].spins == std::vector<std::string>{"as it goes", "trial, 'A'"});
   REQUIRE(last.readings[1].level.bands.size() == 2);
@@ -271,7 +276,7 @@ TEST_CASE("records of rigs come back as they were kept, oldest first, and go int
 TEST_CASE("a log that an earlier version wrote is read entry for entry, and goes on") {
   // tests/log/versions/N.*: dumps of a log of schema N as program versions of its time made it, and what they exported.
   const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
-  for (const char* version : {"1", "2", "3", "4"}) {
+  for (const char* version : {"1", "2", "3", "4", "5"}) {
     CAPTURE(version);
     const Place old(kind);
     const std::string stem = std::string("tests/log/versions/") + version;

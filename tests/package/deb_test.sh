@@ -21,7 +21,7 @@ usr/lib/libcounterspot_c.so.[0-9.]+
 usr/lib/libcounterspot_c.so
 usr/lib/cmake/Counterspot/CounterspotConfig.cmake
 usr/include/counterspot/counterspot.h
-usr/include/counterspot/job/solution.hpp
+usr/include/counterspot/solve/solution.hpp
 usr/share/man/man1/counterspot.1.gz
 usr/share/man/man1/counterspot-solve.1.gz
 usr/share/bash-completion/completions/counterspot

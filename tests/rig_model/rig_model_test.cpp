@@ -401,3 +401,114 @@ TEST_CASE("no speed is advised where none is allowed") {
   CHECK(advice.speeds.empty());
   CHECK_FALSE(advice.best);
 }
+
+namespace {
+
+/// Of numbers that are shown as known, how many hold the truth.
+class Held {
+ public:
+  void add(const Estimate& shown, double truth) {
+    if (!is_known(shown)) return;
+    ++all_;
+    held_ += std::abs(shown.value - truth) <= coverage_factor * shown.u ? 1 : 0;
+  }
+  int all() const { return all_; }
+  double part() const { return static_cast<double>(held_) / all_; }
+
+ private:
+  int held_ = 0;
+  int all_ = 0;
+};
+
+void add_pedestal(Held& held, const RigCondition& condition, const VectorXd& theta, Index i) {
+  const PedestalCondition& shown = condition.pedestals[static_cast<std::size_t>(i)];
+  const double mass = std::exp(theta(RigParameters::ln_mass(i)));
+  const double spring = std::exp(theta(RigParameters::ln_stiffness(i)));
+  const double damping = std::exp(theta(RigParameters::ln_damping(i)));
+  const double rate = condition.usual_speed_rad_s;
+  held.add(shown.moving_mass_kg, mass);
+  held.add(shown.natural_frequency_Hz, std::sqrt(spring / mass) / turn_rad);
+  held.add(shown.damping_ratio, 0.5 * damping / std::sqrt(spring * mass));
+  held.add(shown.dynamic_stiffness_N_m, std::hypot(spring - rate * rate * mass, rate * damping));
+  held.add(shown.sensor_gain, std::exp(theta(RigParameters::ln_gain(i))));
+  Estimate angle = shown.sensor_angle_rad;
+  const double truth = theta(RigParameters::gain_rad(i));
+  angle.value = truth + std::remainder(angle.value - truth, turn_rad);
+  held.add(angle, truth);
+}
+
+}  // namespace
+
+TEST_CASE("of the numbers that are shown 90 to 98 % hold the truth, natural frequencies too") {
+  Held numbers, resonances;
+  for (std::uint64_t seed = 1; seed <= 24; ++seed) {
+    Draws draws(700 + seed);
+    const VectorXd theta = drawn_rig(draws);
+    const auto model = learn_rig(drawn_lessons(theta, 10, draws));
+    REQUIRE(model);
+    const RigCondition condition = condition_of(*model);
+    for (std::size_t i = 0; i < condition.coupling.size(); ++i)
+      numbers.add(condition.coupling[i], theta(RigParameters::coupling_stiffness + static_cast<Index>(i)));
+    for (Index i = 0; i < 2; ++i) add_pedestal(numbers, condition, theta, i);
+    const ShaftDynamics shaft = *dynamics_of(drawn_shaft(draws));
+    const auto shown = resonances_of(*model, shaft);
+    const auto truth = resonances_rad_s(theta, shaft);
+    for (std::size_t i = 0; i < truth.size(); ++i) resonances.add(shown[i], truth[i]);
+  }
+  fmt::print("shown: {:.1f} % of {} numbers, {:.1f} % of {} natural frequencies of shafts hold the truth\n",
+             100.0 * numbers.part(), numbers.all(), 100.0 * resonances.part(), resonances.all());
+  CHECK(numbers.all() > 150);
+  CHECK(numbers.part() >= 0.90);
+  CHECK(numbers.part() <= 0.98);
+  CHECK(resonances.all() > 70);
+  CHECK(resonances.part() >= 0.90);
+  CHECK(resonances.part() <= 0.98);
+}
+
+TEST_CASE("a rig is told to be soft or hard though its shafts differ more than usual, at one speed") {
+  int right = 0;
+  constexpr int rigs = 8;
+  for (std::uint64_t seed = 1; seed <= rigs; ++seed) {
+    Draws draws(800 + seed);
+    VectorXd theta = drawn_rig(draws);
+    const RigKind kind = seed % 2 == 0 ? RigKind::hard : RigKind::soft;
+    if (kind == RigKind::hard) {  // as the prior of a hard rig says: 12 kg, and 75 Hz with 8 kg of shaft on it
+      for (Index i = 0; i < 2; ++i) {
+        theta(RigParameters::ln_mass(i)) += std::log(12.0 / 4.5);
+        theta(RigParameters::ln_stiffness(i)) += std::log(20.0 / 12.5) + 2.0 * std::log(75.0 / 9.0);
+        theta(RigParameters::ln_damping(i)) += std::log(20.0 / 12.5) + std::log(75.0 / 9.0);
+      }
+    }
+    const double speed_rad_s = rad_per_s(1800.0);
+    std::vector<RigLesson> lessons;
+    for (int job = 0; job < 10; ++job) {
+      const ShaftDynamics shaft = *dynamics_of(drawn_shaft(draws));
+      const VectorXd alpha = coefficients_of_job(theta, shaft, speed_rad_s, draws);
+      lessons.push_back(lesson_of(job, shaft, speed_rad_s, alpha + noise_like(alpha, 0.08, draws), draws));
+    }
+    const auto model = learn_rig(lessons);
+    REQUIRE(model);
+    right += model->kind == kind ? 1 : 0;
+  }
+  CHECK(right == rigs);
+}
+
+TEST_CASE("what is merely thought of a rig is not shown as known") {
+  // One shaft at one speed says little of the pedestals' mass and damping.
+  Draws draws(900);
+  const VectorXd theta = drawn_rig(draws);
+  const auto model = learn_rig(drawn_lessons(theta, 1, draws));
+  REQUIRE(model);
+  const RigCondition condition = condition_of(*model);
+  for (const PedestalCondition& pedestal : condition.pedestals) {
+    CHECK_FALSE(is_known(pedestal.damping_ratio));
+    CHECK_FALSE(is_known(pedestal.moving_mass_kg));
+  }
+  // By what is_known says: ± 15 %, and either halved by learning or as well known before.
+  CHECK(is_known({1.0, 0.07, 0.20, 0.0}));
+  CHECK_FALSE(is_known({1.0, 0.08, 0.20, 0.0}));
+  CHECK_FALSE(is_known({1.0, 0.07, 0.08, 0.0}));
+  CHECK(is_known({1.0, 0.07, 0.072, 0.0}));
+  CHECK(is_known({0.0, 0.04, 0.10, 1.0}));
+  CHECK_FALSE(is_known({0.0, 0.06, 0.10, 1.0}));
+}

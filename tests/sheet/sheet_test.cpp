@@ -10,6 +10,7 @@
 #include "counterspot/log/log.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "counterspot/units/error.hpp"
+#include "made_up_shop.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -372,4 +373,56 @@ TEST_CASE("a sheet says first what holds its verdict back, in both languages") {
   CHECK(html.find("in doubt: sensor B: the signal went away") != std::string::npos);
   CHECK(html.find("in doubt") < html.find(english().verdict_by));
   CHECK(sheet_html(sheet, german(), UnitSystem::metric).find("fraglich: ") != std::string::npos);
+}
+
+TEST_CASE("a sheet says that the shaft was corrected from what the rig taught, and by how many shafts, where it was") {
+  const TemporaryFolder folder;
+  Log log = Log::open((folder / "log.db").string(), true);
+  MadeUpShop shop;
+  for (int i = 0; i < 9; ++i) shop.spun_job(log, i, 3, opened + 86400 * i);
+  Job job = shop.corrected_job(log, 9, opened + 86400 * 9);
+  REQUIRE(sheet_of(job).places.size() >= 2);
+  const auto run = [&](std::vector<std::string> more) {
+    more.insert(more.begin(), {"sheet", job.name, "--log", "log.db", "--out"});
+    return run_program(more, "/dev/null", folder.path());
+  };
+  REQUIRE(run({"en.html"}).exit_code == 0);
+  REQUIRE(run({"de.html", "--language", "de"}).exit_code == 0);
+  REQUIRE(run({"sheet.pdf"}).exit_code == 0);
+  says(read_file(folder / "en.html"), "corrected from what the rig taught (earlier shafts: 9)");
+  says(read_file(folder / "de.html"), "korrigiert nach dem, was der Prüfstand gelehrt hat (frühere Wellen: 9)");
+  REQUIRE(std::system(("cd '" + folder.path().string() + "' && pdftotext -layout sheet.pdf said").c_str()) == 0);
+  says(read_file(folder / "said"), "corrected from what the rig taught (earlier shafts: 9)");
+  const Json json = Json::parse(run({"unused.pdf", "--json"}).out);
+  CHECK(json["corrected_from_what_rig_taught"] == true);
+  CHECK(json["shafts_that_taught_rig"] == 9);
+
+  SECTION("of them from another log") {
+    std::get<Spun>(job.events[0].what).finding->brought_in = 4;
+    says(sheet_html(sheet_of(job)), "(earlier shafts: 9, of them from another log: 4)");
+    says(sheet_html(sheet_of(job), german()), "(frühere Wellen: 9, davon aus einem anderen Protokoll: 4)");
+  }
+  SECTION("not where the weights were fitted on the strength of other coefficients") {
+    // Only the finding before the fit counts, not the one that verifies.
+    std::get<Spun>(job.events[0].what).finding->rig_taught_by = 0;
+    CHECK(sheet_html(sheet_of(job)).find("the rig taught") == std::string::npos);
+    CHECK(Json::parse(sheet_json(sheet_of(job)))["corrected_from_what_rig_taught"] == false);
+  }
+  SECTION("not where no weight was fitted") {
+    job.events.resize(1);
+    CHECK(sheet_html(sheet_of(job)).find("the rig taught") == std::string::npos);
+  }
+  SECTION("'job show' and 'job next' say it too") {
+    const std::string shown = run_program({"job", "show", job.name, "--log", "log.db"}, "/dev/null", folder.path()).out;
+    says(shown, "with what the rig taught (earlier shafts: 9)");
+  }
+}
+
+TEST_CASE("a shaft with trial spins of its own on a rig that has taught nothing is not said to be corrected from it") {
+  Story story("PS-1042", 2);
+  story.usual();
+  const Json json = Json::parse(story.sheet("unused.pdf", {"--json"}).out);
+  CHECK(json["corrected_from_what_rig_taught"] == false);
+  CHECK(json["shafts_that_taught_rig"] == 0);
+  CHECK(sheet_html(sheet_of(story.job)).find("the rig taught") == std::string::npos);
 }

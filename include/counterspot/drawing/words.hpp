@@ -101,8 +101,10 @@ struct Words {
   const char* cautions;
   const char* program;  ///< "written by {}"
   const char* used_prior;
-  const char* in_doubt;     ///< "in doubt: {}", what holds the verdict back
-  const char* ninety_five;  ///< what ± means, and what it holds
+  const char* corrected_from_rig;  ///< "… (earlier shafts: {})"
+  const char* of_them_brought_in;  ///< "12, of them from another log: ", and the number
+  const char* in_doubt;            ///< "in doubt: {}", what holds the verdict back
+  const char* ninety_five;         ///< what ± means, and what it holds
   // The rig's qualification.
   const char* small_mass_readings;  ///< "readings of the small test mass over their mean"
   const char* reduction_ratio;

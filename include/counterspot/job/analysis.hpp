@@ -13,6 +13,8 @@ namespace counterspot {
 struct Analysis {
   std::optional<Solution> solution;  ///< empty while the spins do not suffice
   bool used_prior = false;
+  int rig_taught_by = 0;          ///< as in Finding
+  int brought_in = 0;             ///< as in Finding
   bool own_coefficients = false;  ///< the job's own spins would do without a prior
   SolveOptions solved_with;       ///< how `solution` was found, with the prior as it was used
   std::string why;                ///< one sentence: why there is no solution
@@ -25,6 +27,19 @@ struct Analysis {
 Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const RigKnowledge& rig = {});
 /// As the log keeps it; empty if there is no solution.
 std::optional<Finding> finding_of(const Analysis& analysis);
+
+/// Measured spins that are in no job, with what earlier shafts taught where it goes with them and they do not
+/// contradict it.
+struct TaughtSolution {
+  Solution solution;
+  bool used_prior = false;
+  int rig_taught_by = 0;  ///< as in Finding
+  int brought_in = 0;     ///< as in Finding
+};
+Finding finding_of(const TaughtSolution& taught);
+/// @throws Error as solve_readings.
+TaughtSolution solve_taught(const Rig& rig, const Shaft& shaft, const MeasuredSpins& spins,
+                            const std::optional<FamilyPrior>& prior, const SolveOptions& options = {});
 
 /// What is on the shaft when a correction is fitted.
 enum class Base {

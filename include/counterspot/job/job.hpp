@@ -65,6 +65,10 @@ struct Finding {
   std::vector<Held> held;
   bool used_prior = false;  ///< coefficients of earlier shafts had a part in it
   std::vector<SaidReason> held_back = {};
+  /// With `used_prior`: of how many earlier shafts the rig had learnt what foretold the coefficients; 0: not the rig,
+  /// but shafts like this one told them.
+  int rig_taught_by = 0;
+  int brought_in = 0;  ///< of them, those whose lessons came from another log
 
   /// The largest residual over its limit; what control charts show.
   double worst_ratio() const;

@@ -22,6 +22,7 @@ struct FamilyPrior {
   double scatter = 0.0;  ///< one standard deviation from shaft to shaft, relative to the coefficients' size
   bool between = false;  ///< no shaft like this one yet: drawn between other families, and wider
   bool of_rig = false;   ///< from the model of the rig (rig_model.hpp), not from shafts like this one
+  int brought_in = 0;    ///< of `shafts`, those whose lessons on the rig came from another log
   std::vector<Motion> motions;
 };
 
@@ -42,20 +43,25 @@ struct LearningOptions {
 /// by (6 % of diameter, wall and length, 12 % of mass, 4 % of the span in a plane's position). Up to 1: one family.
 double unlikeness(const Shaft& one, const Shaft& other);
 
-/// Earlier jobs on one rig, wherever they are kept; asked only for what is needed.
+/// Earlier jobs, wherever they are kept, without the one in work; asked only for what is needed.
 class EarlierJobs {
  public:
   virtual ~EarlierJobs() = default;
-  /// The newest first, of shafts that are no more unlike; without the job itself.
-  virtual std::vector<ShaftSpins> of_shafts_like(const ShaftSpins& job, double unlike_at_most) const = 0;
-  /// What all of them but the job itself taught of its rig, for sensors of these kinds; empty if nothing.
-  virtual std::optional<RigModel> rig_model(const ShaftSpins& job, const std::vector<Motion>& motions) const = 0;
+  /// On this rig, the newest first, of shafts that are no more unlike.
+  virtual std::vector<ShaftSpins> of_shafts_like(const Rig& rig, const Shaft& shaft, double unlike_at_most) const = 0;
+  /// What all of them taught of the rig, for sensors of these kinds; empty if nothing.
+  virtual std::optional<RigModel> rig_model(const Rig& rig, const std::vector<Motion>& motions) const = 0;
 };
 
 /// What a job starts from: of earlier jobs those with the same sensors and kinds of motion count; spins within 2 % of
 /// the job's speed are brought to it.
 /// @return empty if there is nothing to go by.
 std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const ShaftSpins& job,
+                                      const LearningOptions& options = {});
+
+/// The same of a shaft whose spins are in no job.
+std::optional<FamilyPrior> prior_from(const EarlierJobs& earlier, const Rig& rig, const Shaft& shaft,
+                                      const std::vector<Motion>& motions, double speed_rad_s,
                                       const LearningOptions& options = {});
 
 /// @param past jobs on the same rig, the newest first.

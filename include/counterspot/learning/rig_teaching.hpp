@@ -30,7 +30,11 @@ struct ReferenceShaft {
 struct RigTeachers {
   std::vector<ShaftSpins> jobs;                ///< the newest first
   std::vector<ReferenceShaft> qualifications;  ///< the oldest first
+  std::vector<RigLesson> brought_in = {};  ///< from another log, of jobs that are not among `jobs`; the oldest first
 };
+
+/// The lessons of all of them, oldest first.
+std::vector<RigLesson> lessons_of(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions);
 
 /// What they taught of it. Those with other sensors or other kinds of motion teach nothing.
 /// @param options what is known of the pedestals is taken from the rig. @return empty if nothing was taught.

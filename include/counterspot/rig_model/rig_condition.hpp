@@ -16,7 +16,15 @@ namespace counterspot {
 struct Estimate {
   double value = 0.0;
   double u = 0.0;
+  double u_before = 0.0;  ///< the uncertainty before anything was learnt; 0: not said
+  double scale = 0.0;     ///< what u is held against, of a value that may be nought; 0: the value itself
 };
+
+/// To 95 %, of a value or its scale: what is known no better is not shown as known (tried, no source).
+inline constexpr double known_within = 0.15;
+/// Is it worth showing? Known to ± 15 %, and not merely since it was thought so before: what was learnt has at least
+/// halved its uncertainty, or it was as well known to begin with.
+bool is_known(const Estimate& estimate);
 
 struct PedestalCondition {
   Estimate moving_mass_kg;

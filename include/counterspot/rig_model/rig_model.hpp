@@ -73,8 +73,9 @@ struct RigLesson {
   ShaftDynamics shaft;
   double speed_rad_s = 0.0;
   std::array<Motion, 2> motions{Motion::acceleration, Motion::acceleration};
-  Eigen::MatrixXd rows;    ///< n×4P, per SI of the sensor per kg·m
-  Eigen::VectorXd values;  ///< n
+  Eigen::MatrixXd rows;     ///< n×4P, per SI of the sensor per kg·m
+  Eigen::VectorXd values;   ///< n
+  bool brought_in = false;  ///< from another log
 };
 
 /// One standard deviation each, as parts.

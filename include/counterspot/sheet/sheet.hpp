@@ -60,6 +60,8 @@ struct Sheet {
   Limits limits;
   std::optional<Verdict> verdict;  ///< of the close, or of the last spin of an open job; empty: no final residual
   bool used_prior = false;
+  int rig_taught_by = 0;  ///< earlier shafts that had taught the rig what the weights fitted last were found with
+  int brought_in = 0;     ///< of them, those that another log told of
   std::vector<SaidReason> held_back;  ///< what speaks against the readings that the verdict rests on
   std::vector<SheetPlace> places;
   std::vector<SheetPiece> pieces;

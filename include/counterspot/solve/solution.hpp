@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -83,6 +84,15 @@ struct Solution {
   Warnings warnings;  ///< gathered, with the spins they hold for; not what `judgement.held_back` says
 };
 
+/// The spins of a file, measured.
+struct MeasuredSpins {
+  std::vector<SpinReading> readings;
+  std::vector<Motion> motions;
+  std::vector<Track> tracks;  ///< of the recorded ones
+};
+/// @throws Error as track() does; Error(request, "mixed_motion").
+MeasuredSpins measured(const SpinSet& spins, const SolveOptions& options = {});
+
 /// @throws Error as track() does; Error(request, …) "speeds_differ", "mixed_motion", and the codes of the influence
 /// statuses
 ///         ("too_few_spins", "trials_alike", "trial_no_effect", "planes_alike", "too_few_sensors").
@@ -112,6 +122,9 @@ BudgetTable budget_table(const Solution& solution, const Shaft& shaft);
 /// The weights of the last spin that tell the planes apart and are no correction: those that were on before the spins
 /// sufficed for an answer. What was fitted later was fitted to stay.
 std::vector<FittedWeight> trial_pieces(const std::vector<SpinReading>& spins, std::size_t planes);
+/// The same, where something else says whether the first spins sufficed.
+std::vector<FittedWeight> trial_pieces(const std::vector<SpinReading>& spins,
+                                       const std::function<bool(const std::vector<SpinReading>&)>& suffice);
 
 /// What is left of pieces when others are taken away, each as often as it is named.
 std::vector<FittedWeight> pieces_without(std::vector<FittedWeight> pieces, const std::vector<FittedWeight>& taken);

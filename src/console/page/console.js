@@ -119,7 +119,7 @@ function table(heads, rows, words) {
   const body = element('tbody');
   top.append(head);
   body.append(...rows);
-  made.append(top, body);
+  made.append(...(heads.length ? [top] : []), body);
   box.append(made);
   return box;
 }
@@ -228,6 +228,7 @@ function drawWork(changed) {
     at('result').replaceChildren(
       ...now.held_back.map((each) => element('p', 'In doubt: ' + each.message + '. ' + each.remedy, { className: 'bad' })),
       ...(now.result.length ? [verdictWords(now.result)] : []),
+      ...(now.taught ? [element('p', now.taught, { className: 'quiet' })] : []),
       ...now.why.map((text) => element('p', text)));
     drawFit();
     at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
@@ -343,7 +344,7 @@ at('stands-button').onclick = () => act('/api/stands', {});
 at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
 
 // ---- the other pages ----
-const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, health: healthPage, upload: uploadPage };
+const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, health: healthPage, learnt: learntPage, upload: uploadPage };
 
 async function view(name, what) {
   state.view = name;
@@ -443,6 +444,28 @@ async function healthPage(heading) {
   heading.textContent = 'Rig health';
   const health = await ask('/api/health');
   return health.lines.map((line) => element('p', line));
+}
+
+// Two columns: what, and what is known of it.
+function partTable(part) {
+  const rows = part.rows.map(([what, known]) => {
+    const row = element('tr');
+    row.append(element('th', what, { scope: 'row' }), element('td', known));
+    return row;
+  });
+  const made = table([], rows, part.heading);
+  made.querySelector('caption').className = 'unseen';  // the heading says it
+  return [element('h2', part.heading), made];
+}
+
+async function learntPage(heading) {
+  heading.textContent = 'What the rig taught';
+  const learnt = await ask('/api/rig-model');
+  const drawn = picture(learnt.picture, learnt.picture_words, 'chart');
+  return [element('p', 'Rig ' + learnt.rig + ': ' + learnt.heading),
+    ...learnt.look_at.map((each) => element('p', 'Look at: ' + each + '.', { className: 'bad' })),
+    ...(learnt.advice ? [...partTable(learnt.advice), element('p', learnt.cautions, { className: 'quiet' })] : []),
+    drawn, ...learnt.parts.flatMap(partTable)];
 }
 
 async function uploadPage(heading) {
