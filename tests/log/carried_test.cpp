@@ -163,6 +163,8 @@ TEST_CASE("in a log of several rigs each learns by itself, and a shaft's own coe
   MadeUpShop one("bay 1");
   MadeUpShop other("bay 2");
   for (int i = 0; i < 4; ++i) one.spun_job(log, i, 3, some_day + 86400 * i);
+  log.append(log.job("PS-3/1"), Closed{std::nullopt, std::nullopt, "it goes to the other rig"}, program,
+             some_day + 86400 * 8);
   // The same shaft on the second rig, which has taught nothing: nothing is foretold, and a trial is asked for.
   Job job = log.open_job(
       {"rig.toml", other.rig_text(), "shaft.toml", log.job("PS-3/1").shaft_file.text(), program, some_day + 86400 * 9});

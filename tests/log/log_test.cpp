@@ -233,7 +233,7 @@ TEST_CASE("a log of a later program is refused and left alone") {
   ON_BOTH_DATABASES;
   { Log::open(place.text(), true); }
   CHECK_NOTHROW(Log::open(place.text(), false));
-  set_schema_version(place.text(), 6);
+  set_schema_version(place.text(), 7);
   CHECK(code_of([&] { Log::open(place.text(), true); }) == "log_too_new");
 }
 
@@ -249,7 +249,9 @@ TEST_CASE("a log of version 1 is brought up with its jobs as they were, and take
   run_sql(place.text(), "DROP TABLE reasons");                        // and version 4
   run_sql(place.text(), "DROP TABLE levels");
   run_sql(place.text(), "ALTER TABLE readings DROP COLUMN step");
-  run_sql(place.text(), "DROP TABLE learnt");  // and version 5
+  run_sql(place.text(), "DROP TABLE learnt");                               // and version 5
+  run_sql(place.text(), "ALTER TABLE findings DROP COLUMN rig_taught_by");  // and version 6
+  run_sql(place.text(), "ALTER TABLE findings DROP COLUMN brought_in");
   set_schema_version(place.text(), 1);
   Log log = Log::open(place.text(), false);
   CHECK(job_to_json_line(log.job("PS-1042/1")) == written);

@@ -413,7 +413,8 @@ TEST_CASE("a sheet says that the shaft was corrected from what the rig taught, a
     CHECK(sheet_html(sheet_of(job)).find("the rig taught") == std::string::npos);
   }
   SECTION("'job show' and 'job next' say it too") {
-    const std::string shown = run_program({"job", "show", job.name, "--log", "log.db"}, "/dev/null", folder.path()).out;
+    const std::string shown =
+        run_program({"job", "show", "--job", job.name, "--log", "log.db"}, "/dev/null", folder.path()).out;
     says(shown, "with what the rig taught (earlier shafts: 9)");
   }
 }
