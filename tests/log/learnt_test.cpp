@@ -200,7 +200,7 @@ TEST_CASE("a log that can only be read answers from what the rig taught, and kee
     if (geteuid() == 0 && setuid(65534) != 0) return 97;  // the rights of a folder do not bind root
     const Log log = Log::open_to_read(place);
     const KnownJob known = known_job(log, log.job(name));
-    say(pipe, fmt::format("{} {}", known.prior->shafts, known.next().words.empty() ? "" : "asks"));
+    say(pipe, fmt::format("{} {}", known.prior->shafts, known.next().pieces.empty() ? "" : "asks"));
     return 0;
   });
   CHECK(reader.wait_for() == 0);
