@@ -50,7 +50,7 @@ void PostgresServer::start() const {
           fmt::format("{0}/pg_ctl -D {1}/data -w -t 60 -l {1}/server.log -o \"-k {1} -c listen_addresses=''\" start",
                       tools_, folder_.path().string()));
     } catch (const std::exception&) {
-      if (attempt == 100) throw;
+      if (attempt == 300) throw;
       std::this_thread::sleep_for(std::chrono::milliseconds(100));
     }
   }
