@@ -69,6 +69,25 @@ std::optional<Solution> try_to_solve(const Job& job, const JobState& state, cons
 /// sure; beyond it the spins and the model contradict one another, which is said.
 constexpr double contradicted_by = 16.0;
 
+/// U = α⁻¹ Z is carried through linearly, which says too little of U where α itself is hardly known (GUM 5.1.2, note:
+/// where the model is far from linear its higher terms count). Coefficients that are known no better than this, one
+/// standard uncertainty of a sensor's over their size, give no residual, and so no verdict (tried, no source).
+constexpr double known_well_enough = 1.0 / 3.0;
+
+bool coefficients_known(const InfluenceSummary& influence) {
+  const std::size_t planes = influence.planes.size();
+  for (std::size_t first = 0; first < influence.coefficients.size(); first += planes) {
+    double variance = 0.0;
+    double size = 0.0;
+    for (std::size_t at = first; at < first + planes; ++at) {
+      variance += influence.coefficients[at].covariance.trace();
+      size += std::norm(influence.coefficients[at].value);
+    }
+    if (variance > known_well_enough * known_well_enough * size) return false;
+  }
+  return true;
+}
+
 bool prior_goes_with(const FamilyPrior& prior, const std::vector<SpinReading>& spins,
                      const std::vector<Motion>& motions) {
   return prior.motions == motions && uncertainties_known(spins) && !turned_in_between(spins);
@@ -86,7 +105,8 @@ std::optional<Solution> with_earlier_shafts(const FamilyPrior& prior, SolveOptio
     options.influence.prior->covariance *= solution->influence.chi_squared_per_dof;
     solution = solve(options);
   }
-  if (!solution || !says(solution->influence.warnings, WarningCode::out_of_band)) return solution;
+  if (!solution || !coefficients_known(solution->influence)) return std::nullopt;
+  if (!says(solution->influence.warnings, WarningCode::out_of_band)) return solution;
   add_missing(contradictions, solution->influence.warnings);  // said, and not used
   return std::nullopt;
 }

@@ -73,7 +73,7 @@ RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std:
 }
 
 ScatterPrior scatter_prior() {
-  return {parts_of(RigScatter{}).array().log().matrix(), ScatterParts{0.6, 0.8, 0.8, 1.0, 1.5}};
+  return {parts_of(RigScatter{}).array().log().matrix(), ScatterParts{0.6, 0.8, 0.8, 1.0, 1.0}};
 }
 
 }  // namespace counterspot
