@@ -81,6 +81,7 @@ void set_aside(RigModel& model, const Linearised& linear, const SetAside& job) {
   lesson.values = factor.matrixL().solve(lesson.values);
   lesson.rows = factor.matrixL().solve(lesson.rows);
   model.set_aside.push_back(job);
+  model.set_aside.back().ln_enlarged = factor.matrixLLT().diagonal().array().log().sum();
 }
 
 void take_step(RigModel& model, const SensorStep& step) {
@@ -113,7 +114,9 @@ bool fit_all(RigModel& model, const RigLearningOptions& options) {
   return true;
 }
 
-bool mend_faults(RigModel& model, const RigLearningOptions& options) {
+enum class Scatters { as_they_are, fitted };
+
+bool mend_faults(RigModel& model, Scatters scatters, const RigLearningOptions& options) {
   for (std::size_t found = 0; found < faults_at_most; ++found) {
     const Linearised linear = linearised_around(model);
     const Fault job = worst_job(model, linear);
@@ -123,9 +126,38 @@ bool mend_faults(RigModel& model, const RigLearningOptions& options) {
     if (fault.step) take_step(model, *fault.step);
     if (fault.job) set_aside(model, linear, *fault.job);
     if (!fit_theta(model)) return false;
-    fit_scatter(model, options.statistics);
+    if (scatters == Scatters::fitted) fit_scatter(model, options.statistics);
   }
-  return fit_all(model, options);
+  return true;
+}
+
+std::size_t faults_of(const RigModel& model) {
+  return model.set_aside.size() + model.steps.size();
+}
+
+/// Comparable between models of the same lessons: of the lessons as they came, each fault being as unlikely beforehand
+/// as what it has to gain.
+double evidence_of(const RigModel& model) {
+  double sum = model.ln_evidence + ln_prior(model.scatter) - clearly_better * static_cast<double>(faults_of(model));
+  for (const SetAside& job : model.set_aside) sum -= job.ln_enlarged;
+  return sum;
+}
+
+bool fit_and_mend(RigModel& model, const RigLearningOptions& options) {
+  return fit_all(model, options) &&
+         (!options.faults || (mend_faults(model, Scatters::fitted, options) && fit_all(model, options)));
+}
+
+/// Scatters and faults. Scatters fitted first, one wrong job may pass for a rig on which all shafts differ more; faults
+/// looked for first, on a rig on which they do differ more, many jobs pass for wrong. The likelier of the two counts.
+bool fit_rig(RigModel& model, RigLearningOptions options) {
+  options.faults = options.faults && model.lessons.size() >= lessons_to_find_faults;
+  RigModel faults_first = model;
+  bool found = options.faults && mend_faults(faults_first, Scatters::as_they_are, options);
+  found = found && faults_of(faults_first) > 0 && fit_and_mend(faults_first, options);
+  const bool fitted = fit_and_mend(model, options);
+  if (found && (!fitted || evidence_of(faults_first) > evidence_of(model))) model = std::move(faults_first);
+  return found || fitted;
 }
 
 std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, RigKind kind,
@@ -142,9 +174,9 @@ std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, Rig
   return model;
 }
 
-/// Soft or hard: the likelier once its scatters are fitted too. With the usual ones a rig whose shafts differ more than
-/// usual passes for the other kind (8 of 100 simulated at one speed), and then every number of it is wrong. The newest
-/// lessons tell it well enough. Empty if the numbers fail.
+/// Soft or hard: the likelier once its scatters are fitted and its faults found too. With the usual ones a rig whose
+/// shafts differ more than usual passes for the other kind (8 of 100 simulated at one speed), and then every number of
+/// it is wrong. The newest lessons tell it well enough. Empty if the numbers fail.
 std::optional<RigKind> likelier_kind(const std::vector<RigLesson>& lessons, RigLearningOptions options) {
   constexpr std::ptrdiff_t enough = 12;
   const auto count = std::min(enough, static_cast<std::ptrdiff_t>(lessons.size()));
@@ -153,10 +185,8 @@ std::optional<RigKind> likelier_kind(const std::vector<RigLesson>& lessons, RigL
   double best = 0.0;
   for (const RigKind kind : {RigKind::soft, RigKind::hard}) {
     auto model = model_of_kind({lessons.end() - count, lessons.end()}, kind, options);
-    if (!model || !fit_all(*model, options)) continue;
-    // One wrong job, or a bed that swings, may speak for the wrong kind.
-    if (options.faults && model->lessons.size() >= lessons_to_find_faults && !mend_faults(*model, options)) continue;
-    const double ln_evidence = model->ln_evidence + ln_prior(model->scatter);
+    if (!model || !fit_rig(*model, options)) continue;
+    const double ln_evidence = evidence_of(*model);
     if (likelier && ln_evidence <= best) continue;
     likelier = kind;
     best = ln_evidence;
@@ -171,10 +201,7 @@ std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearn
   const auto kind = options.kind ? options.kind : likelier_kind(lessons, options);
   auto best = kind ? model_of_kind(lessons, *kind, options) : std::nullopt;
   if (!best || !options.scatters) return best;
-  if (!fit_all(*best, options)) return std::nullopt;
-  if (options.faults && best->lessons.size() >= lessons_to_find_faults && !mend_faults(*best, options))
-    return std::nullopt;
-  return best;
+  return fit_rig(*best, options) ? std::move(best) : std::nullopt;
 }
 
 }  // namespace counterspot

@@ -101,6 +101,7 @@ struct SetAside {
   std::size_t lesson = 0;
   double chi_squared = 0.0;  ///< of its leave-one-out residual
   int degrees = 0;
+  double ln_enlarged = 0.0;  ///< while learning: logarithm of what its scatter was enlarged by, over all rows
 };
 
 enum class RigKind { soft, hard };
