@@ -119,7 +119,7 @@ std::vector<RigLesson> lessons_of(const ShaftSpins& job, const Rig& rig, const s
     RigLesson lesson{job.uid, job.opened_unix_s, *body, *spins.back().speed_rad_s, {motions[0], motions[1]}, {}, {}};
     VectorXd guess = shortest_coefficients(spins, planes);
     if (known != nullptr) {
-      guess = rig_coefficients(known->theta.head(RigParameters::count), *body, lesson.speed_rad_s, lesson.motions);
+      guess = rig_coefficients(known->theta.head(known->of_step(0)), *body, lesson.speed_rad_s, lesson.motions);
     }
     condense(information_of(spins, static_cast<int>(planes), of_job.setting, guess), guess, lesson);
     if (lesson.values.size() > 0) lessons.push_back(std::move(lesson));

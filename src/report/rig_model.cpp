@@ -47,6 +47,13 @@ std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal)
       pedestal, size);
 }
 
+std::string sentence_of(const BedCondition& bed) {
+  return fmt::format(
+      "The bed moves by itself near {:.0f} rpm and tilts near {:.0f} rpm, among the speeds that this rig balances at. "
+      "Look at its feet and what fastens them to the floor; balance away from these speeds",
+      60.0 * bed.moves_Hz.value, 60.0 * bed.tilts_Hz.value);
+}
+
 void put(Json& json, const std::string& name, const Estimate& estimate, double factor = 1.0) {
   json[name] = factor * estimate.value;
   json["u_" + name] = factor * estimate.u;
@@ -74,6 +81,15 @@ Json json_of(const PedestalCondition& pedestal, const std::optional<PedestalDrif
   put_change(json["drift"], drift->change);
   json["drift"]["control_limit_percent"] = 100.0 * drift->control_limit;
   json["drift"]["moved"] = drift->moved;
+  return json;
+}
+
+Json json_of(const BedCondition& bed) {
+  Json json;
+  put(json, "mass_kg", bed.mass_kg);
+  put(json, "moves_Hz", bed.moves_Hz);
+  put(json, "tilts_Hz", bed.tilts_Hz);
+  json["resonates"] = bed.resonates;
   return json;
 }
 
@@ -136,6 +152,7 @@ std::vector<std::string> sentences_of(const RigShown& shown) {
     const auto& drift = shown.condition.drift[p];
     if (drift && drift->moved) sentences.push_back(sentence_of(*drift, shown.sensors[p]));
   }
+  if (shown.condition.bed && shown.condition.bed->resonates) sentences.push_back(sentence_of(*shown.condition.bed));
   return sentences;
 }
 
@@ -160,6 +177,7 @@ Json document_of(const RigShown& shown) {
           {"usual_speed_rpm", rpm(condition.usual_speed_rad_s)},
           {"pedestals", pedestals},
           {"coupling", coupling},
+          {"bed", condition.bed ? json_of(*condition.bed) : Json(nullptr)},
           {"jobs", jobs_json(shown)},
           {"look_at", sentences_of(shown)},
           {"reach", reach},

@@ -51,6 +51,13 @@ RigPart coupling_part(const std::array<Estimate, 3>& coupling) {
            {"damping", known_or_not(coupling[2], 100.0, of_pedestals)}}};
 }
 
+RigPart bed_part(const BedCondition& bed) {
+  return {"BED, which moves on its feet",
+          {{"mass", known_or_not(bed.mass_kg, 1.0, "kg")},
+           {"moves up and down", known_or_not(bed.moves_Hz, 1.0, "Hz by itself")},
+           {"tilts", known_or_not(bed.tilts_Hz, 1.0, "Hz by itself")}}};
+}
+
 RigPart reach_part(const std::vector<Reach>& reach) {
   RigPart part{"FORETOLD before the first spin, for a plain tube with 5 kg at its ends", {}};
   for (const Reach& each : reach)
@@ -131,6 +138,7 @@ std::vector<RigPart> parts_of(const RigShown& shown) {
     parts.push_back(part_of(shown.condition.pedestals[p], shown.condition.drift[p], shown.sensors[p],
                             shown.condition.usual_speed_rad_s));
   parts.push_back(coupling_part(shown.condition.coupling));
+  if (shown.condition.bed) parts.push_back(bed_part(*shown.condition.bed));
   parts.push_back(reach_part(shown.condition.reach));
   parts.push_back(jobs_part(shown));
   if (!shown.brought_in.empty()) parts.push_back(brought_in_part(shown.brought_in));

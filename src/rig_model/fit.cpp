@@ -114,13 +114,14 @@ double Posterior::go_down(RigModel& model) const {
 
 }  // namespace
 
-bool fit_theta(RigModel& model) {
-  const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
-  for (int round = 0; round < covariances_at_most; ++round) {
+bool fit_theta(RigModel& model, Covariances covariances) {
+  const RigPrior prior = rig_prior(model);
+  const int at_most = covariances == Covariances::once ? 1 : covariances_at_most;
+  for (int round = 0; round < at_most; ++round) {
     const Assembled all = assemble(model);
     const Posterior posterior(prior, all.covariance(model.scatter));
     if (!posterior.usable()) return false;
-    const bool last = posterior.go_down(model) < settled || round + 1 == covariances_at_most;
+    const bool last = posterior.go_down(model) < settled || round + 1 == at_most;
     if (!last) continue;
     const MatrixXd curvature = posterior.curvature(slope_of(model, all.misfit.size()));
     const Eigen::LLT<MatrixXd> factor(curvature);
@@ -131,7 +132,7 @@ bool fit_theta(RigModel& model) {
     break;
   }
   for (std::size_t i = 0; i < model.steps.size(); ++i) {
-    const Index at = RigParameters::count + 2 * static_cast<Index>(i);
+    const Index at = model.of_step(i);
     model.steps[i].ln_gain = model.theta(at);
     model.steps[i].gain_rad = model.theta(at + 1);
   }
@@ -139,7 +140,7 @@ bool fit_theta(RigModel& model) {
 }
 
 Linearised linearised_around(const RigModel& model) {
-  const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
+  const RigPrior prior = rig_prior(model);
   Linearised linear{assemble(model), {}, {}, 0.0};
   linear.off = linear.all.misfit + linear.all.by_theta * (model.theta - prior.mean);
   MatrixXd covariance = linear.all.covariance(model.scatter);
@@ -151,7 +152,7 @@ Linearised linearised_around(const RigModel& model) {
 }
 
 void fit_scatter(RigModel& model, bool statistics) {
-  const RigPrior prior = rig_prior(model.kind, model.pedestals, model.steps.size());
+  const RigPrior prior = rig_prior(model);
   const ScatterPrior usual = scatter_prior();
   const Index sought = statistics ? 5 : 2;  // physics alone: clamping, and each shaft's own
   const Assembled all = assemble(model);

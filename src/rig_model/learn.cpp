@@ -160,48 +160,83 @@ bool fit_rig(RigModel& model, RigLearningOptions options) {
   return found || fitted;
 }
 
-std::optional<RigModel> model_of_kind(const std::vector<RigLesson>& lessons, RigKind kind,
-                                      const RigLearningOptions& options) {
-  RigModel model;
-  model.kind = kind;
-  model.lessons = lessons;
-  if (!options.statistics) model.scatter = physics_alone(model.scatter);
-  model.pedestals = options.pedestals;
-  model.theta = rig_prior(kind, options.pedestals, 0).mean;
-  start_angles(model);
-  if (options.start) model.theta = *options.start;
-  if (!fit_theta(model)) return std::nullopt;
+/// θ at the prior's mean; with a bed, with several of its resonances, since between two the likelihood has a dip.
+std::vector<VectorXd> starts_of(const RigForm& form, const RigLearningOptions& options) {
+  if (options.start) return {*options.start};
+  const VectorXd usual = rig_prior(form.kind, options.pedestals, form.bed, 0).mean;
+  if (!form.bed) return {usual};
+  constexpr double apart = 0.45;  // in the logarithm
+  std::vector<VectorXd> starts = {usual};
+  for (const double move : {-apart, apart}) {
+    for (const double tilt : {-apart, apart}) {
+      starts.push_back(usual);
+      starts.back()(RigParameters::bed_ln_move) += move;
+      starts.back()(RigParameters::bed_ln_tilt) += tilt;
+    }
+  }
+  return starts;
+}
+
+std::optional<RigModel> model_of(const std::vector<RigLesson>& lessons, const RigForm& form,
+                                 const RigLearningOptions& options) {
+  std::optional<RigModel> best;
+  const std::vector<VectorXd> starts = starts_of(form, options);
+  for (const VectorXd& start : starts) {
+    RigModel model;
+    model.kind = form.kind;
+    model.lessons = lessons;
+    if (!options.statistics) model.scatter = physics_alone(model.scatter);
+    model.pedestals = options.pedestals;
+    model.theta = start;
+    if (!options.start) start_angles(model);
+    const bool fitted = starts.size() == 1 || fit_theta(model, Covariances::once);
+    if (fitted && (!best || model.ln_evidence > best->ln_evidence)) best = std::move(model);
+  }
+  return best && fit_theta(*best) ? best : std::nullopt;
+}
+
+/// Empty if the numbers fail, or for a bed that cannot be one: a light body that swings is something else.
+std::optional<RigModel> learnt(const std::vector<RigLesson>& lessons, const RigForm& form,
+                               const RigLearningOptions& options) {
+  auto model = model_of(lessons, form, options);
+  if (model && options.scatters && !fit_rig(*model, options)) return std::nullopt;
+  if (model && form.bed && model->theta(RigParameters::bed_ln_mass) < std::log(least_bed_kg)) return std::nullopt;
   return model;
 }
 
-/// Soft or hard: the likelier once its scatters are fitted and its faults found too. With the usual ones a rig whose
-/// shafts differ more than usual passes for the other kind (8 of 100 simulated at one speed), and then every number of
-/// it is wrong. The newest lessons tell it well enough. Empty if the numbers fail.
-std::optional<RigKind> likelier_kind(const std::vector<RigLesson>& lessons, RigLearningOptions options) {
+/// Soft or hard, on a bed of its own or not: the likeliest once its scatters are fitted and its faults found too. With
+/// the usual ones a rig whose shafts differ more than usual passes for the other kind (8 of 100 simulated at one
+/// speed), and then every number of it is wrong. The newest lessons tell it well enough. Soft pedestals hardly move a
+/// bed. Empty if the numbers fail.
+std::optional<RigForm> likeliest_form(const std::vector<RigLesson>& lessons, RigLearningOptions options) {
   constexpr std::ptrdiff_t enough = 12;
   const auto count = std::min(enough, static_cast<std::ptrdiff_t>(lessons.size()));
   options.start.reset();
-  std::optional<RigKind> likelier;
+  options.scatters = true;
+  std::optional<RigForm> likeliest;
   double best = 0.0;
-  for (const RigKind kind : {RigKind::soft, RigKind::hard}) {
-    auto model = model_of_kind({lessons.end() - count, lessons.end()}, kind, options);
-    if (!model || !fit_rig(*model, options)) continue;
-    const double ln_evidence = evidence_of(*model);
-    if (likelier && ln_evidence <= best) continue;
-    likelier = kind;
+  for (const RigForm& form : {RigForm{RigKind::soft, false}, {RigKind::hard, false}, {RigKind::hard, true}}) {
+    const auto model = learnt({lessons.end() - count, lessons.end()}, form, options);
+    if (!model) continue;
+    const double ln_evidence = evidence_of(*model) - (form.bed ? clearly_better : 0.0);
+    if (likeliest && ln_evidence <= best) continue;
+    likeliest = form;
     best = ln_evidence;
   }
-  return likelier;
+  return likeliest;
 }
 
 }  // namespace
 
 std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearningOptions& options) {
   if (lessons.empty()) return std::nullopt;
-  const auto kind = options.kind ? options.kind : likelier_kind(lessons, options);
-  auto best = kind ? model_of_kind(lessons, *kind, options) : std::nullopt;
-  if (!best || !options.scatters) return best;
-  return fit_rig(*best, options) ? std::move(best) : std::nullopt;
+  const auto form = options.form ? options.form : likeliest_form(lessons, options);
+  if (!form) return std::nullopt;
+  auto model = learnt(lessons, *form, options);
+  if (model || !form->bed) return model;
+  RigLearningOptions on_the_floor = options;
+  on_the_floor.start.reset();
+  return learnt(lessons, {form->kind, false}, on_the_floor);
 }
 
 }  // namespace counterspot

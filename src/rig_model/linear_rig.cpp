@@ -32,10 +32,11 @@ double square_of(double value) {
 }
 
 VectorXd theta_at(const VectorXd& theta, const std::vector<SensorStep>& steps, std::size_t lesson) {
-  VectorXd now = theta.head(RigParameters::count);
+  const Index of_rig = theta.size() - 2 * static_cast<Index>(steps.size());
+  VectorXd now = theta.head(of_rig);
   for (std::size_t i = 0; i < steps.size(); ++i) {
     if (steps[i].lesson > lesson) continue;
-    const Index at = RigParameters::count + 2 * static_cast<Index>(i);
+    const Index at = of_rig + 2 * static_cast<Index>(i);
     now(RigParameters::ln_gain(steps[i].pedestal)) += theta(at);
     now(RigParameters::gain_rad(steps[i].pedestal)) += theta(at + 1);
   }
@@ -53,11 +54,11 @@ VectorXd sizes_of_sensors(const VectorXd& alpha) {
 
 /// With a column for each step of a sensor that lies before the lesson.
 MatrixXd with_steps(const MatrixXd& by_theta, const std::vector<SensorStep>& steps, std::size_t lesson) {
-  MatrixXd all = MatrixXd::Zero(by_theta.rows(), RigParameters::count + 2 * static_cast<Index>(steps.size()));
-  all.leftCols(RigParameters::count) = by_theta;
+  MatrixXd all = MatrixXd::Zero(by_theta.rows(), by_theta.cols() + 2 * static_cast<Index>(steps.size()));
+  all.leftCols(by_theta.cols()) = by_theta;
   for (std::size_t i = 0; i < steps.size(); ++i) {
     if (steps[i].lesson > lesson) continue;
-    all.middleCols(RigParameters::count + 2 * static_cast<Index>(i), 2) =
+    all.middleCols(by_theta.cols() + 2 * static_cast<Index>(i), 2) =
         by_theta.middleCols(RigParameters::ln_gain(steps[i].pedestal), 2);
   }
   return all;

@@ -52,15 +52,22 @@ RigResponse::RigResponse(const VectorXd& theta, const ShaftDynamics& shaft, doub
   coupling_ = {theta(RigParameters::coupling_stiffness), theta(RigParameters::coupling_mass),
                theta(RigParameters::coupling_damping)};
   const double squared = speed_rad_s * speed_rad_s;
-  Matrix4cd dynamic = -squared * shaft.mass_kg.cast<Complex>();
-  dynamic.diagonal() += shaft.stiffness_N_m.cast<Complex>();
+  const Complex between = coupling_[0] + j * speed_rad_s / usual_rad_s * coupling_[2];
+  spring_ = off_diagonal(std::sqrt(stiffness_N_m_[0] * stiffness_N_m_[1]) * between);
   for (Index i = 0; i < 2; ++i) {
     const auto at = static_cast<std::size_t>(i);
-    dynamic(i, i) += stiffness_N_m_[at] - squared * mass_kg_[at] + j * speed_rad_s * damping_N_s_m_[at];
+    spring_(i, i) = stiffness_N_m_[at] + j * speed_rad_s * damping_N_s_m_[at];
   }
-  const Complex spring = coupling_[0] + j * speed_rad_s / usual_rad_s * coupling_[2];
-  dynamic.topLeftCorner<2, 2>() += off_diagonal(std::sqrt(stiffness_N_m_[0] * stiffness_N_m_[1]) * spring -
-                                                squared * std::sqrt(mass_kg_[0] * mass_kg_[1]) * coupling_[1]);
+  supported_ = spring_;
+  if (theta.size() == RigParameters::count_with_bed) {
+    bed_ = bed_of(theta, shaft.span_m, speed_rad_s);
+    supported_ = (spring_.inverse() + bed_->by_move() + bed_->by_tilt()).inverse();
+  }
+  Matrix4cd dynamic = -squared * shaft.mass_kg.cast<Complex>();
+  dynamic.diagonal() += shaft.stiffness_N_m.cast<Complex>();
+  dynamic.topLeftCorner<2, 2>() += supported_ -
+                                   squared * Eigen::Vector2cd(mass_kg_[0], mass_kg_[1]).asDiagonal().toDenseMatrix() +
+                                   off_diagonal(-squared * std::sqrt(mass_kg_[0] * mass_kg_[1]) * coupling_[1]);
   receptance_ = dynamic.inverse();
   moved_ = squared * receptance_ * shaft.plane_shapes.cast<Complex>();
 }
@@ -90,21 +97,31 @@ VectorXd RigResponse::by_stiffness(const Eigen::Vector4d& change_N_m) const {
   return moved_by(change_N_m.cast<Complex>().asDiagonal());
 }
 
-Matrix2cd RigResponse::pedestal_change(Index parameter) const {
-  const double squared = speed_rad_s_ * speed_rad_s_;
+RigResponse::Bed RigResponse::bed_of(const VectorXd& theta, double span_m, double speed_rad_s) {
+  const double mass_kg = std::exp(theta(RigParameters::bed_ln_mass));
+  const double inertia_kg_m2 = mass_kg * std::exp(2.0 * theta(RigParameters::bed_ln_radius));
+  const double loss = std::exp(theta(RigParameters::bed_ln_loss));
+  auto stiffness = [&](Index at) { return std::pow(turn_rad * std::exp(theta(at)), 2) * (1.0 + j * loss); };
+  const double off = theta(RigParameters::bed_off_center);
+  Bed bed{{off - 0.5 * span_m, off + 0.5 * span_m}, {}, {}, {}, {}, loss};
+  bed.move_spring_N_m = mass_kg * stiffness(RigParameters::bed_ln_move);
+  bed.tilt_spring_N_m_rad = inertia_kg_m2 * stiffness(RigParameters::bed_ln_tilt);
+  bed.move_N_m = bed.move_spring_N_m - speed_rad_s * speed_rad_s * mass_kg;
+  bed.tilt_N_m_rad = bed.tilt_spring_N_m_rad - speed_rad_s * speed_rad_s * inertia_kg_m2;
+  return bed;
+}
+
+/// Of F.
+Matrix2cd RigResponse::spring_change(Index parameter) const {
   const double root_stiffness = std::sqrt(stiffness_N_m_[0] * stiffness_N_m_[1]);
-  const double root_mass = std::sqrt(mass_kg_[0] * mass_kg_[1]);
   const Complex turned = j * speed_rad_s_ / usual_rad_s;
   if (parameter == RigParameters::coupling_stiffness) return off_diagonal(root_stiffness);
-  if (parameter == RigParameters::coupling_mass) return off_diagonal(-squared * root_mass);
   if (parameter == RigParameters::coupling_damping) return off_diagonal(root_stiffness * turned);
+  Matrix2cd change = Matrix2cd::Zero();
+  if (parameter >= RigParameters::coupling_stiffness) return change;
   const Index pedestal = parameter / RigParameters::of_pedestal;
   const auto at = static_cast<std::size_t>(pedestal);
-  Matrix2cd change = Matrix2cd::Zero();
-  if (parameter == RigParameters::ln_mass(pedestal)) {
-    change = off_diagonal(-0.5 * squared * root_mass * coupling_[1]);
-    change(pedestal, pedestal) = -squared * mass_kg_[at];
-  } else if (parameter == RigParameters::ln_stiffness(pedestal)) {
+  if (parameter == RigParameters::ln_stiffness(pedestal)) {
     change = off_diagonal(0.5 * root_stiffness * (coupling_[0] + turned * coupling_[2]));
     change(pedestal, pedestal) = stiffness_N_m_[at];
   } else if (parameter == RigParameters::ln_damping(pedestal)) {
@@ -113,10 +130,53 @@ Matrix2cd RigResponse::pedestal_change(Index parameter) const {
   return change;
 }
 
+/// Of what the pedestals' masses add.
+Matrix2cd RigResponse::mass_change(Index parameter) const {
+  const double squared = speed_rad_s_ * speed_rad_s_;
+  const double root_mass = std::sqrt(mass_kg_[0] * mass_kg_[1]);
+  if (parameter == RigParameters::coupling_mass) return off_diagonal(-squared * root_mass);
+  Matrix2cd change = Matrix2cd::Zero();
+  if (parameter >= RigParameters::coupling_stiffness) return change;
+  const Index pedestal = parameter / RigParameters::of_pedestal;
+  if (parameter == RigParameters::ln_mass(pedestal)) {
+    change = off_diagonal(-0.5 * squared * root_mass * coupling_[1]);
+    change(pedestal, pedestal) = -squared * mass_kg_[static_cast<std::size_t>(pedestal)];
+  }
+  return change;
+}
+
+/// Of B.
+Matrix2cd RigResponse::bed_change(Index parameter) const {
+  const Matrix2cd move = bed_->by_move();
+  const Matrix2cd tilt = bed_->by_tilt();
+  const Complex lossy = j * bed_->loss / (1.0 + j * bed_->loss);
+  const Complex of_move = bed_->move_spring_N_m / bed_->move_N_m;
+  const Complex of_tilt = bed_->tilt_spring_N_m_rad / bed_->tilt_N_m_rad;
+  switch (parameter) {
+    case RigParameters::bed_ln_mass: return -move - tilt;
+    case RigParameters::bed_ln_move: return -2.0 * of_move * move;
+    case RigParameters::bed_ln_tilt: return -2.0 * of_tilt * tilt;
+    case RigParameters::bed_ln_loss: return -lossy * (of_move * move + of_tilt * tilt);
+    case RigParameters::bed_ln_radius: return -2.0 * tilt;
+    default: break;
+  }
+  const Eigen::Vector2cd both = Eigen::Vector2cd::Ones();
+  return (both * bed_->places_m.transpose() + bed_->places_m * both.transpose()) / bed_->tilt_N_m_rad;
+}
+
+/// d(F⁻¹ + B)⁻¹ = P F⁻¹ dF F⁻¹ P − P dB P, P = (F⁻¹ + B)⁻¹.
+Matrix2cd RigResponse::pedestal_change(Index parameter) const {
+  if (parameter >= RigParameters::count) return -supported_ * bed_change(parameter) * supported_;
+  if (!bed_) return spring_change(parameter) + mass_change(parameter);
+  const Matrix2cd carried = supported_ * spring_.inverse();
+  return carried * spring_change(parameter) * carried.transpose() + mass_change(parameter);
+}
+
 MatrixXd RigResponse::by_theta() const {
   const MatrixXcd read = Eigen::Vector2cd(factor_[0], factor_[1]).asDiagonal() * moved_.topRows<2>().conjugate();
-  MatrixXd slopes(2 * read.size(), RigParameters::count);
-  for (Index i = 0; i < RigParameters::count; ++i) {
+  const Index count = bed_ ? RigParameters::count_with_bed : RigParameters::count;
+  MatrixXd slopes(2 * read.size(), count);
+  for (Index i = 0; i < count; ++i) {
     const Index pedestal = std::min<Index>(i / RigParameters::of_pedestal, 1);
     MatrixXcd change = MatrixXcd::Zero(2, read.cols());
     if (i == RigParameters::ln_gain(pedestal)) {

@@ -35,7 +35,7 @@ Estimate estimate_of(const RigModel& model, Function function) {
     less(i) -= step;
     slope(i) = (function(more) - function(less)) / (2.0 * step);
   }
-  const MatrixXd before = rig_prior(model.kind, model.pedestals, model.steps.size()).covariance;
+  const MatrixXd before = rig_prior(model).covariance;
   return {function(model.theta), std::sqrt(std::max(0.0, slope.dot(model.covariance * slope))),
           std::sqrt(std::max(0.0, slope.dot(before * slope)))};
 }
@@ -44,8 +44,7 @@ Estimate estimate_of(const RigModel& model, Function function) {
 double sensor_now(const RigModel& model, const VectorXd& theta, Index pedestal, bool angle) {
   double value = theta(angle ? RigParameters::gain_rad(pedestal) : RigParameters::ln_gain(pedestal));
   for (std::size_t i = 0; i < model.steps.size(); ++i) {
-    if (model.steps[i].pedestal == pedestal)
-      value += theta(RigParameters::count + 2 * static_cast<Index>(i) + (angle ? 1 : 0));
+    if (model.steps[i].pedestal == pedestal) value += theta(model.of_step(i) + (angle ? 1 : 0));
   }
   return value;
 }
@@ -165,6 +164,35 @@ std::vector<Reach> reach_of(const RigModel& model, std::vector<double> speeds) {
   return reach;
 }
 
+BedCondition bed_of(const RigModel& model) {
+  const auto of = [&](Index at) { return estimate_of(model, [=](const VectorXd& t) { return std::exp(t(at)); }); };
+  BedCondition bed{of(RigParameters::bed_ln_mass), of(RigParameters::bed_ln_move), of(RigParameters::bed_ln_tilt)};
+  const auto [slowest, fastest] = std::minmax_element(
+      model.lessons.begin(), model.lessons.end(),
+      [](const RigLesson& one, const RigLesson& other) { return one.speed_rad_s < other.speed_rad_s; });
+  for (const Estimate& each : {bed.moves_Hz, bed.tilts_Hz}) {
+    const double rate_rad_s = turn_rad * each.value;
+    bed.resonates |= is_known(each) && rate_rad_s > slowest->speed_rad_s && rate_rad_s < fastest->speed_rad_s;
+  }
+  return bed;
+}
+
+/// The pedestals' springs end on a plate that moves and tilts.
+void add_bed(const VectorXd& theta, double span_m, const Eigen::Matrix2d& spring, MatrixXd& mass, MatrixXd& stiffness) {
+  const double off = theta(RigParameters::bed_off_center);
+  Eigen::Matrix2d places;
+  places << 1.0, off - 0.5 * span_m, 1.0, off + 0.5 * span_m;
+  const double bed_kg = std::exp(theta(RigParameters::bed_ln_mass));
+  const Eigen::Vector2d inert(bed_kg, bed_kg * std::exp(2.0 * theta(RigParameters::bed_ln_radius)));
+  mass.diagonal().tail<2>() = inert;
+  stiffness.block<2, 2>(0, 4) = -spring * places;
+  stiffness.block<2, 2>(4, 0) = -places.transpose() * spring;
+  stiffness.block<2, 2>(4, 4) = places.transpose() * spring * places;
+  const std::array<Index, 2> ln_Hz{RigParameters::bed_ln_move, RigParameters::bed_ln_tilt};
+  for (Index i = 0; i < 2; ++i)
+    stiffness(4 + i, 4 + i) += inert(i) * std::pow(turn_rad * std::exp(theta(ln_Hz[static_cast<std::size_t>(i)])), 2);
+}
+
 }  // namespace
 
 bool is_known(const Estimate& estimate) {
@@ -186,43 +214,45 @@ RigCondition condition_of(const RigModel& model) {
     coupling = estimate_of(model, [&](const VectorXd& t) { return t(RigParameters::coupling_stiffness + i); });
     coupling.scale = 1.0;
   }
+  if (model.has_bed()) condition.bed = bed_of(model);
   for (std::size_t a = 0; a < model.lessons.size(); ++a) condition.readings.push_back(reading_of(model, a));
   for (std::size_t pedestal : {0U, 1U}) condition.drift[pedestal] = drift_of(condition, model.scatter, pedestal);
   condition.reach = reach_of(model, speeds);
   return condition;
 }
 
-std::array<double, ShaftDynamics::freedoms> resonances_rad_s(const VectorXd& theta, const ShaftDynamics& shaft) {
-  Eigen::Matrix4d mass = shaft.mass_kg;
-  Eigen::Matrix4d stiffness = shaft.stiffness_N_m.asDiagonal();
+std::vector<double> resonances_rad_s(const VectorXd& theta, const ShaftDynamics& shaft) {
+  const bool on_bed = theta.size() >= RigParameters::count_with_bed;
+  const Index freedoms = ShaftDynamics::freedoms + (on_bed ? 2 : 0);
+  MatrixXd mass = MatrixXd::Zero(freedoms, freedoms);
+  MatrixXd stiffness = MatrixXd::Zero(freedoms, freedoms);
+  mass.topLeftCorner<4, 4>() = shaft.mass_kg;
+  stiffness.diagonal().head<4>() = shaft.stiffness_N_m;
+  Eigen::Matrix2d spring = Eigen::Matrix2d::Zero();
   std::array<double, 2> moving_kg{};
-  std::array<double, 2> spring_N_m{};
   for (Index i = 0; i < 2; ++i) {
     moving_kg[static_cast<std::size_t>(i)] = std::exp(theta(RigParameters::ln_mass(i)));
-    spring_N_m[static_cast<std::size_t>(i)] = std::exp(theta(RigParameters::ln_stiffness(i)));
+    spring(i, i) = std::exp(theta(RigParameters::ln_stiffness(i)));
     mass(i, i) += moving_kg[static_cast<std::size_t>(i)];
-    stiffness(i, i) += spring_N_m[static_cast<std::size_t>(i)];
   }
   const double with_mass = theta(RigParameters::coupling_mass) * std::sqrt(moving_kg[0] * moving_kg[1]);
-  const double with_spring = theta(RigParameters::coupling_stiffness) * std::sqrt(spring_N_m[0] * spring_N_m[1]);
   mass(0, 1) += with_mass;
   mass(1, 0) += with_mass;
-  stiffness(0, 1) += with_spring;
-  stiffness(1, 0) += with_spring;
-  const Eigen::GeneralizedSelfAdjointEigenSolver<Eigen::Matrix4d> solver(stiffness, mass, Eigen::EigenvaluesOnly);
-  std::array<double, ShaftDynamics::freedoms> rates{};
-  for (std::size_t i = 0; i < rates.size(); ++i)
-    rates[i] = std::sqrt(std::max(0.0, solver.eigenvalues()(static_cast<Index>(i))));
+  spring(0, 1) = spring(1, 0) = theta(RigParameters::coupling_stiffness) * std::sqrt(spring(0, 0) * spring(1, 1));
+  stiffness.topLeftCorner<2, 2>() += spring;
+  if (on_bed) add_bed(theta, shaft.span_m, spring, mass, stiffness);
+  const Eigen::GeneralizedSelfAdjointEigenSolver<MatrixXd> solver(stiffness, mass, Eigen::EigenvaluesOnly);
+  std::vector<double> rates;
+  for (const double squared : solver.eigenvalues()) rates.push_back(std::sqrt(std::max(0.0, squared)));
   return rates;
 }
 
-std::array<Estimate, ShaftDynamics::freedoms> resonances_of(const RigModel& model, const ShaftDynamics& shaft) {
-  const auto rates = resonances_rad_s(model.theta, shaft);
-  std::array<Estimate, ShaftDynamics::freedoms> all{};
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    const Estimate ln = estimate_of(model, [&](const VectorXd& t) { return std::log(resonances_rad_s(t, shaft)[i]); });
-    all[i] = {rates[i], rates[i] * ln.u};
-  }
+std::vector<Estimate> resonances_of(const RigModel& model, const ShaftDynamics& shaft) {
+  const auto of = [&](const VectorXd& theta) { return resonances_rad_s(theta.head(model.of_step(0)), shaft); };
+  const std::vector<double> rates = of(model.theta);
+  std::vector<Estimate> all;
+  for (std::size_t i = 0; i < rates.size(); ++i)
+    all.push_back({rates[i], rates[i] * estimate_of(model, [&](const VectorXd& t) { return std::log(of(t)[i]); }).u});
   return all;
 }
 

@@ -26,6 +26,14 @@ constexpr double u_gain_rad = 3.0;  // where a sensor looks is anyone's guess
 constexpr double usual_corner_Hz = 1.0;
 constexpr double u_ln_corner = 1.0;  // a sound card's is at 5 to 20 Hz
 constexpr double u_coupling = 0.1;
+// A bed plate on its feet; its resonance without pedestals.
+constexpr Usual usual_bed{800.0, 35.0};
+constexpr double u_ln_bed_mass = 0.7;
+constexpr double u_ln_bed_resonance = 0.6;
+constexpr double usual_bed_loss = 0.06;
+constexpr double usual_bed_radius_m = 0.5;
+constexpr double u_ln_bed_radius = 0.3;
+constexpr double u_bed_off_center_m = 0.1;
 
 /// What the owner typed, instead: ln m, and ln k = ln m + 2 ln(2π f), which hangs on the mass.
 void take_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& prior) {
@@ -47,11 +55,12 @@ void take_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& pri
 
 }  // namespace
 
-RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std::size_t steps) {
+RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, bool bed, std::size_t steps) {
   const Usual& usual = kind == RigKind::soft ? soft : hard;
   const double moving_kg = usual.mass_kg + carried_kg;
   const double rate_rad_s = turn_rad * usual.resonance_Hz;
-  const Eigen::Index size = RigParameters::count + 2 * static_cast<Eigen::Index>(steps);
+  const Eigen::Index size =
+      (bed ? RigParameters::count_with_bed : RigParameters::count) + 2 * static_cast<Eigen::Index>(steps);
   RigPrior prior{Eigen::VectorXd::Zero(size), sensor_step_sd * sensor_step_sd * Eigen::MatrixXd::Identity(size, size)};
   auto set = [&](Eigen::Index at, double mean, double sd) {
     prior.mean(at) = mean;
@@ -69,7 +78,18 @@ RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std:
   set(RigParameters::coupling_stiffness, 0.0, u_coupling);
   set(RigParameters::coupling_mass, 0.0, u_coupling);
   set(RigParameters::coupling_damping, 0.0, u_coupling);
+  if (!bed) return prior;
+  set(RigParameters::bed_ln_mass, std::log(usual_bed.mass_kg), u_ln_bed_mass);
+  set(RigParameters::bed_ln_move, std::log(usual_bed.resonance_Hz), u_ln_bed_resonance);
+  set(RigParameters::bed_ln_tilt, std::log(usual_bed.resonance_Hz), u_ln_bed_resonance);
+  set(RigParameters::bed_ln_loss, std::log(usual_bed_loss), u_ln_damping);
+  set(RigParameters::bed_ln_radius, std::log(usual_bed_radius_m), u_ln_bed_radius);
+  set(RigParameters::bed_off_center, 0.0, u_bed_off_center_m);
   return prior;
+}
+
+RigPrior rig_prior(const RigModel& model) {
+  return rig_prior(model.kind, model.pedestals, model.has_bed(), model.steps.size());
 }
 
 ScatterPrior scatter_prior() {

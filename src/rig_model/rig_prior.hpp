@@ -15,11 +15,16 @@ struct RigPrior {
   Eigen::MatrixXd covariance;
 };
 
-/// Of θ and of so many steps of sensors.
-RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, std::size_t steps);
+/// Of θ, with or without a bed, and of so many steps of sensors.
+RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, bool bed, std::size_t steps);
+/// Of a model's θ.
+RigPrior rig_prior(const RigModel& model);
 
 /// One standard deviation of what a changed sensor reads otherwise by, as a part and in rad.
 inline constexpr double sensor_step_sd = 0.1;
+
+/// Whatever is found to be lighter is no bed (common practice, no source).
+inline constexpr double least_bed_kg = 100.0;
 
 /// Of the logarithms of the scatters: mean and standard deviation, in the order of `parts_of`.
 struct ScatterPrior {

@@ -1,6 +1,7 @@
 """Holds the rig model's influence coefficients against a finite-element shaft on its pedestals, solved by NumPy at the
 one speed, without modes: Euler–Bernoulli beam elements with consistent mass (any textbook of finite elements; here
-K. J. Bathe's matrices, from memory), pedestals, base coupling and sensors as the header's equation states them.
+K. J. Bathe's matrices, from memory), pedestals, base coupling and sensors as the header's equation states them; on half
+of the rigs the pedestals stand on a plate with two unknowns of its own, which is not condensed here.
 
 Usage: rig_model.py RIG_MODEL_CASES
 """
@@ -44,6 +45,17 @@ def shapes(nodes, z):
     return row
 
 
+def on_bed(dynamic, force, rows, springs, span, bed, w):
+    """Two more unknowns, a plate's movement and tilt: the springs end on it, and it stands on its feet."""
+    weight, move, tilt, loss, radius = np.exp(bed[:5])
+    places = np.array([[1, bed[5] - span / 2], [1, bed[5] + span / 2]])
+    inert = np.array([weight, weight * radius**2])
+    feet = inert * ((2 * np.pi * np.array([move, tilt]))**2 * (1 + 1j * loss) - w**2)
+    to_bed = -rows.T @ springs @ places
+    whole = np.block([[dynamic, to_bed], [to_bed.T, places.T @ springs @ places + np.diag(feet)]])
+    return whole, np.vstack([force, np.zeros((2, force.shape[1]))])
+
+
 def coefficients(case):
     d, wall, length = case["diameter_m"], case["wall_m"], case["length_m"]
     a, b = case["supports_m"]
@@ -63,14 +75,18 @@ def coefficients(case):
     w = case["speed_rad_s"]
     theta = case["theta"]
     p = [dict(zip(("m", "k", "c", "g", "angle", "corner"), theta[6 * i:6 * i + 6])) for i in (0, 1)]
-    kappa, mu, gamma = theta[12:]
+    kappa, mu, gamma = theta[12:15]
     mass, stiff, damp = ([np.exp(q[n]) for q in p] for n in "mkc")
     rows = np.array([shapes(nodes, a), shapes(nodes, b)])
-    pedestals = np.diag([stiff[i] - w**2 * mass[i] + 1j * w * damp[i] for i in (0, 1)])
-    between = np.sqrt(stiff[0] * stiff[1]) * (kappa + 1j * w / 160 * gamma) - w**2 * np.sqrt(mass[0] * mass[1]) * mu
-    pedestals[0, 1] = pedestals[1, 0] = between
-    dynamic = k - w**2 * m + rows.T @ pedestals @ rows
+    springs = np.diag([stiff[i] + 1j * w * damp[i] for i in (0, 1)])
+    springs[0, 1] = springs[1, 0] = np.sqrt(stiff[0] * stiff[1]) * (kappa + 1j * w / 160 * gamma)
+    weights = np.diag(mass)
+    weights[0, 1] = weights[1, 0] = np.sqrt(mass[0] * mass[1]) * mu
+    dynamic = (k - w**2 * m + rows.T @ (springs - w**2 * weights) @ rows).astype(complex)
     force = w**2 * np.array([shapes(nodes, z) for z in case["planes_m"]]).T
+    if len(theta) > 15:
+        dynamic, force = on_bed(dynamic, force, rows, springs, b - a, theta[15:], w)
+        rows = np.hstack([rows, np.zeros((2, 2))])
     moved = rows @ np.linalg.solve(dynamic, force)
     alpha = np.conj(moved)  # lag phasors
     for i in (0, 1):
@@ -90,7 +106,7 @@ def main():
         ours = ours.reshape(theirs.shape)
         off.append((np.abs(ours - theirs) / np.abs(theirs).max(axis=1, keepdims=True)).max())
     print(f"{len(off)} rigs: our coefficients differ by {np.median(off):.2e} in the middle, {max(off):.2e} at most")
-    if len(off) < 100 or np.median(off) > MEDIAN or max(off) > WORST:
+    if len(off) < 200 or np.median(off) > MEDIAN or max(off) > WORST:
         sys.exit("FAIL")
 
 

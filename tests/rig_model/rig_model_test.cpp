@@ -66,6 +66,18 @@ VectorXd drawn_rig(Draws& draws) {
   return theta;
 }
 
+/// A plate on its feet that resonates among the speeds of balancing.
+VectorXd on_a_bed(VectorXd theta, Draws& draws) {
+  theta.conservativeResize(RigParameters::count_with_bed);
+  theta(RigParameters::bed_ln_mass) = std::log(800.0) + 0.5 * draws.normal();
+  theta(RigParameters::bed_ln_move) = std::log(30.0) + 0.3 * draws.normal();
+  theta(RigParameters::bed_ln_tilt) = std::log(30.0) + 0.3 * draws.normal();
+  theta(RigParameters::bed_ln_loss) = std::log(0.06) + 0.5 * draws.normal();
+  theta(RigParameters::bed_ln_radius) = std::log(0.5) + 0.2 * draws.normal();
+  theta(RigParameters::bed_off_center) = 0.1 * draws.normal();
+  return theta;
+}
+
 VectorXd noise_like(const VectorXd& alpha, double part, Draws& draws) {
   VectorXd noise(alpha.size());
   const Index half = alpha.size() / 2;
@@ -156,14 +168,14 @@ TEST_CASE("derivatives are those of the coefficients") {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     Draws draws(seed);
     const ShaftDynamics shaft = *dynamics_of(drawn_shaft(draws));
-    const VectorXd theta = drawn_rig(draws);
+    const VectorXd theta = seed % 2 == 0 ? on_a_bed(drawn_rig(draws), draws) : drawn_rig(draws);
     const double speed_rad_s = drawn_speed(draws);
     const std::array<Motion, 2> motions{Motion::velocity, Motion::displacement};
     const RigResponse response(theta, shaft, speed_rad_s, motions);
     const double size = response.coefficients().norm();
     const Eigen::MatrixXd by_theta = response.by_theta();
     auto slope = [&](auto&& at) { return VectorXd((at(step) - at(-step)) / (2.0 * step)); };
-    for (Index i = 0; i < RigParameters::count; ++i) {
+    for (Index i = 0; i < theta.size(); ++i) {
       const VectorXd numeric = slope([&](double by) {
         VectorXd moved = theta;
         moved(i) += by;
@@ -259,6 +271,75 @@ TEST_CASE("a sensor that was changed is found, with what it reads otherwise") {
     found += right && std::abs(step.ln_gain - std::log(1.0 + change)) < 0.04 ? 1 : 0;
   }
   CHECK(found >= rigs - 1);
+}
+
+TEST_CASE("a bed that swings among the speeds of balancing is found on a hard rig, and none where there is none") {
+  int found = 0, invented = 0, shown = 0, right = 0;
+  constexpr int rigs = 4;
+  for (std::uint64_t seed = 1; seed <= rigs; ++seed) {
+    Draws draws(500 + seed);
+    VectorXd hard = drawn_rig(draws);
+    for (Index i = 0; i < 2; ++i) {
+      hard(RigParameters::ln_mass(i)) += std::log(12.0 / 4.5);
+      hard(RigParameters::ln_stiffness(i)) += std::log(20.0 / 12.5) + 2.0 * std::log(75.0 / 9.0);
+    }
+    invented += learn_rig(drawn_lessons(hard, 14, draws))->has_bed() ? 1 : 0;
+    const VectorXd theta = on_a_bed(hard, draws);
+    const auto model = learn_rig(drawn_lessons(theta, 14, draws));
+    REQUIRE(model);
+    if (!model->has_bed()) continue;
+    ++found;
+    const RigCondition condition = condition_of(*model);
+    for (const auto& [number, at] : {std::pair{condition.bed->mass_kg, RigParameters::bed_ln_mass},
+                                     {condition.bed->moves_Hz, RigParameters::bed_ln_move},
+                                     {condition.bed->tilts_Hz, RigParameters::bed_ln_tilt}}) {
+      if (!is_known(number)) continue;
+      ++shown;
+      right += std::abs(number.value - std::exp(theta(at))) <= coverage_factor * number.u ? 1 : 0;
+    }
+  }
+  fmt::print("beds: {} of {} found, {} invented; {} of {} numbers hold the truth\n", found, rigs, invented, right,
+             shown);
+  CHECK(found >= rigs - 1);
+  CHECK(invented == 0);
+  CHECK(shown >= rigs);
+  CHECK(right >= shown - 2);  // of some 10; three of them miss in 1 of 90 draws
+}
+
+TEST_CASE("a rod on pedestals on a bed has the resonances of four springs and masses in two chains") {
+  // All in the middle and alike: up and down 2k on m + 2m_p, standing on M with its feet K; tilting the same with
+  // moments. ω² of two masses in a chain is a root of (k − ω² m_1)(k + K − ω² m_2) = k² (any textbook of vibration).
+  constexpr double rod_kg = 12.0, pedestal_kg = 5.0, spring_N_m = 4e6, span_m = 1.3, bed_kg = 600.0, radius_m = 0.5;
+  constexpr double move_Hz = 25.0, tilt_Hz = 32.0;
+  ShaftDynamics rod;
+  rod.span_m = span_m;
+  rod.mass_kg.topLeftCorner<2, 2>() << rod_kg / 3.0, rod_kg / 6.0, rod_kg / 6.0, rod_kg / 3.0;
+  rod.mass_kg.bottomRightCorner<2, 2>().setIdentity();
+  rod.stiffness_N_m << 0.0, 0.0, 1e9, 4e9;
+  VectorXd theta = VectorXd::Zero(RigParameters::count_with_bed);
+  for (Index i = 0; i < 2; ++i) {
+    theta(RigParameters::ln_mass(i)) = std::log(pedestal_kg);
+    theta(RigParameters::ln_stiffness(i)) = std::log(spring_N_m);
+  }
+  theta(RigParameters::bed_ln_mass) = std::log(bed_kg);
+  theta(RigParameters::bed_ln_move) = std::log(move_Hz);
+  theta(RigParameters::bed_ln_tilt) = std::log(tilt_Hz);
+  theta(RigParameters::bed_ln_radius) = std::log(radius_m);
+  const auto chain = [](double upper, double spring, double lower, double own_Hz) {
+    const double feet = lower * std::pow(turn_rad * own_Hz, 2);
+    const double half = 0.5 * (spring / upper + (spring + feet) / lower);
+    const double apart = std::sqrt(half * half - spring * feet / (upper * lower));
+    return std::array{std::sqrt(half - apart), std::sqrt(half + apart)};
+  };
+  const double arm = 0.25 * span_m * span_m;
+  const auto up = chain(rod_kg + 2.0 * pedestal_kg, 2.0 * spring_N_m, bed_kg, move_Hz);
+  const auto turn = chain(rod_kg * span_m * span_m / 12.0 + 2.0 * pedestal_kg * arm, 2.0 * spring_N_m * arm,
+                          bed_kg * radius_m * radius_m, tilt_Hz);
+  std::vector<double> expected = {up[0], up[1], turn[0], turn[1]};
+  std::sort(expected.begin(), expected.end());
+  const auto rates = resonances_rad_s(theta, rod);
+  REQUIRE(rates.size() == 6);
+  for (std::size_t i = 0; i < expected.size(); ++i) CHECK(rates[i] == Approx(expected[i]).epsilon(1e-9));
 }
 
 TEST_CASE("nothing is learnt from nothing") {

@@ -36,6 +36,14 @@ struct PedestalCondition {
   Estimate sensor_angle_rad;  ///< lag; with it, what the tach's place and the sensor's come to
 };
 
+/// The bed by itself, without pedestals.
+struct BedCondition {
+  Estimate mass_kg;
+  Estimate moves_Hz;  ///< up and down, by itself
+  Estimate tilts_Hz;
+  bool resonates = false;  ///< known to do either among the speeds of the lessons
+};
+
 /// What one job says of a pedestal beside all others: its dynamic stiffness over the usual one, less 1.
 struct PedestalReading {
   std::string job;  ///< its uid
@@ -65,6 +73,7 @@ struct RigCondition {
   double usual_speed_rad_s = 0.0;  ///< the median of the lessons
   std::array<PedestalCondition, 2> pedestals;
   std::array<Estimate, 3> coupling;  ///< κ, μ, γ of RigParameters
+  std::optional<BedCondition> bed;   ///< if the lessons say that it moves
   std::vector<PedestalReading> readings;
   std::array<std::optional<PedestalDrift>, 2> drift;  ///< empty with fewer than 8 jobs
   std::vector<Reach> reach;
@@ -72,11 +81,11 @@ struct RigCondition {
 RigCondition condition_of(const RigModel& model);
 
 /// Natural frequencies of a shaft on the rig's pedestals without damping, ascending: the two in which it moves as a
-/// whole, and its bending. det(K − ω² M) = 0.
-std::array<double, ShaftDynamics::freedoms> resonances_rad_s(const Eigen::VectorXd& theta, const ShaftDynamics& shaft);
+/// whole, and its bending; with those of the bed if θ has one. det(K − ω² M) = 0.
+std::vector<double> resonances_rad_s(const Eigen::VectorXd& theta, const ShaftDynamics& shaft);
 
 /// The same in rad/s, each with its uncertainty, to first order in its logarithm.
-std::array<Estimate, ShaftDynamics::freedoms> resonances_of(const RigModel& model, const ShaftDynamics& shaft);
+std::vector<Estimate> resonances_of(const RigModel& model, const ShaftDynamics& shaft);
 
 /// How a shaft would do at a balancing speed.
 struct SpeedTried {
@@ -86,7 +95,7 @@ struct SpeedTried {
   bool near_resonance = false;
 };
 struct SpeedAdvice {
-  std::array<Estimate, ShaftDynamics::freedoms> resonances_rad_s{};
+  std::vector<Estimate> resonances_rad_s;
   std::vector<SpeedTried> speeds;  ///< ascending; empty if there is none to try
   std::optional<SpeedTried> best;
 };

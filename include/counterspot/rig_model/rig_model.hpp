@@ -41,7 +41,8 @@ std::optional<ShaftDynamics> dynamics_of(const Shaft& shaft);
 
 /// θ of a rig: for each pedestal moving mass, stiffness, damping, and the gain, angle and high-pass corner of its
 /// sensor; then what couples the pedestals through the base. At one speed this is the most general reciprocal rig under
-/// two one-axis pedestals; over speeds it is an approximation.
+/// two one-axis pedestals; over speeds it is an approximation, and a bad one where the bed resonates at one of them.
+/// Where the lessons say so, the bed is a body of its own: a plate on its feet that moves and tilts.
 struct RigParameters {
   static constexpr Eigen::Index of_pedestal = 6;
   static constexpr Eigen::Index count = 15;
@@ -54,13 +55,22 @@ struct RigParameters {
   static constexpr Eigen::Index coupling_stiffness = 12;  ///< κ, of √(k_A k_B)
   static constexpr Eigen::Index coupling_mass = 13;       ///< μ, of √(m_A m_B)
   static constexpr Eigen::Index coupling_damping = 14;    ///< γ, of √(k_A k_B), at 160 rad/s
+  static constexpr Eigen::Index count_with_bed = 21;
+  static constexpr Eigen::Index bed_ln_mass = 15;     // kg
+  static constexpr Eigen::Index bed_ln_move = 16;     ///< how often it moves up and down by itself, Hz
+  static constexpr Eigen::Index bed_ln_tilt = 17;     ///< and tilts, Hz
+  static constexpr Eigen::Index bed_ln_loss = 18;     ///< of its feet: imaginary per real part of their stiffness
+  static constexpr Eigen::Index bed_ln_radius = 19;   ///< of gyration, m
+  static constexpr Eigen::Index bed_off_center = 20;  ///< where the middle of the supports stands to its centre, m to B
 };
 
 /// What a sensor at each pedestal reads of a unit of unbalance in each plane, SI per kg·m, phase as lag:
 ///   α = diag(g e^{jφ} h*(Ω)) · d(Ω) · conj{ A [K_s + A^T K_p A + jΩ A^T C_p A − Ω² (M_s + A^T M_p A)]⁻¹ S } · Ω²,
 /// A = (1 0 0 0; 0 1 0 0) the supports, S the shapes at the planes, K_p, C_p, M_p the pedestals', h = jΩ/(Ω_c + jΩ) the
-/// sensor's high pass, d what the sensor differentiates (1, −jΩ, −Ω² in lag phasors).
-/// @param theta RigParameters::count values.
+/// sensor's high pass, d what the sensor differentiates (1, −jΩ, −Ω² in lag phasors). On a bed that moves, the
+/// pedestals' springs K_p + jΩ C_p = F stand on its compliance B = 1 1ᵀ/b_1 + x xᵀ/b_2: (F⁻¹ + B)⁻¹ in place of F, x
+/// the supports' places from its centre, b_1 = M (Ω_1²(1 + jη) − Ω²), b_2 = M r² (Ω_2²(1 + jη) − Ω²).
+/// @param theta RigParameters::count values, or count_with_bed.
 /// @return (Re α_A1, Im α_A1, Re α_A2, …), sensor-major as CoefficientPrior.
 Eigen::VectorXd rig_coefficients(const Eigen::VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
                                  const std::array<Motion, 2>& motions);
@@ -105,25 +115,35 @@ struct SetAside {
 };
 
 enum class RigKind { soft, hard };
+struct RigForm {
+  RigKind kind = RigKind::soft;
+  bool bed = false;  ///< a body of its own, which moves
+  bool operator==(const RigForm&) const = default;
+};
 
 /// What is learnt of a rig.
 struct RigModel {
   RigKind kind = RigKind::soft;
   std::array<KnownPedestal, 2> pedestals;  ///< what its owner said of them
   std::vector<RigLesson> lessons;          ///< oldest first
-  Eigen::VectorXd theta;                   ///< RigParameters::count, then ln gain and angle of each step
-  Eigen::MatrixXd covariance;              ///< of theta
+  Eigen::VectorXd theta;       ///< RigParameters::count or count_with_bed, then ln gain and angle of each step
+  Eigen::MatrixXd covariance;  ///< of theta
   RigScatter scatter;
   std::vector<SensorStep> steps;
   std::vector<SetAside> set_aside;  ///< they do not fit; their own scatter is enlarged
   double ln_evidence = 0.0;         ///< Laplace
+
+  Eigen::Index of_step(std::size_t step) const {  ///< where in theta
+    return theta.size() - 2 * static_cast<Eigen::Index>(steps.size() - step);
+  }
+  bool has_bed() const { return of_step(0) == RigParameters::count_with_bed; }
 };
 
 struct RigLearningOptions {
-  bool statistics = true;  ///< false: physics alone, to see what the rest earns
-  bool scatters = true;    ///< false: θ alone, with the usual scatters; for a first look
-  bool faults = true;      ///< look for jobs that do not fit and for sensors that were changed
-  std::optional<RigKind> kind = {};
+  bool statistics = true;                       ///< false: physics alone, to see what the rest earns
+  bool scatters = true;                         ///< false: θ alone, with the usual scatters; for a first look
+  bool faults = true;                           ///< look for jobs that do not fit and for sensors that were changed
+  std::optional<RigForm> form = {};             ///< empty: what the lessons say
   std::array<KnownPedestal, 2> pedestals = {};  ///< what its owner knows of them
   std::optional<Eigen::VectorXd> start = {};    ///< θ of before: sooner done, same answer
   /// Of what is foretold, for all that the model lacks (tried, no source).
