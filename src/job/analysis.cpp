@@ -105,10 +105,12 @@ std::optional<Solution> with_earlier_shafts(const FamilyPrior& prior, SolveOptio
     options.influence.prior->covariance *= solution->influence.chi_squared_per_dof;
     solution = solve(options);
   }
-  if (!solution || !coefficients_known(solution->influence)) return std::nullopt;
-  if (!says(solution->influence.warnings, WarningCode::out_of_band)) return solution;
-  add_missing(contradictions, solution->influence.warnings);  // said, and not used
-  return std::nullopt;
+  if (!solution) return std::nullopt;
+  if (says(solution->influence.warnings, WarningCode::out_of_band)) {
+    add_missing(contradictions, solution->influence.warnings);  // said, and not used
+    return std::nullopt;
+  }
+  return coefficients_known(solution->influence) ? solution : std::nullopt;
 }
 
 }  // namespace
