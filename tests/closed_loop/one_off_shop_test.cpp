@@ -134,7 +134,7 @@ TEST_CASE("one-offs on a rig that is more than its model: the last third stays s
 TEST_CASE(
     "one-offs at all speeds on a rig where something swings that nobody modelled: most of the last third stay short") {
   const Kind& odd = kinds()[8];
-  const Tally both = run_shops(odd, Teacher::rig, 2);
+  const Tally both = run_shops(odd, Teacher::rig, 1);
   print(odd, "rig", both);
   CHECK(both.late >= odd.least_late);
   CHECK(both.false_within == 0);
