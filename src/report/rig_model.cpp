@@ -48,10 +48,14 @@ std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal)
 }
 
 std::string sentence_of(const BedCondition& bed) {
+  std::string speeds;
+  for (const double rate_rad_s : bed.resonances_rad_s)
+    speeds += fmt::format("{}{:.0f} rpm", speeds.empty() ? "" : " and ", rpm(rate_rad_s));
   return fmt::format(
-      "The bed moves by itself near {:.0f} rpm and tilts near {:.0f} rpm, among the speeds that this rig balances at. "
-      "Look at its feet and what fastens them to the floor; balance away from these speeds",
-      60.0 * bed.moves_Hz.value, 60.0 * bed.tilts_Hz.value);
+      "The bed resonates near {}, among the speeds that this rig balances at. Look at its feet and what fastens them "
+      "to "
+      "the floor, with the rig standing still; balance away from there",
+      speeds);
 }
 
 void put(Json& json, const std::string& name, const Estimate& estimate, double factor = 1.0) {
@@ -89,7 +93,7 @@ Json json_of(const BedCondition& bed) {
   put(json, "mass_kg", bed.mass_kg);
   put(json, "moves_Hz", bed.moves_Hz);
   put(json, "tilts_Hz", bed.tilts_Hz);
-  json["resonates"] = bed.resonates;
+  json["resonates"] = !bed.resonances_rad_s.empty();
   return json;
 }
 
@@ -152,7 +156,8 @@ std::vector<std::string> sentences_of(const RigShown& shown) {
     const auto& drift = shown.condition.drift[p];
     if (drift && drift->moved) sentences.push_back(sentence_of(*drift, shown.sensors[p]));
   }
-  if (shown.condition.bed && shown.condition.bed->resonates) sentences.push_back(sentence_of(*shown.condition.bed));
+  if (shown.condition.bed && !shown.condition.bed->resonances_rad_s.empty())
+    sentences.push_back(sentence_of(*shown.condition.bed));
   return sentences;
 }
 

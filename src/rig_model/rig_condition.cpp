@@ -166,13 +166,14 @@ std::vector<Reach> reach_of(const RigModel& model, std::vector<double> speeds) {
 
 BedCondition bed_of(const RigModel& model) {
   const auto of = [&](Index at) { return estimate_of(model, [=](const VectorXd& t) { return std::exp(t(at)); }); };
-  BedCondition bed{of(RigParameters::bed_ln_mass), of(RigParameters::bed_ln_move), of(RigParameters::bed_ln_tilt)};
+  BedCondition bed{of(RigParameters::bed_ln_mass), of(RigParameters::bed_ln_move), of(RigParameters::bed_ln_tilt), {}};
   const auto [slowest, fastest] = std::minmax_element(
       model.lessons.begin(), model.lessons.end(),
       [](const RigLesson& one, const RigLesson& other) { return one.speed_rad_s < other.speed_rad_s; });
   for (const Estimate& each : {bed.moves_Hz, bed.tilts_Hz}) {
     const double rate_rad_s = turn_rad * each.value;
-    bed.resonates |= is_known(each) && rate_rad_s > slowest->speed_rad_s && rate_rad_s < fastest->speed_rad_s;
+    if (is_known(each) && rate_rad_s > slowest->speed_rad_s && rate_rad_s < fastest->speed_rad_s)
+      bed.resonances_rad_s.push_back(rate_rad_s);
   }
   return bed;
 }
@@ -222,7 +223,7 @@ RigCondition condition_of(const RigModel& model) {
 }
 
 std::vector<double> resonances_rad_s(const VectorXd& theta, const ShaftDynamics& shaft) {
-  const bool on_bed = theta.size() >= RigParameters::count_with_bed;
+  const bool on_bed = theta.size() == RigParameters::count_with_bed;
   const Index freedoms = ShaftDynamics::freedoms + (on_bed ? 2 : 0);
   MatrixXd mass = MatrixXd::Zero(freedoms, freedoms);
   MatrixXd stiffness = MatrixXd::Zero(freedoms, freedoms);

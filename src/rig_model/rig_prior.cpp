@@ -26,8 +26,9 @@ constexpr double u_gain_rad = 3.0;  // where a sensor looks is anyone's guess
 constexpr double usual_corner_Hz = 1.0;
 constexpr double u_ln_corner = 1.0;  // a sound card's is at 5 to 20 Hz
 constexpr double u_coupling = 0.1;
-// A bed plate on its feet; its resonance without pedestals.
-constexpr Usual usual_bed{800.0, 35.0};
+// A bed plate on its feet, without pedestals (common practice, no source).
+constexpr double usual_bed_kg = 800.0;
+constexpr double usual_bed_Hz = 35.0;
 constexpr double u_ln_bed_mass = 0.7;
 constexpr double u_ln_bed_resonance = 0.6;
 constexpr double usual_bed_loss = 0.06;
@@ -79,9 +80,9 @@ RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, bool
   set(RigParameters::coupling_mass, 0.0, u_coupling);
   set(RigParameters::coupling_damping, 0.0, u_coupling);
   if (!bed) return prior;
-  set(RigParameters::bed_ln_mass, std::log(usual_bed.mass_kg), u_ln_bed_mass);
-  set(RigParameters::bed_ln_move, std::log(usual_bed.resonance_Hz), u_ln_bed_resonance);
-  set(RigParameters::bed_ln_tilt, std::log(usual_bed.resonance_Hz), u_ln_bed_resonance);
+  set(RigParameters::bed_ln_mass, std::log(usual_bed_kg), u_ln_bed_mass);
+  set(RigParameters::bed_ln_move, std::log(usual_bed_Hz), u_ln_bed_resonance);
+  set(RigParameters::bed_ln_tilt, std::log(usual_bed_Hz), u_ln_bed_resonance);
   set(RigParameters::bed_ln_loss, std::log(usual_bed_loss), u_ln_damping);
   set(RigParameters::bed_ln_radius, std::log(usual_bed_radius_m), u_ln_bed_radius);
   set(RigParameters::bed_off_center, 0.0, u_bed_off_center_m);

@@ -41,7 +41,7 @@ struct BedCondition {
   Estimate mass_kg;
   Estimate moves_Hz;  ///< up and down, by itself
   Estimate tilts_Hz;
-  bool resonates = false;  ///< known to do either among the speeds of the lessons
+  std::vector<double> resonances_rad_s;  ///< of these, what is known and lies among the speeds of the lessons
 };
 
 /// What one job says of a pedestal beside all others: its dynamic stiffness over the usual one, less 1.

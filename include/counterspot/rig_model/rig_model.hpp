@@ -115,6 +115,8 @@ struct SetAside {
 };
 
 enum class RigKind { soft, hard };
+
+/// Which of the rig's models is meant: each has its own prior.
 struct RigForm {
   RigKind kind = RigKind::soft;
   bool bed = false;  ///< a body of its own, which moves
