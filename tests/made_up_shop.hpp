@@ -19,7 +19,8 @@ namespace counterspot::test {
 /// by 2 %: for what keeps and asks, not for whether the model is right.
 class MadeUpShop {
  public:
-  explicit MadeUpShop(std::string rig = "bay 2") : rig_(std::move(rig)) {}
+  /// @param attached a body of 0.8 kg swings by itself on pedestal A, at 24 Hz.
+  explicit MadeUpShop(std::string rig = "bay 2", bool attached = false) : rig_(std::move(rig)), attached_(attached) {}
 
   /// As a shop would write it, with more sections behind.
   std::string rig_text(const std::string& more = "") const {
@@ -91,13 +92,17 @@ class MadeUpShop {
   }
 
   Eigen::VectorXd clamped() {
-    Eigen::VectorXd theta = Eigen::VectorXd::Zero(RigParameters::count);
+    const RigBodies bodies{.attached = attached_ ? 1 : 0};
+    Eigen::VectorXd theta = Eigen::VectorXd::Zero(bodies.parameters());
     const double rate = turn_rad * 9.0;
     for (Eigen::Index i = 0; i < 2; ++i) {
       theta(RigParameters::ln_mass(i)) = std::log(4.0) + 0.02 * normal();
       theta(RigParameters::ln_stiffness(i)) = std::log(12.0 * rate * rate) + 0.02 * normal();
       theta(RigParameters::ln_damping(i)) = std::log(0.1 * 12.0 * rate) + 0.02 * normal();
       theta(RigParameters::gain_rad(i)) = 0.7;
+    }
+    if (attached_) {
+      theta.tail<RigParameters::of_attached>() << std::sqrt(0.8), 0.0, std::log(24.0), std::log(0.08);
     }
     return theta;
   }
@@ -120,6 +125,7 @@ class MadeUpShop {
   }
 
   std::string rig_;
+  bool attached_;
   std::mt19937_64 random_{20261128};
 };
 

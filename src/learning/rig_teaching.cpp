@@ -75,7 +75,7 @@ LessonsWithStart lessons_to_learn(const RigTeachers& teachers, const Rig& rig, c
   const auto first = learn_rig(lessons_of_all(teachers, rig, motions, nullptr), quick);
   if (!first) return {};
   // Once more, now that it is known how much a badly set weight changes the readings.
-  options.form = RigForm{first->kind, first->has_bed()};
+  options.form = first->form();
   options.start = first->theta;
   return {lessons_of_all(teachers, rig, motions, &*first), options};
 }

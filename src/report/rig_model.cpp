@@ -53,9 +53,15 @@ std::string sentence_of(const BedCondition& bed) {
     speeds += fmt::format("{}{:.0f} rpm", speeds.empty() ? "" : " and ", rpm(rate_rad_s));
   return fmt::format(
       "The bed resonates near {}, among the speeds that this rig balances at. Look at its feet and what fastens them "
-      "to "
-      "the floor, with the rig standing still; balance away from there",
+      "to the floor, with the rig standing still; balance away from there",
       speeds);
+}
+
+std::string sentence_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors) {
+  return fmt::format(
+      "Something swings by itself near {:.0f} rpm on {}, among the speeds that this rig balances at. Look there for a "
+      "loose guard, bracket, hose or cable, with the rig standing still; balance away from there",
+      rpm(turn_rad * attached.swings_Hz.value), place_of(attached, sensors));
 }
 
 void put(Json& json, const std::string& name, const Estimate& estimate, double factor = 1.0) {
@@ -94,6 +100,14 @@ Json json_of(const BedCondition& bed) {
   put(json, "moves_Hz", bed.moves_Hz);
   put(json, "tilts_Hz", bed.tilts_Hz);
   json["resonates"] = !bed.resonances_rad_s.empty();
+  return json;
+}
+
+Json json_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors) {
+  Json json = {{"pedestal", sensors[attached.pedestal]}, {"on_both", attached.on_both}};
+  put(json, "mass_kg", attached.mass_kg);
+  put(json, "swings_Hz", attached.swings_Hz);
+  json["resonates"] = attached.among_speeds;
   return json;
 }
 
@@ -158,7 +172,13 @@ std::vector<std::string> sentences_of(const RigShown& shown) {
   }
   if (shown.condition.bed && !shown.condition.bed->resonances_rad_s.empty())
     sentences.push_back(sentence_of(*shown.condition.bed));
+  for (const AttachedCondition& each : shown.condition.attached)
+    if (each.among_speeds) sentences.push_back(sentence_of(each, shown.sensors));
   return sentences;
+}
+
+std::string place_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors) {
+  return attached.on_both ? "both pedestals" : "pedestal " + sensors[attached.pedestal];
 }
 
 const char* reach_name(const Reach& reach) {
@@ -175,6 +195,8 @@ Json document_of(const RigShown& shown) {
   put(coupling, "stiffness", condition.coupling[0]);
   put(coupling, "mass", condition.coupling[1]);
   put(coupling, "damping", condition.coupling[2]);
+  Json attached = Json::array();
+  for (const AttachedCondition& each : condition.attached) attached.push_back(json_of(each, shown.sensors));
   Json reach = Json::array();
   for (const Reach& each : condition.reach) reach.push_back(json_of(each));
   return {{"rig", shown.rig},
@@ -183,6 +205,7 @@ Json document_of(const RigShown& shown) {
           {"pedestals", pedestals},
           {"coupling", coupling},
           {"bed", condition.bed ? json_of(*condition.bed) : Json(nullptr)},
+          {"attached", attached},
           {"jobs", jobs_json(shown)},
           {"look_at", sentences_of(shown)},
           {"reach", reach},

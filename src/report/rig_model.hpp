@@ -13,6 +13,9 @@ namespace counterspot {
 /// a sentence each.
 std::vector<std::string> sentences_of(const RigShown& shown);
 
+/// "pedestal A", "both pedestals".
+std::string place_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors);
+
 /// "good", "fair", "unknown".
 const char* reach_name(const Reach& reach);
 

@@ -58,6 +58,12 @@ RigPart bed_part(const BedCondition& bed) {
            {"tilts", known_or_not(bed.tilts_Hz, 1.0, "Hz by itself")}}};
 }
 
+RigPart attached_part(const AttachedCondition& attached, const std::array<std::string, 2>& sensors) {
+  return {"SOMETHING THAT SWINGS on " + place_of(attached, sensors),
+          {{"mass", known_or_not(attached.mass_kg, 1.0, "kg")},
+           {"swings", known_or_not(attached.swings_Hz, 1.0, "Hz by itself")}}};
+}
+
 RigPart reach_part(const std::vector<Reach>& reach) {
   RigPart part{"FORETOLD before the first spin, for a plain tube with 5 kg at its ends", {}};
   for (const Reach& each : reach)
@@ -139,6 +145,7 @@ std::vector<RigPart> parts_of(const RigShown& shown) {
                             shown.condition.usual_speed_rad_s));
   parts.push_back(coupling_part(shown.condition.coupling));
   if (shown.condition.bed) parts.push_back(bed_part(*shown.condition.bed));
+  for (const AttachedCondition& each : shown.condition.attached) parts.push_back(attached_part(each, shown.sensors));
   parts.push_back(reach_part(shown.condition.reach));
   parts.push_back(jobs_part(shown));
   if (!shown.brought_in.empty()) parts.push_back(brought_in_part(shown.brought_in));

@@ -1,6 +1,7 @@
 #include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "rig_model/fit.hpp"
 #include "rig_model/rig_prior.hpp"
@@ -160,11 +161,16 @@ bool fit_rig(RigModel& model, RigLearningOptions options) {
   return found || fitted;
 }
 
-/// θ at the prior's mean; with a bed, with several of its resonances, since between two the likelihood has a dip.
-std::vector<VectorXd> starts_of(const RigForm& form, const RigLearningOptions& options) {
-  if (options.start) return {*options.start};
-  const VectorXd usual = rig_prior(form.kind, options.pedestals, form.bed, 0).mean;
-  if (!form.bed) return {usual};
+/// Slowest and fastest.
+std::pair<double, double> speeds_of(const std::vector<RigLesson>& lessons) {
+  const auto [slowest, fastest] = std::minmax_element(
+      lessons.begin(), lessons.end(),
+      [](const RigLesson& one, const RigLesson& other) { return one.speed_rad_s < other.speed_rad_s; });
+  return {slowest->speed_rad_s, fastest->speed_rad_s};
+}
+
+/// At several of a bed's resonances, since between two the likelihood has a dip.
+std::vector<VectorXd> starts_with_bed(const VectorXd& usual) {
   constexpr double apart = 0.45;  // in the logarithm
   std::vector<VectorXd> starts = {usual};
   for (const double move : {-apart, apart}) {
@@ -177,10 +183,37 @@ std::vector<VectorXd> starts_of(const RigForm& form, const RigLearningOptions& o
   return starts;
 }
 
+/// One more body, hung on either pedestal, at several frequencies among the speeds of the lessons.
+std::vector<VectorXd> starts_with_attached(const VectorXd& without, const VectorXd& usual,
+                                           const std::vector<RigLesson>& lessons) {
+  constexpr double root_kg = 0.7;
+  const auto [slowest, fastest] = speeds_of(lessons);
+  const Index first = without.size();
+  std::vector<VectorXd> starts;
+  for (const Index pedestal : {0, 1}) {
+    for (const double part : {0.2, 0.5, 0.8}) {
+      starts.push_back(usual);
+      starts.back().head(first) = without;
+      starts.back()(first + RigParameters::attached_to(pedestal)) = root_kg;
+      starts.back()(first + RigParameters::attached_ln_rate) =
+          std::log(slowest / turn_rad) + part * std::log(fastest / slowest);
+    }
+  }
+  return starts;
+}
+
+/// The likeliest θ from several starts, with the usual scatters.
 std::optional<RigModel> model_of(const std::vector<RigLesson>& lessons, const RigForm& form,
                                  const RigLearningOptions& options) {
+  std::vector<VectorXd> starts = {options.start ? *options.start : rig_prior(form, options.pedestals, 0).mean};
+  if (!options.start && form.bodies.attached > 0) {
+    const auto without = model_of(lessons, {form.kind, {form.bodies.bed, form.bodies.attached - 1}}, options);
+    if (!without) return std::nullopt;
+    starts = starts_with_attached(without->theta, starts.front(), lessons);
+  } else if (!options.start && form.bodies.bed) {
+    starts = starts_with_bed(starts.front());
+  }
   std::optional<RigModel> best;
-  const std::vector<VectorXd> starts = starts_of(form, options);
   for (const VectorXd& start : starts) {
     RigModel model;
     model.kind = form.kind;
@@ -200,30 +233,51 @@ std::optional<RigModel> learnt(const std::vector<RigLesson>& lessons, const RigF
                                const RigLearningOptions& options) {
   auto model = model_of(lessons, form, options);
   if (model && options.scatters && !fit_rig(*model, options)) return std::nullopt;
-  if (model && form.bed && model->theta(RigParameters::bed_ln_mass) < std::log(least_bed_kg)) return std::nullopt;
+  if (model && form.bodies.bed && model->theta(RigParameters::bed_ln_mass) < std::log(least_bed_kg))
+    return std::nullopt;
   return model;
 }
 
-/// Soft or hard, on a bed of its own or not: the likeliest once its scatters are fitted and its faults found too. With
-/// the usual ones a rig whose shafts differ more than usual passes for the other kind (8 of 100 simulated at one
-/// speed), and then every number of it is wrong. The newest lessons tell it well enough. Soft pedestals hardly move a
-/// bed. Empty if the numbers fail.
+/// The likeliest of several forms.
+struct Choice {
+  const std::vector<RigLesson>& lessons;
+  RigLearningOptions options;
+  std::optional<RigForm> form = {};
+  double ln_evidence = 0.0;
+
+  void consider(const RigForm& other) {
+    const auto model = learnt(lessons, other, options);
+    if (!model) return;
+    const double ln_of_other = evidence_of(*model) - other.bodies.count() * clearly_better;
+    if (form && ln_of_other <= ln_evidence) return;
+    form = other;
+    ln_evidence = ln_of_other;
+  }
+};
+
+/// Soft or hard, with bodies beside the pedestals or not: the likeliest once its scatters are fitted and its faults
+/// found too. With the usual ones a rig whose shafts differ more than usual passes for the other kind (8 of 100
+/// simulated at one speed), and then every number of it is wrong. The newest lessons tell it well enough. At one speed
+/// no body adds anything; soft pedestals hardly move a bed. Empty if the numbers fail.
 std::optional<RigForm> likeliest_form(const std::vector<RigLesson>& lessons, RigLearningOptions options) {
   constexpr std::ptrdiff_t enough = 12;
+  constexpr double several_speeds = 1.1;  // the fastest over the slowest
   const auto count = std::min(enough, static_cast<std::ptrdiff_t>(lessons.size()));
+  const std::vector<RigLesson> newest(lessons.end() - count, lessons.end());
   options.start.reset();
   options.scatters = true;
-  std::optional<RigForm> likeliest;
-  double best = 0.0;
-  for (const RigForm& form : {RigForm{RigKind::soft, false}, {RigKind::hard, false}, {RigKind::hard, true}}) {
-    const auto model = learnt({lessons.end() - count, lessons.end()}, form, options);
-    if (!model) continue;
-    const double ln_evidence = evidence_of(*model) - (form.bed ? clearly_better : 0.0);
-    if (likeliest && ln_evidence <= best) continue;
-    likeliest = form;
-    best = ln_evidence;
+  Choice choice{newest, std::move(options)};
+  choice.consider({RigKind::soft});
+  choice.consider({RigKind::hard});
+  const auto [slowest, fastest] = speeds_of(newest);
+  if (fastest < several_speeds * slowest) return choice.form;
+  choice.consider({RigKind::hard, {.bed = true}});
+  for (int attached = 1; choice.form && attached <= RigBodies::attached_at_most; ++attached) {
+    const RigForm more{choice.form->kind, {choice.form->bodies.bed, attached}};
+    choice.consider(more);
+    if (choice.form != more) break;
   }
-  return likeliest;
+  return choice.form;
 }
 
 }  // namespace
@@ -233,10 +287,10 @@ std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearn
   const auto form = options.form ? options.form : likeliest_form(lessons, options);
   if (!form) return std::nullopt;
   auto model = learnt(lessons, *form, options);
-  if (model || !form->bed) return model;
-  RigLearningOptions on_the_floor = options;
-  on_the_floor.start.reset();
-  return learnt(lessons, {form->kind, false}, on_the_floor);
+  if (model || form->bodies == RigBodies{}) return model;
+  RigLearningOptions alone = options;
+  alone.start.reset();
+  return learnt(lessons, {form->kind}, alone);
 }
 
 }  // namespace counterspot

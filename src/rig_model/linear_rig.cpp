@@ -26,6 +26,7 @@ constexpr double alike_ln_speed = 0.3;
 constexpr double alike_plane = 0.3;  // of the span
 constexpr double alike_bed_m = 0.25;
 constexpr double alike_ln_speed_of_mode = 0.2;
+constexpr double on_both = 0.3;  // how much of what swings on a pedestal swings on both (tried, no source)
 
 double square_of(double value) {
   return value * value;
@@ -142,7 +143,8 @@ MatrixXd speed_covariance(const Place& one, const Place& other) {
   for (const Index mass : {RigParameters::ln_mass(0), RigParameters::ln_mass(1), RigParameters::coupling_mass}) {
     const VectorXd here = one.linear.by_theta.col(mass);
     const VectorXd there = other.linear.by_theta.col(mass);
-    covariance += here * there.transpose() + turned_back(here) * turned_back(there).transpose();
+    const double part = mass == RigParameters::coupling_mass ? square_of(on_both) : 1.0;
+    covariance += part * (here * there.transpose() + turned_back(here) * turned_back(there).transpose());
   }
   return std::exp(-apart) * covariance;
 }

@@ -2,6 +2,7 @@
 
 #include <Eigen/LU>
 #include <cmath>
+#include <stdexcept>
 
 namespace counterspot {
 
@@ -36,9 +37,17 @@ Matrix2cd off_diagonal(const std::complex<double>& value) {
 
 }  // namespace
 
+RigBodies RigBodies::of(Index parameters) {
+  for (const bool bed : {false, true}) {
+    for (int attached = 0; attached <= attached_at_most; ++attached)
+      if (const RigBodies bodies{bed, attached}; bodies.parameters() == parameters) return bodies;
+  }
+  throw std::invalid_argument("no rig has so many parameters");
+}
+
 RigResponse::RigResponse(const VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
                          const std::array<Motion, 2>& motions)
-    : speed_rad_s_(speed_rad_s) {
+    : speed_rad_s_(speed_rad_s), bodies_(RigBodies::of(theta.size())) {
   for (std::size_t i = 0; i < 2; ++i) {
     const auto pedestal = static_cast<Index>(i);
     mass_kg_[i] = std::exp(theta(RigParameters::ln_mass(pedestal)));
@@ -59,7 +68,7 @@ RigResponse::RigResponse(const VectorXd& theta, const ShaftDynamics& shaft, doub
     spring_(i, i) = stiffness_N_m_[at] + j * speed_rad_s * damping_N_s_m_[at];
   }
   supported_ = spring_;
-  if (theta.size() == RigParameters::count_with_bed) {
+  if (bodies_.bed) {
     bed_ = bed_of(theta, shaft.span_m, speed_rad_s);
     supported_ = (spring_.inverse() + bed_->by_move() + bed_->by_tilt()).inverse();
   }
@@ -68,6 +77,11 @@ RigResponse::RigResponse(const VectorXd& theta, const ShaftDynamics& shaft, doub
   dynamic.topLeftCorner<2, 2>() += supported_ -
                                    squared * Eigen::Vector2cd(mass_kg_[0], mass_kg_[1]).asDiagonal().toDenseMatrix() +
                                    off_diagonal(-squared * std::sqrt(mass_kg_[0] * mass_kg_[1]) * coupling_[1]);
+  for (int body = 0; body < bodies_.attached; ++body) {
+    attached_.push_back(
+        attached_of(theta.segment<RigParameters::of_attached>(bodies_.attached_first(body)), speed_rad_s));
+    dynamic.topLeftCorner<2, 2>() += attached_.back().dynamic();
+  }
   receptance_ = dynamic.inverse();
   moved_ = squared * receptance_ * shaft.plane_shapes.cast<Complex>();
 }
@@ -109,6 +123,14 @@ RigResponse::Bed RigResponse::bed_of(const VectorXd& theta, double span_m, doubl
   bed.move_N_m = bed.move_spring_N_m - speed_rad_s * speed_rad_s * mass_kg;
   bed.tilt_N_m_rad = bed.tilt_spring_N_m_rad - speed_rad_s * speed_rad_s * inertia_kg_m2;
   return bed;
+}
+
+RigResponse::Attached RigResponse::attached_of(const VectorXd& own, double speed_rad_s) {
+  const double loss = std::exp(own(RigParameters::attached_ln_loss));
+  const double rate_rad_s = turn_rad * std::exp(own(RigParameters::attached_ln_rate));
+  const Complex spring = rate_rad_s * rate_rad_s * (1.0 + j * loss);
+  const double squared = speed_rad_s * speed_rad_s;
+  return {own.head<2>().cast<Complex>(), spring, -squared * spring / (spring - squared), loss};
 }
 
 /// Of F.
@@ -164,8 +186,28 @@ Matrix2cd RigResponse::bed_change(Index parameter) const {
   return (both * bed_->places_m.transpose() + bed_->places_m * both.transpose()) / bed_->tilt_N_m_rad;
 }
 
+/// Of w c cᵀ: dw/dz = (w/z)².
+Matrix2cd RigResponse::attached_change(const Attached& body, Index parameter) {
+  const Eigen::Vector2cd& c = body.to_root_kg;
+  const Complex by_spring = std::pow(body.added / body.spring, 2);
+  const Complex lossy = j * body.loss / (1.0 + j * body.loss);
+  switch (parameter) {
+    case RigParameters::attached_ln_rate: return 2.0 * body.spring * by_spring * c * c.transpose();
+    case RigParameters::attached_ln_loss: return lossy * body.spring * by_spring * c * c.transpose();
+    default: break;
+  }
+  Matrix2cd change = Matrix2cd::Zero();
+  change.row(parameter) += body.added * c.transpose();
+  change.col(parameter) += body.added * c;
+  return change;
+}
+
 /// d(F⁻¹ + B)⁻¹ = P F⁻¹ dF F⁻¹ P − P dB P, P = (F⁻¹ + B)⁻¹.
 Matrix2cd RigResponse::pedestal_change(Index parameter) const {
+  if (const Index beyond = parameter - bodies_.attached_first(0); beyond >= 0) {
+    const auto body = static_cast<std::size_t>(beyond / RigParameters::of_attached);
+    return attached_change(attached_[body], beyond % RigParameters::of_attached);
+  }
   if (parameter >= RigParameters::count) return -supported_ * bed_change(parameter) * supported_;
   if (!bed_) return spring_change(parameter) + mass_change(parameter);
   const Matrix2cd carried = supported_ * spring_.inverse();
@@ -174,9 +216,8 @@ Matrix2cd RigResponse::pedestal_change(Index parameter) const {
 
 MatrixXd RigResponse::by_theta() const {
   const MatrixXcd read = Eigen::Vector2cd(factor_[0], factor_[1]).asDiagonal() * moved_.topRows<2>().conjugate();
-  const Index count = bed_ ? RigParameters::count_with_bed : RigParameters::count;
-  MatrixXd slopes(2 * read.size(), count);
-  for (Index i = 0; i < count; ++i) {
+  MatrixXd slopes(2 * read.size(), bodies_.parameters());
+  for (Index i = 0; i < slopes.cols(); ++i) {
     const Index pedestal = std::min<Index>(i / RigParameters::of_pedestal, 1);
     MatrixXcd change = MatrixXcd::Zero(2, read.cols());
     if (i == RigParameters::ln_gain(pedestal)) {

@@ -4,6 +4,7 @@
 #include <array>
 #include <complex>
 #include <optional>
+#include <vector>
 
 #include "counterspot/rig_model/rig_model.hpp"
 
@@ -13,7 +14,7 @@ namespace counterspot {
 /// inverse, from d(D⁻¹) = −D⁻¹ dD D⁻¹.
 class RigResponse {
  public:
-  /// @param theta RigParameters::count values, or count_with_bed.
+  /// @param theta as many values as some RigBodies has.
   RigResponse(const Eigen::VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
               const std::array<Motion, 2>& motions);
 
@@ -36,18 +37,29 @@ class RigResponse {
     Eigen::Matrix2cd by_move() const { return Eigen::Matrix2cd::Constant(1.0 / move_N_m); }
     Eigen::Matrix2cd by_tilt() const { return places_m * places_m.transpose() / tilt_N_m_rad; }
   };
+  /// Adds w c cᵀ, w = −Ω² z/(z − Ω²).
+  struct Attached {
+    Eigen::Vector2cd to_root_kg;  ///< c
+    Complex spring, added;        ///< z and w, 1/s²
+    double loss;
+    Eigen::Matrix2cd dynamic() const { return added * to_root_kg * to_root_kg.transpose(); }
+  };
   static Bed bed_of(const Eigen::VectorXd& theta, double span_m, double speed_rad_s);
+  static Attached attached_of(const Eigen::VectorXd& own, double speed_rad_s);
   Eigen::VectorXd stacked(const Eigen::MatrixXcd& read) const;
   Eigen::VectorXd moved_by(const Eigen::Matrix4cd& change_of_dynamic) const;
   Eigen::Matrix2cd spring_change(Eigen::Index parameter) const;
   Eigen::Matrix2cd mass_change(Eigen::Index parameter) const;
   Eigen::Matrix2cd bed_change(Eigen::Index parameter) const;
+  static Eigen::Matrix2cd attached_change(const Attached& body, Eigen::Index parameter);
   Eigen::Matrix2cd pedestal_change(Eigen::Index parameter) const;
 
   double speed_rad_s_;
+  RigBodies bodies_;
   std::array<double, 2> mass_kg_{}, stiffness_N_m_{}, damping_N_s_m_{}, corner_rad_s_{};
   std::array<double, 3> coupling_{};  ///< κ, μ, γ
   std::optional<Bed> bed_;
+  std::vector<Attached> attached_;
   Eigen::Matrix2cd spring_;                          ///< F, of the pedestals and what couples them
   Eigen::Matrix2cd supported_;                       ///< (F⁻¹ + B)⁻¹: F on its bed
   std::array<Complex, 2> factor_{};                  ///< what the sensors make of a movement, in lag phasors

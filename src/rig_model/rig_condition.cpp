@@ -164,34 +164,78 @@ std::vector<Reach> reach_of(const RigModel& model, std::vector<double> speeds) {
   return reach;
 }
 
-BedCondition bed_of(const RigModel& model) {
-  const auto of = [&](Index at) { return estimate_of(model, [=](const VectorXd& t) { return std::exp(t(at)); }); };
-  BedCondition bed{of(RigParameters::bed_ln_mass), of(RigParameters::bed_ln_move), of(RigParameters::bed_ln_tilt), {}};
+/// exp of a parameter.
+Estimate exp_of(const RigModel& model, Index parameter) {
+  return estimate_of(model, [=](const VectorXd& t) { return std::exp(t(parameter)); });
+}
+
+bool known_among_speeds(const RigModel& model, const Estimate& rate_Hz) {
   const auto [slowest, fastest] = std::minmax_element(
       model.lessons.begin(), model.lessons.end(),
       [](const RigLesson& one, const RigLesson& other) { return one.speed_rad_s < other.speed_rad_s; });
-  for (const Estimate& each : {bed.moves_Hz, bed.tilts_Hz}) {
-    const double rate_rad_s = turn_rad * each.value;
-    if (is_known(each) && rate_rad_s > slowest->speed_rad_s && rate_rad_s < fastest->speed_rad_s)
-      bed.resonances_rad_s.push_back(rate_rad_s);
-  }
+  const double rate_rad_s = turn_rad * rate_Hz.value;
+  return is_known(rate_Hz) && rate_rad_s > slowest->speed_rad_s && rate_rad_s < fastest->speed_rad_s;
+}
+
+BedCondition bed_of(const RigModel& model) {
+  BedCondition bed{exp_of(model, RigParameters::bed_ln_mass),
+                   exp_of(model, RigParameters::bed_ln_move),
+                   exp_of(model, RigParameters::bed_ln_tilt),
+                   {}};
+  for (const Estimate& each : {bed.moves_Hz, bed.tilts_Hz})
+    if (known_among_speeds(model, each)) bed.resonances_rad_s.push_back(turn_rad * each.value);
   return bed;
+}
+
+AttachedCondition attached_of(const RigModel& model, Index first) {
+  constexpr double as_good_as_alone = 0.25;
+  const auto mass = [first](const VectorXd& t, Index pedestal) {
+    return std::pow(t(first + RigParameters::attached_to(pedestal)), 2);
+  };
+  const Index heavier = mass(model.theta, 1) > mass(model.theta, 0) ? 1 : 0;
+  AttachedCondition attached;
+  attached.pedestal = static_cast<std::size_t>(heavier);
+  attached.mass_kg = estimate_of(model, [&](const VectorXd& t) { return mass(t, heavier); });
+  attached.on_both = mass(model.theta, 1 - heavier) > as_good_as_alone * attached.mass_kg.value;
+  attached.swings_Hz = exp_of(model, first + RigParameters::attached_ln_rate);
+  attached.among_speeds = known_among_speeds(model, attached.swings_Hz);
+  return attached;
+}
+
+/// Room for more freedoms. @return the first of them.
+Index grown_by(Index more, MatrixXd& mass, MatrixXd& stiffness) {
+  const Index before = mass.rows();
+  for (MatrixXd* each : {&mass, &stiffness}) each->conservativeResizeLike(MatrixXd::Zero(before + more, before + more));
+  return before;
 }
 
 /// The pedestals' springs end on a plate that moves and tilts.
 void add_bed(const VectorXd& theta, double span_m, const Eigen::Matrix2d& spring, MatrixXd& mass, MatrixXd& stiffness) {
+  const Index at = grown_by(2, mass, stiffness);
   const double off = theta(RigParameters::bed_off_center);
   Eigen::Matrix2d places;
   places << 1.0, off - 0.5 * span_m, 1.0, off + 0.5 * span_m;
   const double bed_kg = std::exp(theta(RigParameters::bed_ln_mass));
   const Eigen::Vector2d inert(bed_kg, bed_kg * std::exp(2.0 * theta(RigParameters::bed_ln_radius)));
   mass.diagonal().tail<2>() = inert;
-  stiffness.block<2, 2>(0, 4) = -spring * places;
-  stiffness.block<2, 2>(4, 0) = -places.transpose() * spring;
-  stiffness.block<2, 2>(4, 4) = places.transpose() * spring * places;
+  stiffness.block<2, 2>(0, at) = -spring * places;
+  stiffness.block<2, 2>(at, 0) = -places.transpose() * spring;
+  stiffness.block<2, 2>(at, at) = places.transpose() * spring * places;
   const std::array<Index, 2> ln_Hz{RigParameters::bed_ln_move, RigParameters::bed_ln_tilt};
   for (Index i = 0; i < 2; ++i)
-    stiffness(4 + i, 4 + i) += inert(i) * std::pow(turn_rad * std::exp(theta(ln_Hz[static_cast<std::size_t>(i)])), 2);
+    stiffness(at + i, at + i) += inert(i) * std::pow(turn_rad * std::exp(theta(ln_Hz[static_cast<std::size_t>(i)])), 2);
+}
+
+/// A unit of mass y on a spring whose other end moves as cᵀq: ½ z (y − cᵀq)².
+void add_attached(const VectorXd& own, MatrixXd& mass, MatrixXd& stiffness) {
+  const Index at = grown_by(1, mass, stiffness);
+  const Eigen::Vector2d c = own.head<2>();
+  const double spring = std::pow(turn_rad * std::exp(own(RigParameters::attached_ln_rate)), 2);
+  mass(at, at) = 1.0;
+  stiffness(at, at) = spring;
+  stiffness.topLeftCorner<2, 2>() += spring * c * c.transpose();
+  stiffness.block<2, 1>(0, at) = -spring * c;
+  stiffness.block<1, 2>(at, 0) = -spring * c.transpose();
 }
 
 }  // namespace
@@ -215,7 +259,10 @@ RigCondition condition_of(const RigModel& model) {
     coupling = estimate_of(model, [&](const VectorXd& t) { return t(RigParameters::coupling_stiffness + i); });
     coupling.scale = 1.0;
   }
-  if (model.has_bed()) condition.bed = bed_of(model);
+  const RigBodies bodies = model.form().bodies;
+  if (bodies.bed) condition.bed = bed_of(model);
+  for (int body = 0; body < bodies.attached; ++body)
+    condition.attached.push_back(attached_of(model, bodies.attached_first(body)));
   for (std::size_t a = 0; a < model.lessons.size(); ++a) condition.readings.push_back(reading_of(model, a));
   for (std::size_t pedestal : {0U, 1U}) condition.drift[pedestal] = drift_of(condition, model.scatter, pedestal);
   condition.reach = reach_of(model, speeds);
@@ -223,8 +270,8 @@ RigCondition condition_of(const RigModel& model) {
 }
 
 std::vector<double> resonances_rad_s(const VectorXd& theta, const ShaftDynamics& shaft) {
-  const bool on_bed = theta.size() == RigParameters::count_with_bed;
-  const Index freedoms = ShaftDynamics::freedoms + (on_bed ? 2 : 0);
+  constexpr Index freedoms = ShaftDynamics::freedoms;
+  const RigBodies bodies = RigBodies::of(theta.size());
   MatrixXd mass = MatrixXd::Zero(freedoms, freedoms);
   MatrixXd stiffness = MatrixXd::Zero(freedoms, freedoms);
   mass.topLeftCorner<4, 4>() = shaft.mass_kg;
@@ -241,7 +288,9 @@ std::vector<double> resonances_rad_s(const VectorXd& theta, const ShaftDynamics&
   mass(1, 0) += with_mass;
   spring(0, 1) = spring(1, 0) = theta(RigParameters::coupling_stiffness) * std::sqrt(spring(0, 0) * spring(1, 1));
   stiffness.topLeftCorner<2, 2>() += spring;
-  if (on_bed) add_bed(theta, shaft.span_m, spring, mass, stiffness);
+  if (bodies.bed) add_bed(theta, shaft.span_m, spring, mass, stiffness);
+  for (int body = 0; body < bodies.attached; ++body)
+    add_attached(theta.segment(bodies.attached_first(body), RigParameters::of_attached), mass, stiffness);
   const Eigen::GeneralizedSelfAdjointEigenSolver<MatrixXd> solver(stiffness, mass, Eigen::EigenvaluesOnly);
   std::vector<double> rates;
   for (const double squared : solver.eigenvalues()) rates.push_back(std::sqrt(std::max(0.0, squared)));

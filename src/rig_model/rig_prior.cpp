@@ -35,6 +35,11 @@ constexpr double usual_bed_loss = 0.06;
 constexpr double usual_bed_radius_m = 0.5;
 constexpr double u_ln_bed_radius = 0.3;
 constexpr double u_bed_off_center_m = 0.1;
+// What swings on a pedestal: half a kilogram, near the speeds that such rigs balance at (common practice, no source).
+constexpr double u_attached_root_kg = 0.7;
+constexpr double usual_attached_Hz = 28.0;
+constexpr double u_ln_attached_rate = 0.45;
+constexpr double usual_attached_loss = 0.06;
 
 /// What the owner typed, instead: ln m, and ln k = ln m + 2 ln(2π f), which hangs on the mass.
 void take_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& prior) {
@@ -56,12 +61,11 @@ void take_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& pri
 
 }  // namespace
 
-RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, bool bed, std::size_t steps) {
-  const Usual& usual = kind == RigKind::soft ? soft : hard;
+RigPrior rig_prior(const RigForm& form, const std::array<KnownPedestal, 2>& known, std::size_t steps) {
+  const Usual& usual = form.kind == RigKind::soft ? soft : hard;
   const double moving_kg = usual.mass_kg + carried_kg;
   const double rate_rad_s = turn_rad * usual.resonance_Hz;
-  const Eigen::Index size =
-      (bed ? RigParameters::count_with_bed : RigParameters::count) + 2 * static_cast<Eigen::Index>(steps);
+  const Eigen::Index size = form.bodies.parameters() + 2 * static_cast<Eigen::Index>(steps);
   RigPrior prior{Eigen::VectorXd::Zero(size), sensor_step_sd * sensor_step_sd * Eigen::MatrixXd::Identity(size, size)};
   auto set = [&](Eigen::Index at, double mean, double sd) {
     prior.mean(at) = mean;
@@ -79,18 +83,25 @@ RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, bool
   set(RigParameters::coupling_stiffness, 0.0, u_coupling);
   set(RigParameters::coupling_mass, 0.0, u_coupling);
   set(RigParameters::coupling_damping, 0.0, u_coupling);
-  if (!bed) return prior;
-  set(RigParameters::bed_ln_mass, std::log(usual_bed_kg), u_ln_bed_mass);
-  set(RigParameters::bed_ln_move, std::log(usual_bed_Hz), u_ln_bed_resonance);
-  set(RigParameters::bed_ln_tilt, std::log(usual_bed_Hz), u_ln_bed_resonance);
-  set(RigParameters::bed_ln_loss, std::log(usual_bed_loss), u_ln_damping);
-  set(RigParameters::bed_ln_radius, std::log(usual_bed_radius_m), u_ln_bed_radius);
-  set(RigParameters::bed_off_center, 0.0, u_bed_off_center_m);
+  if (form.bodies.bed) {
+    set(RigParameters::bed_ln_mass, std::log(usual_bed_kg), u_ln_bed_mass);
+    set(RigParameters::bed_ln_move, std::log(usual_bed_Hz), u_ln_bed_resonance);
+    set(RigParameters::bed_ln_tilt, std::log(usual_bed_Hz), u_ln_bed_resonance);
+    set(RigParameters::bed_ln_loss, std::log(usual_bed_loss), u_ln_damping);
+    set(RigParameters::bed_ln_radius, std::log(usual_bed_radius_m), u_ln_bed_radius);
+    set(RigParameters::bed_off_center, 0.0, u_bed_off_center_m);
+  }
+  for (int body = 0; body < form.bodies.attached; ++body) {
+    const Eigen::Index first = form.bodies.attached_first(body);
+    for (Eigen::Index i = 0; i < 2; ++i) set(first + RigParameters::attached_to(i), 0.0, u_attached_root_kg);
+    set(first + RigParameters::attached_ln_rate, std::log(usual_attached_Hz), u_ln_attached_rate);
+    set(first + RigParameters::attached_ln_loss, std::log(usual_attached_loss), u_ln_damping);
+  }
   return prior;
 }
 
 RigPrior rig_prior(const RigModel& model) {
-  return rig_prior(model.kind, model.pedestals, model.has_bed(), model.steps.size());
+  return rig_prior(model.form(), model.pedestals, model.steps.size());
 }
 
 ScatterPrior scatter_prior() {

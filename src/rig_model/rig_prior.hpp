@@ -15,8 +15,8 @@ struct RigPrior {
   Eigen::MatrixXd covariance;
 };
 
-/// Of θ, with or without a bed, and of so many steps of sensors.
-RigPrior rig_prior(RigKind kind, const std::array<KnownPedestal, 2>& known, bool bed, std::size_t steps);
+/// Of θ, with so many steps of sensors.
+RigPrior rig_prior(const RigForm& form, const std::array<KnownPedestal, 2>& known, std::size_t steps);
 /// Of a model's θ.
 RigPrior rig_prior(const RigModel& model);
 

@@ -30,30 +30,36 @@ struct Base {
   double damping = 0.03;
 };
 
-/// Something that swings by itself on pedestal A.
+/// Something that swings by itself on a pedestal.
 struct OddMode {
-  double mass_kg = 0.8;
-  double frequency_Hz = 31.0;
-  double damping = 0.04;
+  double mass_kg;
+  double frequency_Hz;
+  double damping;
+
+  std::complex<double> dynamic(double rate) const {
+    const double own = turn_rad * frequency_Hz;
+    const std::complex<double> spring = mass_kg * (own * own + 2.0 * j * damping * own * rate);
+    return spring - spring * spring / (spring - rate * rate * mass_kg);
+  }
 };
+constexpr OddMode odd_on_a{0.8, 31.0, 0.04};
+constexpr OddMode odd_on_b{0.6, 23.0, 0.04};
+constexpr OddMode another_on_a{0.5, 19.0, 0.04};
 
 /// The rig as one clamping leaves it, with a shaft on it.
 struct Truth {
   rigsim::Scenario made;
   bool base = false;
-  bool odd_mode = false;
+  int odd_modes = 0;
   std::array<Complex, 2> read{1.0, 1.0};  ///< what each sensor makes of the truth
 
-  /// Dynamic stiffness of (q_A, q_B, bending), base and odd mode condensed into it.
+  /// Dynamic stiffness of (q_A, q_B, bending), base and odd modes condensed into it.
   Eigen::Matrix3cd dynamic(double rate) const {
     const rigsim::MovingParts parts = rigsim::moving_parts(made.rig, made.shaft);
     Eigen::Matrix3cd sum = (parts.stiffness - rate * rate * parts.mass).cast<Complex>() + j * rate * parts.damping;
-    if (odd_mode) {
-      const OddMode odd;
-      const double own = turn_rad * odd.frequency_Hz;
-      const Complex spring = odd.mass_kg * (own * own + 2.0 * j * odd.damping * own * rate);
-      sum(0, 0) += spring - spring * spring / (spring - rate * rate * odd.mass_kg);
-    }
+    if (odd_modes > 0) sum(0, 0) += odd_on_a.dynamic(rate);
+    if (odd_modes > 1) sum(1, 1) += odd_on_b.dynamic(rate);
+    if (odd_modes > 2) sum(0, 0) += another_on_a.dynamic(rate);
     if (base) sum -= of_base(rate);
     return sum;
   }
@@ -320,7 +326,7 @@ class OneOff {
 
 /// The drawing's rig as this shaft finds it.
 Truth clamped(const ShopPlan& plan, const rigsim::Scenario& drawing, int number, rigsim::Random& random) {
-  Truth truth{drawing, plan.base, plan.odd_mode};
+  Truth truth{drawing, plan.base, plan.odd_modes};
   rigsim::Scenario& made = truth.made;
   const double span_m = made.shaft.support_b_m - made.shaft.support_a_m;
   for (rigsim::Pedestal& pedestal : made.rig.pedestals) {

@@ -39,7 +39,7 @@ struct ShopPlan {
   std::optional<int> sensor_changed = {};  ///< from which shaft on sensor B reads 5 % more and 2 deg later
   std::optional<int> wrong_job = {};       ///< its weights at A are stated with half their mass
   Slip slip = Slip::none;                  ///< with every shaft of the last third
-  bool odd_mode = false;                   ///< something on pedestal A swings by itself, at 31 Hz
+  int odd_modes = 0;  ///< something on pedestal A swings by itself, at 31 Hz; then on B, at 23 Hz; on A, at 19 Hz
   Teacher teacher = Teacher::rig;
 };
 

@@ -17,9 +17,8 @@ constexpr std::int64_t first_day = 1764072000;
 
 struct ShopFiles {
   TemporaryFolder folder;
-  explicit ShopFiles(int jobs) {
+  explicit ShopFiles(int jobs, MadeUpShop shop = MadeUpShop()) {
     Log log = Log::open((folder / "log.db").string(), true);
-    MadeUpShop shop;
     for (int i = 0; i < jobs; ++i) shop.spun_job(log, i, 3, first_day + 86400 * i);
     write_file(folder / "shaft.toml", shop.shaft_text(99));
   }
@@ -31,7 +30,7 @@ struct ShopFiles {
 
 }  // namespace
 
-TEST_CASE("rig model shows pedestals within their ±, the jobs that taught, what is foretold, and a picture") {
+TEST_CASE("rig model shows pedestals within their ±, the jobs that taught, what is foretold, and a picture", "[long]") {
   const ShopFiles files(10);
   const Ran as_json = files.run({"--json"});
   REQUIRE(as_json.exit_code == 0);
@@ -61,6 +60,20 @@ TEST_CASE("rig model shows pedestals within their ±, the jobs that taught, what
   CHECK_THAT(read_file(files.folder / "rig.svg"), Catch::Contains("<svg"));
   // Forgotten and learnt again it is the same, to the last digit.
   CHECK(files.run({"--anew", "--json"}).out == as_json.out);
+}
+
+TEST_CASE("rig model says that something swings on a pedestal, how fast and how heavy, and where to look", "[long]") {
+  const ShopFiles files(12, MadeUpShop("bay 2", true));
+  const Ran as_text = files.run({});
+  REQUIRE(as_text.exit_code == 0);
+  CHECK_THAT(as_text.out, Catch::Contains("SOMETHING THAT SWINGS on pedestal A") &&
+                              Catch::Contains("Something swings by itself near 14") && Catch::Contains("loose guard"));
+  const json document = json::parse(files.run({"--json"}).out);
+  REQUIRE(document.at("attached").size() == 1);
+  const json& attached = document.at("attached").at(0);
+  CHECK(attached.at("pedestal") == "A");
+  for (const auto& [key, truth] : {std::pair{"mass_kg", 0.8}, {"swings_Hz", 24.0}})
+    CHECK(std::abs(attached.at(key).get<double>() - truth) < 3.0 * attached.at(std::string("u_") + key).get<double>());
 }
 
 TEST_CASE("rig model says which balancing speed suits a shaft, away from its resonances") {

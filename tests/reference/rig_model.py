@@ -1,7 +1,8 @@
 """Holds the rig model's influence coefficients against a finite-element shaft on its pedestals, solved by NumPy at the
 one speed, without modes: Euler–Bernoulli beam elements with consistent mass (any textbook of finite elements; here
 K. J. Bathe's matrices, from memory), pedestals, base coupling and sensors as the header's equation states them; on half
-of the rigs the pedestals stand on a plate with two unknowns of its own, which is not condensed here.
+of the rigs the pedestals stand on a plate with two unknowns of its own, and on two thirds one or two masses hang on
+springs; none of these are condensed here.
 
 Usage: rig_model.py RIG_MODEL_CASES
 """
@@ -56,6 +57,15 @@ def on_bed(dynamic, force, rows, springs, span, bed, w):
     return whole, np.vstack([force, np.zeros((2, force.shape[1]))])
 
 
+def with_attached(dynamic, force, rows, body, w):
+    """One more unknown: a unit of mass on a spring whose other end moves as c_A and c_B times the supports."""
+    spring = (2 * np.pi * np.exp(body[2]))**2 * (1 + 1j * np.exp(body[3]))
+    end = rows.T @ np.array(body[:2])
+    whole = np.block([[dynamic + spring * np.outer(end, end), -spring * end[:, None]],
+                      [-spring * end[None, :], np.array([[spring - w**2]])]])
+    return whole, np.vstack([force, np.zeros((1, force.shape[1]))]), np.hstack([rows, np.zeros((2, 1))])
+
+
 def coefficients(case):
     d, wall, length = case["diameter_m"], case["wall_m"], case["length_m"]
     a, b = case["supports_m"]
@@ -84,9 +94,14 @@ def coefficients(case):
     weights[0, 1] = weights[1, 0] = np.sqrt(mass[0] * mass[1]) * mu
     dynamic = (k - w**2 * m + rows.T @ (springs - w**2 * weights) @ rows).astype(complex)
     force = w**2 * np.array([shapes(nodes, z) for z in case["planes_m"]]).T
-    if len(theta) > 15:
-        dynamic, force = on_bed(dynamic, force, rows, springs, b - a, theta[15:], w)
+    bodies = theta[15:]
+    if case["on_bed"]:
+        dynamic, force = on_bed(dynamic, force, rows, springs, b - a, bodies[:6], w)
         rows = np.hstack([rows, np.zeros((2, 2))])
+        bodies = bodies[6:]
+    while bodies:
+        dynamic, force, rows = with_attached(dynamic, force, rows, bodies[:4], w)
+        bodies = bodies[4:]
     moved = rows @ np.linalg.solve(dynamic, force)
     alpha = np.conj(moved)  # lag phasors
     for i in (0, 1):

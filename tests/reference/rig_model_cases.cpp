@@ -34,7 +34,7 @@ Shaft drawn_shaft(std::mt19937_64& random) {
   return shaft;
 }
 
-Eigen::VectorXd drawn_rig(std::mt19937_64& random, bool hard, bool on_bed) {
+Eigen::VectorXd drawn_rig(std::mt19937_64& random, bool hard, const RigBodies& bodies) {
   auto draw = [&](double least, double most) { return std::uniform_real_distribution<double>(least, most)(random); };
   Eigen::VectorXd theta(RigParameters::count);
   for (Eigen::Index i = 0; i < 2; ++i) {
@@ -51,14 +51,21 @@ Eigen::VectorXd drawn_rig(std::mt19937_64& random, bool hard, bool on_bed) {
   theta(RigParameters::coupling_stiffness) = draw(-0.1, 0.1);
   theta(RigParameters::coupling_mass) = draw(-0.1, 0.1);
   theta(RigParameters::coupling_damping) = draw(-0.05, 0.05);
-  if (!on_bed) return theta;
-  theta.conservativeResize(RigParameters::count_with_bed);
-  theta(RigParameters::bed_ln_mass) = std::log(draw(200.0, 2000.0));
-  theta(RigParameters::bed_ln_move) = std::log(draw(15.0, 60.0));
-  theta(RigParameters::bed_ln_tilt) = std::log(draw(15.0, 60.0));
-  theta(RigParameters::bed_ln_loss) = std::log(draw(0.03, 0.15));
-  theta(RigParameters::bed_ln_radius) = std::log(draw(0.3, 0.7));
-  theta(RigParameters::bed_off_center) = draw(-0.1, 0.1);
+  theta.conservativeResize(bodies.parameters());
+  if (bodies.bed) {
+    theta(RigParameters::bed_ln_mass) = std::log(draw(200.0, 2000.0));
+    theta(RigParameters::bed_ln_move) = std::log(draw(15.0, 60.0));
+    theta(RigParameters::bed_ln_tilt) = std::log(draw(15.0, 60.0));
+    theta(RigParameters::bed_ln_loss) = std::log(draw(0.03, 0.15));
+    theta(RigParameters::bed_ln_radius) = std::log(draw(0.3, 0.7));
+    theta(RigParameters::bed_off_center) = draw(-0.1, 0.1);
+  }
+  for (int body = 0; body < bodies.attached; ++body) {
+    const Eigen::Index first = bodies.attached_first(body);
+    for (Eigen::Index i = 0; i < 2; ++i) theta(first + RigParameters::attached_to(i)) = draw(-1.0, 1.0);
+    theta(first + RigParameters::attached_ln_rate) = std::log(draw(15.0, 40.0));
+    theta(first + RigParameters::attached_ln_loss) = std::log(draw(0.05, 0.15));
+  }
   return theta;
 }
 
@@ -68,7 +75,7 @@ int main() {
   std::mt19937_64 random(20261128);
   for (int number = 0; number < 200; ++number) {
     const Shaft shaft = drawn_shaft(random);
-    const Eigen::VectorXd theta = drawn_rig(random, number % 2 == 0, number >= 100);
+    const Eigen::VectorXd theta = drawn_rig(random, number % 2 == 0, {number >= 100, number / 2 % 3});
     const double speed_rad_s = std::uniform_real_distribution<double>(90.0, 250.0)(random);
     const auto body = dynamics_of(shaft);
     const std::array<Motion, 2> motions = number % 3 == 0 ? std::array{Motion::velocity, Motion::displacement}
@@ -84,6 +91,7 @@ int main() {
                    {"center_of_mass_m", *shaft.supports->center_of_mass_m},
                    {"planes_m", planes},
                    {"theta", std::vector<double>(theta.begin(), theta.end())},
+                   {"on_bed", number >= 100},
                    {"speed_rad_s", speed_rad_s},
                    {"motions", number % 3 == 0 ? std::vector<int>{1, 0} : std::vector<int>{2, 2}},
                    {"alpha", std::vector<double>(alpha.begin(), alpha.end())}}

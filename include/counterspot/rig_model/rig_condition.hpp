@@ -44,6 +44,15 @@ struct BedCondition {
   std::vector<double> resonances_rad_s;  ///< of these, what is known and lies among the speeds of the lessons
 };
 
+/// Something that swings by itself on the pedestals.
+struct AttachedCondition {
+  std::size_t pedestal = 0;   ///< the one that feels the more of it
+  Estimate mass_kg;           ///< as that one feels it
+  bool on_both = false;       ///< the other feels more than a quarter as much
+  Estimate swings_Hz;         ///< by itself
+  bool among_speeds = false;  ///< that is known, and lies among the speeds of the lessons
+};
+
 /// What one job says of a pedestal beside all others: its dynamic stiffness over the usual one, less 1.
 struct PedestalReading {
   std::string job;  ///< its uid
@@ -72,8 +81,9 @@ inline constexpr double reach_fair = 0.15;  ///< beyond it a trial is asked for 
 struct RigCondition {
   double usual_speed_rad_s = 0.0;  ///< the median of the lessons
   std::array<PedestalCondition, 2> pedestals;
-  std::array<Estimate, 3> coupling;  ///< κ, μ, γ of RigParameters
-  std::optional<BedCondition> bed;   ///< if the lessons say that it moves
+  std::array<Estimate, 3> coupling;         ///< κ, μ, γ of RigParameters
+  std::optional<BedCondition> bed;          ///< if the lessons say that it moves
+  std::vector<AttachedCondition> attached;  ///< those that the lessons tell of
   std::vector<PedestalReading> readings;
   std::array<std::optional<PedestalDrift>, 2> drift;  ///< empty with fewer than 8 jobs
   std::vector<Reach> reach;
@@ -81,7 +91,7 @@ struct RigCondition {
 RigCondition condition_of(const RigModel& model);
 
 /// Natural frequencies of a shaft on the rig's pedestals without damping, ascending: the two in which it moves as a
-/// whole, and its bending; with those of the bed if θ has one. det(K − ω² M) = 0.
+/// whole, and its bending; with those of the other bodies that θ has. det(K − ω² M) = 0.
 std::vector<double> resonances_rad_s(const Eigen::VectorXd& theta, const ShaftDynamics& shaft);
 
 /// The same in rad/s, each with its uncertainty, to first order in its logarithm.

@@ -42,7 +42,9 @@ std::optional<ShaftDynamics> dynamics_of(const Shaft& shaft);
 /// θ of a rig: for each pedestal moving mass, stiffness, damping, and the gain, angle and high-pass corner of its
 /// sensor; then what couples the pedestals through the base. At one speed this is the most general reciprocal rig under
 /// two one-axis pedestals; over speeds it is an approximation, and a bad one where the bed resonates at one of them.
-/// Where the lessons say so, the bed is a body of its own: a plate on its feet that moves and tilts.
+/// Where the lessons say so there are bodies beside them: the bed, a plate on its feet that moves and tilts; and
+/// attached bodies, which swing by themselves on one pedestal or both (a guard, a bracket, a hose). Theirs stand behind
+/// the others, the attached bodies' behind the bed's.
 struct RigParameters {
   static constexpr Eigen::Index of_pedestal = 6;
   static constexpr Eigen::Index count = 15;
@@ -55,13 +57,34 @@ struct RigParameters {
   static constexpr Eigen::Index coupling_stiffness = 12;  ///< κ, of √(k_A k_B)
   static constexpr Eigen::Index coupling_mass = 13;       ///< μ, of √(m_A m_B)
   static constexpr Eigen::Index coupling_damping = 14;    ///< γ, of √(k_A k_B), at 160 rad/s
-  static constexpr Eigen::Index count_with_bed = 21;
+  static constexpr Eigen::Index of_bed = 6;
   static constexpr Eigen::Index bed_ln_mass = 15;     // kg
   static constexpr Eigen::Index bed_ln_move = 16;     ///< how often it moves up and down by itself, Hz
   static constexpr Eigen::Index bed_ln_tilt = 17;     ///< and tilts, Hz
   static constexpr Eigen::Index bed_ln_loss = 18;     ///< of its feet: imaginary per real part of their stiffness
   static constexpr Eigen::Index bed_ln_radius = 19;   ///< of gyration, m
   static constexpr Eigen::Index bed_off_center = 20;  ///< where the middle of the supports stands to its centre, m to B
+  static constexpr Eigen::Index of_attached = 4;
+  // From an attached body's first on:
+  static constexpr Eigen::Index attached_to(Eigen::Index pedestal) { return pedestal; }  ///< c, √kg: its mass is c²
+  static constexpr Eigen::Index attached_ln_rate = 2;                                    ///< how often it swings, Hz
+  static constexpr Eigen::Index attached_ln_loss = 3;  ///< of its spring: imaginary per real part
+};
+
+/// Which bodies a rig has beside shaft and pedestals.
+struct RigBodies {
+  static constexpr int attached_at_most = 2;
+  bool bed = false;
+  int attached = 0;
+  int count() const { return (bed ? 1 : 0) + attached; }
+  Eigen::Index parameters() const { return attached_first(attached); }
+  /// Where in θ an attached body begins.
+  Eigen::Index attached_first(int body) const {
+    return RigParameters::count + (bed ? RigParameters::of_bed : 0) + body * RigParameters::of_attached;
+  }
+  /// Of so many parameters. @throws std::invalid_argument if no rig has so many.
+  static RigBodies of(Eigen::Index parameters);
+  bool operator==(const RigBodies&) const = default;
 };
 
 /// What a sensor at each pedestal reads of a unit of unbalance in each plane, SI per kg·m, phase as lag:
@@ -69,8 +92,10 @@ struct RigParameters {
 /// A = (1 0 0 0; 0 1 0 0) the supports, S the shapes at the planes, K_p, C_p, M_p the pedestals', h = jΩ/(Ω_c + jΩ) the
 /// sensor's high pass, d what the sensor differentiates (1, −jΩ, −Ω² in lag phasors). On a bed that moves, the
 /// pedestals' springs K_p + jΩ C_p = F stand on its compliance B = 1 1ᵀ/b_1 + x xᵀ/b_2: (F⁻¹ + B)⁻¹ in place of F, x
-/// the supports' places from its centre, b_1 = M (Ω_1²(1 + jη) − Ω²), b_2 = M r² (Ω_2²(1 + jη) − Ω²).
-/// @param theta RigParameters::count values, or count_with_bed.
+/// the supports' places from its centre, b_1 = M (Ω_1²(1 + jη) − Ω²), b_2 = M r² (Ω_2²(1 + jη) − Ω²). An attached body
+/// adds −Ω² c cᵀ z/(z − Ω²) to what the pedestals' masses do, z = Ω_3²(1 + jη_3): a mass on a spring (J. P. Den Hartog,
+/// Mechanical Vibrations, 3.2, the undamped absorber, from memory), which far below its own frequency is only heavy.
+/// @param theta as many values as some RigBodies has.
 /// @return (Re α_A1, Im α_A1, Re α_A2, …), sensor-major as CoefficientPrior.
 Eigen::VectorXd rig_coefficients(const Eigen::VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
                                  const std::array<Motion, 2>& motions);
@@ -119,7 +144,7 @@ enum class RigKind { soft, hard };
 /// Which of the rig's models is meant: each has its own prior.
 struct RigForm {
   RigKind kind = RigKind::soft;
-  bool bed = false;  ///< a body of its own, which moves
+  RigBodies bodies = {};
   bool operator==(const RigForm&) const = default;
 };
 
@@ -128,8 +153,8 @@ struct RigModel {
   RigKind kind = RigKind::soft;
   std::array<KnownPedestal, 2> pedestals;  ///< what its owner said of them
   std::vector<RigLesson> lessons;          ///< oldest first
-  Eigen::VectorXd theta;       ///< RigParameters::count or count_with_bed, then ln gain and angle of each step
-  Eigen::MatrixXd covariance;  ///< of theta
+  Eigen::VectorXd theta;                   ///< of the rig and its bodies, then ln gain and angle of each step
+  Eigen::MatrixXd covariance;              ///< of theta
   RigScatter scatter;
   std::vector<SensorStep> steps;
   std::vector<SetAside> set_aside;  ///< they do not fit; their own scatter is enlarged
@@ -138,7 +163,7 @@ struct RigModel {
   Eigen::Index of_step(std::size_t step) const {  ///< where in theta
     return theta.size() - 2 * static_cast<Eigen::Index>(steps.size() - step);
   }
-  bool has_bed() const { return of_step(0) == RigParameters::count_with_bed; }
+  RigForm form() const { return {kind, RigBodies::of(of_step(0))}; }
 };
 
 struct RigLearningOptions {
