@@ -87,7 +87,15 @@ void PostgresServer::run_as_server_user(const std::string& command) const {
   const std::string line =
       fmt::format("cd {} && {}{} > {}/said 2>&1", folder_.path().string(), as, command, folder_.path().string());
   if (std::system(line.c_str()) != 0)
-    throw std::runtime_error("PostgreSQL did not do '" + command + "': " + read_file(folder_ / "said"));
+    throw std::runtime_error("PostgreSQL did not do '" + command + "': " + read_file(folder_ / "said") + server_said());
+}
+
+std::string PostgresServer::server_said() const {
+  constexpr std::size_t most = 2000;
+  std::error_code none;
+  if (!std::filesystem::exists(folder_ / "server.log", none)) return "";
+  const std::string all = read_file(folder_ / "server.log");
+  return "\nthe server's log ends: " + all.substr(all.size() - std::min(most, all.size()));
 }
 
 std::string PostgresServer::new_database() {

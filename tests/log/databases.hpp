@@ -33,6 +33,7 @@ class PostgresServer {
 
  private:
   void run_as_server_user(const std::string& command) const;
+  std::string server_said() const;
   TemporaryFolder folder_;
   std::string tools_;
   int made_ = 0;
