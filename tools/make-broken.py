@@ -148,7 +148,7 @@ def broken():
     yield "comments-only.csv", b"# Marrow Creek Shaftworks\n# bay 2\n\n"
     yield "single-row.csv", changed(table[:2], 1, table[0])
     yield "two-columns-one-name.csv", changed(table, 1, "time (s),accel (g),accel (V)")
-    yield "utf-16.csv", b"\xff\xfe" + "\n".join(table).encode("utf-16-le")
+    yield "utf-16-cut.csv", b"\xff\xfe" + "\n".join(table).encode("utf-16-le") + b"\x30"
 
 
 if __name__ == "__main__":

@@ -40,6 +40,25 @@ std::string channel_table(const SpinInspection& found) {
   return text;
 }
 
+/// What the reader found out, and how the rig file would state it, or something else.
+std::string table_of_taken(const std::vector<TakenFor>& taken) {
+  if (taken.empty()) return "";
+  std::size_t what = 4;
+  std::size_t as = 9;
+  for (const TakenFor& one : taken) {
+    what = std::max(what, one.what.size());
+    as = std::max(as, one.as.size());
+  }
+  const std::string row = "{:<{}}   {:<{}}   {}\n";
+  std::string text =
+      "\n" + fmt::format(fmt::runtime(row), "WHAT", what, "TAKEN FOR", as, "in the rig file, under [recording]");
+  for (const TakenFor& one : taken) {
+    text += one.stated.empty() ? fmt::format("{:<{}}   {}\n", one.what, what, one.as)
+                               : fmt::format(fmt::runtime(row), one.what, what, one.as, as, one.stated);
+  }
+  return text;
+}
+
 std::string health_text(const SpinInspection& found) {
   std::string text = fmt::format("\nTACH      {}\n", found.tach_health());
   if (found.track) {
@@ -59,7 +78,7 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
   const RecordingInfo& info = found.recording->info();
   std::string text = fmt::format("{}\n{}   {:.10g} Hz   {:.3f} s   {} samples a channel\n\n", info.name, info.format,
                                  info.sample_rate_Hz, found.recording->duration_s(), found.recording->frames());
-  text += channel_table(found);
+  text += channel_table(found) + table_of_taken(info.taken);
   if (!rig.empty()) text += health_text(found);
   if (rig.empty()) {
     return text + fmt::format("\nNEXT  Check tach and sensors: counterspot inspect {} --rig rig.toml\n", file);
@@ -73,14 +92,13 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
 /// The earlier spin that the others are held against.
 std::optional<Track> earlier_spin(const std::optional<Rig>& rig, const InspectAsked& asked) {
   if (asked.against.empty()) return std::nullopt;
-  RecordingOptions options;
-  options.sample_rate_Hz = rig->sample_rate_Hz;
+  RecordingOptions options = recording_options(*rig);
   return track(*open_recording(asked.against, options), *rig);
 }
 
 void print_found(const std::string& file, const std::optional<Rig>& rig, const std::optional<Track>& earlier,
                  const InspectAsked& asked) {
-  RecordingOptions options;
+  RecordingOptions options = rig ? recording_options(*rig) : RecordingOptions{};
   if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
   const SpinInspection found = inspect_recording(file, rig, options, earlier);
   if (asked.picture) {

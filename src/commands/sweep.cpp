@@ -75,9 +75,8 @@ SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const SweepAske
 
 void run_sweep(const SweepAsked& asked) {
   const Rig rig = read_rig(asked.rig);
-  RecordingOptions recording_options;
-  recording_options.sample_rate_Hz = rig.sample_rate_Hz;
-  const auto recording = open_recording(asked.file, recording_options);
+  const RecordingOptions opening = recording_options(rig);
+  const auto recording = open_recording(asked.file, opening);
   if (asked.order_spectrum) return print_result(asked, spectra_of(*recording, rig, asked));
   if (asked.map) return print_result(asked, maps_of(*recording, rig, asked));
   SweepOptions options;

@@ -66,9 +66,8 @@ std::string text_of(const Track& track, const Shown& how, bool budget) {
 }
 
 Track track_file(const std::string& file, const Rig& rig, const TrackOptions& options) {
-  RecordingOptions recording_options;
-  recording_options.sample_rate_Hz = rig.sample_rate_Hz;
-  auto recording = open_recording(file, recording_options);
+  const RecordingOptions opening = recording_options(rig);
+  auto recording = open_recording(file, opening);
   return track(*recording, rig, options);
 }
 
@@ -93,8 +92,7 @@ TrackOptions options_of(const TrackAsked& asked) {
 
 /// What the turns that were measured consist of, by order, up to the highest order asked for or 10.
 void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
-  RecordingOptions recording_options;
-  recording_options.sample_rate_Hz = rig.sample_rate_Hz;
+  const RecordingOptions opening = recording_options(rig);
   OrderSpectrumOptions options;
   options.highest_order =
       std::max(options.highest_order, 1.0 + *std::max_element(asked.orders.begin(), asked.orders.end()));
@@ -103,7 +101,7 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
   const double whole_turns =
       std::max(1.0, static_cast<double>(track.revolutions) - 3.0);  // resampling needs some beside
   options.order_step = std::max(options.order_step, 1.0 / whole_turns);
-  write_picture(order_spectrum_picture(order_spectra(*open_recording(asked.files[0], recording_options), rig, options)),
+  write_picture(order_spectrum_picture(order_spectra(*open_recording(asked.files[0], opening), rig, options)),
                 asked.picture, {asked.files[0], asked.rig, asked.against});
 }
 
@@ -125,8 +123,7 @@ int run_track(const TrackAsked& asked) {
 }  // namespace
 
 Json track_document(const std::string& file, const Rig& rig) {
-  RecordingOptions options;
-  options.sample_rate_Hz = rig.sample_rate_Hz;
+  RecordingOptions options = recording_options(rig);
   options.read_ahead = false;  // the cores have other recordings to do
   return document_of(track(*open_recording(file, options), rig, {}), shown_as(""), false);
 }

@@ -399,8 +399,7 @@ std::string JobSession::sheet(const std::string& job, PictureFormat format, Unit
 }
 
 Json JobSession::look_at(const fs::path& recording, const std::string& name) const {
-  RecordingOptions reading;
-  reading.sample_rate_Hz = rig_.sample_rate_Hz;
+  RecordingOptions reading = recording_options(rig_);
   return words_of(inspect_recording(recording, rig_, reading), name);
 }
 

@@ -164,6 +164,53 @@ std::array<KnownPedestal, 2> read_pedestals(TomlSection both) {
   return pedestals;
 }
 
+std::optional<char> read_separator(TomlSection& section) {
+  const auto text = section.text("separator");
+  if (!text) return std::nullopt;
+  if (*text == "tab") return '\t';
+  if (*text == "blank" || *text == "blanks" || *text == "space") return ' ';
+  if (text->size() == 1 && std::string_view(",;\t ").find((*text)[0]) != std::string_view::npos) return (*text)[0];
+  throw section.bad_value("separator", fmt::format("'{}' parts no cells", *text),
+                          "write \",\", \";\", \"tab\" or \"blank\"");
+}
+
+std::optional<char> read_decimal(TomlSection& section) {
+  const auto text = section.text("decimal");
+  if (!text) return std::nullopt;
+  if (*text == "," || *text == ".") return (*text)[0];
+  throw section.bad_value("decimal", fmt::format("'{}' is not a decimal sign", *text), "write \".\" or \",\"");
+}
+
+std::vector<std::pair<std::string, std::string>> read_units(TomlSection& section) {
+  std::vector<std::pair<std::string, std::string>> units;
+  auto table = section.section("units");
+  if (!table) return units;
+  for (const std::string& column : table->keys()) {
+    const std::string unit = table->need_text(column, fmt::format("{} = \"g\"", column));
+    if (!find_motion_unit(unit) && !find_voltage_unit(unit)) {
+      throw table->bad_value(column, fmt::format("'{}' is a unit neither of motion nor of voltage", unit),
+                             "write one such as \"g\", \"m/s2\", \"mm/s\", \"um\", \"V\" or \"mV\"");
+    }
+    units.emplace_back(column, unit);
+  }
+  table->finish();
+  return units;
+}
+
+/// `[recording]`: how recordings are written.
+StatedFormat read_format(TomlSection section) {
+  StatedFormat format;
+  format.separator = read_separator(section);
+  format.decimal = read_decimal(section);
+  format.encoding = section.text("encoding").value_or("");
+  format.first_row = section.whole_number("first_row");
+  format.time = section.text("time");
+  format.time_unit = section.text("time_unit").value_or("");
+  format.units = read_units(section);
+  section.finish();
+  return format;
+}
+
 std::vector<Sensor> read_sensors(TomlSection& file) {
   std::vector<Sensor> sensors;
   for (TomlSection& section : file.sections("sensor")) {
@@ -190,6 +237,7 @@ Rig rig_of(const toml::table& table, const fs::path& path) {
   section.finish();
   rig.tach = read_tach(file.need_section("tach", "[tach] with channel = 3"), path.parent_path());
   rig.sensors = read_sensors(file);
+  if (auto format = file.section("recording")) rig.format = read_format(*format);
   if (auto setting = file.section("setting")) rig.setting = read_setting(*setting);
   if (auto claims = file.section("qualification")) rig.claims = read_claims(*claims);
   if (auto pedestals = file.section("pedestal")) rig.pedestals = read_pedestals(*pedestals);

@@ -102,8 +102,7 @@ KeptFile kept_file(const std::filesystem::path& file) {
 Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaft& shaft) {
   Sha256 hash_of_input;
   const bool piped = file == "-";
-  RecordingOptions options;
-  options.sample_rate_Hz = rig.sample_rate_Hz;
+  RecordingOptions options = recording_options(rig);
   if (piped) options.watch_input = [&](std::span<const char> bytes) { hash_of_input.add(bytes); };
   Track tracked = track(*open_recording(file, options), rig, with_order_2());
   if (piped) read_rest_of_input(options.watch_input);

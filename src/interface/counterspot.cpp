@@ -119,8 +119,7 @@ counterspot_answer* counterspot_track(const char* recording_path, const char* ri
                                       size_t order_count) {
   return answer_of([&] {
     const Rig rig = read_rig(given(rig_path, "rig_path"));
-    RecordingOptions options;
-    options.sample_rate_Hz = rig.sample_rate_Hz;
+    RecordingOptions options = recording_options(rig);
     const auto recording = open_recording(given(recording_path, "recording_path"), options);
     return document_of(track(*recording, rig, options_of(orders, order_count)));
   });

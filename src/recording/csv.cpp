@@ -2,17 +2,17 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <cmath>
 #include <future>
 #include <memory>
 
 #include "counterspot/units/error.hpp"
-#include "counterspot/units/units.hpp"
 #include "recording/csv_rows.hpp"
+#include "recording/csv_taken.hpp"
 #include "recording/even_time.hpp"
 #include "recording/readers.hpp"
 #include "recording/task_threads.hpp"
+#include "recording/time_column.hpp"
 
 namespace counterspot {
 
@@ -21,32 +21,6 @@ namespace {
 constexpr std::size_t rows_for_rate = 4096;
 constexpr std::size_t pieces_ahead = 4;
 constexpr double departure_worth_a_warning = 0.1;  // of the tolerance
-
-std::string lower(std::string text) {
-  std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return std::tolower(c); });
-  return text;
-}
-
-/// Seconds in one unit of time; empty if it is none.
-std::optional<double> seconds_per(const std::string& unit) {
-  try {
-    return parse_quantity(fmt::format("1 {}", unit), Dimension::time);
-  } catch (const Error&) {
-    return std::nullopt;
-  }
-}
-
-std::optional<int> find_time_column(const std::vector<ChannelInfo>& columns) {
-  auto named_time = [](const ChannelInfo& column) {
-    std::string name = lower(column.name);
-    return name == "time" || name == "time_s" || name == "t";
-  };
-  auto timed = [](const ChannelInfo& column) { return !column.unit.empty() && seconds_per(column.unit).has_value(); };
-  auto found = std::find_if(columns.begin(), columns.end(), named_time);
-  if (found == columns.end()) found = std::find_if(columns.begin(), columns.end(), timed);
-  if (found == columns.end()) return std::nullopt;
-  return static_cast<int>(found - columns.begin());
-}
 
 /// A piece of the table, and its numbers, in memory that is not cleared first: clearing and growing it took a third of
 /// the whole. A parser does not know its line in the file; a row that it refuses is parsed again when its turn comes.
@@ -93,76 +67,70 @@ class CsvRecording final : public Recording {
     double last_place_s = 1e-300;
     std::size_t rows = 0;
   };
-  CsvHead read_head();
-  void find_time_scale();
+  CsvHead read_head(const StatedFormat& stated);
+  void describe();
   FirstRows read_first_rows(RowParser parser);
   void take_rate(const FirstRows& first, const RecordingOptions& options);
   void start_parsing(Piece& piece);
   void read_on();
   bool take_piece();
+  bool only_footer_follows();
   std::size_t even_rows(const Piece& piece);
   [[noreturn]] void refuse_row(std::size_t row);
   Piece& piece(std::size_t number) { return ring_[number % ring_.size()]; }
 
-  ByteSource source_;
+  TextSource source_;
   TextPieces text_{source_};
   std::array<Piece, pieces_ahead> ring_;
   CsvHead head_;
   RowParser rows_;
   RecordingInfo info_;
-  double seconds_per_time_unit_ = 1.0;
+  std::optional<TimeColumn> time_;
   double time_tolerance_;
   std::optional<EvenTime> even_time_;
   std::size_t read_ = 0;       ///< pieces whose text was read
   std::size_t used_ = 0;       ///< pieces whose rows are all given out
   bool holding_ = false;       ///< rows are given out from piece `used_`
   std::size_t row_ = 0;        ///< of it, the next to give out
+  double row_time_s_ = 0.0;    ///< of the last one found even
   std::size_t good_rows_ = 0;  ///< of it, read and even in time
   std::int64_t lines_before_;  ///< the piece in the file
   bool text_ended_ = false;
   bool cut_ = false;
+  bool footer_ = false;                 ///< begins where the next row would stand
   std::optional<TaskThreads> threads_;  // last: end before what they fill
 };
 
 CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
-    : source_(std::move(source)),
-      head_(read_head()),
+    : source_(std::move(source), options.format.encoding),
+      head_(read_head(options.format)),
       rows_(source_.name(), head_),
+      time_(find_time_column(head_, source_.name(), options.format)),
       time_tolerance_(options.time_tolerance),
       lines_before_(head_.body_line - 1) {
   if (options.read_ahead)
     threads_.emplace(std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, pieces_ahead));
   info_.name = source_.name();
-  std::string separator = head_.style.separator == '\t' ? "tab" : fmt::format("'{}'", head_.style.separator);
-  info_.format =
-      fmt::format("CSV, {} separated, decimal {}", separator, head_.style.decimal == ',' ? "comma" : "point");
+  info_.format = fmt::format("CSV, {} separated, decimal {}", separator_name(head_.style),
+                             head_.style.quoted_decimal == ',' ? "comma" : "point");
   info_.channels = head_.columns;
-  info_.time_channel = find_time_column(head_.columns);
-  find_time_scale();
+  if (time_) info_.time_channel = static_cast<int>(time_->index);
   start_parsing(piece(read_++));
   take_rate(read_first_rows(rows_), options);
+  describe();
 }
 
-CsvHead CsvRecording::read_head() {
+CsvHead CsvRecording::read_head(const StatedFormat& stated) {
   TextPiece& first = piece(0).text;
   text_.next(first);
-  CsvHead head = read_csv_head({first.begin(), first.end()}, source_.name());
+  CsvHead head = read_csv_head({first.begin(), first.end()}, source_.name(), stated);
   first.begin_at = std::min(head.body_offset, first.size);
   return head;
 }
 
-void CsvRecording::find_time_scale() {
-  if (!info_.time_channel) return;
-  ChannelInfo& column = info_.channels[static_cast<std::size_t>(*info_.time_channel)];
-  if (column.unit.empty()) column.unit = std::string("s");
-  auto scale = seconds_per(column.unit);
-  if (!scale) {
-    throw Error(Trouble::recording, "bad_header",
-                fmt::format("{}: column '{}' has the unit '{}', which is not one of time", info_.name, column.name,
-                            column.unit),
-                "name the time column with its unit, as in \"time (s)\"");
-  }
-  seconds_per_time_unit_ = *scale;
+void CsvRecording::describe() {
+  info_.taken = what_is_taken(head_, source_.encoding(), time_);
+  if (time_) info_.channels[time_->index].unit = time_->unit;
 }
 
 /// Looks at the first rows without using them up. A bad row among them is left for `read` to find, unless it is the
@@ -171,18 +139,26 @@ CsvRecording::FirstRows CsvRecording::read_first_rows(RowParser parser) {
   FirstRows first;
   parser.set_text(piece(0).text, lines_before_);
   std::vector<double> values(info_.channels.size());
+  std::vector<double> times;
+  std::vector<std::int64_t> lines;
   try {
     for (; first.rows < rows_for_rate && parser.next(values.data()); ++first.rows) {
-      if (!info_.time_channel) continue;
-      auto column = static_cast<std::size_t>(*info_.time_channel);
-      first.times.push_back({values[column] * seconds_per_time_unit_, parser.line()});
-      const auto cell = cell_of({parser.row_begin(), parser.at()}, head_.style.separator, column);
-      const double place = last_place(cell, head_.style.decimal) * seconds_per_time_unit_;
+      if (!time_) continue;
+      times.push_back(values[time_->index]);
+      lines.push_back(parser.line());
+      const auto cell = cell_of({parser.row_begin(), parser.at()}, head_.style.separator, time_->index);
+      const double place = time_->is_date_time ? last_place_of_date_time(cell) : last_place(cell);
       first.last_place_s = first.rows == 0 ? place : std::min(first.last_place_s, place);
     }
   } catch (const Error&) {
     if (first.rows == 0) throw;
   }
+  if (!time_ || times.empty()) return first;
+  guess_unit(*time_, times);
+  if (!time_->is_date_time) first.last_place_s *= time_->seconds_per_unit;
+  for (std::size_t i = 0; i < times.size(); ++i)
+    first.times.push_back({time_->seconds(times[i], i == 0 ? times[0] : first.times.back().time_s), lines[i]});
+  row_time_s_ = times[0] * time_->seconds_per_unit;
   return first;
 }
 
@@ -191,10 +167,14 @@ void CsvRecording::take_rate(const FirstRows& first, const RecordingOptions& opt
     throw Error(Trouble::recording, "no_data", fmt::format("{} names columns and has no rows", info_.name),
                 "record the spin again, and stop the recorder before taking the file off it");
   }
-  if (!info_.time_channel) {
+  if (!time_) {
     if (!options.sample_rate_Hz) {
-      throw Error(Trouble::recording, "no_sample_rate", fmt::format("{} has no time column", info_.name),
-                  "name the column of times \"time (s)\", or give the rate: sample_rate = \"51.2 kHz\" under [rig]");
+      throw Error(
+          Trouble::recording, "no_sample_rate", fmt::format("{} has no time column", info_.name),
+          fmt::format("name the column of times \"time (s)\", or give the rate: sample_rate = \"51.2 kHz\" under "
+                      "[rig]; if one of the columns {} holds times, write time = \"{}\" and time_unit = \"s\" "
+                      "under [recording] in the rig file",
+                      names_of(info_.channels), info_.channels[0].name));
     }
     if (!(*options.sample_rate_Hz > 0.0) || !std::isfinite(*options.sample_rate_Hz)) {
       throw Error(Trouble::request, "bad_sample_rate",
@@ -240,6 +220,11 @@ bool CsvRecording::take_piece() {
   while (!holding_ || row_ == good_rows_) {
     if (holding_) {
       Piece& done = piece(used_);
+      const bool bad_row = done.refused && good_rows_ == done.rows;
+      if (footer_ || (bad_row && only_footer_follows())) {
+        footer_ = true;
+        return false;
+      }
       if (done.refused || good_rows_ < done.rows) refuse_row(good_rows_);
       if (done.cut) return false;
       lines_before_ += done.lines;
@@ -261,10 +246,13 @@ bool CsvRecording::take_piece() {
 std::size_t CsvRecording::even_rows(const Piece& piece) {
   if (!even_time_) return piece.rows;
   const std::size_t columns = info_.channels.size();
-  const double* time = piece.values.get() + *info_.time_channel;
-  std::size_t row = 0;
-  while (row < piece.rows && even_time_->take(time[row * columns] * seconds_per_time_unit_)) ++row;
-  return row;
+  const double* time = piece.values.get() + time_->index;
+  for (std::size_t row = 0; row < piece.rows; ++row) {
+    const double time_s = time_->seconds(time[row * columns], row_time_s_);
+    if (!even_time_->take(time_s)) return row;
+    row_time_s_ = time_s;
+  }
+  return piece.rows;
 }
 
 /// Goes through the piece again, now with the numbers of the lines, up to the row that has to be refused.
@@ -272,8 +260,32 @@ void CsvRecording::refuse_row(std::size_t row) {
   std::vector<double> values(info_.channels.size());
   rows_.set_text(piece(used_).text, lines_before_);
   for (std::size_t n = 0; n <= row; ++n) rows_.next(values.data());
-  const auto time = static_cast<std::size_t>(*info_.time_channel);
-  even_time_->refuse({values[time] * seconds_per_time_unit_, rows_.line()});
+  even_time_->refuse({time_->seconds(values[time_->index], row_time_s_), rows_.line()});
+}
+
+/// Whether nothing stands from the row on that cannot be read but what recorders write below their rows.
+bool CsvRecording::only_footer_follows() {
+  constexpr std::int64_t most_lines = 100;
+  rows_.set_text(piece(used_).text, lines_before_);
+  std::vector<double> values(info_.channels.size());
+  for (std::size_t n = 0; n < good_rows_; ++n) rows_.next(values.data());
+  const char* at = rows_.at();
+  std::int64_t line = rows_.line();
+  const std::int64_t first = line + 1;
+  read_on();
+  for (std::size_t number = used_; number < read_; ++number) {
+    const TextPiece& text = piece(number).text;
+    for (at = number == used_ ? at : text.begin(); at < text.end(); ++line) {
+      const char* end = std::find(at, text.end(), '\n');
+      const std::string_view row(at, static_cast<std::size_t>(end - at));
+      if (!is_footer(row, head_.style.separator) || line - first > most_lines) return false;
+      at = end + (end < text.end() ? 1 : 0);
+    }
+  }
+  if (!text_ended_) return false;
+  info_.taken.push_back({"footer", first == line ? fmt::format("line {}, left out", line)
+                                                 : fmt::format("lines {} to {}, left out", first, line)});
+  return true;
 }
 
 std::span<const double> CsvRecording::next(std::size_t most_frames) {

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "recording/csv_text.hpp"
+#include "recording/csv_head.hpp"
 
 namespace counterspot {
 
@@ -79,28 +79,49 @@ class RowParser {
   /// @throws Error(recording, …) "bad_number", "ragged_row".
   bool next(double* values) {
     if (!find_row()) return false;
-    const std::size_t last = columns_.size() - 1;
-    const char* at = at_;
-    for (std::size_t column = 0; column < last; ++column) {
-      if (!cell(at, values[column]) || *at != style_.separator) throw refusal(column);
-      ++at;
-    }
-    if (!cell(at, values[last])) throw refusal(last);
-    if (*at == '\r') ++at;
-    if (*at != '\n') throw refusal(last);
-    at_ = at + (at < end_ ? 1 : 0);
-    return true;
+    return style_.separator == ' ' ? row_between_blanks(values) : row_between_separators(values);
   }
 
   /// Whether the row at hand has fewer cells than there are columns, and is the last of the text.
   bool row_is_cut() const;
 
  private:
+  [[gnu::always_inline]] bool row_between_separators(double* values) {
+    const std::size_t last = columns_.size() - 1;
+    const char* at = at_;
+    for (std::size_t column = 0; column < last; ++column) {
+      if (!cell<false>(at, values[column], column) || *at != style_.separator) throw refusal(column);
+      ++at;
+    }
+    if (!cell<false>(at, values[last], last)) throw refusal(last);
+    if (style_.trailing && *at == style_.separator) ++at;
+    end_row(at, last);
+    return true;
+  }
+
+  [[gnu::always_inline]] bool row_between_blanks(double* values) {
+    const std::size_t columns = columns_.size();
+    const char* at = at_;
+    for (std::size_t column = 0; column < columns; ++column) {
+      while (*at == ' ' || *at == '\t') ++at;
+      if (!cell<true>(at, values[column], column) || !ends_cell<true>(*at)) throw refusal(column);
+    }
+    while (*at == ' ' || *at == '\t') ++at;
+    end_row(at, columns - 1);
+    return true;
+  }
+
+  [[gnu::always_inline]] void end_row(const char* at, std::size_t last) {
+    if (*at == '\r') ++at;
+    if (*at != '\n') throw refusal(last);
+    at_ = at + (at < end_ ? 1 : 0);
+  }
+
   bool find_row() {
     while (at_ < end_) {
       ++line_;
       row_begin_ = at_;
-      if (*at_ > '#' || *at_ == '"') return true;  // digits, signs and quotes; most rows
+      if (is_digit(*at_) || *at_ == '-' || *at_ == '"') return true;  // most rows
       if (!skip_empty()) return true;
     }
     return false;
@@ -109,6 +130,7 @@ class RowParser {
   /// Digits with perhaps a sign and a decimal sign, as nearly all cells are. With at most 15 digits both the digits as
   /// a whole number and the power of ten are exact doubles, so that their quotient is the correctly rounded value
   /// (Clinger 1990, "How to read floating point numbers accurately"). All else is left to fast_float.
+  template <bool blanks>
   [[gnu::always_inline]] bool plain_cell(const char*& from, double& value) const {
     static constexpr double powers[2][16] = {
         {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15},
@@ -125,22 +147,30 @@ class RowParser {
       append_digits(digits, at);
       decimals = at - first;
     }
-    if (at - from > 15 || !ends_cell(*at)) return false;
+    if (at - from > 15 || !ends_cell<blanks>(*at)) return false;
     value = static_cast<double>(static_cast<std::int64_t>(digits)) / powers[negative ? 1 : 0][decimals];
     from = at;
     return true;
   }
 
-  bool ends_cell(char c) const { return c == style_.separator || c == '\n' || c == '\r'; }
+  template <bool blanks>
+  [[gnu::always_inline]] bool ends_cell(char c) const {
+    if constexpr (blanks) return c == ' ' || c == '\n' || c == '\r' || c == '\t';
+    return c == style_.separator || c == '\n' || c == '\r';
+  }
 
-  [[gnu::always_inline]] bool cell(const char*& at, double& value) const {
-    return plain_cell(at, value) || other_cell(at, value);
+  template <bool blanks>
+  [[gnu::always_inline]] bool cell(const char*& at, double& value, std::size_t column) const {
+    return plain_cell<blanks>(at, value) || other_cell(at, value, column);
   }
 
   bool skip_empty();
-  bool other_cell(const char*& at, double& value) const;
+  bool other_cell(const char*& at, double& value, std::size_t column) const;
+  bool date_time_cell(const char*& at, double& value) const;
   std::string_view row() const;
   Error refusal(std::size_t column) const;
+  Error ragged(const std::string& where, std::size_t cells) const;
+  Error bad_cell(const std::string& where, std::size_t column, const std::string& cell) const;
 
   std::string name_;
   std::vector<ChannelInfo> columns_;

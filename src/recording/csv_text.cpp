@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cstring>
 
+#include "recording/date_time.hpp"
 #include "units/text.hpp"
 
 namespace counterspot {
@@ -14,92 +15,76 @@ namespace {
 
 constexpr std::size_t readable_behind = 16;  // behind the text of a piece
 
-/// Lines of a text, with their numbers; comments and empty lines passed over.
-class Lines {
- public:
-  explicit Lines(std::string_view text) : text_(text) {}
-
-  std::optional<std::string_view> next() {
-    while (offset_ < text_.size()) {
-      line_offset_ = offset_;
-      ++line_;
-      auto end = std::min(text_.find('\n', offset_), text_.size());
-      std::string_view line = trimmed(text_.substr(offset_, end - offset_));
-      offset_ = end + 1;
-      if (!line.empty() && !line.starts_with('#')) return text_.substr(line_offset_, end - line_offset_);
+/// [+-]1.234.567,89: at least one group and the comma.
+bool parse_grouped(const char*& at, const char* end, double& value) {
+  std::string plain;
+  const char* from = at;
+  if (from < end && *from == '-') plain += *from++;
+  std::size_t digits = 0;
+  std::size_t groups = 0;
+  for (; from < end && *from != ','; ++from) {
+    if (*from == '.') {
+      if (digits == 0 || digits > 3 || (groups > 0 && digits != 3)) return false;
+      ++groups;
+      digits = 0;
+    } else if (*from >= '0' && *from <= '9') {
+      plain += *from;
+      ++digits;
+    } else {
+      return false;
     }
-    return std::nullopt;
   }
-  std::size_t line_offset() const { return line_offset_; }
-  std::int64_t line() const { return line_; }
+  if (from == end || groups == 0 || digits != 3) return false;
+  plain += '.';
+  for (++from; from < end && *from >= '0' && *from <= '9'; ++from) plain += *from;
+  if (fast_float::from_chars(plain.data(), plain.data() + plain.size(), value).ec != std::errc()) return false;
+  at = from;
+  return true;
+}
 
- private:
-  std::string_view text_;
-  std::size_t offset_ = 0;
-  std::size_t line_offset_ = 0;
-  std::int64_t line_ = 0;
-};
+bool parse_number(const char*& at, const char* end, double& value, char decimal) {
+  if (at + 1 < end && *at == '+' && at[1] != '-') ++at;
+  const fast_float::parse_options options(fast_float::chars_format::general, decimal);
+  const auto parsed = fast_float::from_chars_advanced(at, end, value, options);
+  if (parsed.ec != std::errc()) return false;
+  if (decimal == ',' && parsed.ptr < end && *parsed.ptr == '.') return parse_grouped(at, end, value);
+  at = parsed.ptr;
+  return true;
+}
 
-/// Tab before semicolon before comma: the rarer sign in other roles comes first. Quoted signs do not count.
-char find_separator(std::string_view line) {
+bool is_blank(char c) {
+  return c == ' ' || c == '\t' || c == '\r';
+}
+
+/// A date and the time of day behind it.
+void join_date_times(std::vector<std::string>& cells) {
+  for (std::size_t i = 0; i + 1 < cells.size(); ++i) {
+    const auto date = date_time_of(cells[i]);
+    if (!date || date->has_time) continue;
+    const auto time = date_time_of(cells[i + 1]);
+    if (!time || time->has_date) continue;
+    cells[i] += ' ' + cells[i + 1];
+    cells.erase(cells.begin() + static_cast<std::ptrdiff_t>(i) + 1);
+  }
+}
+
+std::optional<std::vector<std::string>> split_at_blanks(std::string_view line, Quotes quotes) {
+  std::vector<std::string> cells;
   bool quoted = false;
-  bool semicolon = false;
+  bool inside = false;
   for (char c : line) {
+    if (!quoted && is_blank(c)) {
+      inside = false;
+      continue;
+    }
+    if (!inside) cells.emplace_back();
+    inside = true;
     if (c == '"') quoted = !quoted;
-    if (quoted) continue;
-    if (c == '\t') return '\t';
-    semicolon = semicolon || c == ';';
+    if (c != '"' || quotes == Quotes::kept) cells.back() += c;
   }
-  return semicolon ? ';' : ',';
-}
-
-/// A comma inside the rows of a table whose cells are parted by something else is a decimal comma.
-char find_decimal(std::string_view rows, char separator) {
-  if (separator == ',') return '.';
-  Lines lines(rows);
-  while (auto line = lines.next()) {
-    if (line->find(',') != std::string_view::npos) return ',';
-  }
-  return '.';
-}
-
-void refuse_other_than_text(std::string_view text, const std::string& name) {
-  if (text.empty()) {
-    throw Error(Trouble::recording, "no_data", fmt::format("{} is empty", name),
-                "record the spin again, and stop the recorder before taking the file off it");
-  }
-  if (text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF")) {
-    throw Error(Trouble::recording, "unreadable", fmt::format("{} is a text in UTF-16", name),
-                "save it as CSV in UTF-8");
-  }
-  auto strange = [](char c) { return static_cast<unsigned char>(c) < 32 && std::strchr("\t\n\v\f\r", c) == nullptr; };
-  std::string_view start = text.substr(0, 4096);
-  if (start.find('\0') != std::string_view::npos || std::any_of(start.begin(), start.end(), strange)) {
-    throw Error(Trouble::recording, "unreadable",
-                fmt::format("{} is neither a WAV, RF64, W64, AIFF or FLAC file nor a table of numbers", name),
-                "give a recording in one of these formats, or a CSV file");
-  }
-}
-
-std::vector<ChannelInfo> name_columns(const std::vector<std::string>& cells, const std::string& name,
-                                      std::int64_t line) {
-  std::vector<ChannelInfo> columns;
-  for (const std::string& cell : cells) {
-    ChannelInfo column = split_header(cell);
-    auto same = [&](const ChannelInfo& other) { return other.name == column.name; };
-    if (column.name.empty()) {
-      throw Error(Trouble::recording, "bad_header",
-                  fmt::format("{}, line {}: column {} has no name", name, line, columns.size() + 1),
-                  "give every column a name, and take out a separator that stands twice or at the end");
-    }
-    if (std::any_of(columns.begin(), columns.end(), same)) {
-      throw Error(Trouble::recording, "bad_header",
-                  fmt::format("{}, line {}: two columns are named '{}'", name, line, column.name),
-                  "give every column a name of its own");
-    }
-    columns.push_back(std::move(column));
-  }
-  return columns;
+  if (quoted) return std::nullopt;
+  join_date_times(cells);
+  return cells;
 }
 
 }  // namespace
@@ -128,113 +113,104 @@ bool TextPieces::next(TextPiece& piece) {
   return piece.size > 0;
 }
 
-std::optional<std::vector<std::string>> split_cells(std::string_view line, char separator) {
+std::optional<std::vector<std::string>> split_cells(std::string_view line, char separator, Quotes quotes) {
+  if (separator == ' ') return split_at_blanks(line, quotes);
   std::vector<std::string> cells(1);
   bool quoted = false;
   for (char c : line) {
-    if (c == '"') {
-      quoted = !quoted;
-    } else if (c == separator && !quoted) {
+    if (c == separator && !quoted) {
       cells.emplace_back();
-    } else {
-      cells.back() += c;
+      continue;
     }
+    if (c == '"') quoted = !quoted;
+    if (c != '"' || quotes == Quotes::kept) cells.back() += c;
   }
   if (quoted) return std::nullopt;
   for (std::string& cell : cells) cell = std::string(trimmed(cell));
   return cells;
 }
 
+std::vector<std::string> with_units_joined(const std::vector<std::string>& words) {
+  std::vector<std::string> cells;
+  for (const std::string& word : words) {
+    const bool unit = !cells.empty() && (word.starts_with('(') || word.starts_with('['));
+    if (unit) {
+      cells.back() += ' ' + word;
+    } else {
+      cells.push_back(word);
+    }
+  }
+  return cells;
+}
+
+std::vector<std::string> split_at_wide_blanks(std::string_view line) {
+  line = trimmed(line);
+  std::vector<std::string> cells(1);
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const bool wide = line[i] == '\t' || (line[i] == ' ' && i + 1 < line.size() && is_blank(line[i + 1]));
+    if (!wide) {
+      cells.back() += line[i];
+      continue;
+    }
+    while (i + 1 < line.size() && is_blank(line[i + 1])) ++i;
+    cells.emplace_back();
+  }
+  return cells;
+}
+
 std::string cell_of(std::string_view line, char separator, std::size_t column) {
-  if (line.find('"') != std::string_view::npos) return (*split_cells(line, separator))[column];
+  if (separator == ' ' || line.find('"') != std::string_view::npos) return (*split_cells(line, separator))[column];
   for (; column > 0; --column) line.remove_prefix(line.find(separator) + 1);
   return std::string(trimmed(line.substr(0, line.find(separator))));
 }
 
-ChannelInfo split_header(const std::string& cell) {
-  for (const char* brackets : {"()", "[]"}) {
-    auto open = cell.rfind(brackets[0]);
-    if (open == std::string::npos || cell.back() != brackets[1]) continue;
-    if (brackets[0] == '(') {  // "accel (V/(m/s2))": the bracket that matches the last one
-      int depth = 0;
-      for (open = cell.size(); open-- > 0;) {
-        depth += cell[open] == ')' ? 1 : cell[open] == '(' ? -1 : 0;
-        if (depth == 0) break;
-      }
-      if (depth != 0) continue;
-    }
-    std::string_view text(cell);
-    return {std::string(trimmed(text.substr(0, open))),
-            std::string(trimmed(text.substr(open + 1, cell.size() - open - 2)))};
-  }
-  return {cell, ""};
+bool is_comment(std::string_view line, char separator) {
+  line = trimmed(line);
+  return line.starts_with('#') || line.starts_with('%') || (line.starts_with(';') && separator != ';');
+}
+
+bool is_footer(std::string_view line, char separator) {
+  if (is_comment(line, separator)) return true;
+  const auto first = line.find_first_not_of(std::string(" \t\r\"") + separator);
+  if (first == std::string_view::npos) return true;
+  if (line.find(separator) < first && separator != ' ') return false;
+  line.remove_prefix(first);
+  const std::string_view begin = line.substr(0, 3);
+  if (begin == "nan" || begin == "NaN" || begin == "NAN" || begin == "inf" || begin == "Inf" || begin == "INF")
+    return false;
+  const bool letter = (line[0] | 0x20) >= 'a' && (line[0] | 0x20) <= 'z';
+  const bool ruled =
+      line.size() > 2 && std::strchr("-=*_~", line[0]) != nullptr && line[1] == line[0] && line[2] == line[0];
+  return letter || ruled || (static_cast<unsigned char>(line[0]) & 0x80U) != 0;
 }
 
 bool parse_cell(const char*& at, const char* end, double& value, const CsvStyle& style) {
-  auto skip_spaces = [&] {
+  auto skip_blanks = [&] {
+    if (style.separator == ' ') return;
     while (at < end && (*at == ' ' || (*at == '\t' && style.separator != '\t'))) ++at;
   };
-  const fast_float::parse_options options(fast_float::chars_format::general, style.decimal);
-  auto parsed = fast_float::from_chars_advanced(at, end, value, options);
-  if (parsed.ec == std::errc()) {
-    at = parsed.ptr;
-    skip_spaces();
-    return true;
+  skip_blanks();
+  const bool quoted = at < end && *at == '"';
+  if (quoted) {
+    ++at;
+    skip_blanks();
   }
-  skip_spaces();
-  bool quoted = at < end && *at == '"';
-  if (quoted) ++at;
-  skip_spaces();
-  if (at + 1 < end && *at == '+' && at[1] != '-') ++at;
-  parsed = fast_float::from_chars_advanced(at, end, value, options);
-  if (parsed.ec != std::errc()) return false;
-  at = parsed.ptr;
-  skip_spaces();
-  if (quoted && (at == end || *at++ != '"')) return false;
-  skip_spaces();
+  if (!parse_number(at, end, value, quoted ? style.quoted_decimal : style.decimal)) return false;
+  skip_blanks();
+  if (!quoted) return true;
+  if (at == end || *at++ != '"') return false;
+  skip_blanks();
   return true;
 }
 
-std::optional<double> cell_number(std::string_view cell, char decimal) {
+std::optional<double> cell_number(std::string_view cell, const CsvStyle& style) {
   const char* at = cell.data();
   const char* end = at + cell.size();
   double value = 0.0;
-  if (!parse_cell(at, end, value, {'\0', decimal}) || at != end) return std::nullopt;
+  CsvStyle alone = style;
+  alone.separator = '\0';
+  if (!parse_cell(at, end, value, alone) || at != end) return std::nullopt;
   return value;
-}
-
-CsvHead read_csv_head(std::string_view text, const std::string& name) {
-  refuse_other_than_text(text, name);
-  std::size_t mark = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;  // byte order mark
-  Lines lines(text.substr(mark));
-  auto first = lines.next();
-  if (!first) {
-    throw Error(Trouble::recording, "no_data", fmt::format("{} has no rows", name),
-                "record the spin again, and stop the recorder before taking the file off it");
-  }
-  CsvHead head;
-  head.style.separator = find_separator(*first);
-  head.body_offset = mark + lines.line_offset();
-  head.body_line = lines.line();
-  auto cells = split_cells(*first, head.style.separator);
-  if (!cells) {
-    throw Error(Trouble::recording, "bad_header",
-                fmt::format("{}, line {}: a quote does not close", name, head.body_line),
-                "close the quote, or take it out");
-  }
-  head.style.decimal = find_decimal(text.substr(head.body_offset + first->size()), head.style.separator);
-  auto is_number = [&](const std::string& cell) {
-    return cell_number(cell, head.style.decimal).has_value() || cell_number(cell, ',').has_value();
-  };
-  if (std::all_of(cells->begin(), cells->end(), is_number)) {
-    for (std::size_t i = 1; i <= cells->size(); ++i) head.columns.push_back({std::to_string(i), ""});
-    head.style.decimal = find_decimal(text.substr(head.body_offset), head.style.separator);
-    return head;
-  }
-  head.columns = name_columns(*cells, name, head.body_line);
-  head.body_offset += first->size() + 1;
-  head.body_line += 1;
-  return head;
 }
 
 }  // namespace counterspot

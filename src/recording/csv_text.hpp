@@ -9,7 +9,7 @@
 
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/units/error.hpp"
-#include "recording/byte_source.hpp"
+#include "recording/text_source.hpp"
 
 namespace counterspot {
 
@@ -30,48 +30,57 @@ class TextPieces {
  public:
   static constexpr std::size_t most_bytes = std::size_t{1} << 18;  ///< in a piece, which so stays in the cache
 
-  explicit TextPieces(ByteSource& source) : source_(source) {}
+  explicit TextPieces(TextSource& source) : source_(source) {}
 
   /// Reads the next piece into `piece`, whose room is used again; false if there is none.
   /// @throws Error(recording, "unreadable") for a line longer than a piece.
   bool next(TextPiece& piece);
 
  private:
-  ByteSource& source_;
+  TextSource& source_;
   std::string rest_;  ///< the beginning of a line whose end has not been read
 };
 
 /// How a table is written.
 struct CsvStyle {
-  char separator = ',';
-  char decimal = '.';
+  char separator = ',';            ///< a blank: any number of blanks and tabs
+  char decimal = '.';              ///< of cells without quotes
+  char quoted_decimal = '.';       ///< of cells in quotes, which may be a comma between commas too
+  bool trailing = false;           ///< a separator stands behind the last cell too
+  bool has_date_times = false;     ///< any of
+  std::vector<bool> date_times{};  ///< which columns hold dates or times of day, read as seconds
+  std::int64_t first_day = 0;      ///< from whose midnight these count
 };
 
-/// The cells of a line, without surrounding spaces and quotes. Empty if a quote does not close.
-std::optional<std::vector<std::string>> split_cells(std::string_view line, char separator);
+enum class Quotes { kept, taken_off };
+
+/// The cells of a line, without surrounding blanks. Empty if a quote does not close. Where blanks part the cells, a
+/// date and the time of day behind it are one cell.
+std::optional<std::vector<std::string>> split_cells(std::string_view line, char separator,
+                                                    Quotes quotes = Quotes::taken_off);
+
+/// The words of a header, with a unit in brackets put back to the name before it: "time (s)" is one.
+std::vector<std::string> with_units_joined(const std::vector<std::string>& words);
+
+/// The cells of a header whose names have single blanks: two or more, or a tab, part them.
+std::vector<std::string> split_at_wide_blanks(std::string_view line);
 
 /// One cell of a line that has it and whose quotes close.
 std::string cell_of(std::string_view line, char separator, std::size_t column);
 
-/// "accel (g)" → {"accel", "g"}.
-ChannelInfo split_header(const std::string& cell);
+/// Whether a line is a remark: it begins with #, % or, where this does not part the cells, with a semicolon.
+bool is_comment(std::string_view line, char separator);
+
+/// Whether a line may stand behind the last row without being one: it begins with a letter or a ruled line, or has
+/// nothing in its cells.
+bool is_footer(std::string_view line, char separator);
 
 /// A number that fills the whole cell.
-std::optional<double> cell_number(std::string_view cell, char decimal);
+std::optional<double> cell_number(std::string_view cell, const CsvStyle& style);
 
-/// One cell of a table's body. Moves `at` past the number; false if there is none. Takes quotes, spaces and a plus
-/// sign.
+/// One cell of a table's body. Moves `at` past the number; false if there is none. Takes quotes, blanks, a plus sign
+/// and, before a decimal comma, points between groups of three digits (1.917,24); such points without the comma could
+/// be decimal points, and are not taken.
 bool parse_cell(const char*& at, const char* end, double& value, const CsvStyle& style);
-
-/// Beginning and names of a table: all that is known before its rows.
-struct CsvHead {
-  CsvStyle style;
-  std::vector<ChannelInfo> columns;
-  std::size_t body_offset = 0;  ///< of the first row in the text
-  std::int64_t body_line = 1;   ///< 1-based line of it
-};
-
-/// @throws Error(recording, …) "unreadable" (not a text), "no_data", "bad_header".
-CsvHead read_csv_head(std::string_view text, const std::string& name);
 
 }  // namespace counterspot

@@ -8,13 +8,16 @@
 #include <limits>
 
 #include "algebra/median.hpp"
+#include "recording/date_time.hpp"
 
 namespace counterspot {
 
 namespace {
 
-const char* const remedy =
-    "export the recording with even time steps, or without its time column and with the sample rate given";
+const char* const remedy = "record the spin again, or export it whole: no row left out, times in order";
+const char* const remedy_of_coarse =
+    "export the times with more decimals; if they are only written too coarsely and no row is missing, state the rate: "
+    "sample_rate = \"51.2 kHz\" under [rig] and time = \"none\" under [recording] in the rig file";
 
 /// Slope of the straight line through evenly spaced values: Σ(k − k̄)y / Σ(k − k̄)².
 double slope_of(std::span<const TimeOfRow> rows) {
@@ -90,11 +93,11 @@ void EvenTime::refuse(const TimeOfRow& row) const {
     throw Error(Trouble::recording, "uneven_time", where + "the time is not a finite number", remedy);
   }
   if (row.time_s <= previous_s_) {
+    const bool back = row.time_s < previous_s_;
     throw Error(Trouble::recording, "uneven_time",
-                row.time_s < previous_s_
-                    ? fmt::format("{}time goes back from {} s to {} s", where, previous_s_, row.time_s)
-                    : fmt::format("{}time stands still at {} s", where, previous_s_),
-                remedy);
+                back ? fmt::format("{}time goes back from {} s to {} s", where, previous_s_, row.time_s)
+                     : fmt::format("{}time stands still at {} s", where, previous_s_),
+                back ? remedy : remedy_of_coarse);
   }
   const double departure_s = residual(row.time_s, index_) - (offset_s_ + slope_s_ * index_);
   throw Error(Trouble::recording, "uneven_time",
@@ -103,7 +106,7 @@ void EvenTime::refuse(const TimeOfRow& row) const {
               remedy);
 }
 
-double last_place(std::string_view cell, char decimal) {
+double last_place(std::string_view cell) {
   auto exponent_at = cell.find_first_of("eE");
   double exponent = 0.0;
   if (exponent_at != std::string_view::npos) {
@@ -112,9 +115,14 @@ double last_place(std::string_view cell, char decimal) {
     fast_float::from_chars(digits.data(), digits.data() + digits.size(), exponent);
   }
   std::string_view mantissa = cell.substr(0, exponent_at);
-  auto point = mantissa.find(decimal);
+  auto point = mantissa.find_last_of(".,");
   double decimals = point == std::string_view::npos ? 0.0 : static_cast<double>(mantissa.size() - point - 1);
   return std::pow(10.0, exponent - decimals);
+}
+
+double last_place_of_date_time(std::string_view cell) {
+  const auto date_time = date_time_of(cell);
+  return date_time ? std::pow(10.0, -date_time->decimals) : 1.0;
 }
 
 }  // namespace counterspot

@@ -68,7 +68,9 @@ class EvenTime {
   double worst_s_ = 0.0;
 };
 
-/// What one unit in the last place of a written number is: "0.0125" → 1e-4.
-double last_place(std::string_view cell, char decimal);
+/// What one unit in the last place of a written number is: "0.0125" → 1e-4, "1.917,24" → 1e-2.
+double last_place(std::string_view cell);
+/// The same of a time of day, in seconds: "10:11:12.5" → 0.1.
+double last_place_of_date_time(std::string_view cell);
 
 }  // namespace counterspot

@@ -26,6 +26,13 @@ std::size_t Recording::read_floats(std::span<float> interleaved) {
   return frames;
 }
 
+RecordingOptions recording_options(const Rig& rig) {
+  RecordingOptions options;
+  options.sample_rate_Hz = rig.sample_rate_Hz;
+  options.format = rig.format;
+  return options;
+}
+
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {
   return open_source(ByteSource(path, options.watch_input), options);
 }
@@ -78,9 +85,14 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
   if (const int* number = std::get_if<int>(&channel)) {
     if (*number >= 1 && static_cast<std::size_t>(*number) <= count) return static_cast<std::size_t>(*number - 1);
   } else {
-    for (std::size_t i = 0; i < count; ++i) {
-      if (info.channels[i].name == std::get<std::string>(channel)) return i;
-    }
+    const std::string& wanted = std::get<std::string>(channel);
+    for (std::size_t i = 0; i < count; ++i)
+      if (info.channels[i].name == wanted) return i;
+    for (std::size_t i = 0; i < count; ++i)
+      if (!info.channels[i].header.empty() && info.channels[i].header == wanted) return i;
+    // A column that was counted may have a name since then, from a remark above the rows.
+    for (std::size_t i = 0; i < count; ++i)
+      if (!info.full_scale && std::to_string(i + 1) == wanted) return i;
   }
   std::string wanted = std::holds_alternative<int>(channel)
                            ? fmt::format("channel {}", std::get<int>(channel))
@@ -97,6 +109,12 @@ MotionUnit sensor_scale(const RecordingInfo& info, const Sensor& sensor) {
   if (column.unit.empty()) return {motion, 1.0 / volts_per_si};
   if (auto unit = find_motion_unit(column.unit)) return *unit;
   if (auto volts = find_voltage_unit(column.unit)) return {motion, *volts / volts_per_si};
+  if (info.time_channel && &column == &info.channels[static_cast<std::size_t>(*info.time_channel)]) {
+    throw Error(
+        Trouble::request, "wrong_unit",
+        fmt::format("{}: sensor {} is on column '{}', which holds the times", info.name, sensor.name, column.name),
+        fmt::format("{}; correct the sensor's channel in the rig file", listed(info)));
+  }
   throw Error(Trouble::request, "wrong_unit",
               fmt::format("{}: column '{}' of sensor {} has the unit '{}', which is neither of motion nor of voltage",
                           info.name, column.name, sensor.name, column.unit),

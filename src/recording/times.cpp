@@ -1,35 +1,34 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/units/error.hpp"
-#include "recording/csv_text.hpp"
+#include "recording/csv_head.hpp"
+#include "recording/time_column.hpp"
 
 namespace counterspot {
 
 namespace {
 
-std::optional<std::size_t> find_column(const CsvHead& head, std::string_view wanted) {
-  auto same = [&](const ChannelInfo& column) {
-    return std::equal(wanted.begin(), wanted.end(), column.name.begin(), column.name.end(),
-                      [](char one, char other) { return one == std::tolower(static_cast<unsigned char>(other)); });
-  };
-  auto found = std::find_if(head.columns.begin(), head.columns.end(), same);
-  if (found == head.columns.end()) return std::nullopt;
-  return static_cast<std::size_t>(found - head.columns.begin());
+std::optional<std::size_t> mark_column_of(const CsvHead& head) {
+  for (std::size_t i = 0; i < head.columns.size(); ++i) {
+    const std::string& name = head.columns[i].name;
+    if (name == "mark" || name == "Mark" || name == "MARK") return i;
+  }
+  return std::nullopt;
 }
 
 /// Takes the times out of the rows of a table.
 class TimesTable {
  public:
   TimesTable(std::string name, const CsvHead& head, std::string mark)
-      : name_(std::move(name)), mark_(std::move(mark)), separator_(head.style.separator), decimal_(head.style.decimal) {
-    auto named = find_column(head, "time_s");
-    time_column_ = named ? *named : find_column(head, "time").value_or(0);
-    auto marks = find_column(head, "mark");
+      : name_(std::move(name)), mark_(std::move(mark)), style_(head.style) {
+    const auto named = find_time_column(head, name_, {});
+    time_column_ = named ? named->index : 0;
+    if (named && !named->is_date_time) seconds_per_unit_ = named->seconds_per_unit;
+    auto marks = mark_column_of(head);
     mark_column_ = marks.value_or(0);
     if (!mark_.empty() && !marks) {
       throw Error(Trouble::request, "no_such_channel",
@@ -39,19 +38,20 @@ class TimesTable {
   }
 
   void take(std::string_view row, std::int64_t line) {
-    if (row.find_first_not_of(" \t\r") == std::string_view::npos || row.starts_with('#')) return;
+    if (row.find_first_not_of(" \t\r") == std::string_view::npos || is_comment(row, style_.separator)) return;
     std::string where = fmt::format("{}, line {}", name_, line);
-    auto cells = split_cells(row, separator_);
+    auto cells = split_cells(row, style_.separator);
     if (!cells) throw refusal("bad_number", where + ": a quote does not close");
     if (!mark_.empty() && (mark_column_ >= cells->size() || (*cells)[mark_column_] != mark_)) return;
     if (time_column_ >= cells->size()) {
       throw refusal("ragged_row", fmt::format("{}: column {} is missing", where, time_column_ + 1));
     }
-    auto time = cell_number((*cells)[time_column_], decimal_);
+    auto time = cell_number((*cells)[time_column_], style_);
     if (!time || !std::isfinite(*time)) {
       throw refusal("bad_number", fmt::format("{}, column {} holds '{}', which is not a time", where, time_column_ + 1,
                                               (*cells)[time_column_]));
     }
+    *time *= seconds_per_unit_;
     if (!times_.empty() && *time <= times_.back()) {
       throw refusal("not_increasing", fmt::format("{}: {} s does not come after {} s", where, *time, times_.back()));
     }
@@ -73,8 +73,8 @@ class TimesTable {
 
   std::string name_;
   std::string mark_;
-  char separator_;
-  char decimal_;
+  CsvStyle style_;
+  double seconds_per_unit_ = 1.0;
   std::size_t time_column_ = 0;
   std::size_t mark_column_ = 0;
   std::vector<double> times_;
@@ -83,7 +83,7 @@ class TimesTable {
 }  // namespace
 
 std::vector<double> read_times(const std::filesystem::path& path, const std::string& mark) {
-  ByteSource source(path);
+  TextSource source(ByteSource(path), "");
   TextPieces text(source);
   TextPiece piece;
   bool more = text.next(piece);

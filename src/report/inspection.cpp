@@ -23,6 +23,11 @@ Json document_of(const SpinInspection& found) {
                    {"samples", found.recording->frames()},
                    {"duration_s", found.recording->duration_s()},
                    {"channels", channels}};
+  if (!info.taken.empty()) {
+    Json& taken = document["taken_for"] = Json::array();
+    for (const TakenFor& one : info.taken)
+      taken.push_back({{"what", one.what}, {"as", one.as}, {"stated", one.stated}});
+  }
   if (found.track || found.trouble) {
     Json tach = {{"health", found.tach_health()}};
     if (found.track) {

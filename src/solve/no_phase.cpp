@@ -18,8 +18,7 @@ namespace {
 
 AmplitudeTrack measured_amplitudes(const AmplitudeSpin& spin, const Rig& rig) {
   try {
-    RecordingOptions options;
-    options.sample_rate_Hz = rig.sample_rate_Hz;
+    RecordingOptions options = recording_options(rig);
     return track_amplitudes(*open_recording(spin.recording, options), rig, spin.speed_rad_s);
   } catch (const Error& error) {
     throw Error(error.trouble(), error.code(), fmt::format("spin '{}': {}", spin.reading.label, error.what()),

@@ -208,9 +208,8 @@ void conclude(Solution& solution, const Warnings& of_spins, const Warnings& of_r
 
 Track track_spin(const SpinEntry& spin, const Rig& rig, const TrackOptions& options) {
   try {
-    RecordingOptions recording_options;
-    recording_options.sample_rate_Hz = rig.sample_rate_Hz;
-    auto recording = open_recording(spin.recording, recording_options);
+    RecordingOptions opening = recording_options(rig);
+    auto recording = open_recording(spin.recording, opening);
     return track(*recording, rig, options);
   } catch (const Error& error) {
     throw Error(error.trouble(), error.code(), fmt::format("spin '{}': {}", spin.label, error.what()), error.remedy());

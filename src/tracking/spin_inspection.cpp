@@ -67,6 +67,7 @@ std::string SpinInspection::tach_health() const {
 SpinInspection inspect_recording(const std::filesystem::path& path, const std::optional<Rig>& rig,
                                  RecordingOptions options, const std::optional<Track>& earlier) {
   if (rig && !options.sample_rate_Hz) options.sample_rate_Hz = rig->sample_rate_Hz;
+  if (rig) options.format = rig->format;
   SpinInspection found;
   found.recording = std::make_unique<InspectedRecording>(open_recording(path, options));
   if (rig) {

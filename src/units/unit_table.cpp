@@ -44,6 +44,7 @@ constexpr Unit units[] = {
     {"s", time, 1.0},
     {"ms", time, 1e-3},
     {"us", time, 1e-6},
+    {"ns", time, 1e-9},
     {"min", time, 60.0},
     {"h", time, 3600.0},
     {"d", time, 86400.0},

@@ -65,6 +65,32 @@ struct ThreeFiles {
 
 }  // namespace
 
+TEST_CASE("a rig file says how its recordings are written") {
+  TemporaryFolder folder;
+  const auto rig_with = [&](const std::string& lines) {
+    return read_rig(write_file(folder / "rig.toml", fmt::format("{}[recording]\n{}", rig_text, lines)));
+  };
+  const StatedFormat format =
+      rig_with(
+          "separator = \"blank\"\ndecimal = \",\"\nencoding = \"Latin-1\"\nfirst_row = 5\ntime = \"span\"\n"
+          "time_unit = \"ms\"\nunits = { left = \"g\", tach = \"mV\" }\n")
+          .format;
+  CHECK(format.separator == ' ');
+  CHECK(format.decimal == ',');
+  CHECK(format.encoding == "Latin-1");
+  CHECK(format.first_row == 5);
+  CHECK(format.time == "span");
+  CHECK(format.time_unit == "ms");
+  CHECK(format.units == std::vector<std::pair<std::string, std::string>>{{"left", "g"}, {"tach", "mV"}});
+  CHECK(rig_with("separator = \"tab\"\n").format.separator == '\t');
+  CHECK_FALSE(rig_with("").format.separator.has_value());
+  for (const char* wrong :
+       {"separator = \"x\"", "decimal = \"'\"", "units = { left = \"Ohm\" }", "seperator = \",\""}) {
+    CAPTURE(wrong);
+    CHECK_THROWS_AS(rig_with(wrong), Error);
+  }
+}
+
 TEST_CASE("a rig file says what it says") {
   ThreeFiles files;
   Rig rig = read_rig(files.folder / "rig.toml");

@@ -53,6 +53,10 @@ TEST_CASE("a sample becomes motion by the header's unit, or as volts through the
   audio.full_scale = true;
   CHECK(sensor_scale(audio, sensor_on(1)).si_per_unit == Approx(0.5).epsilon(1e-14));
   CHECK(error_of([&] { sensor_scale(table_info(), sensor_on(5)); }).code() == "wrong_unit");
+  RecordingInfo timed = table_info();
+  timed.time_channel = 0;
+  const Error error = error_of([&] { sensor_scale(timed, sensor_on(1)); });
+  CHECK_THAT(error.what(), Catch::Contains("sensor A is on column 'time', which holds the times"));
 }
 
 TEST_CASE("the statistics of a recording are those of its samples") {

@@ -3,6 +3,7 @@
 #include <array>
 #include <optional>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -11,7 +12,7 @@
 
 namespace counterspot {
 
-/// A channel of a recording: its 1-based number, or a CSV column's name without its unit.
+/// A channel of a recording: its 1-based number, or its name: a CSV column's with or without its unit.
 using ChannelRef = std::variant<int, std::string>;
 
 enum class Rotation { clockwise, counter_clockwise };
@@ -80,6 +81,18 @@ struct KnownPedestal {
   std::optional<KnownSize> natural_frequency_Hz;  ///< with no shaft on it, as a tap on it shows
 };
 
+/// What a rig file says of how its recordings are written, where a recording does not tell or tells it wrong. All of it
+/// may be left out: it is then found out from each recording.
+struct StatedFormat {
+  std::optional<char> separator;                           ///< between the cells of a table; ' ': any blanks
+  std::optional<char> decimal;                             ///< '.' or ','
+  std::string encoding;                                    ///< of a text, as iconv names it
+  std::optional<int> first_row;                            ///< no row of a table stands above this line, from 1
+  std::optional<std::string> time;                         ///< the column of times; "none": there is none
+  std::string time_unit;                                   ///< of that column
+  std::vector<std::pair<std::string, std::string>> units;  ///< by column, instead of what its header says; "V": volts
+};
+
 struct Rig {
   std::string name;
   Rotation rotation = Rotation::counter_clockwise;  ///< as seen from the viewing end
@@ -87,6 +100,7 @@ struct Rig {
   TachSetup tach;
   std::vector<Sensor> sensors;
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
+  StatedFormat format;
   SettingUncertainty setting;
   std::optional<RigClaims> claims;              ///< needed to qualify it
   std::array<KnownPedestal, 2> pedestals = {};  ///< at A and at B

@@ -16,8 +16,16 @@ namespace counterspot {
 
 /// One channel of a recording.
 struct ChannelInfo {
-  std::string name;  ///< CSV column name without its unit; "1", "2", … in audio files
-  std::string unit;  ///< CSV unit as written ("g", "V"); empty if none is stated
+  std::string name;         ///< CSV column name without its unit; "1", "2", … in audio files
+  std::string unit;         ///< CSV unit ("g", "V"); empty if none is stated
+  std::string header = {};  ///< the CSV column's name as written, with its unit
+};
+
+/// One thing that a reader found out about a recording, for people to check.
+struct TakenFor {
+  std::string what;         ///< "text", "cells", "column 2"
+  std::string as;           ///< "UTF-8", "parted by ';'"
+  std::string stated = {};  ///< the line under [recording] in the rig file that says so; empty: none does
 };
 
 struct RecordingInfo {
@@ -29,6 +37,7 @@ struct RecordingInfo {
   std::optional<int> time_channel;     ///< 0-based index of the CSV time column
   std::optional<std::int64_t> frames;  ///< if known before reading (not on a pipe, not for CSV)
   double start_time_s = 0.0;           ///< time of frame 0 (CSV time column); 0 in audio files
+  std::vector<TakenFor> taken = {};    ///< CSV; complete when all is read
   bool fits_float = false;             ///< a float holds every sample (audio files of up to 24 bits)
 };
 
@@ -38,6 +47,7 @@ using ByteWatch = std::function<void(std::span<const char>)>;
 
 struct RecordingOptions {
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
+  StatedFormat format = {};              ///< what is not to be found out
   double time_tolerance =
       0.01;  ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
   ByteWatch watch_input;   ///< standard input is then read as a pipe, even if it is a file
@@ -83,14 +93,20 @@ class Recording {
 
 /// Opens WAV, RF64, W64, AIFF, FLAC (by content, through libsndfile) or CSV. "-" is standard input.
 ///
-/// CSV: UTF-8 text; cells separated by tab, semicolon or comma (found from the first line); with tab or semicolon the
-/// decimal sign may be a comma (found from the first rows). A first line that is not all numbers names the columns,
-/// each with its unit in parentheses or brackets if it has one. Lines that begin with # and empty lines are passed
-/// over. Time is the column `time`, `time_s` or `t` (any case), or the first whose unit is one of time; its spacing
-/// gives the rate, by least squares over the first rows. Decimals that the file leaves out do not count as unevenness.
+/// CSV: a text in UTF-8, UTF-16 or Latin-1. Its first row is the first line whose cells, parted by tabs, semicolons,
+/// commas or blanks, are all numbers, dates or times of day; the decimal sign may be a comma (between commas: in
+/// quotes), with points between thousands. Above it may stand names, a row of units, `sep=` and lines of prose; below
+/// it a footer. Lines that begin with # or % (or ;, where this parts no cells) and empty lines are passed over. A unit
+/// stands behind a column's name in brackets or behind a slash, an underline, a comma or a blank. Time is the column
+/// `time`, `time_s` or `t` (any case), or one of another name or unit of time; its spacing gives the rate, by least
+/// squares over the first rows. Decimals that the file leaves out do not count as unevenness. What is found out is
+/// `info().taken`.
 /// @throws Error(recording, …) "not_found", "unreadable", "no_data", "no_sample_rate", "bad_header", "uneven_time",
-///         "short_data"; Error(request, "bad_sample_rate").
+///         "short_data"; Error(request, …) "bad_sample_rate", "bad_encoding", "no_such_channel" (stated of a table).
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options = {});
+
+/// What a rig file says of its recordings.
+RecordingOptions recording_options(const Rig& rig);
 
 /// What stands on standard input behind a recording that was read from there (a WAV's notes after its samples), for
 /// those who watched its bytes. Call it when the recording is destroyed. @throws Error(machine, "read_failed").
@@ -99,8 +115,9 @@ void read_rest_of_input(const ByteWatch& watch);
 /// 0-based index of a channel. @throws Error(request, "no_such_channel") that lists the channels there are.
 std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, const std::string& what_for);
 
-/// A column of times in seconds from a CSV (edge times of a tach), in file order, strictly increasing.
-/// Column `time_s` or `time` or the first; with `mark` only rows whose column "mark" equals it.
+/// A column of times from a CSV (edge times of a tach), in seconds, in file order, strictly increasing.
+/// The column that open_recording takes for the times, or the first; with `mark` only rows whose column "mark" equals
+/// it.
 /// @throws Error(recording, …) as above, "not_increasing".
 std::vector<double> read_times(const std::filesystem::path& path, const std::string& mark = "");
 
