@@ -43,11 +43,12 @@ PostgresServer::PostgresServer() : tools_(tools_of_server()) {
 }
 
 void PostgresServer::start() const {
-  // After a kill the server's other processes take a moment to end, and until then it will not start.
+  // After a kill the server's other processes take a moment to end, and until then it will not start. On a busy disk it
+  // may take minutes to mend what the kill left.
   for (int attempt = 0;; ++attempt) {
     try {
       return run_as_server_user(
-          fmt::format("{0}/pg_ctl -D {1}/data -w -t 60 -l {1}/server.log -o \"-k {1} -c listen_addresses=''\" start",
+          fmt::format("{0}/pg_ctl -D {1}/data -w -t 300 -l {1}/server.log -o \"-k {1} -c listen_addresses=''\" start",
                       tools_, folder_.path().string()));
     } catch (const std::exception&) {
       if (attempt == 300) throw;
