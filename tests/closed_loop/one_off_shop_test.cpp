@@ -56,8 +56,8 @@ const std::vector<Kind>& kinds() {
          plan.least_times = 8.0;
          plan.most_times = 25.0;
        }},
-      // Wanted is 0.88; measured on two rigs: 85 % late and 97 % within, none falsely within.
-      {"all of these but the last", 0.80, 93.0, with_all_faults},
+      // Measured on four rigs: 90 % late and 94 % within at the end, none falsely within.
+      {"all of these but the last three", 0.88, 93.0, with_all_faults},
   };
   return list;
 }
