@@ -54,10 +54,10 @@ class Operator:
         raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'main').text}")
 
     def press(self, words):
-        self.wait(f"a button '{words}'", lambda: self.button(words))
-        if HOW == "clicks":
-            self.button(words).click()
+        if HOW == "clicks":  # found and clicked at once: between two looks the page may be drawn anew
+            self.wait(f"a button '{words}'", lambda: self.button(words).click() or True)
             return
+        self.wait(f"a button '{words}'", lambda: self.button(words))
         for _ in range(60):  # Tab until it has the focus, then Enter
             focused = self.page.switch_to.active_element
             if focused.tag_name == "button" and focused.text.startswith(words):
