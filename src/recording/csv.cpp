@@ -4,9 +4,11 @@
 #include <array>
 #include <cmath>
 #include <future>
+#include <limits>
 #include <memory>
 
 #include "counterspot/units/error.hpp"
+#include "recording/columns_taken.hpp"
 #include "recording/csv_rows.hpp"
 #include "recording/csv_taken.hpp"
 #include "recording/even_time.hpp"
@@ -19,8 +21,8 @@ namespace counterspot {
 namespace {
 
 constexpr std::size_t rows_for_rate = 4096;
+constexpr std::size_t rows_for_place = 64;
 constexpr std::size_t pieces_ahead = 4;
-constexpr double departure_worth_a_warning = 0.1;  // of the tolerance
 
 /// A piece of the table, and its numbers, in memory that is not cleared first: clearing and growing it took a third of
 /// the whole. A parser does not know its line in the file; a row that it refuses is parsed again when its turn comes.
@@ -61,10 +63,14 @@ class CsvRecording final : public Recording {
   std::span<const double> next(std::size_t most_frames) override;
   Warnings warnings() const override;
 
+  bool wavers() const { return even_time_ && even_time_->wavers(); }
+  const TimeColumn& time_column() const { return *time_; }
+  const EvenTime& even_time() const { return *even_time_; }
+
  private:
   struct FirstRows {
     std::vector<TimeOfRow> times;
-    double last_place_s = 1e-300;
+    double rounding_s = 0.0;
     std::size_t rows = 0;
   };
   CsvHead read_head(const StatedFormat& stated);
@@ -76,6 +82,8 @@ class CsvRecording final : public Recording {
   bool take_piece();
   bool only_footer_follows();
   std::size_t even_rows(const Piece& piece);
+  double place_of_times(std::string_view rows) const;
+  double rounding_s(const TextPiece& text) const;
   [[noreturn]] void refuse_row(std::size_t row);
   Piece& piece(std::size_t number) { return ring_[number % ring_.size()]; }
 
@@ -86,7 +94,6 @@ class CsvRecording final : public Recording {
   RowParser rows_;
   RecordingInfo info_;
   std::optional<TimeColumn> time_;
-  double time_tolerance_;
   std::optional<EvenTime> even_time_;
   std::size_t read_ = 0;       ///< pieces whose text was read
   std::size_t used_ = 0;       ///< pieces whose rows are all given out
@@ -105,8 +112,7 @@ CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
     : source_(std::move(source), options.format.encoding),
       head_(read_head(options.format)),
       rows_(source_.name(), head_),
-      time_(find_time_column(head_, source_.name(), options.format)),
-      time_tolerance_(options.time_tolerance),
+      time_(find_time_column(head_.columns, head_.style.date_times, source_.name(), options.format)),
       lines_before_(head_.body_line - 1) {
   if (options.read_ahead)
     threads_.emplace(std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, pieces_ahead));
@@ -146,16 +152,13 @@ CsvRecording::FirstRows CsvRecording::read_first_rows(RowParser parser) {
       if (!time_) continue;
       times.push_back(values[time_->index]);
       lines.push_back(parser.line());
-      const auto cell = cell_of({parser.row_begin(), parser.at()}, head_.style.separator, time_->index);
-      const double place = time_->is_date_time ? last_place_of_date_time(cell) : last_place(cell);
-      first.last_place_s = first.rows == 0 ? place : std::min(first.last_place_s, place);
     }
   } catch (const Error&) {
     if (first.rows == 0) throw;
   }
   if (!time_ || times.empty()) return first;
   guess_unit(*time_, times);
-  if (!time_->is_date_time) first.last_place_s *= time_->seconds_per_unit;
+  first.rounding_s = rounding_s(piece(0).text);
   for (std::size_t i = 0; i < times.size(); ++i)
     first.times.push_back({time_->seconds(times[i], i == 0 ? times[0] : first.times.back().time_s), lines[i]});
   row_time_s_ = times[0] * time_->seconds_per_unit;
@@ -168,29 +171,16 @@ void CsvRecording::take_rate(const FirstRows& first, const RecordingOptions& opt
                 "record the spin again, and stop the recorder before taking the file off it");
   }
   if (!time_) {
-    if (!options.sample_rate_Hz) {
-      throw Error(
-          Trouble::recording, "no_sample_rate", fmt::format("{} has no time column", info_.name),
-          fmt::format("name the column of times \"time (s)\", or give the rate: sample_rate = \"51.2 kHz\" under "
-                      "[rig]; if one of the columns {} holds times, write time = \"{}\" and time_unit = \"s\" "
-                      "under [recording] in the rig file",
-                      names_of(info_.channels), info_.channels[0].name));
-    }
-    if (!(*options.sample_rate_Hz > 0.0) || !std::isfinite(*options.sample_rate_Hz)) {
-      throw Error(Trouble::request, "bad_sample_rate",
-                  fmt::format("{} Hz is not a sample rate", *options.sample_rate_Hz),
-                  "give a rate of more than zero, such as \"51.2 kHz\"");
-    }
-    info_.sample_rate_Hz = *options.sample_rate_Hz;
+    info_.sample_rate_Hz = rate_without_times(info_, options);
     return;
   }
   if (first.rows == 1) {
     throw Error(Trouble::recording, "no_sample_rate",
                 fmt::format("{} has a single row, which gives no rate", info_.name), "record the spin again");
   }
-  even_time_.emplace(info_.name, first.times, first.last_place_s, time_tolerance_);
+  even_time_.emplace(info_.name, first.times, first.rounding_s);
   info_.sample_rate_Hz = 1.0 / even_time_->interval_s();
-  info_.start_time_s = first.times[0].time_s;
+  info_.start_time_s = even_time_->start_time_s();
 }
 
 void CsvRecording::start_parsing(Piece& piece) {
@@ -236,6 +226,7 @@ bool CsvRecording::take_piece() {
     piece(used_).parsed.get();
     holding_ = true;
     row_ = 0;
+    if (even_time_) even_time_->round_to(rounding_s(piece(used_).text));
     good_rows_ = even_rows(piece(used_));
     cut_ = piece(used_).cut;
   }
@@ -253,6 +244,32 @@ std::size_t CsvRecording::even_rows(const Piece& piece) {
     row_time_s_ = time_s;
   }
   return piece.rows;
+}
+
+/// What one unit in the last place of the times in a text is, in their unit. Where zeros at the end are left out,
+/// single rows have fewer places than the others.
+double CsvRecording::place_of_times(std::string_view rows) const {
+  double place = std::numeric_limits<double>::infinity();
+  for (std::size_t begin = 0, n = 0; begin < rows.size() && n < rows_for_place; ++n) {
+    const auto end = std::min(rows.find('\n', begin), rows.size());
+    const auto cells = split_cells(rows.substr(begin, end - begin), head_.style.separator);
+    begin = end + 1;
+    if (!cells || cells->size() <= time_->index || !is_digit((*cells)[time_->index].back())) continue;
+    const std::string& cell = (*cells)[time_->index];
+    place = std::min(place, time_->is_date_time ? last_place_of_date_time(cell) : last_place(cell));
+  }
+  return place == std::numeric_limits<double>::infinity() ? 0.0 : place;
+}
+
+/// The coarser of what the times at the beginning and at the end of a piece are rounded to.
+double CsvRecording::rounding_s(const TextPiece& text) const {
+  const std::string_view rows(text.begin(), static_cast<std::size_t>(text.end() - text.begin()));
+  std::size_t last_rows = rows.size();
+  for (std::size_t n = 0; n <= rows_for_place && last_rows != 0 && last_rows != rows.npos; ++n)
+    last_rows = rows.rfind('\n', last_rows - 1);
+  const std::string_view last = last_rows == rows.npos ? rows : rows.substr(last_rows);
+  const double place = std::max(place_of_times(rows), place_of_times(last));
+  return time_->is_date_time ? place : place * time_->seconds_per_unit;
 }
 
 /// Goes through the piece again, now with the numbers of the lines, up to the row that has to be refused.
@@ -316,10 +333,8 @@ Warnings CsvRecording::warnings() const {
     warnings.push_back(
         {WarningCode::short_data, std::nullopt, fmt::format("{} ends within a row; the row is left out", info_.name)});
   }
-  if (even_time_ && even_time_->worst_departure() > departure_worth_a_warning * time_tolerance_) {
-    warnings.push_back({WarningCode::uneven_time, std::nullopt,
-                        fmt::format("{}: times waver by up to {:.2g} % of a sample interval and are taken as even",
-                                    info_.name, 100.0 * even_time_->worst_departure())});
+  if (even_time_) {
+    for (const Warning& warning : even_time_->warnings()) warnings.push_back(warning);
   }
   return warnings;
 }
@@ -327,7 +342,11 @@ Warnings CsvRecording::warnings() const {
 }  // namespace
 
 std::unique_ptr<Recording> open_csv(ByteSource source, const RecordingOptions& options) {
-  return std::make_unique<CsvRecording>(std::move(source), options);
+  auto table = std::make_unique<CsvRecording>(std::move(source), options);
+  if (!table->wavers()) return table;
+  const TimeColumn time = table->time_column();
+  const EvenTime even = table->even_time();
+  return at_even_times(std::move(table), time, even);
 }
 
 }  // namespace counterspot

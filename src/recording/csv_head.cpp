@@ -8,6 +8,7 @@
 
 #include "counterspot/units/error.hpp"
 #include "recording/column_units.hpp"
+#include "recording/columns_taken.hpp"
 #include "recording/date_time.hpp"
 #include "units/text.hpp"
 
@@ -40,7 +41,9 @@ void refuse_other_than_text(std::string_view text, const std::string& name) {
   std::string_view start = text.substr(0, 4096);
   if (start.find('\0') != std::string_view::npos || std::any_of(start.begin(), start.end(), strange)) {
     throw Error(Trouble::recording, "unreadable",
-                fmt::format("{} is neither a WAV, RF64, W64, AIFF or FLAC file nor a table of numbers", name),
+                fmt::format("{} is neither a sound file (WAV, RF64, W64, AIFF, FLAC) nor arrays (.npy, .npz, .mat, "
+                            "HDF5) nor a table of numbers",
+                            name),
                 "give a recording in one of these formats, or a CSV file");
   }
 }
@@ -430,21 +433,6 @@ void take_date_times(CsvHead& head, std::string_view text) {
   }
 }
 
-void take_stated_units(CsvHead& head, const std::string& name, const StatedFormat& stated) {
-  for (const auto& [wanted, unit] : stated.units) {
-    auto meant = [&wanted = wanted](const ChannelInfo& column) {
-      return column.name == wanted || column.header == wanted;
-    };
-    const auto column = std::find_if(head.columns.begin(), head.columns.end(), meant);
-    if (column == head.columns.end()) {
-      throw Error(Trouble::request, "no_such_channel",
-                  fmt::format("{} has no column '{}', of which the rig file states a unit", name, wanted),
-                  "correct units under [recording] in the rig file; 'inspect' lists the columns");
-    }
-    column->unit = unit;
-  }
-}
-
 }  // namespace
 
 CsvHead read_csv_head(std::string_view text, const std::string& name, const StatedFormat& stated) {
@@ -453,7 +441,7 @@ CsvHead read_csv_head(std::string_view text, const std::string& name, const Stat
   const Above above = look_above(text, known);
   CsvHead head = above.row ? Naming(text, name, above).head() : head_without_rows(text, name, above, known);
   take_date_times(head, text);
-  take_stated_units(head, name, stated);
+  state_units(head.columns, name, stated);
   return head;
 }
 

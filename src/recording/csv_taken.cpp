@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "counterspot/units/units.hpp"
+#include "recording/columns_taken.hpp"
 
 namespace counterspot {
 
@@ -33,32 +33,11 @@ std::string separator_key(const CsvStyle& style) {
   return {style.separator};
 }
 
-/// What the numbers of a column are, for a sensor.
-std::string values_words(const std::string& unit) {
-  if (unit.empty()) return "volts: no unit is stated";
-  if (const auto motion = find_motion_unit(unit)) return fmt::format("{}, in {}", motion_name(motion->motion), unit);
-  if (find_voltage_unit(unit)) return fmt::format("voltage, in {}", unit);
-  return fmt::format("'{}', which is a unit neither of motion nor of voltage", unit);
-}
-
-/// Nothing states a unit that is not known.
-std::string unit_line(const ChannelInfo& column) {
-  const std::string unit = column.unit.empty() ? "V" : column.unit;
-  if (!find_motion_unit(unit) && !find_voltage_unit(unit)) return "";
-  return fmt::format("units.\"{}\" = \"{}\"", column.name, unit);
-}
-
 }  // namespace
 
 std::string separator_name(const CsvStyle& style) {
   const std::string key = separator_key(style);
   return key.size() > 1 ? key : fmt::format("'{}'", key);
-}
-
-std::string names_of(const std::vector<ChannelInfo>& columns) {
-  std::string names;
-  for (const ChannelInfo& column : columns) names += fmt::format("{}'{}'", names.empty() ? "" : ", ", column.name);
-  return names;
 }
 
 std::vector<TakenFor> what_is_taken(const CsvHead& head, const std::string& encoding,
@@ -85,7 +64,7 @@ std::vector<TakenFor> what_is_taken(const CsvHead& head, const std::string& enco
     } else if (head.style.has_date_times && head.style.date_times[i]) {
       taken.push_back({what, "dates or times of day, left out", ""});
     } else {
-      taken.push_back({what, values_words(column.unit), unit_line(column)});
+      taken.push_back(values_taken(what, column));
     }
   }
   if (!time) taken.push_back({"times", "none: the rate is given", "time = \"none\""});

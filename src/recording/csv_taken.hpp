@@ -12,9 +12,6 @@ namespace counterspot {
 /// "tab", "blank" or the sign in quotes.
 std::string separator_name(const CsvStyle& style);
 
-/// "'time', 'accel'": the columns as messages list them.
-std::string names_of(const std::vector<ChannelInfo>& columns);
-
 /// What was found out about a table, each with the line under [recording] that states it.
 std::vector<TakenFor> what_is_taken(const CsvHead& head, const std::string& encoding,
                                     const std::optional<TimeColumn>& time);

@@ -4,6 +4,8 @@
 
 #include "counterspot/recording/recording.hpp"
 #include "recording/byte_source.hpp"
+#include "recording/even_time.hpp"
+#include "recording/time_column.hpp"
 
 namespace counterspot {
 
@@ -18,6 +20,15 @@ std::unique_ptr<Recording> open_audio(ByteSource source, bool may_read_ahead);
 
 /// A table of numbers.
 std::unique_ptr<Recording> open_csv(ByteSource source, const RecordingOptions& options);
+
+/// A recording whose times waver, with its samples at even ones.
+std::unique_ptr<Recording> at_even_times(std::unique_ptr<Recording> recording, const TimeColumn& time,
+                                         const EvenTime& even);
+
+/// The rate of what has no times: that which the rig states, or else the file.
+/// @throws Error(recording, "no_sample_rate"), Error(request, "bad_sample_rate").
+double rate_without_times(const RecordingInfo& info, const RecordingOptions& options,
+                          std::optional<double> of_file_Hz = {});
 
 /// More missing than this and the recording is refused; less is warned.
 inline constexpr std::int64_t tolerated_missing_frames = 4096;

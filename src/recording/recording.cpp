@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <string_view>
 
 #include "counterspot/units/error.hpp"
+#include "recording/columns_taken.hpp"
 #include "recording/readers.hpp"
 
 namespace counterspot {
@@ -30,6 +32,13 @@ RecordingOptions recording_options(const Rig& rig) {
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
   options.format = rig.format;
+  auto name_of = [](const ChannelRef& channel) {
+    const auto* name = std::get_if<std::string>(&channel);
+    return name == nullptr ? std::string() : *name;
+  };
+  for (const Sensor& sensor : rig.sensors)
+    if (const std::string name = name_of(sensor.channel); !name.empty()) options.named.push_back(name);
+  if (rig.tach.channel) options.tach = name_of(*rig.tach.channel);
   return options;
 }
 
@@ -63,8 +72,8 @@ std::unique_ptr<Recording> open_table(ByteSource source, const RecordingOptions&
 }  // namespace
 
 std::unique_ptr<Recording> open_source(ByteSource source, const RecordingOptions& options) {
-  if (audio_format(source.head()).empty()) return open_table(std::move(source), options);
-  return open_audio(std::move(source), options.read_ahead);
+  if (!audio_format(source.head()).empty()) return open_audio(std::move(source), options.read_ahead);
+  return open_table(std::move(source), options);
 }
 
 namespace {
@@ -90,6 +99,11 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
       if (info.channels[i].name == wanted) return i;
     for (std::size_t i = 0; i < count; ++i)
       if (!info.channels[i].header.empty() && info.channels[i].header == wanted) return i;
+    std::vector<std::size_t> ending_so;
+    for (std::size_t i = 0; i < count; ++i)
+      if (names_channel(wanted, info.channels[i].name) || names_channel(wanted, info.channels[i].header))
+        ending_so.push_back(i);
+    if (ending_so.size() == 1) return ending_so[0];
     // A column that was counted may have a name since then, from a remark above the rows.
     for (std::size_t i = 0; i < count; ++i)
       if (!info.full_scale && std::to_string(i + 1) == wanted) return i;
@@ -100,6 +114,28 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
   throw Error(Trouble::request, "no_such_channel",
               fmt::format("{} has no {}, which the rig file gives for {}", info.name, wanted, what_for),
               fmt::format("{}; correct the rig file, or give the recording that belongs to it", listed(info)));
+}
+
+double rate_without_times(const RecordingInfo& info, const RecordingOptions& options,
+                          std::optional<double> of_file_Hz) {
+  const std::optional<double> rate_Hz = options.sample_rate_Hz ? options.sample_rate_Hz : of_file_Hz;
+  if (!rate_Hz) {
+    throw Error(Trouble::recording, "no_sample_rate", fmt::format("{} has no time column", info.name),
+                fmt::format("name the column of times \"time (s)\", or give the rate: sample_rate = \"51.2 kHz\" under "
+                            "[rig]; if one of the columns {} holds times, write time = \"{}\" and time_unit = \"s\" "
+                            "under [recording] in the rig file",
+                            names_of(info.channels), info.channels[0].name));
+  }
+  if (!(*rate_Hz > 0.0) || !std::isfinite(*rate_Hz)) {
+    throw Error(Trouble::request, "bad_sample_rate", fmt::format("{} Hz is not a sample rate", *rate_Hz),
+                "give a rate of more than zero, such as \"51.2 kHz\"");
+  }
+  return *rate_Hz;
+}
+
+std::optional<std::size_t> find_tach_channel(const RecordingInfo& info, const TachSetup& tach) {
+  if (!tach.times_file.empty() || !tach.channel || !info.edge_times_s.empty()) return std::nullopt;
+  return find_channel(info, *tach.channel, "the tach");
 }
 
 MotionUnit sensor_scale(const RecordingInfo& info, const Sensor& sensor) {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cctype>
 
+#include "counterspot/units/error.hpp"
 #include "recording/column_units.hpp"
 
 namespace counterspot {
@@ -33,8 +34,7 @@ std::optional<std::size_t> stated_column(const Columns& columns, const std::stri
               "correct time under [recording] in the rig file; 'inspect' lists the columns");
 }
 
-std::optional<std::size_t> found_column(const CsvHead& head) {
-  const Columns& columns = head.columns;
+std::optional<std::size_t> found_column(const Columns& columns, const std::vector<bool>& date_times) {
   const auto plain = first_of(columns, [](const ChannelInfo& column) {
     return column.name.size() == 1 ? (column.name[0] | 0x20) == 't'
                                    : column.name.size() == 4 && is_called_time(column.name) &&
@@ -47,22 +47,23 @@ std::optional<std::size_t> found_column(const CsvHead& head) {
   if (both) return both;
   if (const auto timed = first_of(columns, has_time_unit)) return timed;
   if (const auto called = first_of(columns, named)) return called;
-  const auto date_time = std::find(head.style.date_times.begin(), head.style.date_times.end(), true);
-  if (date_time == head.style.date_times.end()) return std::nullopt;
-  return static_cast<std::size_t>(date_time - head.style.date_times.begin());
+  const auto date_time = std::find(date_times.begin(), date_times.end(), true);
+  if (date_time == date_times.end()) return std::nullopt;
+  return static_cast<std::size_t>(date_time - date_times.begin());
 }
 
 }  // namespace
 
-std::optional<TimeColumn> find_time_column(const CsvHead& head, const std::string& name, const StatedFormat& stated) {
+std::optional<TimeColumn> find_time_column(const Columns& columns, const std::vector<bool>& date_times,
+                                           const std::string& name, const StatedFormat& stated) {
   if (stated.time == "none") return std::nullopt;
-  const auto index = stated.time ? stated_column(head.columns, name, *stated.time) : found_column(head);
+  const auto index = stated.time ? stated_column(columns, name, *stated.time) : found_column(columns, date_times);
   if (!index) return std::nullopt;
-  const ChannelInfo& info = head.columns[*index];
+  const ChannelInfo& info = columns[*index];
   TimeColumn column;
   column.index = *index;
   column.unit = stated.time_unit.empty() ? info.unit : stated.time_unit;
-  column.is_date_time = head.style.has_date_times && head.style.date_times[*index];
+  column.is_date_time = *index < date_times.size() && date_times[*index];
   column.guessed = column.unit.empty();
   if (column.is_date_time || column.guessed) {
     column.unit = "s";

@@ -3,9 +3,9 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <vector>
 
-#include "recording/csv_head.hpp"
-#include "recording/even_time.hpp"
+#include "counterspot/recording/recording.hpp"
 
 namespace counterspot {
 
@@ -31,7 +31,9 @@ struct TimeColumn {
 /// unit, in brackets, is one of time; else one with a name of a time; else the first of date_times with a time of day.
 /// What a rig file says goes before all of these. Empty if there is none, or none is wanted.
 /// @throws Error(recording, "bad_header") for a unit that is none of time; Error(request, "no_such_channel").
-std::optional<TimeColumn> find_time_column(const CsvHead& head, const std::string& name, const StatedFormat& stated);
+/// @param date_times which of the columns hold dates or times of day; may be empty.
+std::optional<TimeColumn> find_time_column(const std::vector<ChannelInfo>& columns, const std::vector<bool>& date_times,
+                                           const std::string& name, const StatedFormat& stated);
 
 /// Works out the unit of a column that states none from its first values: seconds since 1970 in s, ms, us or ns, days
 /// as spreadsheets count them, or seconds.

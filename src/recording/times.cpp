@@ -25,7 +25,7 @@ class TimesTable {
  public:
   TimesTable(std::string name, const CsvHead& head, std::string mark)
       : name_(std::move(name)), mark_(std::move(mark)), style_(head.style) {
-    const auto named = find_time_column(head, name_, {});
+    const auto named = find_time_column(head.columns, head.style.date_times, name_, {});
     time_column_ = named ? named->index : 0;
     if (named && !named->is_date_time) seconds_per_unit_ = named->seconds_per_unit;
     auto marks = mark_column_of(head);

@@ -189,8 +189,7 @@ void report_spin(Track& track) {
 /// The sensors, then the tach if it has a channel.
 std::vector<std::size_t> watched_channels(const RecordingInfo& info, const Rig& rig, const SensorChannels& sensors) {
   std::vector<std::size_t> watched = sensors.channels;
-  if (rig.tach.times_file.empty() && rig.tach.channel)
-    watched.push_back(find_channel(info, *rig.tach.channel, "the tach"));
+  if (const auto tach = find_tach_channel(info, rig.tach)) watched.push_back(*tach);
   return watched;
 }
 
@@ -199,7 +198,7 @@ std::vector<std::size_t> watched_channels(const RecordingInfo& info, const Rig& 
 HealthWatch::HealthWatch(const RecordingInfo& info, const Rig& rig)
     : info_(info),
       sensors_(sensor_channels(info, rig)),
-      has_tach_channel_(rig.tach.times_file.empty() && rig.tach.channel),
+      has_tach_channel_(find_tach_channel(info, rig.tach).has_value()),
       tach_scale_(info.full_scale ? rig.tach.full_scale_V.value_or(1.0) : 1.0),
       gatherer_(info.sample_rate_Hz, watched_channels(info, rig, sensors_)) {
   for (const std::size_t channel : sensors_.channels) channels_.emplace_back(info, channel);

@@ -92,7 +92,7 @@ ShaftWatch::ShaftWatch(const RecordingInfo& info, const Rig& rig) {
     inside_->sensors.push_back(
         {sensor.name, find_channel(info, sensor.channel, "sensor " + sensor.name), RestLevel(info.sample_rate_Hz)});
   }
-  if (rig.tach.channel) inside_->tach_channel = find_channel(info, *rig.tach.channel, "the tach");
+  inside_->tach_channel = find_tach_channel(info, rig.tach);
 }
 
 ShaftWatch::~ShaftWatch() = default;

@@ -61,12 +61,10 @@ SpinStream::SpinStream(Recording& recording, const TachSetup& tach, std::vector<
       clock_(tach.pulses_per_revolution),
       buffer_(channels_, recording.info().fits_float) {
   const RecordingInfo& info = recording.info();
-  if (!tach_.times_file.empty()) {
-    for (const double time_s : read_times(tach_.times_file, tach_.times_mark)) {
-      times_.push_back((time_s - info.start_time_s) * info.sample_rate_Hz);
-    }
-    return;
-  }
+  const bool from_file = !tach_.times_file.empty();
+  for (const double time_s : from_file ? read_times(tach_.times_file, tach_.times_mark) : info.edge_times_s)
+    times_.push_back((time_s - info.start_time_s) * info.sample_rate_Hz);
+  if (!times_.empty()) return;
   if (!tach_.channel) {
     throw Error(Trouble::request, "no_tach_setup", "the rig has neither a tach channel nor a file of tach times",
                 "name one under [tach] in the rig file");

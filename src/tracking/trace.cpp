@@ -25,8 +25,9 @@ void add_sensors(Trace& trace, std::vector<Source>& sources, const RecordingInfo
                        unit.si_per_unit / si_per_display_unit(unit.motion)});
     trace.channels.push_back({sensor.name, std::string(display_unit(unit.motion)), {}, false});
   }
-  if (!rig.tach.channel) return;
-  const std::size_t tach = find_channel(info, *rig.tach.channel, "the tach");
+  const auto tach_channel = find_tach_channel(info, rig.tach);
+  if (!tach_channel) return;
+  const std::size_t tach = *tach_channel;
   const bool volts = info.full_scale && rig.tach.full_scale_V;
   sources.push_back({tach, volts ? *rig.tach.full_scale_V : 1.0});
   trace.channels.push_back({"tach", volts ? "V" : info.channels[tach].unit, {}, true});

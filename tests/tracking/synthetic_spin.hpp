@@ -36,6 +36,7 @@ struct SyntheticSpin {
   std::vector<std::pair<int, double>> extra;  ///< pulse number and how many turns after it an extra pulse comes
   double tach_noise_V = 0.0;
   double edge_jitter_frames = 0.0;
+  double sample_jitter_frames = 0.0;  ///< standard deviation of when samples are taken about even times
   std::vector<std::vector<Line>> sensors = {{{1, 1.0, 50.0}}};
   double dc_V = 0.3;
   double noise_V = 0.0;
@@ -54,14 +55,28 @@ struct SyntheticSpin {
 
   std::size_t frames() const { return static_cast<std::size_t>(seconds * rate_Hz); }
 
-  void add_pulse(std::vector<double>& tach, double edge_turn, double width_turn, double jitter_frames) const {
+  /// When the samples are taken.
+  std::vector<double> times_s() const {
+    std::vector<double> times(frames());
+    std::mt19937 generator(seed + 500);
+    std::normal_distribution<double> normal;
+    for (std::size_t n = 0; n < times.size(); ++n) {
+      const double late = sample_jitter_frames > 0.0 ? sample_jitter_frames * normal(generator) : 0.0;
+      times[n] = (static_cast<double>(n) + late) / rate_Hz;
+    }
+    return times;
+  }
+
+  void add_pulse(std::vector<double>& tach, const std::vector<double>& times, double edge_turn, double width_turn,
+                 double jitter_frames) const {
     const double begin = time_at(edge_turn) * rate_Hz + jitter_frames;
     const double end = time_at(edge_turn + width_turn) * rate_Hz;
     const auto from = static_cast<std::ptrdiff_t>(std::floor(begin - rise_frames));
     const auto to = static_cast<std::ptrdiff_t>(std::ceil(end + rise_frames));
     for (auto n = std::max<std::ptrdiff_t>(from, 0); n <= to && n < static_cast<std::ptrdiff_t>(tach.size()); ++n) {
-      const double up = std::clamp((static_cast<double>(n) - begin) / rise_frames + 0.5, 0.0, 1.0);
-      const double down = std::clamp((end - static_cast<double>(n)) / rise_frames + 0.5, 0.0, 1.0);
+      const double at = times[static_cast<std::size_t>(n)] * rate_Hz;
+      const double up = std::clamp((at - begin) / rise_frames + 0.5, 0.0, 1.0);
+      const double down = std::clamp((end - at) / rise_frames + 0.5, 0.0, 1.0);
       double& here = tach[static_cast<std::size_t>(n)];
       here = std::max(here, pulse_height_V * std::min(up, down));
     }
@@ -69,6 +84,7 @@ struct SyntheticSpin {
 
   std::vector<double> tach() const {
     std::vector<double> tach(frames(), 0.0);
+    const std::vector<double> times = times_s();
     std::mt19937 generator(seed + 77);
     std::normal_distribution<double> normal;
     int number = 0;
@@ -77,10 +93,10 @@ struct SyntheticSpin {
         const double edge = turn + pulse_positions_turn[p];
         const double jitter = edge_jitter_frames * normal(generator);
         if (std::find(lost.begin(), lost.end(), number) == lost.end()) {
-          add_pulse(tach, edge, pulse_widths_turn[p % pulse_widths_turn.size()], jitter);
+          add_pulse(tach, times, edge, pulse_widths_turn[p % pulse_widths_turn.size()], jitter);
         }
         for (const auto& [after, distance] : extra) {
-          if (after == number) add_pulse(tach, edge + distance, 0.01, 0.0);
+          if (after == number) add_pulse(tach, times, edge + distance, 0.01, 0.0);
         }
       }
     }
@@ -93,8 +109,9 @@ struct SyntheticSpin {
     std::vector<double> signal(frames());
     std::mt19937 generator(seed + 1000 * static_cast<unsigned>(s));
     std::normal_distribution<double> normal;
+    const std::vector<double> times = times_s();
     for (std::size_t n = 0; n < signal.size(); ++n) {
-      const double time_s = static_cast<double>(n) / rate_Hz;
+      const double time_s = times[n];
       const double angle = turn_rad * turns_at(time_s);
       double x = dc_V + (noise_V > 0.0 ? noise_V * normal(generator) : 0.0);
       for (const Line& line : sensors[s]) x += line.amplitude * std::cos(line.order * angle - radians(line.lag_deg));

@@ -33,12 +33,13 @@ struct RecordingInfo {
   std::string format;       ///< "WAV, 24-bit", "CSV, ';' separated, decimal comma"
   bool full_scale = false;  ///< true: samples are fractions of full scale (audio files); false: values as written (CSV)
   double sample_rate_Hz = 0.0;
-  std::vector<ChannelInfo> channels;   ///< in file order; the CSV time column is a channel too
-  std::optional<int> time_channel;     ///< 0-based index of the CSV time column
-  std::optional<std::int64_t> frames;  ///< if known before reading (not on a pipe, not for CSV)
-  double start_time_s = 0.0;           ///< time of frame 0 (CSV time column); 0 in audio files
-  std::vector<TakenFor> taken = {};    ///< CSV; complete when all is read
-  bool fits_float = false;             ///< a float holds every sample (audio files of up to 24 bits)
+  std::vector<ChannelInfo> channels;      ///< in file order; the CSV time column is a channel too
+  std::optional<int> time_channel;        ///< 0-based index of the CSV time column
+  std::optional<std::int64_t> frames;     ///< if known before reading (not on a pipe, not for CSV)
+  double start_time_s = 0.0;              ///< time of frame 0 (CSV time column); 0 in audio files
+  std::vector<TakenFor> taken = {};       ///< CSV; complete when all is read
+  bool fits_float = false;                ///< a float holds every sample (audio files of up to 24 bits)
+  std::vector<double> edge_times_s = {};  ///< of the tach, where the recording holds these in place of its signal
 };
 
 /// Is shown bytes of standard input as they are read, in order and each once (perhaps on another thread, which is over
@@ -48,10 +49,10 @@ using ByteWatch = std::function<void(std::span<const char>)>;
 struct RecordingOptions {
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
   StatedFormat format = {};              ///< what is not to be found out
-  double time_tolerance =
-      0.01;  ///< largest departure of a CSV time from its even place, in sample intervals; beyond it "uneven_time"
-  ByteWatch watch_input;   ///< standard input is then read as a pipe, even if it is a file
-  bool read_ahead = true;  ///< decode FLAC and parse CSV on other threads, ahead of what is asked for
+  std::vector<std::string> named = {};   ///< channels that the rig names: of arrays of several lengths these are meant
+  std::string tach = {};                 ///< what the rig calls the tach's channel, if it has a name
+  ByteWatch watch_input;                 ///< standard input is then read as a pipe, even if it is a file
+  bool read_ahead = true;                ///< decode FLAC and parse CSV on other threads, ahead of what is asked for
 };
 
 /// A recording as a stream of blocks. One pass, front to back; memory does not grow with the file.
@@ -91,7 +92,15 @@ class Recording {
   std::vector<double> block_;  ///< what `next` shows and floats are made of, for readers that have nothing better
 };
 
-/// Opens WAV, RF64, W64, AIFF, FLAC (by content, through libsndfile) or CSV. "-" is standard input.
+/// Opens WAV, RF64, W64, AIFF, FLAC (through libsndfile), arrays of numbers (NumPy .npy and .npz, MATLAB .mat, HDF5),
+/// by content, or CSV. "-" is standard input.
+///
+/// Arrays: each of one axis is a channel of its name; of one with two axes the longer is time. A channel may be named
+/// by the last part of its name ("DE_time" for "X097_DE_time") if that means one. Values are as written: volts, or in
+/// the unit that the file or the rig states.
+///
+/// Times that waver by up to 0.6 of a sample interval about even ones are taken as they are: the samples at even times
+/// are found between their neighbours, by a polynomial of third degree through four of them.
 ///
 /// CSV: a text in UTF-8, UTF-16 or Latin-1. Its first row is the first line whose cells, parted by tabs, semicolons,
 /// commas or blanks, are all numbers, dates or times of day; the decimal sign may be a comma (between commas: in
@@ -102,7 +111,8 @@ class Recording {
 /// squares over the first rows. Decimals that the file leaves out do not count as unevenness. What is found out is
 /// `info().taken`.
 /// @throws Error(recording, …) "not_found", "unreadable", "no_data", "no_sample_rate", "bad_header", "uneven_time",
-///         "short_data"; Error(request, …) "bad_sample_rate", "bad_encoding", "no_such_channel" (stated of a table).
+///         "short_data", "not_increasing" (edge times); Error(request, …) "bad_sample_rate", "bad_encoding",
+///         "no_such_channel" (stated of a table); Error(machine, "no_reader") with the package that has it.
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options = {});
 
 /// What a rig file says of its recordings.
@@ -114,6 +124,10 @@ void read_rest_of_input(const ByteWatch& watch);
 
 /// 0-based index of a channel. @throws Error(request, "no_such_channel") that lists the channels there are.
 std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, const std::string& what_for);
+
+/// The channel of the tach's signal; empty if the times of its edges come from elsewhere, or there is no tach.
+/// @throws as `find_channel`.
+std::optional<std::size_t> find_tach_channel(const RecordingInfo& info, const TachSetup& tach);
 
 /// A column of times from a CSV (edge times of a tach), in seconds, in file order, strictly increasing.
 /// The column that open_recording takes for the times, or the first; with `mark` only rows whose column "mark" equals
