@@ -3,7 +3,7 @@ include(CMakePackageConfigHelpers)
 
 install(TARGETS counterspot EXPORT CounterspotTargets ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
 install(TARGETS counterspot_c EXPORT CounterspotTargets LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
-install(TARGETS counterspot_ink counterspot_http LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}/counterspot)
+install(TARGETS ${loaded} LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}/counterspot)
 install(TARGETS counterspot_program RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
 install(DIRECTORY include/counterspot DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
 install(FILES ${CMAKE_CURRENT_BINARY_DIR}/generated/counterspot/version.hpp DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/counterspot)

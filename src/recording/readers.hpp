@@ -3,6 +3,7 @@
 #include <memory>
 
 #include "counterspot/recording/recording.hpp"
+#include "recording/arrays/array_formats.hpp"
 #include "recording/byte_source.hpp"
 #include "recording/even_time.hpp"
 #include "recording/time_column.hpp"
@@ -20,6 +21,9 @@ std::unique_ptr<Recording> open_audio(ByteSource source, bool may_read_ahead);
 
 /// A table of numbers.
 std::unique_ptr<Recording> open_csv(ByteSource source, const RecordingOptions& options);
+
+/// Arrays of numbers.
+std::unique_ptr<Recording> open_arrays(ByteSource source, ArrayFormat format, const RecordingOptions& options);
 
 /// A recording whose times waver, with its samples at even ones.
 std::unique_ptr<Recording> at_even_times(std::unique_ptr<Recording> recording, const TimeColumn& time,

@@ -73,6 +73,8 @@ std::unique_ptr<Recording> open_table(ByteSource source, const RecordingOptions&
 
 std::unique_ptr<Recording> open_source(ByteSource source, const RecordingOptions& options) {
   if (!audio_format(source.head()).empty()) return open_audio(std::move(source), options.read_ahead);
+  const ArrayFormat arrays = array_format(source.head());
+  if (arrays != ArrayFormat::none) return open_arrays(std::move(source), arrays, options);
   return open_table(std::move(source), options);
 }
 

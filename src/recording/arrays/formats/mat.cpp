@@ -1,0 +1,242 @@
+#include <fmt/format.h>
+#include <matio.h>
+#include <unistd.h>
+#include <zlib.h>
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cstdint>
+
+#include "recording/arrays/array_errors.hpp"
+#include "recording/arrays/array_formats.hpp"
+#include "recording/arrays/numbers.hpp"
+
+namespace counterspot {
+
+namespace {
+
+struct CloseMat {
+  void operator()(mat_t* file) const { Mat_Close(file); }
+};
+struct FreeVariable {
+  void operator()(matvar_t* variable) const { Mat_VarFree(variable); }
+};
+using Variable = std::unique_ptr<matvar_t, FreeVariable>;
+
+/// The type that the library gives the values of a variable in.
+std::optional<NumberType> number_type(const matvar_t& variable) {
+  using Kind = NumberType::Kind;
+  const bool big = std::endian::native == std::endian::big;
+  switch (variable.class_type) {
+    case MAT_C_DOUBLE: return NumberType{Kind::floating, 8, big};
+    case MAT_C_SINGLE: return NumberType{Kind::floating, 4, big};
+    case MAT_C_INT8: return NumberType{Kind::signed_whole, 1, big};
+    case MAT_C_INT16: return NumberType{Kind::signed_whole, 2, big};
+    case MAT_C_INT32: return NumberType{Kind::signed_whole, 4, big};
+    case MAT_C_INT64: return NumberType{Kind::signed_whole, 8, big};
+    case MAT_C_UINT8: return NumberType{Kind::unsigned_whole, 1, big};
+    case MAT_C_UINT16: return NumberType{Kind::unsigned_whole, 2, big};
+    case MAT_C_UINT32: return NumberType{Kind::unsigned_whole, 4, big};
+    case MAT_C_UINT64: return NumberType{Kind::unsigned_whole, 8, big};
+    default: return std::nullopt;
+  }
+}
+
+std::string what_it_is(const matvar_t& variable) {
+  switch (variable.class_type) {
+    case MAT_C_CHAR: return "text";
+    case MAT_C_CELL: return "a cell array, whose parts are not looked into";
+    case MAT_C_SPARSE: return "a sparse matrix";
+    case MAT_C_FUNCTION: return "a function";
+    default: return "an object";
+  }
+}
+
+constexpr std::int64_t head_bytes = 128;
+constexpr std::int64_t tag_bytes = 8;
+constexpr std::uint32_t compressed_element = 15;
+
+/// Goes through a compressed part of a file, whose end is a checksum over all of it.
+bool is_sound(int descriptor, std::int64_t begin, std::int64_t length) {
+  z_stream stream{};
+  if (inflateInit(&stream) != Z_OK) return false;
+  const std::unique_ptr<z_stream, decltype(&inflateEnd)> end(&stream, inflateEnd);
+  std::vector<Bytef> packed(std::size_t{1} << 16U);
+  std::vector<Bytef> unpacked(std::size_t{1} << 18U);
+  int state = Z_OK;
+  while (state == Z_OK && length > 0) {
+    const ssize_t got = ::pread(descriptor, packed.data(), std::min(packed.size(), static_cast<std::size_t>(length)),
+                                static_cast<off_t>(begin));
+    if (got <= 0) return false;
+    begin += got;
+    length -= got;
+    stream.next_in = packed.data();
+    stream.avail_in = static_cast<uInt>(got);
+    do {
+      stream.next_out = unpacked.data();
+      stream.avail_out = static_cast<uInt>(unpacked.size());
+      state = inflate(&stream, Z_NO_FLUSH);
+    } while (state == Z_OK && (stream.avail_in > 0 || stream.avail_out == 0));
+    if (state == Z_BUF_ERROR) state = Z_OK;  // all that was there is used up
+  }
+  return state == Z_STREAM_END;
+}
+
+/// Whether a file is all there and what is compressed in it is sound ("MAT-File Format", The MathWorks, chapter 1, from
+/// memory: a head of 128 bytes that ends with the order of bytes, then elements, each with its type and length before
+/// it). The library does not tell: it gives whatever lay in memory for values that it could not read.
+void refuse_damage(int descriptor, const std::string& file) {
+  const auto size = static_cast<std::int64_t>(::lseek(descriptor, 0, SEEK_END));
+  std::array<unsigned char, head_bytes> head{};
+  if (::pread(descriptor, head.data(), head.size(), 0) != head_bytes) throw damaged_head(file);
+  const bool big_endian = head[126] == 'M';
+  for (std::int64_t at = head_bytes; at < size;) {
+    std::array<unsigned char, tag_bytes> tag{};
+    std::uint32_t words[2] = {0, 0};
+    const bool whole = ::pread(descriptor, tag.data(), tag.size(), static_cast<off_t>(at)) == tag_bytes;
+    for (std::size_t i = 0; i < tag.size(); ++i)
+      words[i / 4] |= std::uint32_t{tag[i]} << (8 * (big_endian ? 3 - i % 4 : i % 4));
+    at += tag_bytes;
+    if (!whole || at + words[1] > size) {
+      throw Error(Trouble::recording, "short_data", fmt::format("{} is cut off", file),
+                  "copy the recording again from where it was made");
+    }
+    if (words[0] == compressed_element && !is_sound(descriptor, at, words[1])) {
+      throw Error(Trouble::recording, "unreadable", fmt::format("{} is damaged behind its byte {}", file, at),
+                  "copy the recording again from where it was made, or record the spin again");
+    }
+    at += words[1];
+  }
+}
+
+/// A part of an array that has been read.
+struct Piece {
+  std::size_t array = 0;
+  std::size_t first = 0;
+  std::vector<double> values;
+};
+
+/// Variables of a MATLAB file of level 5, and the fields of structures in it, through MATIO. A part of a compressed
+/// variable can only be had by going through all that stands before it, so that large pieces are read at once.
+class MatFile final : public ArrayFile {
+ public:
+  MatFile(int descriptor, const std::string& file) : file_(file) {
+    refuse_damage(descriptor, file_);
+    [[maybe_unused]] static const int quiet = Mat_LogInitFunc("counterspot", [](int, char*) {});  // we say it
+    mat_.reset(Mat_Open(fmt::format("/proc/self/fd/{}", descriptor).c_str(), MAT_ACC_RDONLY));
+    if (!mat_) throw damaged_head(file_);
+    format_ = "MATLAB";
+    while (Variable variable{Mat_VarReadNextInfo(mat_.get())}) {
+      take(*variable, variable->name == nullptr ? "" : variable->name);
+      variables_.push_back(std::move(variable));
+    }
+    if (variables_.empty()) throw damaged_head(file_);
+  }
+
+  void read(std::size_t array, std::size_t first, std::span<double> values) override {
+    for (std::size_t done = 0; done < values.size();) {
+      const Piece& piece = piece_with(array, first + done);
+      const std::size_t skipped = first + done - piece.first;
+      const std::size_t count = std::min(values.size() - done, piece.values.size() - skipped);
+      std::copy_n(piece.values.begin() + static_cast<std::ptrdiff_t>(skipped), count,
+                  values.begin() + static_cast<std::ptrdiff_t>(done));
+      done += count;
+    }
+  }
+
+ private:
+  static constexpr std::size_t plain_piece = std::size_t{1} << 16U;
+  static constexpr std::size_t compressed_piece = std::size_t{1} << 22U;
+  static constexpr std::size_t most_pieces = 64;
+  static constexpr int deepest = 8;
+  static constexpr std::size_t most_values = 0x7FFFFFFF;  // that the library counts to
+
+  void take(matvar_t& variable, const std::string& name, int depth = 0) {
+    if (variable.class_type == MAT_C_STRUCT && depth < deepest) return take_fields(variable, name, depth);
+    const auto type = number_type(variable);
+    std::size_t values = 1;
+    for (int i = 0; i < variable.rank; ++i) values *= std::min<std::size_t>(variable.dims[i], most_values);
+    if (!type || variable.isComplex != 0 || values > most_values) {
+      others_.push_back({name, !type                     ? what_it_is(variable)
+                               : variable.isComplex != 0 ? "complex numbers"
+                                                         : "more values than the format allows"});
+      return;
+    }
+    ArrayInfo info;
+    info.name = name;
+    info.shape.assign(variable.dims, variable.dims + variable.rank);
+    info.first_axis_fastest = true;
+    info.type = words_of(*type);
+    info.float_digits = digits_of(*type);
+    arrays_.push_back(std::move(info));
+    known_.push_back({&variable, *type});
+  }
+
+  /// Of a structure that stands once: an array of structures has no one value by a name.
+  void take_fields(matvar_t& variable, const std::string& name, int depth) {
+    std::size_t count = 1;
+    for (int i = 0; i < variable.rank; ++i) count *= variable.dims[i];
+    if (count != 1) {
+      others_.push_back({name, fmt::format("{} structures", count)});
+      return;
+    }
+    const unsigned fields = Mat_VarGetNumberOfFields(&variable);
+    char* const* names = Mat_VarGetStructFieldnames(&variable);
+    for (unsigned i = 0; i < fields; ++i) {
+      matvar_t* field = Mat_VarGetStructFieldByIndex(&variable, i, 0);
+      if (field != nullptr && names != nullptr) take(*field, name + "." + names[i], depth + 1);
+    }
+  }
+
+  const Piece& piece_with(std::size_t array, std::size_t at) {
+    Piece* old = nullptr;
+    for (Piece& piece : pieces_) {
+      if (piece.array != array || at < piece.first || at > piece.first + piece.values.size()) continue;
+      if (at < piece.first + piece.values.size()) return piece;
+      old = &piece;  // it goes on where this one ended
+    }
+    if (old == nullptr) {
+      if (pieces_.size() == most_pieces) pieces_.erase(pieces_.begin());
+      old = &pieces_.emplace_back();
+    }
+    old->array = array;
+    old->first = at;
+    read_piece(*old);
+    return *old;
+  }
+
+  void read_piece(Piece& piece) {
+    const Known& known = known_.at(piece.array);
+    std::size_t all = 1;
+    for (const std::size_t length : arrays_[piece.array].shape) all *= length;
+    const bool compressed = known.variable->compression != MAT_COMPRESSION_NONE;
+    const std::size_t count = std::min(compressed ? compressed_piece : plain_piece, all - piece.first);
+    stored_.resize(count * known.type.bytes);
+    const int trouble = Mat_VarReadDataLinear(mat_.get(), known.variable, stored_.data(), static_cast<int>(piece.first),
+                                              1, static_cast<int>(count));
+    if (trouble != 0) throw unreadable_array(file_, arrays_[piece.array].name);
+    piece.values.resize(count);
+    decode_numbers(stored_.data(), known.type.bytes, known.type, piece.values);
+  }
+
+  struct Known {
+    matvar_t* variable;
+    NumberType type;
+  };
+  std::string file_;
+  std::unique_ptr<mat_t, CloseMat> mat_;
+  std::vector<Variable> variables_;
+  std::vector<Known> known_;  ///< of each of `arrays_`
+  std::vector<Piece> pieces_;
+  std::vector<char> stored_;
+};
+
+}  // namespace
+
+}  // namespace counterspot
+
+extern "C" __attribute__((visibility("default"))) void counterspot_open_mat(
+    int descriptor, const std::string& file, std::unique_ptr<counterspot::ArrayFile>& arrays) {
+  arrays = std::make_unique<counterspot::MatFile>(descriptor, file);
+}

@@ -1,0 +1,68 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <nlohmann/json_fwd.hpp>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "recording/arrays/array_file.hpp"
+#include "recording/arrays/numbers.hpp"
+
+namespace counterspot {
+
+/// The bytes of one array as NumPy writes it, on a disk or in an archive.
+class NpyBytes {
+ public:
+  NpyBytes() = default;
+  NpyBytes(const NpyBytes&) = delete;
+  NpyBytes& operator=(const NpyBytes&) = delete;
+  NpyBytes(NpyBytes&&) = delete;
+  NpyBytes& operator=(NpyBytes&&) = delete;
+  virtual ~NpyBytes() = default;
+
+  virtual std::uint64_t size() const = 0;
+  /// All of these bytes, which lie before the end. @throws Error(recording, "unreadable").
+  virtual void read(std::uint64_t offset, std::span<char> bytes) = 0;
+};
+
+/// One array, or one for each field of an array of records (NumPy Enhancement Proposal 1, "A Simple File Format for
+/// NumPy Arrays"; versions 1, 2 and 3 of the format).
+class NpyArrays {
+ public:
+  struct Field {
+    ArrayInfo info;
+    NumberType type;
+    std::size_t offset = 0;  ///< within a record
+  };
+
+  /// Reads the head. @param name of the array; @param file as in messages.
+  /// @throws Error(recording, …) "bad_header", "short_data".
+  NpyArrays(std::unique_ptr<NpyBytes> bytes, std::string name, std::string file);
+
+  const std::vector<Field>& fields() const { return fields_; }      ///< those that are numbers
+  const std::vector<NoNumbers>& others() const { return others_; }  ///< and those that are not
+
+  /// @throws as `ArrayFile::read`.
+  void read(std::size_t field, std::size_t first, std::span<double> values);
+
+ private:
+  void take_head(const std::string& head);
+  void add_field(const std::string& name, const nlohmann::json& descr, const Field& model);
+
+  std::unique_ptr<NpyBytes> bytes_;
+  std::string name_;
+  std::string file_;
+  std::vector<Field> fields_;
+  std::vector<NoNumbers> others_;
+  std::uint64_t begin_ = 0;  ///< of the first record
+  std::size_t record_bytes_ = 0;
+  std::vector<char> block_;
+};
+
+/// What begins every such array.
+inline constexpr std::string_view npy_magic = "\x93NUMPY";
+
+}  // namespace counterspot
