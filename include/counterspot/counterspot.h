@@ -46,11 +46,27 @@ COUNTERSPOT_API counterspot_answer *counterspot_track_samples(const double *inte
                                                               double sample_rate_Hz, const char *rig_path,
                                                               const double *orders, size_t order_count);
 
+/* A run-up or coast-down: the vectors turn by turn, and the resonances with their uncertainty, as `counterspot sweep
+ * --json`. Orders, and samples in memory, as above. */
+COUNTERSPOT_API counterspot_answer *counterspot_sweep(const char *recording_path, const char *rig_path,
+                                                      const double *orders, size_t order_count);
+COUNTERSPOT_API counterspot_answer *counterspot_sweep_samples(const double *interleaved_V, size_t frames, size_t channels,
+                                                              double sample_rate_Hz, const char *rig_path,
+                                                              const double *orders, size_t order_count);
+
 /* From a file of spins to a correction for each plane and a verdict, as `counterspot solve --json`. */
 COUNTERSPOT_API counterspot_answer *counterspot_solve(const char *spins_path);
 
+/* The same to pieces of a stock file, where they may go, as `counterspot place --json`. patience_s: after so many seconds,
+ * more than 0, the best that was found is given, with how far better there could be. */
+COUNTERSPOT_API counterspot_answer *counterspot_place(const char *spins_path, const char *stock_path, double patience_s);
+
 /* Permissible residual unbalance of a shaft file, in all and for each plane, as `counterspot limit --shaft … --json`. */
 COUNTERSPOT_API counterspot_answer *counterspot_limit(const char *shaft_path);
+
+/* Draws a result of a sweep, of solve or of place as the command does with --picture, into a file that ends in .svg, .png
+ * or .pdf. The file is written whole or not at all, and over nothing but an earlier drawing. The result names it. */
+COUNTERSPOT_API counterspot_answer *counterspot_draw(const counterspot_answer *of, const char *picture_path);
 
 /* U_per = G m / omega of ISO 21940-11:2016, 6.5, in g·mm; grade as "G16". Not a number if the grade is not in its Table 1, or
  * mass or speed is not greater than zero. */

@@ -34,7 +34,7 @@ struct SweepAsked {
 };
 
 Picture picture_of(const Sweep& result) {
-  return side_by_side({speed_picture(result), path_picture(result)}, 1);
+  return sweep_picture(result);
 }
 
 Picture picture_of(const OrderSpectra& result) {

@@ -255,4 +255,8 @@ Picture path_picture(const Sweep& sweep, std::size_t order_index, const Words& w
   return side_by_side(sensors, 2);
 }
 
+Picture sweep_picture(const Sweep& sweep, const Words& words) {
+  return side_by_side({speed_picture(sweep, words), path_picture(sweep, 0, words)}, 1);
+}
+
 }  // namespace counterspot

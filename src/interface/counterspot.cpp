@@ -1,14 +1,21 @@
 #include "counterspot/counterspot.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <functional>
 #include <limits>
+#include <memory>
 #include <new>
 
+#include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/cautions.hpp"
 #include "counterspot/version.hpp"
+#include "files/output_file.hpp"
 #include "report/documents.hpp"
+#include "report/placement.hpp"
 
 using namespace counterspot;
 
@@ -18,9 +25,16 @@ struct counterspot_answer {
   std::string code;
   std::string text;
   std::string remedy;
+  std::function<Picture()> picture;  ///< empty: there is none
 };
 
 namespace {
+
+/// A result, and its picture if it has one.
+struct Told {
+  Json document;
+  std::function<Picture()> picture = {};
+};
 
 counterspot_status status_of(Trouble trouble) {
   switch (trouble) {
@@ -66,11 +80,10 @@ const char* given(const char* text, const char* name) {
   return text;
 }
 
-TrackOptions options_of(const double* orders, std::size_t order_count) {
-  TrackOptions options;
-  if (orders != nullptr) options.orders.assign(orders, orders + order_count);
-  if (options.orders.empty()) throw bad_argument("there are no orders", "pass at least one, or NULL for order 1");
-  return options;
+std::vector<double> orders_of(const double* orders, std::size_t order_count) {
+  if (orders == nullptr) return {1.0};
+  if (order_count == 0) throw bad_argument("there are no orders", "pass at least one, or NULL for order 1");
+  return {orders, orders + order_count};
 }
 
 std::span<const double> samples_of(const double* interleaved_V, std::size_t frames, std::size_t channels,
@@ -83,6 +96,48 @@ std::span<const double> samples_of(const double* interleaved_V, std::size_t fram
   return {interleaved_V, frames * channels};
 }
 
+CallersSamples recording_of(const double* interleaved_V, std::size_t frames, std::size_t channels,
+                            double sample_rate_Hz) {
+  return {samples_of(interleaved_V, frames, channels, sample_rate_Hz), channels, sample_rate_Hz};
+}
+
+std::unique_ptr<Recording> opened(const char* recording_path, const Rig& rig) {
+  return open_recording(given(recording_path, "recording_path"), recording_options(rig));
+}
+
+Told told_track(Recording& recording, const Rig& rig, const std::vector<double>& orders) {
+  TrackOptions options;
+  options.orders = orders;
+  return {document_of(track(recording, rig, options))};
+}
+
+Told told_sweep(Recording& recording, const Rig& rig, const std::vector<double>& orders) {
+  SweepOptions options;
+  options.orders = orders;
+  const auto found = std::make_shared<const Sweep>(sweep(recording, rig, options));
+  return {document_of(*found), [found] { return sweep_picture(*found); }};
+}
+
+Told told_solution(const SpinSet& set) {
+  const auto found = std::make_shared<const Solution>(solve(set));
+  return {document_of(*found, set),
+          [found, set] { return solution_picture(set.rig, set.shaft, *found, set.spins.back().fitted); }};
+}
+
+Told told_placement(const SpinSet& set, const Stock& stock, double patience_s) {
+  if (!(patience_s > 0.0)) throw bad_argument("the patience is not greater than zero", "pass seconds, such as 2");
+  CorrectionOptions options;
+  const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(patience_s);
+  options.fitting.out_of_time = [end] { return std::chrono::steady_clock::now() > end; };
+  const Solution solution = solve(set);
+  const Correction correction = plan_correction(set.shaft, solution, stock, set.spins.back().fitted, options);
+  const ShownPlans shown{set, stock, solution, correction, set.rig.viewing_end, UnitSystem::metric};
+  return {document_of(shown), [set, stock, placed = correction.fitting.placed] {
+            return placing_picture(set.rig, set.shaft, stock, placed, set.spins.back().fitted, set.rig.viewing_end,
+                                   UnitSystem::metric);
+          }};
+}
+
 /// Nothing that is thrown goes further than this.
 template <typename Work>
 counterspot_answer* answer_of(const Work& work) noexcept {
@@ -90,7 +145,9 @@ counterspot_answer* answer_of(const Work& work) noexcept {
   if (answer == nullptr) return nullptr;
   try {
     try {
-      answer->json = one_line(work());
+      Told told = work();
+      answer->json = one_line(told.document);
+      answer->picture = std::move(told.picture);
     } catch (const Error& error) {
       answer->status = status_of(error.trouble());
       answer->code = error.code();
@@ -119,9 +176,7 @@ counterspot_answer* counterspot_track(const char* recording_path, const char* ri
                                       size_t order_count) {
   return answer_of([&] {
     const Rig rig = read_rig(given(rig_path, "rig_path"));
-    RecordingOptions options = recording_options(rig);
-    const auto recording = open_recording(given(recording_path, "recording_path"), options);
-    return document_of(track(*recording, rig, options_of(orders, order_count)));
+    return told_track(*opened(recording_path, rig), rig, orders_of(orders, order_count));
   });
 }
 
@@ -129,21 +184,55 @@ counterspot_answer* counterspot_track_samples(const double* interleaved_V, size_
                                               double sample_rate_Hz, const char* rig_path, const double* orders,
                                               size_t order_count) {
   return answer_of([&] {
+    CallersSamples recording = recording_of(interleaved_V, frames, channels, sample_rate_Hz);
+    return told_track(recording, read_rig(given(rig_path, "rig_path")), orders_of(orders, order_count));
+  });
+}
+
+counterspot_answer* counterspot_sweep(const char* recording_path, const char* rig_path, const double* orders,
+                                      size_t order_count) {
+  return answer_of([&] {
     const Rig rig = read_rig(given(rig_path, "rig_path"));
-    CallersSamples recording(samples_of(interleaved_V, frames, channels, sample_rate_Hz), channels, sample_rate_Hz);
-    return document_of(track(recording, rig, options_of(orders, order_count)));
+    return told_sweep(*opened(recording_path, rig), rig, orders_of(orders, order_count));
+  });
+}
+
+counterspot_answer* counterspot_sweep_samples(const double* interleaved_V, size_t frames, size_t channels,
+                                              double sample_rate_Hz, const char* rig_path, const double* orders,
+                                              size_t order_count) {
+  return answer_of([&] {
+    CallersSamples recording = recording_of(interleaved_V, frames, channels, sample_rate_Hz);
+    return told_sweep(recording, read_rig(given(rig_path, "rig_path")), orders_of(orders, order_count));
   });
 }
 
 counterspot_answer* counterspot_solve(const char* spins_path) {
+  return answer_of([&] { return told_solution(read_spins(given(spins_path, "spins_path"))); });
+}
+
+counterspot_answer* counterspot_place(const char* spins_path, const char* stock_path, double patience_s) {
   return answer_of([&] {
     const SpinSet set = read_spins(given(spins_path, "spins_path"));
-    return document_of(solve(set), set);
+    return told_placement(set, read_stock(given(stock_path, "stock_path"), set.shaft), patience_s);
   });
 }
 
 counterspot_answer* counterspot_limit(const char* shaft_path) {
-  return answer_of([&] { return document_of(limits_of(read_shaft(given(shaft_path, "shaft_path")))); });
+  return answer_of([&] { return Told{document_of(limits_of(read_shaft(given(shaft_path, "shaft_path"))))}; });
+}
+
+counterspot_answer* counterspot_draw(const counterspot_answer* of, const char* picture_path) {
+  return answer_of([&] {
+    if (of == nullptr || !of->picture)
+      throw bad_argument("the answer has no picture", "pass a result of a sweep, of solve or of place");
+    const std::string file = given(picture_path, "picture_path");
+    const OutputRules rules{Overwrite::drawings, {}};  // no recording is a drawing: what was read stays
+    DrawingOptions options;
+    options.format = picture_format(file);
+    admit_output(file, rules);
+    write_output(file, draw(of->picture(), options), rules);
+    return Told{{{"picture", file}}};
+  });
 }
 
 double counterspot_permissible_unbalance_gmm(const char* grade, double mass_kg, double service_speed_rpm) {

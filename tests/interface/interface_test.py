@@ -42,5 +42,5 @@ assert "plane A: 1393 g·mm now; weld 35.7 g at 8:55" in ran.stdout, ran.stdout 
 names = subprocess.run(["nm", "--dynamic", "--defined-only", "--extern-only", library], capture_output=True, text=True, check=True)
 functions = [line.split()[2] for line in names.stdout.splitlines() if line.split()[1] in "TW"]
 strangers = [name for name in functions if not name.startswith("counterspot_")]
-assert len(functions) - len(strangers) == 13, functions
+assert len(functions) - len(strangers) == 17, functions
 assert not [name for name in strangers if "counterspot" in name], strangers

@@ -22,6 +22,9 @@ Picture speed_picture(const Sweep& sweep, const Words& words = english());
 /// the phase lag, clockwise from the top; speeds are written along the path.
 Picture path_picture(const Sweep& sweep, std::size_t order_index = 0, const Words& words = english());
 
+/// Both, one over the other: what a sweep is shown as.
+Picture sweep_picture(const Sweep& sweep, const Words& words = english());
+
 /// Channels over time, one under the other, with the edges of the tach; 240 mm wide.
 Picture trace_picture(const Trace& trace, const Words& words = english());
 
