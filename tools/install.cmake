@@ -46,6 +46,30 @@ install(DIRECTORY src/manual/ DESTINATION ${docs})
 install(DIRECTORY data/ DESTINATION ${docs}/demo)
 install(PROGRAMS tools/examples/solve.py DESTINATION ${docs}/examples)
 
+# The package for Python: below a prefix where the Python found looks, in the Debian package where Debian's does. Both folders are as
+# deep, so that the library lies the same way from them.
+set(CPACK_COMPONENTS_ALL Unspecified)
+if(COUNTERSPOT_PYTHON)
+  find_package(Python3 3.11 REQUIRED COMPONENTS Interpreter)
+  cmake_path(GET Python3_SITELIB FILENAME site)  # dist-packages on Debian, else site-packages
+  set(COUNTERSPOT_PYTHON_FOLDER lib/python${Python3_VERSION_MAJOR}.${Python3_VERSION_MINOR}/${site})
+  file(RELATIVE_PATH library ${CMAKE_INSTALL_PREFIX}/${COUNTERSPOT_PYTHON_FOLDER}/counterspot
+       ${CMAKE_INSTALL_FULL_LIBDIR}/libcounterspot_c.so.${PROJECT_VERSION_MAJOR}.${PROJECT_VERSION_MINOR})
+  set(installed ${CMAKE_CURRENT_BINARY_DIR}/generated/python/_installed.py)
+  file(CONFIGURE OUTPUT ${installed} CONTENT "LIBRARY = \"@library@\"  # as seen from this folder\n" @ONLY)
+  function(install_python folder component)
+    install(DIRECTORY src/python/counterspot DESTINATION ${folder} COMPONENT ${component} ${ARGN} PATTERN __pycache__ EXCLUDE)
+    install(FILES ${installed} DESTINATION ${folder}/counterspot COMPONENT ${component} ${ARGN})
+  endfunction()
+  install_python(${COUNTERSPOT_PYTHON_FOLDER} python_below_prefix)
+  install_python(lib/python3/dist-packages python EXCLUDE_FROM_ALL)
+  set(python_docs ${CMAKE_INSTALL_DATADIR}/doc/python3-counterspot)
+  install(FILES ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz DESTINATION ${python_docs} COMPONENT python)
+  install(FILES LICENSE DESTINATION ${python_docs} RENAME copyright COMPONENT python)
+  install(FILES tools/examples/notebook.py DESTINATION ${python_docs}/examples COMPONENT python)
+  list(APPEND CPACK_COMPONENTS_ALL python)
+endif()
+
 # `cpack -G DEB` in the build folder. Libraries that are linked are found by dpkg-shlibdeps; the font is asked for by name only.
 set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME counterspot)
@@ -60,4 +84,15 @@ set(CPACK_DEBIAN_PACKAGE_DEPENDS fonts-osifont)
 set(CPACK_DEBIAN_PACKAGE_RECOMMENDS libsoci-postgresql4.0)  # loaded when the log is on a server
 set(CPACK_DEBIAN_PACKAGE_SUGGESTS "libeigen3-dev, libfmt-dev, nlohmann-json3-dev, libtomlplusplus-dev, pkg-config, \
 libsndfile1-dev, libfftw3-dev, libsqlite3-dev, nettle-dev, libasound2-dev, libsoci-dev")  # to build with the C++ library
+set(CPACK_DEB_COMPONENT_INSTALL ON)
+set(CPACK_DEBIAN_UNSPECIFIED_PACKAGE_NAME counterspot)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_NAME python3-counterspot)
+set(CPACK_COMPONENT_PYTHON_DESCRIPTION "Counterspot from Python: NumPy arrays in, values with their uncertainty out")
+set(CPACK_DEBIAN_PYTHON_PACKAGE_SECTION python)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_ARCHITECTURE all)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_DEPENDS "counterspot (= ${PROJECT_VERSION}), python3 (>= 3.11), python3-numpy")
+set(CPACK_DEBIAN_PYTHON_PACKAGE_CONTROL_EXTRA ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/python3/postinst
+    ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/python3/prerm)
+set(CPACK_DEBIAN_PYTHON_PACKAGE_RECOMMENDS "")
+set(CPACK_DEBIAN_PYTHON_PACKAGE_SUGGESTS "")
 include(CPack)

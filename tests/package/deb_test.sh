@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
-# deb_test.sh BUILD SOURCE WORK: the Debian package holds what it should, and what is unpacked of it works where it lies.
+# deb_test.sh BUILD SOURCE WORK [PYTHON]: the Debian packages hold what they should, and what is unpacked of them works where it
+# lies; with a Python, that for Python too.
 set -euo pipefail
-build=$1 source=$2 work=$3
+build=$1 source=$2 work=$3 python=${4-}
 rm -rf "$work" && mkdir -p "$work/root"
 (cd "$build" && cpack -G DEB -B "$work" >"$work/cpack.log" 2>&1) || { cat "$work/cpack.log"; exit 1; }
 deb=$(ls "$work"/counterspot_*.deb)
@@ -50,6 +51,31 @@ if ldd "$program" "$work"/root/usr/lib/libcounterspot_c.so.*.*.* "$work"/root/us
   fail "a library is not found"
 fi
 if readelf -d "$program" | grep -E 'R(UN)?PATH' | grep -F "$build"; then fail "the program still looks into the build folder"; fi
+
+if [ -n "$python" ]; then
+  deb_python=$(ls "$work"/python3-counterspot_*_all.deb)
+  depends=$(dpkg-deb --field "$deb_python" Depends)
+  [ "$depends" = "counterspot (= $(dpkg-deb --field "$deb" Version)), python3 (>= 3.11), python3-numpy" ] || fail "Python's package asks for $depends"
+  dpkg-deb --ctrl-tarfile "$deb_python" | tar --list | grep -qx ./prerm || fail "what Python compiles would stay"
+  dpkg --extract "$deb_python" "$work/python"
+  (cd "$work/python" && find . -type f | sort) >"$work/python.list"
+  diff - "$work/python.list" <<'LIST' || fail "Python's package holds other files"
+./usr/lib/python3/dist-packages/counterspot/__init__.py
+./usr/lib/python3/dist-packages/counterspot/_installed.py
+./usr/lib/python3/dist-packages/counterspot/_library.py
+./usr/lib/python3/dist-packages/counterspot/calls.py
+./usr/lib/python3/dist-packages/counterspot/py.typed
+./usr/lib/python3/dist-packages/counterspot/results.py
+./usr/share/doc/python3-counterspot/changelog.gz
+./usr/share/doc/python3-counterspot/copyright
+./usr/share/doc/python3-counterspot/examples/notebook.py
+LIST
+  # As they are installed, one over the other: the library is found from where the package lies.
+  dpkg --extract "$deb_python" "$work/root"
+  (cd "$work/root/usr/share/doc/counterspot/demo" && TMPDIR=$work PYTHONPATH=$work/root/usr/lib/python3/dist-packages \
+    "$python" ../../python3-counterspot/examples/notebook.py) >"$work/notebook.log" || fail "the example fails"
+  grep -q "verdict: outside" "$work/notebook.log" || fail "the example says: $(cat "$work/notebook.log")"
+fi
 
 # Each command has its page, and nothing in a page is at odds with man(7).
 for name in $("$program" --help | sed -n '/^Subcommands:/,/^$/s/^  \([a-z]\+\) .*/\1/p'); do

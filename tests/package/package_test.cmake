@@ -18,3 +18,11 @@ COMP_WORDS=(counterspot so) COMP_CWORD=1 && _counterspot && echo \${COMPREPLY[0]
 if(NOT completed STREQUAL "solve\n")
   message(FATAL_ERROR "completing 'so' gave '${completed}'")
 endif()
+if(PYTHON)
+  execute_process(COMMAND ${CMAKE_COMMAND} -E env PYTHONPATH=${WORK}/prefix/${PYTHON_FOLDER}
+                          ${PYTHON} -c "import counterspot; print(counterspot.version())"
+                  OUTPUT_VARIABLE said COMMAND_ERROR_IS_FATAL ANY)
+  if(NOT said MATCHES "^[0-9]+\\.[0-9]+\\.[0-9]+\n$")
+    message(FATAL_ERROR "the package for Python said '${said}'")
+  endif()
+endif()

@@ -1,7 +1,8 @@
 """The whole main job a second time, in NumPy and SciPy, sharing nothing with the program but the files it reads.
 
-From a spins.toml: WAV files (scipy.io.wavfile) → tach edges → shaft angle → order 1 by least squares (numpy.linalg.lstsq)
-→ Z = Z_0 + αW by least squares over complex numbers (scipy.linalg.lstsq) → the correction. Prints one JSON document.
+From a spins.toml: WAV (scipy.io.wavfile) or plain CSV (numpy.loadtxt) → tach edges → shaft angle → order 1 by least squares
+(numpy.linalg.lstsq) → Z = Z_0 + αW by least squares over complex numbers (scipy.linalg.lstsq) → the correction. Prints one JSON
+document.
 
 Conventions held to (DEVELOPERS.md): x(t) = A cos(θ − φ), θ = 0 where the tach crosses its level in the direction of its
 edge, θ linear from edge to edge; whole turns only; shaft angles against the rotation; spins at slightly different speeds
@@ -56,6 +57,21 @@ def read_wav(path):
     return rate, samples.astype(float)
 
 
+def read_csv(path):
+    """Rate, volts and the columns' names, of a table with a column of times and names like 'A (V)'."""
+    with open(path, encoding="utf-8") as file:
+        names = [cell.split(" (")[0].strip() for cell in file.readline().split(",")]
+    table = np.loadtxt(path, delimiter=",", skiprows=1)
+    return (len(table) - 1) / (table[-1, 0] - table[0, 0]), table, names
+
+
+def read_recording(path):
+    if path.suffix == ".csv":
+        return read_csv(path)
+    rate, samples = read_wav(path)
+    return rate, samples, list(range(1, 1 + samples.shape[1]))
+
+
 def two_states(signal):
     """The fullest histogram bin of each half of the range (IEEE Std 181-2011, 5.2), 0.05 % of the samples cut off at
     either end; a state is the (upper) median of the samples within two bins of the fullest."""
@@ -100,10 +116,10 @@ def tach_edges(signal, level, height):
 
 
 def track(path, rig):
-    rate, samples = read_wav(path)
+    rate, samples, channels = read_recording(path)
     tach = rig["tach"]
     full_scale = quantity(tach.get("full_scale", "1 V"))
-    pulses = samples[:, tach["channel"] - 1] * full_scale
+    pulses = samples[:, channels.index(tach["channel"])] * full_scale
     sign = -1.0 if tach.get("edge") == "falling" else 1.0
     level, height = found_level(pulses, rate, sign)
     if "level" in tach:
@@ -116,7 +132,7 @@ def track(path, rig):
     vectors, motions = [], []
     for sensor in rig["sensor"]:
         motion, volts_per_si = sensitivity(sensor["sensitivity"])
-        signal = samples[whole, sensor["channel"] - 1] * quantity(sensor["full_scale"]) / volts_per_si
+        signal = samples[whole, channels.index(sensor["channel"])] * quantity(sensor.get("full_scale", "1 V")) / volts_per_si
         _, cosine, sine, *_ = np.linalg.lstsq(basis, signal, rcond=None)[0]
         vectors.append(complex(cosine, sine))
         motions.append(motion)
