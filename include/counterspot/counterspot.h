@@ -64,10 +64,6 @@ COUNTERSPOT_API counterspot_answer *counterspot_place(const char *spins_path, co
 /* Permissible residual unbalance of a shaft file, in all and for each plane, as `counterspot limit --shaft … --json`. */
 COUNTERSPOT_API counterspot_answer *counterspot_limit(const char *shaft_path);
 
-/* Draws a result of a sweep, of solve or of place as the command does with --picture, into a file that ends in .svg, .png
- * or .pdf. The file is written whole or not at all, and over nothing but an earlier drawing. The result names it. */
-COUNTERSPOT_API counterspot_answer *counterspot_draw(const counterspot_answer *of, const char *picture_path);
-
 /* U_per = G m / omega of ISO 21940-11:2016, 6.5, in g·mm; grade as "G16". Not a number if the grade is not in its Table 1, or
  * mass or speed is not greater than zero. */
 COUNTERSPOT_API double counterspot_permissible_unbalance_gmm(const char *grade, double mass_kg, double service_speed_rpm);
@@ -78,6 +74,10 @@ COUNTERSPOT_API const char *counterspot_answer_error_code(const counterspot_answ
 COUNTERSPOT_API const char *counterspot_answer_error_text(const counterspot_answer *answer);   /* NULL if a result */
 COUNTERSPOT_API const char *counterspot_answer_error_remedy(const counterspot_answer *answer); /* NULL if a result */
 COUNTERSPOT_API void counterspot_answer_free(counterspot_answer *answer);                      /* NULL is let pass */
+
+/* Draws a result of a sweep, of solve or of place as the command does with --picture, into a file that ends in .svg, .png
+ * or .pdf. The file is written whole or not at all, and over nothing but an earlier drawing. The result names it. */
+COUNTERSPOT_API counterspot_answer *counterspot_answer_draw(const counterspot_answer *answer, const char *picture_path);
 
 COUNTERSPOT_API const char *counterspot_version(void);  /* "0.1.0"; lives as long as the library */
 COUNTERSPOT_API const char *counterspot_cautions(void); /* to show with every result that has someone fit or spin */

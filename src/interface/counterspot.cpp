@@ -221,20 +221,6 @@ counterspot_answer* counterspot_limit(const char* shaft_path) {
   return answer_of([&] { return Told{document_of(limits_of(read_shaft(given(shaft_path, "shaft_path"))))}; });
 }
 
-counterspot_answer* counterspot_draw(const counterspot_answer* of, const char* picture_path) {
-  return answer_of([&] {
-    if (of == nullptr || !of->picture)
-      throw bad_argument("the answer has no picture", "pass a result of a sweep, of solve or of place");
-    const std::string file = given(picture_path, "picture_path");
-    const OutputRules rules{Overwrite::drawings, {}};  // no recording is a drawing: what was read stays
-    DrawingOptions options;
-    options.format = picture_format(file);
-    admit_output(file, rules);
-    write_output(file, draw(of->picture(), options), rules);
-    return Told{{{"picture", file}}};
-  });
-}
-
 double counterspot_permissible_unbalance_gmm(const char* grade, double mass_kg, double service_speed_rpm) {
   constexpr double none = std::numeric_limits<double>::quiet_NaN();
   if (grade == nullptr || !(mass_kg > 0.0) || !(service_speed_rpm > 0.0)) return none;
@@ -267,6 +253,20 @@ const char* counterspot_answer_error_remedy(const counterspot_answer* answer) {
 
 void counterspot_answer_free(counterspot_answer* answer) {
   delete answer;  // NOLINT(cppcoreguidelines-owning-memory)
+}
+
+counterspot_answer* counterspot_answer_draw(const counterspot_answer* answer, const char* picture_path) {
+  return answer_of([&] {
+    if (answer == nullptr || !answer->picture)
+      throw bad_argument("the answer has no picture", "pass a result of a sweep, of solve or of place");
+    const std::string file = given(picture_path, "picture_path");
+    const OutputRules rules{Overwrite::drawings, {}};  // no recording is a drawing: what was read stays
+    DrawingOptions options;
+    options.format = picture_format(file);
+    admit_output(file, rules);
+    write_output(file, draw(answer->picture(), options), rules);
+    return Told{{{"picture", file}}};
+  });
 }
 
 const char* counterspot_version(void) {

@@ -87,10 +87,10 @@ static void a_run_up_is_swept_and_drawn(void) {
   const char *middle = json;
   for (int point = 0; middle != NULL && point < 150; ++point) middle = strstr(middle + 1, "\"time_s\":");
   CHECK(fabs(number_after(middle, "\"amplitude\":") - 29.41995) < 0.1);
-  counterspot_answer *drawn = counterspot_draw(answer, "no-such-folder/sweep.svg");
+  counterspot_answer *drawn = counterspot_answer_draw(answer, "no-such-folder/sweep.svg");
   CHECK(counterspot_answer_status(drawn) == COUNTERSPOT_MACHINE_FAILED);
   counterspot_answer_free(drawn);
-  drawn = counterspot_draw(answer, "00-as-found.flac"); /* a recording is not drawn over */
+  drawn = counterspot_answer_draw(answer, "00-as-found.flac"); /* a recording is not drawn over */
   CHECK(counterspot_answer_status(drawn) == COUNTERSPOT_BAD_REQUEST);
   counterspot_answer_free(drawn);
   counterspot_answer_free(answer);
@@ -100,7 +100,7 @@ static void pieces_are_chosen_and_drawn(const char *picture) {
   counterspot_answer *answer = counterspot_place("spins.toml", "stock.toml", 60.0);
   CHECK(counterspot_answer_status(answer) == COUNTERSPOT_DONE);
   CHECK(strstr(counterspot_answer_json(answer), "\"status\":\"optimal\"") != NULL);
-  counterspot_answer *drawn = counterspot_draw(answer, picture);
+  counterspot_answer *drawn = counterspot_answer_draw(answer, picture);
   CHECK(counterspot_answer_status(drawn) == COUNTERSPOT_DONE);
   counterspot_answer_free(drawn);
   counterspot_answer_free(answer);
@@ -138,7 +138,7 @@ static void trouble_is_an_answer(void) {
   answer = counterspot_place("spins.toml", "stock.toml", 0.0);
   CHECK(counterspot_answer_status(answer) == COUNTERSPOT_BAD_REQUEST);
   counterspot_answer_free(answer);
-  answer = counterspot_draw(NULL, "nothing.svg");
+  answer = counterspot_answer_draw(NULL, "nothing.svg");
   CHECK(counterspot_answer_status(answer) == COUNTERSPOT_BAD_REQUEST);
   counterspot_answer_free(answer);
   counterspot_answer_free(NULL);

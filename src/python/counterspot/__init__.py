@@ -13,9 +13,9 @@ the ± of a text is twice that. A weight that comes off a spinning shaft can kil
 
 from ._library import Error, cautions, version
 from .calls import limit, place, solve, sweep, track
-from .results import (Coefficient, Fit, Held, Limits, Notice, Piece, Placement, PlaneSolution, Resonance, Solution, Sweep,
-                      Track, TrialWeight, Vector, plus_minus)
+from .results import (Coefficient, Fit, Held, Limits, Notice, Piece, Placement, PlaneSolution, Resonance, Result, Solution,
+                      Sweep, Track, TrialWeight, Vector, plus_minus)
 
 __all__ = ["Coefficient", "Error", "Fit", "Held", "Limits", "Notice", "Piece", "Placement", "PlaneSolution", "Resonance",
-           "Solution", "Sweep", "Track", "TrialWeight", "Vector", "cautions", "limit", "place", "plus_minus", "solve", "sweep",
-           "track", "version"]
+           "Result", "Solution", "Sweep", "Track", "TrialWeight", "Vector", "cautions", "limit", "place", "plus_minus", "solve",
+           "sweep", "track", "version"]

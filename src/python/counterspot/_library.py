@@ -22,7 +22,7 @@ _FUNCTIONS: dict[str, tuple[Any, list[Any]]] = {
     "solve": (_ANSWER, [_TEXT]),
     "place": (_ANSWER, [_TEXT, _TEXT, _DOUBLE]),
     "limit": (_ANSWER, [_TEXT]),
-    "draw": (_ANSWER, [_ANSWER, _TEXT]),
+    "answer_draw": (_ANSWER, [_ANSWER, _TEXT]),
     "answer_status": (ctypes.c_int, [_ANSWER]),
     "answer_json": (_TEXT, [_ANSWER]),
     **{f"answer_error_{part}": (_TEXT, [_ANSWER]) for part in ("code", "text", "remedy")},

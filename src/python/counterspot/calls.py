@@ -13,8 +13,8 @@ from . import results
 from ._library import Answer, Error, ask
 from .results import filled, notices
 
-File: TypeAlias = "str | os.PathLike[str]"
-Recording: TypeAlias = "File | NDArray[np.floating[Any]]"
+File: TypeAlias = str | os.PathLike[str]
+Recording: TypeAlias = File | NDArray[np.floating[Any]]
 
 
 def _doubles(values: NDArray[np.float64]) -> Any:

@@ -66,7 +66,8 @@ class Result:
         The file is written whole or not at all, and over nothing but an earlier drawing. A copy or unpickled result has no
         picture. A clock face has somebody fit a weight: show `counterspot.cautions()` beside it.
         """
-        return Path(ask("draw", self.answer.pointer, os.fsencode(file))[0]["picture"])
+        ask("answer_draw", self.answer.pointer, os.fsencode(file))
+        return Path(file)
 
     def _warning_lines(self) -> list[str]:
         return [f"warning: {warning}" for warning in self.warnings]
@@ -250,7 +251,7 @@ class Solution(Result):
 
     def __str__(self) -> str:
         held_back = (f"mend first: {reason}" for reason in self.held_back)
-        return _lines([f"verdict: {self.verdict}"], held_back, self.planes.values(), self._warning_lines(), self._fit_lines())
+        return _lines(held_back, [f"verdict: {self.verdict}"], self.planes.values(), self._warning_lines(), self._fit_lines())
 
 
 @dataclass(frozen=True)
