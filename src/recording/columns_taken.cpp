@@ -14,6 +14,7 @@ namespace {
 /// What the numbers of a column are, for a sensor.
 std::string values_words(const std::string& unit) {
   if (unit.empty()) return "volts: no unit is stated";
+  if (unit == "counts") return "counts of a converter, as it seems: no unit is stated";
   if (const auto motion = find_motion_unit(unit)) return fmt::format("{}, in {}", motion_name(motion->motion), unit);
   if (find_voltage_unit(unit)) return fmt::format("voltage, in {}", unit);
   return fmt::format("'{}', which is a unit neither of motion nor of voltage", unit);

@@ -156,7 +156,9 @@ MotionUnit sensor_scale(const RecordingInfo& info, const Sensor& sensor) {
   throw Error(Trouble::request, "wrong_unit",
               fmt::format("{}: column '{}' of sensor {} has the unit '{}', which is neither of motion nor of voltage",
                           info.name, column.name, sensor.name, column.unit),
-              "write a unit such as g, m/s2, mm/s, um, V or mV in the header, or correct the sensor's channel");
+              fmt::format("write units.\"{}\" = \"V\" (or g, m/s2, mm/s, um, mV) under [recording] in the rig file, or "
+                          "correct the sensor's channel",
+                          column.name));
 }
 
 }  // namespace counterspot

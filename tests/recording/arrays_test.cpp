@@ -84,7 +84,7 @@ TEST_CASE("the table of what was taken for what names all that a file of arrays 
         "channel 1 'time': the times, in s\n"
         "channel 2 'a': volts: no unit is stated; 32-bit float\n"
         "channel 3 'b': volts: no unit is stated; 64-bit float\n"
-        "channel 4 'tach': volts: no unit is stated; 8-bit whole numbers\n"
+        "channel 4 'tach': counts of a converter, as it seems: no unit is stated; 8-bit whole numbers\n"
         "'note': text, left out\n");
 }
 
@@ -139,6 +139,20 @@ TEST_CASE("what is no recording among files of arrays is refused with what it is
   CHECK(refusal(npy("<f8", "(4,)", counted(4))).code() == "bad_header");
   CHECK(refusal(npy("'<f8'", "(4,)", counted(4)).substr(0, 40)).code() == "bad_header");
   CHECK(error_of_reading(write_file(folder / "spin.npy", npy("'<f8'", "(4,)", counted(4)))).code() == "no_sample_rate");
+}
+
+TEST_CASE("whole numbers are not taken for volts unless that is stated") {
+  Sensor sensor;
+  sensor.name = "A";
+  sensor.channel = "tach";
+  const auto path = kept("records.npy");
+  const Error error = error_of([&] { sensor_scale(open_recording(path)->info(), sensor); });
+  CHECK(error.code() == "wrong_unit");
+  CHECK_THAT(error.what(), Contains("'counts'"));
+  CHECK_THAT(error.remedy(), Contains("units.\"tach\" = \"V\""));
+  RecordingOptions options;
+  options.format.units = {{"tach", "V"}};
+  CHECK(sensor_scale(open_recording(path, options)->info(), sensor).si_per_unit == 1.0);
 }
 
 TEST_CASE("rows lost in an array of times are refused with the frame") {

@@ -125,6 +125,8 @@ class Choosing {
     for (std::size_t i = 0; i < names.size(); ++i) {
       const std::string& unit = file_.arrays()[choice_.series[i].array].unit;
       if (!unit.empty()) choice_.channels[i] = {names[i], known_unit(unit).value_or(unit), names[i]};
+      if (choice_.channels[i].unit.empty() && file_.arrays()[choice_.series[i].array].whole_numbers)
+        choice_.channels[i].unit = "counts";  // of a converter, most likely; never volts by default
     }
   }
 

@@ -13,10 +13,11 @@ struct ArrayInfo {
   std::string name;                ///< as in the file; empty where the file holds one array and names none
   std::vector<std::size_t> shape;  ///< sizes along its axes
   bool first_axis_fastest =
-      false;              ///< neighbours in the file differ in the first index (MATLAB, Fortran), not the last
-  std::string type;       ///< "64-bit float"
-  int float_digits = 53;  ///< binary digits that a number has
-  std::string unit = {};  ///< where the file states one
+      false;         ///< neighbours in the file differ in the first index (MATLAB, Fortran), not the last
+  std::string type;  ///< "64-bit float"
+  int digits = 53;   ///< binary digits that a number has
+  bool whole_numbers = false;
+  std::string unit = {};                      ///< where the file states one
   std::optional<double> sample_rate_Hz = {};  ///< likewise
 };
 

@@ -99,7 +99,7 @@ class ArrayRecording final : public Recording {
     guess_unit(time, values);
     double last = 0.0;
     read_series(time.index, choice_.frames - 1, {&last, 1});
-    const int digits = file_->arrays()[choice_.series[time.index].array].float_digits;
+    const int digits = file_->arrays()[choice_.series[time.index].array].digits;
     const double largest_s = std::max(std::abs(values[0]), std::abs(last)) * time.seconds_per_unit;
     const double rounding_s =
         std::max(rounding_of(values) * time.seconds_per_unit, digits < 53 ? std::ldexp(largest_s, 1 - digits) : 0.0);

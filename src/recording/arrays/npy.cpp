@@ -151,7 +151,8 @@ void NpyArrays::add_field(const std::string& name, const nlohmann::json& descr, 
       Field field = model;
       field.info.name = name;
       field.info.type = words_of(*type);
-      field.info.float_digits = digits_of(*type);
+      field.info.digits = digits_of(*type);
+      field.info.whole_numbers = type->kind != NumberType::Kind::floating;
       field.type = *type;
       field.offset = record_bytes_;
       fields_.push_back(std::move(field));

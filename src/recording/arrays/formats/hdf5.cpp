@@ -218,7 +218,8 @@ class Hdf5File final : public ArrayFile {
     info.name = name;
     info.shape.assign(lengths.begin(), lengths.begin() + rank);
     info.type = words_of(*number);
-    info.float_digits = digits_of(*number);
+    info.digits = digits_of(*number);
+    info.whole_numbers = number->kind != NumberType::Kind::floating;
     for (const char* unit : {"units", "unit", "Units", "Unit"})
       if (info.unit.empty()) info.unit = text_attribute(dataset.id(), unit).value_or("");
     for (const char* rate : {"sample_rate", "sampling_rate", "fs", "Fs"})

@@ -168,7 +168,8 @@ class MatFile final : public ArrayFile {
     info.shape.assign(variable.dims, variable.dims + variable.rank);
     info.first_axis_fastest = true;
     info.type = words_of(*type);
-    info.float_digits = digits_of(*type);
+    info.digits = digits_of(*type);
+    info.whole_numbers = type->kind != NumberType::Kind::floating;
     arrays_.push_back(std::move(info));
     known_.push_back({&variable, *type});
   }
