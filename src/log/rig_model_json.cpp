@@ -1,6 +1,8 @@
 #include "log/rig_model_json.hpp"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "counterspot/units/error.hpp"
 
@@ -127,6 +129,18 @@ RigModel model_in(const ModelJson& json) {
   return model;
 }
 
+/// Whether the parts of a model belong together: what was kept may have been changed since.
+bool is_whole(const RigModel& model) {
+  const Index of_steps = 2 * static_cast<Index>(model.steps.size());
+  const bool steps = std::all_of(model.steps.begin(), model.steps.end(), [&](const SensorStep& step) {
+    return step.lesson < model.lessons.size() && (step.pedestal == 0 || step.pedestal == 1);
+  });
+  const bool set_aside = std::all_of(model.set_aside.begin(), model.set_aside.end(),
+                                     [&](const SetAside& each) { return each.lesson < model.lessons.size(); });
+  return steps && set_aside && model.theta.size() >= of_steps && RigBodies::of(model.theta.size() - of_steps) &&
+         model.covariance.rows() == model.theta.size() && model.covariance.cols() == model.theta.size();
+}
+
 }  // namespace
 
 std::string rig_model_to_json(const RigModel& model) {
@@ -153,12 +167,14 @@ std::string rig_model_to_json(const RigModel& model) {
 }
 
 RigModel rig_model_of_json(const std::string& text) {
+  std::optional<RigModel> model;
   try {
-    return model_in(ModelJson::parse(text));
-  } catch (const nlohmann::json::exception&) {
-    throw Error(Trouble::request, "bad_rig_model", "what was learnt of the rig cannot be read",
-                "let it be learnt anew: rig model --anew");
+    model = model_in(ModelJson::parse(text));
+  } catch (const nlohmann::json::exception&) {  // said below
   }
+  if (model && is_whole(*model)) return *std::move(model);
+  throw Error(Trouble::request, "bad_rig_model", "what was learnt of the rig cannot be read",
+              "let it be learnt anew: rig model --anew");
 }
 
 }  // namespace counterspot

@@ -2,7 +2,7 @@
 
 #include <Eigen/LU>
 #include <cmath>
-#include <stdexcept>
+#include <optional>
 
 namespace counterspot {
 
@@ -37,17 +37,17 @@ Matrix2cd off_diagonal(const std::complex<double>& value) {
 
 }  // namespace
 
-RigBodies RigBodies::of(Index parameters) {
+std::optional<RigBodies> RigBodies::of(Index parameters) {
   for (const bool bed : {false, true}) {
     for (int attached = 0; attached <= attached_at_most; ++attached)
       if (const RigBodies bodies{bed, attached}; bodies.parameters() == parameters) return bodies;
   }
-  throw std::invalid_argument("no rig has so many parameters");
+  return std::nullopt;
 }
 
 RigResponse::RigResponse(const VectorXd& theta, const ShaftDynamics& shaft, double speed_rad_s,
                          const std::array<Motion, 2>& motions)
-    : speed_rad_s_(speed_rad_s), bodies_(RigBodies::of(theta.size())) {
+    : speed_rad_s_(speed_rad_s), bodies_(*RigBodies::of(theta.size())) {
   for (std::size_t i = 0; i < 2; ++i) {
     const auto pedestal = static_cast<Index>(i);
     mass_kg_[i] = std::exp(theta(RigParameters::ln_mass(pedestal)));

@@ -271,7 +271,7 @@ RigCondition condition_of(const RigModel& model) {
 
 std::vector<double> resonances_rad_s(const VectorXd& theta, const ShaftDynamics& shaft) {
   constexpr Index freedoms = ShaftDynamics::freedoms;
-  const RigBodies bodies = RigBodies::of(theta.size());
+  const RigBodies bodies = *RigBodies::of(theta.size());
   MatrixXd mass = MatrixXd::Zero(freedoms, freedoms);
   MatrixXd stiffness = MatrixXd::Zero(freedoms, freedoms);
   mass.topLeftCorner<4, 4>() = shaft.mass_kg;

@@ -11,6 +11,7 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
 #include "counterspot/log/rig_log.hpp"
+#include "counterspot/units/error.hpp"
 #include "databases.hpp"
 #include "log/rig_model_json.hpp"
 #include "made_up_shop.hpp"
@@ -173,6 +174,9 @@ TEST_CASE("what was learnt comes back from JSON bit for bit") {
   auto model = learnt_anew(log, rig);
   REQUIRE(model);
   model->steps = {{2, 1, 0.05, -0.01}};
+  const Eigen::Index of_rig = model->theta.size();
+  model->theta.conservativeResizeLike(Eigen::VectorXd::Zero(of_rig + 2));
+  model->covariance.conservativeResizeLike(Eigen::MatrixXd::Zero(of_rig + 2, of_rig + 2));
   model->set_aside = {{1, 77.0, 8}};
   const std::string text = rig_model_to_json(*model);
   CHECK(rig_model_to_json(rig_model_of_json(text)) == text);
@@ -181,6 +185,33 @@ TEST_CASE("what was learnt comes back from JSON bit for bit") {
   CHECK(back.lessons[3].rows == model->lessons[3].rows);
   CHECK(back.lessons[3].shaft.plane_shapes == model->lessons[3].shaft.plane_shapes);
   CHECK(back.pedestals[0].natural_frequency_Hz->u == model->pedestals[0].natural_frequency_Hz->u);
+}
+
+TEST_CASE("a kept model whose parts do not belong together is refused, and so is learnt anew") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  MadeUpShop shop;
+  for (int i = 0; i < 5; ++i) shop.spun_job(log, i, 3, some_day + 86400 * i);
+  const auto model = learnt_anew(log, read_rig_text(shop.rig_text(), "rig.toml"));
+  REQUIRE(model);
+  auto is_refused = [](const RigModel& changed) {
+    try {
+      rig_model_of_json(rig_model_to_json(changed));
+    } catch (const Error& error) {
+      return error.code() == "bad_rig_model";
+    }
+    return false;
+  };
+  CHECK_FALSE(is_refused(*model));
+  RigModel changed = *model;
+  changed.theta.conservativeResize(model->theta.size() - 1);
+  CHECK(is_refused(changed));
+  changed = *model;
+  changed.covariance.conservativeResize(1, 1);
+  CHECK(is_refused(changed));
+  changed = *model;
+  changed.set_aside = {{99, 77.0, 8}};
+  CHECK(is_refused(changed));
 }
 
 TEST_CASE("a log that can only be read answers from what the rig taught, and keeps nothing") {

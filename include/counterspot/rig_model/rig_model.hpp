@@ -82,8 +82,8 @@ struct RigBodies {
   Eigen::Index attached_first(int body) const {
     return RigParameters::count + (bed ? RigParameters::of_bed : 0) + body * RigParameters::of_attached;
   }
-  /// Of so many parameters. @throws std::invalid_argument if no rig has so many.
-  static RigBodies of(Eigen::Index parameters);
+  /// Of so many parameters; empty if no rig has so many.
+  static std::optional<RigBodies> of(Eigen::Index parameters);
   bool operator==(const RigBodies&) const = default;
 };
 
@@ -163,7 +163,7 @@ struct RigModel {
   Eigen::Index of_step(std::size_t step) const {  ///< where in theta
     return theta.size() - 2 * static_cast<Eigen::Index>(steps.size() - step);
   }
-  RigForm form() const { return {kind, RigBodies::of(of_step(0))}; }
+  RigForm form() const { return {kind, *RigBodies::of(of_step(0))}; }
 };
 
 struct RigLearningOptions {
