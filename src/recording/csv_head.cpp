@@ -171,6 +171,12 @@ Above look_above(std::string_view text, StatedFormat& stated) {
   return above;
 }
 
+/// A stated first row that no row stands at or below.
+void refuse_first_row(const std::string& name, int first_row) {
+  throw Error(Trouble::request, "bad_first_row", fmt::format("{} has no row at line {} or below it", name, first_row),
+              "correct first_row under [recording] in the rig file, or take it out");
+}
+
 /// The cells of a line above the rows, which need not be parted as the rows are. Where blanks part the cells, a unit in
 /// brackets belongs to the name before it, and names may have single blanks where two or more part them.
 std::vector<std::string> header_cells(std::string_view line, char separator, std::size_t columns) {
@@ -439,6 +445,7 @@ CsvHead read_csv_head(std::string_view text, const std::string& name, const Stat
   refuse_other_than_text(text, name);
   StatedFormat known = stated;
   const Above above = look_above(text, known);
+  if (!above.row && stated.first_row) refuse_first_row(name, *stated.first_row);
   CsvHead head = above.row ? Naming(text, name, above).head() : head_without_rows(text, name, above, known);
   take_date_times(head, text);
   state_units(head.columns, name, stated);

@@ -257,6 +257,15 @@ TEST_CASE("a time that wavers is said, and one as far off as if a row was lost i
   }
 }
 
+TEST_CASE("a first row that is stated beyond the table's end is refused") {
+  TemporaryFolder folder;
+  RecordingOptions options;
+  options.format.first_row = 9;
+  const Error error = error_of_reading(write_file(folder / "spin.csv", "time,x\n0,1\n1,2\n"), options);
+  CHECK(error.code() == "bad_first_row");
+  CHECK_THAT(error.what(), Catch::Contains("no row at line 9"));
+}
+
 TEST_CASE("six digits of a time are rounding, also where they leave fewer decimals past a second") {
   TemporaryFolder folder;
   std::string text = "time,x\n";
