@@ -25,6 +25,9 @@ std::unique_ptr<Recording> open_csv(ByteSource source, const RecordingOptions& o
 /// Arrays of numbers.
 std::unique_ptr<Recording> open_arrays(ByteSource source, ArrayFormat format, const RecordingOptions& options);
 
+/// The recordings in a folder as one.
+std::unique_ptr<Recording> open_folder(const std::filesystem::path& folder, const RecordingOptions& options);
+
 /// A recording whose times waver, with its samples at even ones.
 std::unique_ptr<Recording> at_even_times(std::unique_ptr<Recording> recording, const TimeColumn& time,
                                          const EvenTime& even);

@@ -43,6 +43,8 @@ RecordingOptions recording_options(const Rig& rig) {
 }
 
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options) {
+  std::error_code unknown;
+  if (std::filesystem::is_directory(path, unknown)) return open_folder(path, options);
   return open_source(ByteSource(path, options.watch_input), options);
 }
 

@@ -49,7 +49,7 @@ std::string table_of(const RecordingInfo& info) {
 
 TEST_CASE("the split into blocks has no meaning in files of arrays") {
   const std::string name = GENERATE("frames.npy", "rows.npy", "fortran.npy", "records.npy", "arrays.npz", "packed.npz",
-                                    "variables.mat", "packed.mat", "groups.h5");
+                                    "variables.mat", "packed.mat", "groups.h5", "text.uff", "binary.uff");
   CAPTURE(name);
   const auto at_once = read_all(kept(name), at_500_Hz());
   const auto in_pieces = open_recording(kept(name), at_500_Hz());
@@ -86,6 +86,17 @@ TEST_CASE("the table of what was taken for what names all that a file of arrays 
         "channel 3 'b': volts: no unit is stated; 64-bit float\n"
         "channel 4 'tach': counts of a converter, as it seems: no unit is stated; 8-bit whole numbers\n"
         "'note': text, left out\n");
+  const std::string universal =
+      "channel 1 'left': acceleration, in g; 64-bit float\n"
+      "channel 2 '2:-Z': acceleration, in m/s2; 64-bit float\n"
+      "channel 3 'tach': voltage, in V; 64-bit float\n"
+      "times: none: the rate is given\n";
+  CHECK(table_of(open_recording(kept("text.uff"))->info()) == universal);
+  CHECK(table_of(open_recording(kept("binary.uff"))->info()) == universal);
+}
+
+TEST_CASE("text and binary values of a universal file are the same recording") {
+  CHECK(read_all(kept("text.uff")) == read_all(kept("binary.uff")));
 }
 
 TEST_CASE("an array of another length that the rig names for its tach holds edge times") {
@@ -170,7 +181,7 @@ TEST_CASE("rows lost in an array of times are refused with the frame") {
 
 TEST_CASE("a damaged file of arrays is refused, or read for what is whole") {
   const TemporaryFolder folder;
-  const std::string name = GENERATE("packed.npz", "packed.mat", "variables.mat", "groups.h5");
+  const std::string name = GENERATE("packed.npz", "packed.mat", "variables.mat", "groups.h5", "text.uff", "binary.uff");
   CAPTURE(name);
   const std::string whole = read_file(kept(name));
   for (std::size_t length = 130; length < whole.size(); length += 97) {

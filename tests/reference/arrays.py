@@ -142,6 +142,57 @@ def track(path, tach="tach", a="a", b="b", rate="", more=""):
     return said
 
 
+def universal(path, channels, interval_s, binary=False, double=True, label="NONE", big=False, newline="\n"):
+    """Dataset 58 by its printed table of formats (from memory): record 7 is (3I10, 3E13.5), records 8 to 11
+    (I10, 3I5, 2(1X, 20A1)), values 6E13.5 or 4E20.12."""
+    out = b""
+
+    def line(text):
+        nonlocal out
+        out += (text + newline).encode()
+
+    line("    -1")
+    line("   151")
+    line("made for a test")
+    line("    -1")
+    for number, (name, values) in enumerate(channels.items(), 1):
+        stored = values.astype((">" if big else "<") + ("f8" if double else "f4"))
+        line("    -1")
+        line(f"    58b{2 if big else 1:6d}{2:6d}{11:12d}{stored.nbytes:12d}     0     0           0           0" if binary else "    58")
+        for text in (name, "NONE", "29-NOV-26 12:00:00", "NONE", "NONE"):
+            line(f"{text:<80}")
+        line(f"{1:5d}{number:10d}{0:5d}{0:10d} {'NONE':<10}{number:10d}{3:4d} {'NONE':<10}{0:10d}{0:4d}")
+        line(f"{4 if double else 2:10d}{len(values):10d}{1:10d}{0:13.5E}{interval_s:13.5E}{0:13.5E}")
+        line(f"{17:10d}{0:5d}{0:5d}{0:5d} {'Time':<20} {'s':<20}")
+        line(f"{12:10d}{0:5d}{0:5d}{0:5d} {'Acceleration':<20} {label:<20}")
+        for _ in range(2):
+            line(f"{0:10d}{0:5d}{0:5d}{0:5d} {'NONE':<20} {'NONE':<20}")
+        if binary:
+            out += stored.tobytes()
+            line("")
+        else:
+            per_line, form = (4, "{:20.12E}") if double else (6, "{:13.5E}")
+            for begin in range(0, len(values), per_line):
+                line("".join(form.format(value) for value in values[begin:begin + per_line]))
+        line("    -1")
+    path.write_bytes(out)
+
+
+def universal_files():
+    draw = np.random.default_rng(5)
+    channels = {"left": draw.standard_normal(5003), "right": draw.standard_normal(5003), "tach": 5.0 * (draw.random(5003) > 0.5)}
+    table = np.column_stack(list(channels.values()))
+    for big in (False, True):
+        universal(folder / "binary.uff", channels, 2e-4, binary=True, big=big)
+        same(folder / "binary.uff", table, list(channels))
+        universal(folder / "single.unv", channels, 2e-4, binary=True, double=False, big=big)
+        same(folder / "single.unv", table.astype("f4"), list(channels))
+    universal(folder / "text.uff", channels, 2e-4, newline="\r\n")
+    same(folder / "text.uff", np.array([[float(f"{value:.12E}") for value in row] for row in table]), list(channels))
+    universal(folder / "text_single.uff", channels, 2e-4, double=False)
+    same(folder / "text_single.uff", np.array([[float(f"{value:.5E}") for value in row] for row in table]), list(channels))
+
+
 def one_spin_in_every_format():
     time_s, a, b, tach, _ = spin()
     columns = {"time": time_s, "a": a, "b": b, "tach": tach}
@@ -157,6 +208,10 @@ def one_spin_in_every_format():
     with h5py.File(folder / "one.h5", "w") as file:
         for name, values in columns.items():
             file[name] = values
+    universal(folder / "one.uff", {name: values for name, values in columns.items() if name != "time"}, 1 / rate_Hz, binary=True, label="V")
+    said = track(folder / "one.uff")
+    check("one.uff, which has a rate in place of times: the same vectors but for roundings", isinstance(said, dict) and all(
+        abs(x["orders"][0][part] - y["orders"][0][part]) < 1e-7 for x, y in zip(said["sensors"], expected["sensors"]) for part in ("amplitude", "phase_lag_deg")))
     for name in ("one.npz", "packed.npz", "one.npy", "one.mat", "packed.mat", "one.h5"):
         check(f"{name}: the same to the last digit as the table", track(folder / name) == expected)
 
@@ -186,7 +241,7 @@ def layout_of_measured_records():
         check(f"sensor {sensor['name']}: {error / standard_error:.3f} standard errors from NumPy's fit", error < 0.1 * standard_error)
 
 
-for part in (every_type_and_order, large, names_and_records, one_spin_in_every_format, layout_of_measured_records):
+for part in (every_type_and_order, large, names_and_records, universal_files, one_spin_in_every_format, layout_of_measured_records):
     part()
 print(f"{len(failures)} of the facts do not hold")
 sys.exit(bool(failures))

@@ -99,6 +99,9 @@ class Recording {
 /// by the last part of its name ("DE_time" for "X097_DE_time") if that means one. Values are as written: volts, or in
 /// the unit that the file or the rig states.
 ///
+/// A folder: the recordings in it are channels of one, each called like its file ("a.wav": "a"; "a 1", "a 2" where it
+/// has several). They must come from one clock: the same rate, and ends within a block of 4096 frames.
+///
 /// Times that waver by up to 0.6 of a sample interval about even ones are taken as they are: the samples at even times
 /// are found between their neighbours, by a polynomial of third degree through four of them.
 ///
@@ -112,7 +115,8 @@ class Recording {
 /// `info().taken`.
 /// @throws Error(recording, …) "not_found", "unreadable", "no_data", "no_sample_rate", "bad_header", "uneven_time",
 ///         "short_data", "not_increasing" (edge times); Error(request, …) "bad_sample_rate", "bad_encoding",
-///         "no_such_channel" (stated of a table); Error(machine, "no_reader") with the package that has it.
+///         "bad_first_row", "no_such_channel" (stated of a table); Error(machine, "no_reader") with the package that
+///         has it; Error(recording, "not_one_clock") for files of a folder.
 std::unique_ptr<Recording> open_recording(const std::filesystem::path& path, const RecordingOptions& options = {});
 
 /// What a rig file says of its recordings.

@@ -16,7 +16,7 @@ enum class WarningCode {
   flattened,      ///< the tops of the signal are cut off turn after turn
   quiet_channel,  ///< hardly more than the converter's own noise, or nothing but mains hum
   dead_channel,   ///< no signal at all
-  uneven_time,    ///< the time column wavers, within what is allowed
+  uneven_time,    ///< the times waver; the samples are read at them
   short_data,     ///< a little less data than the header announces
   overrun,        ///< samples of a live source were lost; what was recorded has gaps
   // tach

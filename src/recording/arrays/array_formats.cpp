@@ -1,44 +1,15 @@
 #include "recording/arrays/array_formats.hpp"
 
 #include <fmt/format.h>
-#include <unistd.h>
-
-#include <cerrno>
 
 #include "counterspot/units/error.hpp"
 #include "recording/arrays/array_errors.hpp"
+#include "recording/arrays/universal.hpp"
 #include "units/part.hpp"
 
 namespace counterspot {
 
 namespace {
-
-class DescriptorBytes final : public NpyBytes {
- public:
-  DescriptorBytes(int descriptor, std::uint64_t size, std::string file)
-      : descriptor_(descriptor), size_(size), file_(std::move(file)) {}
-
-  std::uint64_t size() const override { return size_; }
-
-  void read(std::uint64_t offset, std::span<char> bytes) override {
-    while (!bytes.empty()) {
-      const ssize_t got = ::pread(descriptor_, bytes.data(), bytes.size(), static_cast<off_t>(offset));
-      if (got < 0 && errno == EINTR) continue;
-      if (got <= 0) {
-        throw Error(Trouble::recording, got == 0 ? "short_data" : "unreadable",
-                    fmt::format("{} {}", file_, got == 0 ? "became shorter while it was read" : "cannot be read"),
-                    "wait until whoever writes or copies it is done, and try again");
-      }
-      bytes = bytes.subspan(static_cast<std::size_t>(got));
-      offset += static_cast<std::uint64_t>(got);
-    }
-  }
-
- private:
-  int descriptor_;
-  std::uint64_t size_;
-  std::string file_;
-};
 
 /// Arrays as NumPy writes them, each of one file or of one part of an archive.
 class NpyFile final : public ArrayFile {
@@ -104,6 +75,7 @@ ArrayFormat array_format(std::string_view head) {
   // Before it may stand a block of the writer's own, of 512 bytes or that times a power of two.
   for (std::size_t at = 0; at < head.size(); at = at == 0 ? 512 : 2 * at)
     if (head.substr(at).starts_with(hdf5_magic)) return ArrayFormat::hdf5;
+  if (is_universal(head)) return ArrayFormat::universal;
   const std::string_view order = head.size() < 128 ? std::string_view{} : head.substr(124, 4);
   if (order == std::string_view("\0\1IM", 4) || order == std::string_view("\1\0MI", 4)) return ArrayFormat::matlab;
   return ArrayFormat::none;
@@ -114,10 +86,10 @@ std::unique_ptr<ArrayFile> open_array_file(ByteSource& source, ArrayFormat forma
   const std::string& name = source.name();
   if (format == ArrayFormat::npy) {
     std::vector<NamedBytes> parts;
-    parts.push_back(
-        {"", std::make_unique<DescriptorBytes>(source.descriptor(), static_cast<std::uint64_t>(*source.size()), name)});
+    parts.push_back({"", stored_bytes(source)});
     return std::make_unique<NpyFile>(std::move(parts), name, "NumPy");
   }
+  if (format == ArrayFormat::universal) return std::make_unique<UniversalFile>(stored_bytes(source), name);
   if (format == ArrayFormat::npz) return std::make_unique<NpyFile>(archive(source), name, "NumPy, several arrays");
   if (format == ArrayFormat::matlab) {
     static void* const open =

@@ -11,7 +11,7 @@
 
 namespace counterspot {
 
-enum class ArrayFormat { none, npy, npz, matlab, hdf5 };
+enum class ArrayFormat { none, npy, npz, matlab, hdf5, universal };
 
 /// By the first bytes.
 ArrayFormat array_format(std::string_view head);
@@ -24,7 +24,7 @@ std::unique_ptr<ArrayFile> open_array_file(ByteSource& source, ArrayFormat forma
 
 struct NamedBytes {
   std::string name;  ///< of the array
-  std::unique_ptr<NpyBytes> bytes;
+  std::unique_ptr<StoredBytes> bytes;
 };
 /// The arrays of an archive as `numpy.savez` writes it.
 using OpenArchive = void (*)(int descriptor, const std::string& file, std::vector<NamedBytes>& arrays);

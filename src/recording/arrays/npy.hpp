@@ -10,23 +10,9 @@
 
 #include "recording/arrays/array_file.hpp"
 #include "recording/arrays/numbers.hpp"
+#include "recording/arrays/stored_bytes.hpp"
 
 namespace counterspot {
-
-/// The bytes of one array as NumPy writes it, on a disk or in an archive.
-class NpyBytes {
- public:
-  NpyBytes() = default;
-  NpyBytes(const NpyBytes&) = delete;
-  NpyBytes& operator=(const NpyBytes&) = delete;
-  NpyBytes(NpyBytes&&) = delete;
-  NpyBytes& operator=(NpyBytes&&) = delete;
-  virtual ~NpyBytes() = default;
-
-  virtual std::uint64_t size() const = 0;
-  /// All of these bytes, which lie before the end. @throws Error(recording, "unreadable").
-  virtual void read(std::uint64_t offset, std::span<char> bytes) = 0;
-};
 
 /// One array, or one for each field of an array of records (NumPy Enhancement Proposal 1, "A Simple File Format for
 /// NumPy Arrays"; versions 1, 2 and 3 of the format).
@@ -40,7 +26,7 @@ class NpyArrays {
 
   /// Reads the head. @param name of the array; @param file as in messages.
   /// @throws Error(recording, …) "bad_header", "short_data".
-  NpyArrays(std::unique_ptr<NpyBytes> bytes, std::string name, std::string file);
+  NpyArrays(std::unique_ptr<StoredBytes> bytes, std::string name, std::string file);
 
   const std::vector<Field>& fields() const { return fields_; }      ///< those that are numbers
   const std::vector<NoNumbers>& others() const { return others_; }  ///< and those that are not
@@ -52,7 +38,7 @@ class NpyArrays {
   void take_head(const std::string& head);
   void add_field(const std::string& name, const nlohmann::json& descr, const Field& model);
 
-  std::unique_ptr<NpyBytes> bytes_;
+  std::unique_ptr<StoredBytes> bytes_;
   std::string name_;
   std::string file_;
   std::vector<Field> fields_;

@@ -26,6 +26,11 @@ void decode_as(const char* bytes, std::size_t stride, bool swapped, std::span<do
 
 }  // namespace
 
+bool is_double(const NumberType& type) {
+  return type.kind == NumberType::Kind::floating && type.bytes == sizeof(double) &&
+         type.big_endian == (std::endian::native == std::endian::big);
+}
+
 std::string words_of(const NumberType& type) {
   using Kind = NumberType::Kind;
   const char* kind = type.kind == Kind::floating         ? "float"
@@ -42,7 +47,7 @@ int digits_of(const NumberType& type) {
 void decode_numbers(const char* bytes, std::size_t stride, const NumberType& type, std::span<double> values) {
   const bool swapped = type.bytes > 1 && type.big_endian != (std::endian::native == std::endian::big);
   if (type.kind == NumberType::Kind::floating) {
-    if (type.bytes == 8 && stride == 8 && !swapped) {
+    if (is_double(type) && stride == sizeof(double)) {
       std::memcpy(values.data(), bytes, values.size_bytes());
     } else {
       type.bytes == 8 ? decode_as<double>(bytes, stride, swapped, values)

@@ -13,6 +13,9 @@ struct NumberType {
   bool big_endian = false;
 };
 
+/// Whether it is the machine's own double.
+bool is_double(const NumberType& type);
+
 /// "64-bit float", "16-bit whole numbers".
 std::string words_of(const NumberType& type);
 

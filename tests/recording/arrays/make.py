@@ -28,3 +28,24 @@ with h5py.File(here / "groups.h5", "w", libver="latest") as file:
     dataset.attrs["units"] = "g"
     dataset.attrs["sample_rate"] = 500.0
     file["run/b"], file["run/tach"], file["words"] = b.astype("f4"), tach, "none"
+
+
+def universal(path, binary):
+    """Three records over time by dataset 58 of universal files, see tests/reference/arrays.py."""
+    out = b"    -1\n   164\n         1SI: Meter (newton)          2\n    -1\n"
+    for number, (name, label, values) in enumerate((("left", "g", a), ("NONE", "NONE", b), ("tach", "V", tach)), 1):
+        head = f"    58b{1:6d}{2:6d}{11:12d}{values.nbytes:12d}     0     0           0           0" if binary else "    58"
+        lines = ["    -1", head, name, "NONE", "NONE", "NONE", "NONE",
+                 f"{1:5d}{number:10d}{0:5d}{0:10d} {'NONE':<10}{number:10d}{-3:4d} {'NONE':<10}{0:10d}{0:4d}",
+                 f"{4:10d}{len(values):10d}{1:10d}{0:13.5E}{0.002:13.5E}{0:13.5E}",
+                 f"{17:10d}{0:5d}{0:5d}{0:5d} {'Time':<20} {'s':<20}", f"{12:10d}{0:5d}{0:5d}{0:5d} {'Level':<20} {label:<20}",
+                 f"{0:10d}{0:5d}{0:5d}{0:5d} {'NONE':<20} {'NONE':<20}", f"{0:10d}{0:5d}{0:5d}{0:5d} {'NONE':<20} {'NONE':<20}"]
+        out += "\n".join(lines).encode() + b"\n"
+        out += values.tobytes() + b"\n" if binary else b"".join(
+            "".join(f"{value:20.12E}" for value in values[at:at + 4]).encode() + b"\n" for at in range(0, len(values), 4))
+        out += b"    -1\n"
+    path.write_bytes(out)
+
+
+universal(here / "text.uff", False)
+universal(here / "binary.uff", True)

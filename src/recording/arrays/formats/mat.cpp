@@ -110,7 +110,7 @@ void refuse_damage(int descriptor, const std::string& file) {
   }
 }
 
-/// A part of an array that has been read.
+/// A part of a compressed array that has been read.
 struct Piece {
   std::size_t array = 0;
   std::size_t first = 0;
@@ -118,7 +118,7 @@ struct Piece {
 };
 
 /// Variables of a MATLAB file of level 5, and the fields of structures in it, through MATIO. A part of a compressed
-/// variable can only be had by going through all that stands before it, so that large pieces are read at once.
+/// variable can only be had by going through all that stands before it, so that large pieces of these are read at once.
 class MatFile final : public ArrayFile {
  public:
   MatFile(int descriptor, const std::string& file) : file_(file) {
@@ -135,6 +135,8 @@ class MatFile final : public ArrayFile {
   }
 
   void read(std::size_t array, std::size_t first, std::span<double> values) override {
+    const Known& known = known_.at(array);
+    if (known.variable->compression == MAT_COMPRESSION_NONE) return read_stored(array, first, values);
     for (std::size_t done = 0; done < values.size();) {
       const Piece& piece = piece_with(array, first + done);
       const std::size_t skipped = first + done - piece.first;
@@ -146,8 +148,7 @@ class MatFile final : public ArrayFile {
   }
 
  private:
-  static constexpr std::size_t plain_piece = std::size_t{1} << 16U;
-  static constexpr std::size_t compressed_piece = std::size_t{1} << 22U;
+  static constexpr std::size_t most_in_piece = std::size_t{1} << 22U;
   static constexpr std::size_t most_pieces = 64;
   static constexpr int deepest = 8;
   static constexpr std::size_t most_values = 0x7FFFFFFF;  // that the library counts to
@@ -208,17 +209,21 @@ class MatFile final : public ArrayFile {
   }
 
   void read_piece(Piece& piece) {
-    const Known& known = known_.at(piece.array);
     std::size_t all = 1;
     for (const std::size_t length : arrays_[piece.array].shape) all *= length;
-    const bool compressed = known.variable->compression != MAT_COMPRESSION_NONE;
-    const std::size_t count = std::min(compressed ? compressed_piece : plain_piece, all - piece.first);
-    stored_.resize(count * known.type.bytes);
-    const int trouble = Mat_VarReadDataLinear(mat_.get(), known.variable, stored_.data(), static_cast<int>(piece.first),
-                                              1, static_cast<int>(count));
-    if (trouble != 0) throw unreadable_array(file_, arrays_[piece.array].name);
-    piece.values.resize(count);
-    decode_numbers(stored_.data(), known.type.bytes, known.type, piece.values);
+    piece.values.resize(std::min(most_in_piece, all - piece.first));
+    read_stored(piece.array, piece.first, piece.values);
+  }
+
+  void read_stored(std::size_t array, std::size_t first, std::span<double> values) {
+    const Known& known = known_[array];
+    const bool as_it_is = is_double(known.type);
+    stored_.resize(as_it_is ? 0 : values.size() * known.type.bytes);
+    void* const into = as_it_is ? static_cast<void*>(values.data()) : stored_.data();
+    const int trouble = Mat_VarReadDataLinear(mat_.get(), known.variable, into, static_cast<int>(first), 1,
+                                              static_cast<int>(values.size()));
+    if (trouble != 0) throw unreadable_array(file_, arrays_[array].name);
+    if (!as_it_is) decode_numbers(stored_.data(), known.type.bytes, known.type, values);
   }
 
   struct Known {

@@ -22,7 +22,7 @@ constexpr std::size_t most_runs = 64;
 
 /// One array of an archive. What is compressed can only be read on from where a run has come to: there is a run for
 /// each place that is read from in turn, as with the channels of an array that holds them one behind the other.
-class ZipBytes final : public NpyBytes {
+class ZipBytes final : public StoredBytes {
  public:
   ZipBytes(std::shared_ptr<zip_t> zip, const zip_stat_t& entry, std::string file, std::string array)
       : zip_(std::move(zip)),

@@ -1,0 +1,154 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "counterspot/units/error.hpp"
+#include "recording/readers.hpp"
+
+namespace counterspot {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::array<std::string_view, 16> of_recordings = {".wav", ".rf64", ".w64", ".aif", ".aiff", ".flac",
+                                                            ".csv", ".txt",  ".tsv", ".npy", ".npz",  ".mat",
+                                                            ".h5",  ".hdf5", ".uff", ".unv"};
+
+std::vector<fs::path> recordings_in(const fs::path& folder) {
+  std::vector<fs::path> files;
+  std::error_code trouble;
+  for (const auto& entry : fs::directory_iterator(folder, trouble)) {
+    const std::string ending = entry.path().extension().string();
+    if (entry.is_regular_file() && std::find(of_recordings.begin(), of_recordings.end(), ending) != of_recordings.end())
+      files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  if (!files.empty()) return files;
+  throw Error(Trouble::recording, "unreadable",
+              fmt::format("{} is a folder without a recording in it", folder.string()),
+              "name a recording, or a folder that holds a file for each channel, as a.wav, b.wav and tach.wav");
+}
+
+/// Files of one spin that were recorded by the same clock, each with some of the channels. A channel is called like its
+/// file; where a file has several, their names or numbers stand behind that.
+class FolderRecording final : public Recording {
+ public:
+  FolderRecording(const fs::path& folder, const RecordingOptions& options) {
+    info_.name = folder.string();
+    for (const fs::path& file : recordings_in(folder)) {
+      RecordingOptions of_file = options;
+      of_file.named.clear();
+      of_file.tach.clear();
+      parts_.push_back({open_recording(file, of_file), {}});
+      add_channels(file.stem().string(), parts_.back().recording->info());
+    }
+    const RecordingInfo& first = parts_.front().recording->info();
+    info_.format = fmt::format("{} files, the first {}", parts_.size(), first.format);
+    info_.full_scale = first.full_scale;
+    info_.sample_rate_Hz = first.sample_rate_Hz;
+    info_.start_time_s = first.start_time_s;
+    for (const Part& part : parts_) check_clock(part.recording->info());
+  }
+
+  const RecordingInfo& info() const override { return info_; }
+
+  std::size_t read(std::span<double> interleaved) override {
+    const std::size_t channels = info_.channels.size();
+    const std::size_t frames = interleaved.size() / channels;
+    if (ended_) return 0;
+    std::size_t common = frames;
+    for (Part& part : parts_) {
+      const std::size_t of_part = part.recording->info().channels.size();
+      part.block.resize(frames * of_part);
+      part.got = part.recording->read(part.block);
+      common = std::min(common, part.got);
+    }
+    std::size_t at = 0;
+    for (const Part& part : parts_) {
+      const std::size_t of_part = part.recording->info().channels.size();
+      for (std::size_t k = 0; k < common; ++k)
+        std::copy_n(part.block.begin() + static_cast<std::ptrdiff_t>(k * of_part), of_part,
+                    interleaved.begin() + static_cast<std::ptrdiff_t>(k * channels + at));
+      at += of_part;
+    }
+    frames_read_ += static_cast<std::int64_t>(common);
+    ended_ = common < frames;
+    if (ended_) compare_ends(common);
+    return common;
+  }
+
+  Warnings warnings() const override {
+    Warnings all = warnings_;
+    for (const Part& part : parts_) {
+      const Warnings of_part = part.recording->warnings();
+      all.insert(all.end(), of_part.begin(), of_part.end());
+    }
+    return all;
+  }
+
+ private:
+  struct Part {
+    std::unique_ptr<Recording> recording;
+    std::vector<double> block;
+    std::size_t got = 0;
+  };
+
+  void add_channels(const std::string& stem, const RecordingInfo& part) {
+    const bool alone = part.channels.size() == 1;
+    for (const ChannelInfo& channel : part.channels) {
+      const std::string name = alone ? stem : fmt::format("{} {}", stem, channel.name);
+      info_.channels.push_back({name, channel.unit, name});
+      info_.taken.push_back({fmt::format("channel {} '{}'", info_.channels.size(), name), "from " + part.name, ""});
+    }
+  }
+
+  void check_clock(const RecordingInfo& part) const {
+    const RecordingInfo& first = parts_.front().recording->info();
+    auto refuse = [&](const std::string& what) {
+      throw Error(Trouble::recording, "not_one_clock", fmt::format("{} and {} {}", first.name, part.name, what),
+                  "put only files of one recorder into the folder, started and stopped together");
+    };
+    if (part.full_scale != first.full_scale) refuse("are a sound file and a table of numbers");
+    if (std::abs(part.sample_rate_Hz - first.sample_rate_Hz) > 1e-9 * first.sample_rate_Hz)
+      refuse(fmt::format("have {} and {} samples per second", first.sample_rate_Hz, part.sample_rate_Hz));
+    if (std::abs(part.start_time_s - first.start_time_s) > 0.1 / first.sample_rate_Hz)
+      refuse(fmt::format("begin at {} s and {} s", first.start_time_s, part.start_time_s));
+  }
+
+  /// Recorders may stop their files some samples apart, but not more than that.
+  void compare_ends(std::size_t common) {
+    std::int64_t most_left = 0;
+    for (Part& part : parts_) {
+      const std::size_t channels = part.recording->info().channels.size();
+      part.block.resize((tolerated_missing_frames + 1) * channels);
+      const std::size_t left = part.got - common + part.recording->read(part.block);
+      most_left = std::max(most_left, static_cast<std::int64_t>(left));
+    }
+    if (most_left > tolerated_missing_frames) {
+      throw Error(Trouble::recording, "not_one_clock",
+                  fmt::format("{}: the shortest file ends at sample {}, and another goes on", info_.name, frames_read_),
+                  "put only files of one spin into the folder, started and stopped together");
+    }
+    if (most_left > 0)
+      warnings_.push_back(
+          {WarningCode::short_data, std::nullopt,
+           fmt::format("{}: the files end up to {} samples apart; what all have is used", info_.name, most_left)});
+  }
+
+  RecordingInfo info_;
+  std::vector<Part> parts_;
+  std::int64_t frames_read_ = 0;
+  bool ended_ = false;
+  Warnings warnings_;
+};
+
+}  // namespace
+
+std::unique_ptr<Recording> open_folder(const fs::path& folder, const RecordingOptions& options) {
+  return std::make_unique<FolderRecording>(folder, options);
+}
+
+}  // namespace counterspot

@@ -1,0 +1,76 @@
+#include <sndfile.h>
+
+#include <catch2/catch.hpp>
+
+#include "recording_support.hpp"
+#include "support.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+using Catch::Contains;
+
+namespace {
+
+std::vector<double> ramp(std::size_t count, double step) {
+  std::vector<double> values(count);
+  for (std::size_t i = 0; i < count; ++i) values[i] = step * static_cast<double>(i % 100);
+  return values;
+}
+
+constexpr int plain = SF_FORMAT_WAV | SF_FORMAT_DOUBLE;
+
+}  // namespace
+
+TEST_CASE("a folder with a file for each channel is one recording") {
+  const TemporaryFolder folder;
+  write_sound(folder / "a.wav", plain, 1, ramp(5000, 0.001));
+  write_sound(folder / "b.wav", plain, 1, ramp(5000, 0.002));
+  write_sound(folder / "rest.wav", plain, 2, ramp(10000, 0.003));
+  write_file(folder / "notes.md", "not a recording");
+  const auto recording = open_recording(folder.path());
+  const RecordingInfo& info = recording->info();
+  REQUIRE(info.channels.size() == 4);
+  CHECK(find_channel(info, "a", "sensor A") == 0);
+  CHECK(find_channel(info, "rest 2", "the tach") == 3);
+  CHECK(info.full_scale);
+  CHECK(info.sample_rate_Hz == 51200.0);
+  const auto samples = read_all(*recording, {7, 1000});
+  REQUIRE(samples.size() == 4 * 5000);
+  for (std::size_t k : {0UL, 99UL, 4999UL}) {
+    CHECK(samples[4 * k] == 0.001 * static_cast<double>(k % 100));
+    CHECK(samples[4 * k + 1] == 0.002 * static_cast<double>(k % 100));
+    CHECK(samples[4 * k + 3] == 0.003 * static_cast<double>((2 * k + 1) % 100));
+  }
+  CHECK(recording->warnings().empty());
+}
+
+TEST_CASE("files of a folder that were not recorded together are refused") {
+  const TemporaryFolder folder;
+  write_sound(folder / "a.wav", plain, 1, ramp(50000, 0.001));
+  SECTION("another rate") {
+    write_sound(folder / "b.wav", plain, 1, ramp(50000, 0.001), 48000);
+    CHECK(error_of_reading(folder.path()).code() == "not_one_clock");
+    CHECK_THAT(error_of_reading(folder.path()).what(), Contains("51200 and 48000 samples per second"));
+  }
+  SECTION("another length") {
+    write_sound(folder / "b.wav", plain, 1, ramp(40000, 0.001));
+    CHECK_THAT(error_of_reading(folder.path()).what(), Contains("ends at sample 40000"));
+  }
+  SECTION("a table beside a sound file") {
+    write_file(folder / "b.csv", "time (s),x\n0,1\n1,2\n");
+    CHECK_THAT(error_of_reading(folder.path()).what(), Contains("a sound file and a table of numbers"));
+  }
+  SECTION("some samples more are let pass, and said") {
+    write_sound(folder / "b.wav", plain, 1, ramp(50300, 0.001));
+    const auto recording = open_recording(folder.path());
+    CHECK(read_all(*recording).size() == 100000);
+    REQUIRE(recording->warnings().size() == 1);
+    CHECK_THAT(recording->warnings()[0].message, Contains("300 samples apart"));
+  }
+}
+
+TEST_CASE("a folder without a recording is refused") {
+  const TemporaryFolder folder;
+  write_file(folder / "notes.md", "nothing");
+  CHECK(error_of_reading(folder.path()).code() == "unreadable");
+}
