@@ -1,11 +1,9 @@
-#include <fcntl.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <atomic>
 #include <filesystem>
-#include <fstream>
 #include <functional>
 #include <memory>
 #include <mutex>
@@ -14,6 +12,7 @@
 
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
+#include "commands/growing_results.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files/files.hpp"
 #include "files/output_file.hpp"
@@ -43,12 +42,17 @@ bool is_spin_file(const fs::path& path) {
   return path.filename() == "spins.toml";
 }
 
-/// In the order of their names, so that the parts of several machines fit together.
-std::vector<std::string> files_in(const std::string& folder, bool (*wanted)(const fs::path&)) {
+/// In the order of their names, so that the parts of several machines fit together. A table of results may lie among
+/// the recordings; it is none.
+std::vector<std::string> files_in(const BatchAsked& asked, bool (*wanted)(const fs::path&)) {
+  const std::string& folder = asked.folder;
   std::error_code trouble;
+  std::error_code other;
   std::vector<std::string> files;
-  for (const auto& entry : fs::recursive_directory_iterator(folder, trouble)) {
-    if (entry.is_regular_file() && wanted(entry.path())) files.push_back(entry.path().string());
+  for (fs::recursive_directory_iterator at(folder, trouble); !trouble && at != fs::recursive_directory_iterator();
+       at.increment(trouble)) {
+    if (at->is_regular_file(other) && wanted(at->path()) && !fs::equivalent(at->path(), asked.out, other))
+      files.push_back(at->path().string());
   }
   if (trouble) {
     throw Error(Trouble::request, "not_found", fmt::format("{}: there is no such folder, or it cannot be read", folder),
@@ -72,67 +76,6 @@ std::vector<std::string> part_of(const std::vector<std::string>& files, const st
   return chosen;
 }
 
-Error cannot_write(const std::string& file) {
-  return {Trouble::machine, "write_failed", fmt::format("{}: the results cannot be written there", file),
-          "check the folder and the space on the disk, then start again: what is done is not done twice"};
-}
-
-Error not_results(const std::string& file) {
-  return {Trouble::request, "not_results", fmt::format("{}: this file does not hold results of a batch", file),
-          "name another file with --out"};
-}
-
-/// As a kill leaves a line of results.
-bool is_cut_line(std::string_view text) {
-  constexpr std::string_view every_line_begins = "{\"file\":";
-  return every_line_begins.starts_with(text.substr(0, every_line_begins.size()));
-}
-
-/// The files whose line is in the results already. A last line that was cut off by a kill is taken away.
-std::set<std::string> done_before(const std::string& out) {
-  std::set<std::string> done;
-  std::ifstream stream(out, std::ios::binary);
-  std::string line;
-  std::uintmax_t whole = 0;
-  while (std::getline(stream, line) && !stream.eof()) {
-    const Json document = Json::parse(line, nullptr, false);
-    if (document.is_discarded() || !document.contains("file")) {
-      throw not_results(out);
-    }
-    done.insert(document["file"].get<std::string>());
-    whole += line.size() + 1;
-  }
-  if (!is_cut_line(line)) throw not_results(out);
-  std::error_code none;
-  if (fs::exists(out, none) && fs::file_size(out) != whole) fs::resize_file(out, whole);
-  return done;
-}
-
-/// A file that only grows, a whole line at a time.
-class Results {
- public:
-  explicit Results(const std::string& name)
-      : name_(name), descriptor_(open(name.c_str(), O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0666)) {
-    if (descriptor_ < 0) throw cannot_write(name);
-  }
-  ~Results() { close(descriptor_); }
-  Results(const Results&) = delete;
-  Results& operator=(const Results&) = delete;
-  Results(Results&&) = delete;
-  Results& operator=(Results&&) = delete;
-
-  void add(const std::string& line) const {
-    if (write(descriptor_, line.data(), line.size()) != static_cast<ssize_t>(line.size())) throw cannot_write(name_);
-  }
-  void finish() const {
-    if (fsync(descriptor_) != 0) throw cannot_write(name_);
-  }
-
- private:
-  std::string name_;
-  int descriptor_;
-};
-
 /// On a terminal only.
 void show_progress(std::size_t done, std::size_t of) {
   if (isatty(STDERR_FILENO) == 0) return;
@@ -147,7 +90,7 @@ using DocumentOf = std::function<Json(const std::string& file)>;
 struct Work {
   const std::vector<std::string>& files;
   const DocumentOf& document_of;
-  const Results& results;
+  GrowingResults& results;
   std::atomic<std::size_t> next = 0;
   std::mutex mutex;  // of all below
   std::size_t done = 0;
@@ -167,9 +110,8 @@ void do_file(Work& work, const std::string& file) {
     document = counterspot::document_of(file, error);
     trouble = static_cast<int>(error.trouble());
   }
-  const std::string line = one_line(document) + "\n";
   const std::lock_guard lock(work.mutex);
-  work.results.add(line);
+  work.results.add(file, document);
   work.failed += trouble != 0 ? 1 : 0;
   work.worst = std::max(work.worst, trouble);
   show_progress(++work.done, work.files.size());
@@ -190,17 +132,16 @@ int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentO
   rules.read.emplace_back(asked.rig);
   admit_output(asked.out, rules);
   files = part_of(files, asked.part);
-  const std::set<std::string> done = done_before(asked.out);
+  GrowingResults results(asked.out);
   const std::size_t all = files.size();
-  std::erase_if(files, [&](const std::string& file) { return done.contains(file); });
-  const Results results(asked.out);
+  std::erase_if(files, [&](const std::string& file) { return results.holds(file); });
   Work work{files, document_of, results, {}, {}, 0, 0, 0, nullptr};
   {
     std::vector<std::jthread> threads;
     for (unsigned i = 0; i < asked.threads; ++i) threads.emplace_back([&work] { work_through(work); });
   }
   if (work.stopped) std::rethrow_exception(work.stopped);
-  results.finish();
+  results.keep();
   print(fmt::format("{} files: {} done before, {} now, {} of these with an error (in their line)\n", all,
                     all - files.size(), files.size(), work.failed));
   return work.worst;
@@ -209,7 +150,10 @@ int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentO
 CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words, BatchAsked& asked) {
   CLI::App* command = batch.add_subcommand(name, words);
   command->add_option("folder", asked.folder, "The folder, with all folders in it")->required();
-  command->add_option("--out", asked.out, "The results, JSON Lines; started again it goes on where it stopped")
+  command
+      ->add_option("--out", asked.out,
+                   "The results: .csv (a table), .jsonl (a document a line) or .json, as its name ends; started again "
+                   "it goes on where it stopped")
       ->required();
   command->add_option("--threads", asked.threads, "How many files at once (default: one a core)")
       ->check(CLI::Range(1U, 1024U));
@@ -228,17 +172,18 @@ void add_batch(CLI::App& program, int& exit_code) {
 
   CLI::App* track = add(*batch, "track", "Every recording of a folder", *asked);
   track->add_option("--rig", asked->rig, "The rig file")->required();
-  track->footer("Example:\n  counterspot batch track runs --rig rig.toml --out tracks.jsonl");
+  track->footer(
+      "Examples:\n  counterspot batch track runs --rig rig.toml --out tracks.csv\n"
+      "  counterspot batch track runs --rig rig.toml --out tracks.jsonl");
   track->callback([asked, &exit_code] {
     const Rig rig = read_rig(asked->rig);
-    exit_code = run(*asked, files_in(asked->folder, &is_recording),
+    exit_code = run(*asked, files_in(*asked, &is_recording),
                     [&rig](const std::string& file) { return track_document(file, rig); });
   });
 
   CLI::App* solve = add(*batch, "solve", "Every spins.toml of a folder", *asked);
   solve->footer("Example:\n  counterspot batch solve runs --out solutions.jsonl --part 3/16");
-  solve->callback(
-      [asked, &exit_code] { exit_code = run(*asked, files_in(asked->folder, &is_spin_file), &solve_document); });
+  solve->callback([asked, &exit_code] { exit_code = run(*asked, files_in(*asked, &is_spin_file), &solve_document); });
 }
 
 }  // namespace counterspot::commands

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
@@ -13,6 +14,7 @@
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/log/quality.hpp"
+#include "files/result_form.hpp"
 #include "report/job_text.hpp"
 
 namespace counterspot::commands {
@@ -82,10 +84,14 @@ void print_jobs(const LogAsked& asked) {
 
 using Put = std::function<void(const std::string& text)>;
 
+OutputRules export_rules(const LogAsked& asked) {
+  return {asked.replace ? Overwrite::all : Overwrite::nothing, files_of_log(asked.log)};
+}
+
 /// To the file named, or to standard output.
 void write_out(const LogAsked& asked, const std::function<void(const Put& put)>& write) {
   if (asked.file.empty()) return write(&print);
-  OutputFile file(asked.file, {asked.replace ? Overwrite::all : Overwrite::nothing, files_of_log(asked.log)});
+  OutputFile file(asked.file, export_rules(asked));
   std::string waiting;
   write([&](const std::string& text) {
     waiting += text;
@@ -108,14 +114,60 @@ std::vector<RigRecord> records_meant(const Log& log, const LogFilter& filter) {
   return meant;
 }
 
+/// As the file's name says, or as was asked for where it does not: on standard output, a device or a pipe.
+ResultForm export_form(const LogAsked& asked) {
+  const ResultForm by_option = asked.csv ? ResultForm::csv : ResultForm::jsonl;
+  if (asked.file.empty()) return by_option;
+  std::error_code none;
+  const auto kind = std::filesystem::status(asked.file, none).type();
+  if (kind == std::filesystem::file_type::character || kind == std::filesystem::file_type::fifo) return by_option;
+  const ResultForm by_name = form_of_name(asked.file);
+  if (asked.csv && by_name != ResultForm::csv) {
+    throw Error(Trouble::request, "bad_ending",
+                fmt::format("{}: --csv asks for a table, and the name for JSON", asked.file),
+                "end the name with .csv, or leave --csv out");
+  }
+  return by_name;
+}
+
+/// Twice through the log: the first time for the columns.
+void export_table(const Log& log, const LogFilter& filter, const std::vector<RigRecord>& records, const Put& put) {
+  TableColumns columns = log_columns();
+  log.for_each_job(filter, [&](const Job& job) {
+    for (const TableRow& row : rows_of(job)) columns.take(row);
+  });
+  put(columns.head());
+  const auto put_row = [&](const TableRow& row) {
+    if (columns.take(row)) {
+      throw Error(Trouble::machine, "log_changed", "while the log was exported, others brought other planes into it",
+                  "export it again");
+    }
+    put(columns.line(row));
+  };
+  log.for_each_job(filter, [&](const Job& job) { std::ranges::for_each(rows_of(job), put_row); });
+  for (const RigRecord& record : records) put_row(row_of(record));
+}
+
+/// A document a line, or the same lines as one document.
+void export_lines(const Log& log, const LogFilter& filter, const std::vector<RigRecord>& records, bool as_array,
+                  const Put& put) {
+  bool first = true;
+  const auto put_line = [&](const std::string& line) {
+    put(!as_array ? line + "\n" : (std::exchange(first, false) ? "[\n" : ",\n") + line);
+  };
+  log.for_each_job(filter, [&](const Job& job) { put_line(job_to_json_line(job)); });
+  for (const RigRecord& record : records) put_line(rig_record_to_json_line(record));
+  if (as_array) put(first ? "[]\n" : "\n]\n");
+}
+
 void export_jobs(const LogAsked& asked) {
+  if (!asked.file.empty()) admit_output(asked.file, export_rules(asked));
+  const ResultForm form = export_form(asked);
   const Log log = log_to_read(asked.log);
   write_out(asked, [&](const Put& put) {
-    if (asked.csv) put(csv_head());
-    log.for_each_job(asked.filter(),
-                     [&](const Job& job) { put(asked.csv ? job_to_csv(job) : job_to_json_line(job) + "\n"); });
-    for (const RigRecord& record : records_meant(log, asked.filter()))
-      put(asked.csv ? rig_record_to_csv(record) : rig_record_to_json_line(record) + "\n");
+    const auto records = records_meant(log, asked.filter());
+    if (form == ResultForm::csv) return export_table(log, asked.filter(), records, put);
+    export_lines(log, asked.filter(), records, form == ResultForm::json, put);
   });
 }
 
@@ -124,22 +176,29 @@ struct Exported {
   std::vector<RigRecord> rig_records;
 };
 
-/// JSON Lines, or the table, told by the first line.
+void take_line(const std::string& line, Exported& exported) {
+  if (auto record = rig_record_of_json_line(line)) {
+    exported.rig_records.push_back(std::move(*record));
+  } else {
+    exported.jobs.push_back(job_of_json_line(line));
+  }
+}
+
+/// JSON Lines, one document, or the table, told by the first line.
 Exported exported_in(std::istream& stream) {
   std::string first;
   std::getline(stream, first);
-  if (first + "\n" == csv_head()) {
+  const bool is_document = first.starts_with('[');
+  Exported exported;
+  if (is_document || is_log_table(first)) {
     std::ostringstream rest;
     rest << first << "\n" << stream.rdbuf();
-    return {jobs_of_csv(rest.str()), rig_records_of_csv(rest.str())};
+    if (!is_document) return {jobs_of_csv(rest.str()), rig_records_of_csv(rest.str())};
+    for (const std::string& line : lines_of_log_document(rest.str())) take_line(line, exported);
+    return exported;
   }
-  Exported exported;
   for (std::string line = first; !line.empty();) {
-    if (auto record = rig_record_of_json_line(line)) {
-      exported.rig_records.push_back(std::move(*record));
-    } else {
-      exported.jobs.push_back(job_of_json_line(line));
-    }
+    take_line(line, exported);
     if (!std::getline(stream, line)) break;
   }
   return exported;
@@ -383,12 +442,15 @@ void add_reading(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
 }
 
 void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit_code) {
-  CLI::App* out = add(log, "export", "Whole jobs as JSON Lines, or as CSV; 'log import' takes both", *asked);
+  CLI::App* out =
+      add(log, "export", "Whole jobs as JSON Lines, as one JSON document or as a table; 'log import' takes all three",
+          *asked);
   add_filter_options(*out, *asked);
-  out->add_flag("--csv", asked->csv, "A table, one row an entry");
-  out->add_option("--out", asked->file, "Write to this file instead of standard output");
+  out->add_flag("--csv", asked->csv, "A table: a row for each entry, of a spin one for each sensor");
+  out->add_option("--out", asked->file,
+                  "Write to this file instead of standard output: .jsonl, .json or .csv, as its name ends");
   add_replace_option(*out, asked->replace);
-  out->footer("Example:\n  counterspot log export --from 2026-01-01 --csv --out jobs.csv");
+  out->footer("Example:\n  counterspot log export --from 2026-01-01 --out jobs.csv");
   out->callback([asked] { export_jobs(*asked); });
 
   CLI::App* in = add(log, "import", "Takes what 'log export' wrote; all of it or nothing", *asked);

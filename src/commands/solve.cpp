@@ -9,6 +9,7 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/results.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
@@ -37,6 +38,7 @@ struct SolveAsked {
   bool plain = false;
   bool json = false;
   PictureAsked picture;
+  ResultsAsked out;
 };
 
 std::string repeats_text(const Solution& solution) {
@@ -263,12 +265,24 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
          cautions();
 }
 
+/// With the file that it is of in front.
+Json named(const std::string& file, const Json& found) {
+  Json document = {{"file", file}};
+  document.update(found);
+  return document;
+}
+
 int run_without_phase(const SolveAsked& asked) {
   const AmplitudeSet set = read_amplitude_spins(asked.spins);
+  std::vector<std::filesystem::path> read{asked.spins};
+  for (const AmplitudeSpin& spin : set.spins) read.push_back(spin.recording);
+  admit_results(asked.out, asked.picture.replace, read);
   AmplitudeSolution solution = solve_without_phase(set, asked.speed_tolerance_percent / 100.0);
   solution.warnings.insert(solution.warnings.begin(), set.warnings.begin(), set.warnings.end());
   if (!asked.json) print_warnings(solution.warnings);
-  asked.json ? print_json(document_of(solution, set)) : print(text_of(solution, set));
+  const Json document = document_of(solution, set);
+  write_results(named(asked.spins, document), asked.out, asked.picture.replace, read);
+  asked.json ? print_json(document) : print(text_of(solution, set));
   return solution.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -279,9 +293,17 @@ SpinSet spins_asked_for(const SolveAsked& asked) {
   return set;
 }
 
+std::vector<std::filesystem::path> files_read(const SolveAsked& asked, const SpinSet& set) {
+  auto read = files_of_spins(asked.spins, set);
+  if (!asked.log.empty()) std::ranges::copy(files_of_log(asked.log), std::back_inserter(read));
+  return read;
+}
+
 int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
   const SpinSet set = spins_asked_for(asked);
+  const auto read = files_read(asked, set);
+  admit_results(asked.out, asked.picture.replace, read);
   const MeasuredSpins spins = measured(set, options_of(asked, {}));
   const FromLog known = from_log(asked, set, spins);
   TaughtSolution taught = solve_taught(set.rig, set.shaft, spins, known.prior, options_of(asked, known.rig));
@@ -289,20 +311,14 @@ int run_solve(const SolveAsked& asked) {
   if (known.due) solution.warnings.push_back(*known.due);
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
-  if (asked.picture) {
-    auto read = files_of_spins(asked.spins, set);
-    if (!asked.log.empty()) std::ranges::copy(files_of_log(asked.log), std::back_inserter(read));
+  if (asked.picture)
     write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture, read);
-  }
-  if (asked.json) {
-    Json document = document_of(solution, set);
-    if (known.prior) document["earlier_shafts"] = known.prior->shafts;
-    if (known.prior) document["used_earlier_shafts"] = taught.used_prior;
-    if (known.prior) document["used_what_rig_taught"] = taught.rig_taught_by > 0;
-    print_json(document);
-  } else {
-    print(text_of(solution, set, taught_text(finding_of(taught)), asked.budget));
-  }
+  Json document = document_of(solution, set);
+  if (known.prior) document["earlier_shafts"] = known.prior->shafts;
+  if (known.prior) document["used_earlier_shafts"] = taught.used_prior;
+  if (known.prior) document["used_what_rig_taught"] = taught.rig_taught_by > 0;
+  write_results(named(asked.spins, document), asked.out, asked.picture.replace, read);
+  asked.json ? print_json(document) : print(text_of(solution, set, taught_text(finding_of(taught)), asked.budget));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -310,9 +326,7 @@ int run_solve(const SolveAsked& asked) {
 
 Json solve_document(const std::string& file) {
   const SpinSet set = read_spins(file);
-  Json document = {{"file", file}};
-  document.update(document_of(solve(set), set));
-  return document;
+  return named(file, document_of(solve(set), set));
 }
 
 void add_solve(CLI::App& program, int& exit_code) {
@@ -350,6 +364,7 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--budget", asked->budget, "Also what the residual is unsure by, source by source");
   command->add_flag("--json", asked->json, "One JSON document for programs");
+  add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture, "clock faces and unbalance vectors");
   command->footer(
       "Examples:\n  counterspot solve spins.toml\n  counterspot solve spins.toml --picture fit.png\nExit code 0: "

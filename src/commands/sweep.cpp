@@ -5,6 +5,7 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/results.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "report/sweep.hpp"
@@ -31,6 +32,7 @@ struct SweepAsked {
   bool csv = false;
   bool json = false;
   PictureAsked picture;
+  ResultsAsked out;
 };
 
 Picture picture_of(const Sweep& result) {
@@ -50,6 +52,7 @@ template <class Result>
 void print_result(const SweepAsked& asked, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
   if (asked.picture) write_picture(picture_of(result), asked.picture, {asked.file, asked.rig});
+  if (asked.out) write_results(document_of(result), asked.out, asked.picture.replace, {asked.file, asked.rig});
   if (asked.json) {
     print_json(document_of(result));
   } else {
@@ -74,6 +77,7 @@ SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const SweepAske
 }
 
 void run_sweep(const SweepAsked& asked) {
+  admit_results(asked.out, asked.picture.replace, {asked.file, asked.rig});
   const Rig rig = read_rig(asked.rig);
   const RecordingOptions opening = recording_options(rig);
   const auto recording = open_recording(asked.file, opening);
@@ -127,6 +131,7 @@ void add_sweep(CLI::App& program, int& exit_code) {
       ->needs(map);
   command->add_flag("--csv", asked->csv, "For a spreadsheet: one line a turn, an order, or a speed and frequency");
   command->add_flag("--json", asked->json, "JSON for programs");
+  add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture,
                       "amplitude and phase over speed and the path of the vector, or what is asked for instead,");
   command->footer(

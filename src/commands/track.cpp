@@ -8,6 +8,7 @@
 #include "commands/documents.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/results.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
@@ -30,6 +31,14 @@ struct TrackAsked {
   bool plain = false;
   bool json = false;
   PictureAsked picture;
+  ResultsAsked out;
+
+  std::vector<std::filesystem::path> read() const {
+    std::vector<std::filesystem::path> all(files.begin(), files.end());
+    all.emplace_back(rig);
+    all.emplace_back(against);
+    return all;
+  }
 };
 
 std::string budget_text(const ShownOrder& order) {
@@ -102,22 +111,37 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
       std::max(1.0, static_cast<double>(track.revolutions) - 3.0);  // resampling needs some beside
   options.order_step = std::max(options.order_step, 1.0 / whole_turns);
   write_picture(order_spectrum_picture(order_spectra(*open_recording(asked.files[0], opening), rig, options)),
-                asked.picture, {asked.files[0], asked.rig, asked.against});
+                asked.picture, asked.read());
+}
+
+Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked& asked,
+                      const std::optional<Track>& earlier) {
+  const Shown how = shown_as(asked.shown_as);
+  const Track track = track_file(file, rig, options_of(asked), earlier);
+  Json document = document_of(track, how, asked.budget);
+  if (asked.picture) draw_orders(track, rig, asked);
+  if (!asked.json) print_warnings(track.warnings);
+  asked.json ? print_json(document) : print(text_of(track, how, asked.budget));
+  return document;
 }
 
 int run_track(const TrackAsked& asked) {
   refuse_picture_of(asked.picture, asked.files);
+  admit_results(asked.out, asked.picture.replace, asked.read());
   const Rig rig = read_rig(asked.rig);
-  const TrackOptions options = options_of(asked);
-  const Shown how = shown_as(asked.shown_as);
   std::optional<Track> earlier;
-  if (!asked.against.empty()) earlier = track_file(asked.against, rig, options);
-  return for_each_file(asked.files, asked.json, [&](const std::string& file) {
-    const Track track = track_file(file, rig, options, earlier);
-    if (asked.picture) draw_orders(track, rig, asked);
-    if (!asked.json) print_warnings(track.warnings);
-    asked.json ? print_json(document_of(track, how, asked.budget)) : print(text_of(track, how, asked.budget));
+  if (!asked.against.empty()) earlier = track_file(asked.against, rig, options_of(asked));
+  std::vector<Json> found;
+  const int worst = for_each_file(asked.files, asked.json, [&](const std::string& file) {
+    try {
+      found.push_back(measure_and_tell(file, rig, asked, earlier));
+    } catch (const Error& error) {
+      found.push_back(document_of(file, error));
+      throw;
+    }
   });
+  write_results(found, asked.out, asked.picture.replace, asked.read());
+  return worst;
 }
 
 }  // namespace
@@ -147,10 +171,12 @@ void add_track(CLI::App& program, int& exit_code) {
   command->add_flag("--budget", asked->budget, "Show where the uncertainty comes from (standard uncertainties)");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture, "what the spin consists of, by order,");
   command->footer(
       "Examples:\n  counterspot track 00-as-found.wav --rig rig.toml --picture orders.png\n"
-      "  counterspot track *.wav --rig rig.toml --orders 1,2 --as velocity-rms --json");
+      "  counterspot track *.wav --rig rig.toml --orders 1,2 --as velocity-rms --json\n"
+      "  counterspot track *.wav --rig rig.toml --out spins.csv");
   command->callback([asked, &exit_code] { exit_code = run_track(*asked); });
 }
 

@@ -1,9 +1,12 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "counterspot/files/table.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/units.hpp"
-#include "log/csv.hpp"
+#include "files/csv.hpp"
 #include "log/fields_json.hpp"
 
 namespace counterspot {
@@ -82,17 +85,82 @@ const Finding* finding_in(const What& what) {
   return closed != nullptr && closed->finding ? &*closed->finding : nullptr;
 }
 
-/// The columns a person reads; empty where an entry has no such thing.
-std::string csv_row(const Job& job, const std::string& shaft, const std::string& rig, const Event& event) {
-  const auto* spun = std::get_if<Spun>(&event.what);
-  const Finding* finding = finding_in(event.what);
-  return csv_line({job.name, shaft, rig, std::to_string(event.number), std::string(kind_of(event.what)),
-                   utc_text(event.at_unix_s), event.program, spun != nullptr ? spun->label : "",
-                   spun != nullptr && spun->speed_rad_s ? fmt::format("{:.1f}", rpm(*spun->speed_rad_s)) : "",
-                   finding != nullptr ? std::string(verdict_name(finding->verdict)) : "",
-                   finding != nullptr ? fmt::format("{:.4g}", finding->worst_ratio()) : "",
-                   spun != nullptr ? spun->recording : "",
-                   json_of(event).dump(-1, ' ', false, Json::error_handler_t::replace)});
+/// The columns that tables have had from the first version on, in this order. Those behind them depend on the log.
+constexpr std::size_t at_name = 0;
+constexpr std::size_t at_kind = 4;
+constexpr std::size_t at_details = 12;  // holds everything
+const std::vector<std::string>& first_columns() {
+  static const std::vector<std::string> names = {"job",
+                                                 "shaft",
+                                                 "rig",
+                                                 "number",
+                                                 "kind",
+                                                 "at_utc",
+                                                 "program",
+                                                 "label",
+                                                 "speed_rpm",
+                                                 "verdict",
+                                                 "worst_residual_over_limit",
+                                                 "recording",
+                                                 "details"};
+  return names;
+}
+
+/// Residual and limit of each plane. The units are in ASCII, which spreadsheets read without being told the encoding.
+void add_planes(TableRow& row, const Finding& finding) {
+  for (const PlaneFinding& plane : finding.planes) {
+    row.number(fmt::format("residual {} (g-mm)", plane.plane), in_g_mm(std::abs(plane.residual_kg_m)));
+    row.number(fmt::format("residual_angle {} (deg)", plane.plane), direction_deg(plane.residual_kg_m));
+    if (!plane.covariance.isZero(0.0))
+      row.number(fmt::format("u_residual {} (g-mm)", plane.plane),
+                 in_g_mm(u_of_magnitude(plane.residual_kg_m, plane.covariance)));
+    for (const Held& held : finding.held) {
+      if (held.place.kind != HeldPlace::Kind::plane || held.place.name != plane.plane) continue;
+      row.number(fmt::format("limit {} (g-mm)", plane.plane), in_g_mm(held.limit_kg_m));
+    }
+  }
+}
+
+void add_reading(TableRow& row, const SensorReading& reading) {
+  const OrderVector vector{1.0, reading.value, reading.covariance};
+  const double unit = si_per_display_unit(reading.motion);
+  row.text("sensor", reading.sensor);
+  row.number("order", vector.order);
+  row.number(fmt::format("amplitude ({})", display_unit(reading.motion)), vector.amplitude() / unit);
+  row.number("phase_lag (deg)", vector.phase_lag_deg());
+  if (reading.covariance.isZero(0.0)) return;
+  row.number(fmt::format("u_amplitude ({})", display_unit(reading.motion)), vector.u_amplitude() / unit);
+  row.number("u_phase_lag (deg)", vector.u_phase_lag_deg());
+}
+
+TableRow first_cells(const std::string& job, const std::string& shaft, const std::string& rig, int number,
+                     std::string_view kind, std::int64_t at_unix_s, const std::string& program) {
+  TableRow row;
+  row.text("job", job);
+  row.text("shaft", shaft);
+  row.text("rig", rig);
+  row.number("number", number);
+  row.text("kind", kind);
+  row.text("at_utc", utc_text(at_unix_s));
+  row.text("program", program);
+  return row;
+}
+
+/// An entry, but for what each sensor read.
+TableRow row_of(const Job& job, const std::string& shaft, const std::string& rig, const Event& event) {
+  TableRow row = first_cells(job.name, shaft, rig, event.number, kind_of(event.what), event.at_unix_s, event.program);
+  if (const auto* spun = std::get_if<Spun>(&event.what)) {
+    row.text("label", spun->label);
+    if (spun->speed_rad_s) row.text("speed_rpm", fmt::format("{:.1f}", rpm(*spun->speed_rad_s)));
+    row.text("recording", spun->recording);
+  }
+  if (const Finding* finding = finding_in(event.what)) {
+    row.text("verdict", verdict_name(finding->verdict));
+    row.text("worst_residual_over_limit", fmt::format("{:.4g}", finding->worst_ratio()));
+    add_planes(row, *finding);
+  }
+  row.text("details", json_of(event).dump(-1, ' ', false, Json::error_handler_t::replace));
+  return row;
 }
 
 Json json_of(const RigRecord& record) {
@@ -106,13 +174,23 @@ RigRecord rig_record_of(const Json& json) {
   return kept_in<RigRecord>(json);
 }
 
-/// Rows of a table that an export wrote, without the first.
+bool are_log_columns(const std::vector<std::string>& names) {
+  const auto& first = first_columns();
+  return names.size() >= first.size() && std::equal(first.begin(), first.end(), names.begin());
+}
+
+/// Rows of a table that an export wrote, without the first. Of a spin's rows, one for each sensor, one: all have the
+/// same details.
 std::vector<std::vector<std::string>> entries_of_csv(const std::string& text) {
   auto rows = rows_of_csv(text);
-  if (rows.empty() || csv_line(rows.front()) != csv_head()) throw bad_line("row 1 does not have the log's columns");
+  if (rows.empty() || !are_log_columns(rows.front())) throw bad_line("row 1 does not have the log's columns");
   for (std::size_t i = 1; i < rows.size(); ++i)
     if (rows[i].size() != rows.front().size()) throw bad_line(fmt::format("row {} has other columns", i + 1));
   rows.erase(rows.begin());
+  const auto of_same_entry = [](const auto& one, const auto& other) {
+    return one[at_kind] == kind_of(Spun{}) && one[at_name] == other[at_name] && one[at_details] == other[at_details];
+  };
+  rows.erase(std::unique(rows.begin(), rows.end(), of_same_entry), rows.end());
   return rows;
 }
 
@@ -130,16 +208,22 @@ std::optional<RigRecord> rig_record_of_json_line(const std::string& line) {
   });
 }
 
-std::string rig_record_to_csv(const RigRecord& record) {
-  return csv_line({"", "", record.rig, "", rig_record_kind, utc_text(record.at_unix_s), record.program, record.kind, "",
-                   "", "", "", json_of(record).dump()});
+TableRow row_of(const RigRecord& record) {
+  TableRow row;
+  row.text("rig", record.rig);
+  row.text("kind", rig_record_kind);
+  row.text("at_utc", utc_text(record.at_unix_s));
+  row.text("program", record.program);
+  row.text("label", record.kind);
+  row.text("details", json_of(record).dump());
+  return row;
 }
 
 std::vector<RigRecord> rig_records_of_csv(const std::string& text) {
   std::vector<RigRecord> records;
   for (const auto& row : entries_of_csv(text)) {
-    if (row[4] != rig_record_kind) continue;
-    records.push_back(checked([&] { return rig_record_of(Json::parse(row.back())); }));
+    if (row[at_kind] != rig_record_kind) continue;
+    records.push_back(checked([&] { return rig_record_of(Json::parse(row[at_details])); }));
   }
   return records;
 }
@@ -160,33 +244,53 @@ Job job_of_json_line(const std::string& line) {
   });
 }
 
-std::string csv_head() {
-  return csv_line({"job", "shaft", "rig", "number", "kind", "at_utc", "program", "label", "speed_rpm", "verdict",
-                   "worst_residual_over_limit", "recording", "details"});
+std::vector<std::string> lines_of_log_document(const std::string& text) {
+  return checked([&] {
+    std::vector<std::string> lines;
+    for (const Json& each : Json::parse(text)) lines.push_back(each.dump());
+    return lines;
+  });
 }
 
-std::string job_to_csv(const Job& job) {
+TableColumns log_columns() {
+  return TableColumns(first_columns());
+}
+
+bool is_log_table(const std::string& first_line) {
+  const auto rows = rows_of_csv(first_line);
+  return !rows.empty() && are_log_columns(rows.front());
+}
+
+std::vector<TableRow> rows_of(const Job& job) {
   const std::string shaft = job.shaft().id;
   const std::string rig = job.rig().name;
-  std::string text = csv_line({job.name, shaft, rig, "0", "open", utc_text(job.opened_unix_s), job.program, "", "", "",
-                               "", "", head_of(job).dump(-1, ' ', false, Json::error_handler_t::replace)});
-  for (const Event& event : job.events) text += csv_row(job, shaft, rig, event);
-  return text;
+  std::vector<TableRow> rows;
+  rows.push_back(first_cells(job.name, shaft, rig, 0, "open", job.opened_unix_s, job.program));
+  rows.back().text("details", head_of(job).dump(-1, ' ', false, Json::error_handler_t::replace));
+  for (const Event& event : job.events) {
+    rows.push_back(row_of(job, shaft, rig, event));
+    const auto* spun = std::get_if<Spun>(&event.what);
+    if (spun == nullptr || spun->readings.empty()) continue;
+    rows.insert(rows.end(), spun->readings.size() - 1, TableRow(rows.back()));
+    auto row = rows.end() - static_cast<std::ptrdiff_t>(spun->readings.size());
+    for (const SensorReading& reading : spun->readings) add_reading(*row++, reading);
+  }
+  return rows;
 }
 
 std::vector<Job> jobs_of_csv(const std::string& text) {
   const auto rows = entries_of_csv(text);
   std::vector<Job> jobs;
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    if (rows[i][4] == rig_record_kind) continue;
+    if (rows[i][at_kind] == rig_record_kind) continue;
     checked([&] {
-      const Json details = Json::parse(rows[i].back());
-      if (rows[i][4] == "open") {
+      const Json details = Json::parse(rows[i][at_details]);
+      if (rows[i][at_kind] == "open") {
         jobs.push_back(job_of_head(details));
-      } else if (!jobs.empty() && jobs.back().name == rows[i].front()) {
+      } else if (!jobs.empty() && cell_text(jobs.back().name) == rows[i][at_name]) {
         jobs.back().events.push_back(event_of_json(details));
       } else {
-        throw bad_line(fmt::format("row {} belongs to no job", i + 2));
+        throw bad_line(fmt::format("an entry of job '{}' stands behind no row that opens it", rows[i][at_name]));
       }
     });
   }

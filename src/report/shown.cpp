@@ -26,6 +26,14 @@ ShownOrder shown(const OrderVector& vector, const SensorTrack& sensor, const Sho
           view};
 }
 
+Json json_of(const ShownOrder& order, bool u_known) {
+  return {{"order", order_json(order.order)},
+          {"amplitude", order.amplitude},
+          {"phase_lag_deg", order.phase_lag_deg},
+          {"u_amplitude", u_known ? Json(order.u_amplitude) : Json(nullptr)},
+          {"u_phase_lag_deg", u_known ? Json(order.u_phase_lag_deg) : Json(nullptr)}};
+}
+
 ShownBudgetItem shown(const BudgetItem& item, const ShownOrder& order) {
   const OrderVector alone{order.order, order.view.value, item.covariance};
   return {alone.u_amplitude() * order.scale, alone.u_phase_lag_deg()};

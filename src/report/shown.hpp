@@ -4,6 +4,7 @@
 #include <string>
 
 #include "counterspot/tracking/tracking.hpp"
+#include "report/json.hpp"
 
 namespace counterspot {
 
@@ -26,6 +27,9 @@ struct ShownOrder {
 };
 
 ShownOrder shown(const OrderVector& vector, const SensorTrack& sensor, const Shown& how, double speed_rad_s);
+
+/// order, amplitude, phase_lag_deg and their standard uncertainties: null where they are not known.
+Json json_of(const ShownOrder& order, bool u_known = true);
 
 /// What one entry of the budget does along and across the vector.
 struct ShownBudgetItem {

@@ -42,6 +42,52 @@ Json planes_of(const Solution& solution) {
   return planes;
 }
 
+Json sensor_json(const std::string& name, Motion motion, Json orders) {
+  return {{"name", name}, {"unit", display_unit(motion)}, {"amplitude_kind", "peak"}, {"orders", std::move(orders)}};
+}
+
+Json sensors_of(const Track& track) {
+  Json sensors = Json::array();
+  for (const SensorTrack& sensor : track.sensors) {
+    Json orders = Json::array();
+    for (const OrderVector& vector : sensor.orders)
+      orders.push_back(json_of(shown(vector, sensor, {}, track.speed_rad_s)));
+    sensors.push_back(sensor_json(sensor.name, sensor.motion, std::move(orders)));
+  }
+  return sensors;
+}
+
+Json sensors_of(const SpinEntry& typed, const Rig& rig) {
+  Json sensors = Json::array();
+  for (std::size_t s = 0; s < typed.typed.size(); ++s) {
+    const TypedVector& vector = typed.typed[s];
+    const double u = vector.standard_uncertainty.value_or(0.0);
+    const OrderVector order{1.0, vector.value, u * u * Eigen::Matrix2d::Identity()};
+    SensorTrack sensor;
+    sensor.name = rig.sensors[s].name;
+    sensor.motion = vector.motion;
+    const Json shown_order =
+        json_of(shown(order, sensor, {}, typed.speed_rad_s.value_or(0.0)), vector.standard_uncertainty.has_value());
+    sensors.push_back(sensor_json(sensor.name, sensor.motion, Json::array({shown_order})));
+  }
+  return sensors;
+}
+
+/// What each spin read, as `track` says it: at its own speed, and before anything was taken together.
+Json spins_json(const Solution& solution, const SpinSet& set) {
+  Json spins = Json::array();
+  auto track = solution.tracks.begin();
+  for (const SpinEntry& spin : set.spins) {
+    const bool typed = spin.recording.empty();
+    spins.push_back({{"label", spin.label},
+                     {"recording", text_or_null(spin.recording.string())},
+                     {"speed_rpm", typed ? rpm_or_null(spin.speed_rad_s) : Json(rpm(track->speed_rad_s))},
+                     {"sensors", typed ? sensors_of(spin, set.rig) : sensors_of(*track)}});
+    if (!typed) ++track;
+  }
+  return spins;
+}
+
 /// What every sensor reads at every speed, now and after the correction.
 Json speeds_of(const Solution& solution, const SpinSet& set) {
   Json speeds = Json::array();
@@ -150,6 +196,7 @@ Json document_of(const Solution& solution, const SpinSet& set) {
           {"condition_number", solution.influence.condition_number},
           {"static_gmm", in_g_mm(std::abs(solution.rigid.static_kg_m))},
           {"couple_gmm2", in_g_mm(std::abs(solution.rigid.couple_kg_m2)) * 1e3},
+          {"spins", spins_json(solution, set)},
           {"speeds", speeds_of(solution, set)},
           {"modes", modes_of(solution)},
           {"adapters", adapters_json(solution, set)},

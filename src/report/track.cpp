@@ -33,12 +33,8 @@ Json document_of(const Track& track, const Shown& how, bool budget) {
     for (const OrderVector& vector : sensor.orders) {
       ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
       const Eigen::Matrix2d covariance = order.view.covariance * order.scale * order.scale;
-      orders.push_back({{"order", order_json(order.order)},
-                        {"amplitude", order.amplitude},
-                        {"phase_lag_deg", order.phase_lag_deg},
-                        {"u_amplitude", order.u_amplitude},
-                        {"u_phase_lag_deg", order.u_phase_lag_deg},
-                        {"covariance", {{covariance(0, 0), covariance(0, 1)}, {covariance(1, 0), covariance(1, 1)}}}});
+      orders.push_back(json_of(order));
+      orders.back()["covariance"] = {{covariance(0, 0), covariance(0, 1)}, {covariance(1, 0), covariance(1, 1)}};
       if (budget) {
         orders.back()["budget"] = budget_json(order);
         orders.back()["speed_slope"] = slope_json(order, track.speed_rad_s);

@@ -134,12 +134,14 @@ TEST_CASE("pictures and sheets are drawn again over themselves, and over nothing
 
 TEST_CASE("a batch goes on with its own results alone") {
   const Shop shop;
-  for (const std::string content : {"one line that does not end", "a note\nanother", "\x7f"}) {
-    CAPTURE(content);
-    write_file(shop.folder / "precious", content);
-    const Ran ran = shop.run({"batch", "track", ".", "--rig", "rig.toml", "--out", "precious"});
-    CHECK(ran.exit_code == 2);
-    CHECK(shop.content("precious") == content);
+  for (const std::string content : {"one line that does not end", "a note\nanother", "\x7f", "\"", "[1,\n2]\n", "\n"}) {
+    for (const std::string name : {"precious", "precious.csv", "precious.json", "precious.jsonl"}) {
+      CAPTURE(content, name);
+      write_file(shop.folder / name, content);
+      const Ran ran = shop.run({"batch", "track", ".", "--rig", "rig.toml", "--out", name});
+      CHECK(ran.exit_code == 2);
+      CHECK(shop.content(name) == content);
+    }
   }
   const std::string rig = shop.content("rig.toml");
   CHECK(shop.run({"batch", "track", ".", "--rig", "rig.toml", "--out", "rig.toml"}).exit_code == 2);

@@ -1,8 +1,11 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
+#include <set>
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
 #include "databases.hpp"
+#include "files/csv.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
@@ -19,6 +22,14 @@ std::string code_of(const std::function<void()>& work) {
 }
 
 const std::string program = "counterspot 0.1.0";
+
+std::string table_of(const std::vector<TableRow>& rows) {
+  TableColumns columns = log_columns();
+  for (const TableRow& row : rows) columns.take(row);
+  std::string text = columns.head();
+  for (const TableRow& row : rows) text += columns.line(row);
+  return text;
+}
 
 }  // namespace
 
@@ -142,13 +153,13 @@ TEST_CASE("what was exported can be imported, as JSON Lines and as CSV, into eit
   const Place other(kind == Kind::sqlite ? Kind::postgresql : Kind::sqlite);
   Log log = Log::open(place.text(), true);
   std::string exported;
-  std::string table = csv_head();
+  std::vector<TableRow> rows;
   for (const char* shaft : {"PS-1", "PS-2, the \\\"long\\\" one"}) {
     const Job job = whole_job(log, opening_of(shaft));
     exported += job_to_json_line(job) + "\n";
-    table += job_to_csv(job);
+    for (const TableRow& row : rows_of(job)) rows.push_back(row);
   }
-  const auto jobs = jobs_of_csv(table);
+  const auto jobs = jobs_of_csv(table_of(rows));
   REQUIRE(jobs.size() == 2);
   CHECK(job_to_json_line(jobs[0]) + "\n" + job_to_json_line(jobs[1]) + "\n" == exported);
 
@@ -159,6 +170,54 @@ TEST_CASE("what was exported can be imported, as JSON Lines and as CSV, into eit
   copy.for_each_job({}, [&](const Job& job) { again += job_to_json_line(job) + "\n"; });
   CHECK(again == exported);
   CHECK(copy.check().faults.empty());
+}
+
+TEST_CASE("a table of the log has the residual of each plane and what each sensor read, with units in its head") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  const Job job = whole_job(log, opening_of());
+  const auto rows = rows_of_csv(table_of(rows_of(job)));
+  const auto column = [&](const std::string& name) {
+    const auto at = std::find(rows.front().begin(), rows.front().end(), name);
+    REQUIRE(at != rows.front().end());
+    return static_cast<std::size_t>(at - rows.front().begin());
+  };
+  std::size_t spins = 0;
+  for (const Event& event : job.events) {
+    const auto* spun = std::get_if<Spun>(&event.what);
+    if (spun == nullptr) continue;
+    for (const SensorReading& reading : spun->readings) {
+      const auto of_reading = [&](const auto& row) {
+        return row[column("number")] == std::to_string(event.number) && row[column("sensor")] == reading.sensor;
+      };
+      REQUIRE(std::count_if(rows.begin(), rows.end(), of_reading) == 1);
+      const auto& row = *std::find_if(rows.begin(), rows.end(), of_reading);
+      const std::string unit(display_unit(reading.motion));
+      CHECK(std::stod(row[column("amplitude (" + unit + ")")]) ==
+            Approx(std::abs(reading.value) / si_per_display_unit(reading.motion)).epsilon(1e-14));
+      CHECK(std::stod(row[column("phase_lag (deg)")]) == direction_deg(reading.value));
+      ++spins;
+      if (!spun->finding) continue;
+      for (const PlaneFinding& plane : spun->finding->planes)
+        CHECK(std::stod(row[column("residual " + plane.plane + " (g-mm)")]) == in_g_mm(std::abs(plane.residual_kg_m)));
+    }
+  }
+  CHECK(spins == 6);
+}
+
+TEST_CASE("a table that an earlier version wrote, a row for each entry, is still taken") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  const Job job = whole_job(log, opening_of());
+  std::string old = log_columns().head();
+  std::set<std::string> details;
+  for (const auto& row : rows_of_csv(table_of(rows_of(job)))) {
+    if (row[12] == "details" || !details.insert(row[12]).second) continue;
+    old += csv_line({row.begin(), row.begin() + 13});
+  }
+  const auto jobs = jobs_of_csv(old);
+  REQUIRE(jobs.size() == 1);
+  CHECK(job_to_json_line(jobs.front()) == job_to_json_line(job));
 }
 
 TEST_CASE("two logs that say different things of one job are not mixed") {
@@ -177,7 +236,9 @@ TEST_CASE("records of rigs go out and come in with the jobs, as JSON Lines and a
   Log log = Log::open(place.text(), true);
   const RigRecord record{"bay 2, \"old\"", "adapters", some_day, program, R"({"version":1,"note":"½ out, \n"})"};
   CHECK(rig_record_of_json_line(rig_record_to_json_line(record)) == record);
-  const std::string table = csv_head() + job_to_csv(whole_job(log, opening_of())) + rig_record_to_csv(record);
+  std::vector<TableRow> rows = rows_of(whole_job(log, opening_of()));
+  rows.push_back(row_of(record));
+  const std::string table = table_of(rows);
   CHECK(jobs_of_csv(table).size() == 1);
   CHECK(rig_records_of_csv(table) == std::vector<RigRecord>{record});
   CHECK_FALSE(rig_record_of_json_line(job_to_json_line(log.job("PS-1042/1"))));

@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "counterspot/files/table.hpp"
 #include "counterspot/job/job.hpp"
 
 namespace counterspot {
@@ -160,10 +161,15 @@ std::string rig_record_to_json_line(const RigRecord& record);
 /// Empty if the line is something else, a job. @throws Error(request, "bad_log_line").
 std::optional<RigRecord> rig_record_of_json_line(const std::string& line);
 
-/// The same as a table: one row per entry, columns to read and one (`details`) that holds everything.
-std::string csv_head();
-std::string job_to_csv(const Job& job);
-std::string rig_record_to_csv(const RigRecord& record);
+/// The lines of many jobs and records that stand as an array in one document. @throws Error(request, "bad_log_line").
+std::vector<std::string> lines_of_log_document(const std::string& text);
+
+/// The same as a table: a row for each entry, of a spin one for each sensor; columns to read, and one (`details`) that
+/// holds everything. Its first columns are those of `log_columns`; the rows add what the planes and units call for.
+TableColumns log_columns();
+std::vector<TableRow> rows_of(const Job& job);
+TableRow row_of(const RigRecord& record);
+bool is_log_table(const std::string& first_line);
 /// Each takes what is its own. @throws Error(request, "bad_log_line") with the row.
 std::vector<Job> jobs_of_csv(const std::string& text);
 std::vector<RigRecord> rig_records_of_csv(const std::string& text);

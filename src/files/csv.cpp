@@ -1,4 +1,4 @@
-#include "log/csv.hpp"
+#include "files/csv.hpp"
 
 #include <algorithm>
 

@@ -1,0 +1,46 @@
+#pragma once
+
+#include <cstdint>
+#include <set>
+#include <string>
+
+#include "report/results.hpp"
+
+namespace counterspot::commands {
+
+/// A file of results that only grows, a document at a time, each whole and readable by others from then on. Opened
+/// again it goes on: of what a kill cut off, only whole documents stay.
+class GrowingResults {
+ public:
+  /// @throws Error(request, "bad_ending", "not_results"), Error(machine, "write_failed").
+  explicit GrowingResults(const std::string& name);
+  ~GrowingResults();
+  GrowingResults(const GrowingResults&) = delete;
+  GrowingResults& operator=(const GrowingResults&) = delete;
+  GrowingResults(GrowingResults&&) = delete;
+  GrowingResults& operator=(GrowingResults&&) = delete;
+
+  bool holds(const std::string& file) const;  ///< also from an earlier run
+  /// @throws Error(machine, "write_failed"); what was written before stays.
+  void add(const std::string& file, const Json& document);
+  void keep() const;  ///< on the disk when this returns
+
+ private:
+  void read_lines();
+  std::string file_of(const std::string& line) const;
+  void read_table();
+  void write_anew(const std::string& text);
+  void open_to_append();
+  void cut_to_end() const;
+  void append(const std::string& text, const std::string& tail = "");
+  std::string rows_of(const Json& document);
+
+  std::string name_;
+  ResultForm form_;
+  std::set<std::string> files_;  ///< as they stand in the file
+  TableColumns columns_;         ///< of a table
+  std::uintmax_t end_ = 0;       ///< of the last whole document
+  int descriptor_ = -1;
+};
+
+}  // namespace counterspot::commands
