@@ -14,6 +14,7 @@
 #include "commands/documents.hpp"
 #include "commands/growing_results.hpp"
 #include "commands/output.hpp"
+#include "commands/stated_options.hpp"
 #include "counterspot/files/files.hpp"
 #include "files/output_file.hpp"
 
@@ -28,6 +29,7 @@ struct BatchAsked {
   std::string rig;
   std::string out;
   std::string part = "1/1";
+  StatedRecording stated;
   unsigned threads = std::max(1U, std::thread::hardware_concurrency());
 };
 
@@ -155,6 +157,7 @@ CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words
                    "The results: .csv (a table), .jsonl (a document a line) or .json, as its name ends; started again "
                    "it goes on where it stopped")
       ->required();
+  add_stated_options(*command, asked.stated);
   command->add_option("--threads", asked.threads, "How many files at once (default: one a core)")
       ->check(CLI::Range(1U, 1024U));
   command->add_option("--part", asked.part, "Only this part of the files, such as 3/16, for work on several machines")
@@ -176,14 +179,17 @@ void add_batch(CLI::App& program, int& exit_code) {
       "Examples:\n  counterspot batch track runs --rig rig.toml --out tracks.csv\n"
       "  counterspot batch track runs --rig rig.toml --out tracks.jsonl");
   track->callback([asked, &exit_code] {
-    const Rig rig = read_rig(asked->rig);
+    const Rig rig = with_stated(read_rig(asked->rig), asked->stated);
     exit_code = run(*asked, files_in(*asked, &is_recording),
                     [&rig](const std::string& file) { return track_document(file, rig); });
   });
 
   CLI::App* solve = add(*batch, "solve", "Every spins.toml of a folder", *asked);
   solve->footer("Example:\n  counterspot batch solve runs --out solutions.jsonl --part 3/16");
-  solve->callback([asked, &exit_code] { exit_code = run(*asked, files_in(*asked, &is_spin_file), &solve_document); });
+  solve->callback([asked, &exit_code] {
+    exit_code = run(*asked, files_in(*asked, &is_spin_file),
+                    [asked](const std::string& file) { return solve_document(file, asked->stated); });
+  });
 }
 
 }  // namespace counterspot::commands

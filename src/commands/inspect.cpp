@@ -6,9 +6,11 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/stated_options.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tracking/spin_inspection.hpp"
+#include "tracking/stated_rate.hpp"
 
 namespace counterspot::commands {
 
@@ -17,7 +19,7 @@ namespace {
 struct InspectAsked {
   std::vector<std::string> files;
   std::string rig;
-  std::string sample_rate;
+  StatedRecording stated;
   std::string against;
   bool json = false;
   PictureAsked picture;
@@ -99,8 +101,9 @@ std::optional<Track> earlier_spin(const std::optional<Rig>& rig, const InspectAs
 void print_found(const std::string& file, const std::optional<Rig>& rig, const std::optional<Track>& earlier,
                  const InspectAsked& asked) {
   RecordingOptions options = rig ? recording_options(*rig) : RecordingOptions{};
-  if (!asked.sample_rate.empty()) options.sample_rate_Hz = parse_quantity(asked.sample_rate, Dimension::frequency);
+  if (!asked.stated.sample_rate.empty()) options.sample_rate_Hz = sample_rate_of(asked.stated.sample_rate);
   const SpinInspection found = inspect_recording(file, rig, options, earlier);
+  if (!asked.stated.sample_rate.empty()) refuse_other_rate(found.recording->info(), *options.sample_rate_Hz);
   if (asked.picture) {
     const auto again = open_recording(file, options);
     const bool turns = rig && !found.trouble;
@@ -113,7 +116,7 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
 
 int run_inspect(const InspectAsked& asked) {
   std::optional<Rig> rig;
-  if (!asked.rig.empty()) rig = read_rig(asked.rig);
+  if (!asked.rig.empty()) rig = with_stated(read_rig(asked.rig), asked.stated);
   refuse_picture_of(asked.picture, asked.files);
   const std::optional<Track> earlier = earlier_spin(rig, asked);
   return for_each_file(asked.files, asked.json,
@@ -134,7 +137,7 @@ void add_inspect(CLI::App& program, int& exit_code) {
                    "An earlier spin with the same weights: names sensors that are exchanged, turned over or ten times "
                    "out since")
       ->needs(rig);
-  command->add_option("--sample-rate", asked->sample_rate, "Rate of a CSV without a time column, such as 51.2kHz");
+  add_stated_options(*command, asked->stated).channels->needs(rig);
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
   add_picture_options(*command, asked->picture, "the first turns, channel by channel,");
   command->footer(

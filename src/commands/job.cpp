@@ -7,6 +7,7 @@
 #include "commands/command.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "commands/stated_options.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
@@ -27,6 +28,7 @@ struct JobAsked {
   std::string shaft, rig, stock;
   std::string recording, label, speed, turned, reason;
   std::vector<std::string> vectors;
+  StatedRecording stated;
   std::vector<std::string> pieces;
   std::vector<int> off;
   int entry = 0;
@@ -76,7 +78,7 @@ void open_job(const JobAsked& asked) {
 void add_spin(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
-  Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, job.rig(), job.shaft());
+  Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, with_stated(job.rig(), asked.stated), job.shaft());
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
@@ -185,6 +187,7 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   spin->add_option("--speed", asked->speed, "Of typed vectors, as in \"1800 rpm\"");
   spin->add_option("--turned", asked->turned,
                    "How far the shaft's mark stands from the adapters' mark, against the rotation: \"180 deg\"");
+  add_stated_options(*spin, asked->stated);
   spin->footer("Example:\n  counterspot job spin 00-as-found.wav");
   spin->callback([asked] { add_spin(*asked); });
 }

@@ -9,6 +9,7 @@
 #include "commands/picture.hpp"
 #include "commands/rig_model.hpp"
 #include "commands/rig_text.hpp"
+#include "commands/stated_options.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
@@ -24,6 +25,7 @@ struct RigAsked {
   std::string rig_file, shaft_file;
   std::string rig;  ///< its name
   std::string recording, speed, reason, out;
+  StatedRecording stated;
   std::vector<std::string> vectors, masses;
   std::string paper = "a4";
   bool write = false;
@@ -79,7 +81,8 @@ int add_spin(const RigAsked& asked) {
     throw Error(Trouble::request, "rig_work_closed", "no work on a rig is open",
                 "begin one: 'rig qualify', 'rig check' or 'rig recalibrate'");
   }
-  const Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, work.rig(), work.shaft());
+  const Spun spun =
+      spun_of(asked.recording, asked.vectors, asked.speed, with_stated(work.rig(), asked.stated), work.shaft());
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked.json);
 }
@@ -197,6 +200,7 @@ void add_going_on(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& ex
   spin->add_option("--speed", asked->speed, "Of typed vectors, as in \"1800 rpm\"");
   spin->add_option("--mass", asked->masses, "A test mass as it really was: \"A 102.4 g @ 0 deg\"; all that were on")
       ->allow_extra_args(false);
+  add_stated_options(*spin, asked->stated);
   spin->footer("Example:\n  counterspot rig spin 07.wav");
   spin->callback([asked, &exit_code] { exit_code = add_spin(*asked); });
 

@@ -10,6 +10,7 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "commands/results.hpp"
+#include "commands/stated_options.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
@@ -39,6 +40,7 @@ struct SolveAsked {
   bool json = false;
   PictureAsked picture;
   ResultsAsked out;
+  StatedRecording stated;
 };
 
 std::string repeats_text(const Solution& solution) {
@@ -273,7 +275,8 @@ Json named(const std::string& file, const Json& found) {
 }
 
 int run_without_phase(const SolveAsked& asked) {
-  const AmplitudeSet set = read_amplitude_spins(asked.spins);
+  AmplitudeSet set = read_amplitude_spins(asked.spins);
+  set.rig = with_stated(std::move(set.rig), asked.stated);
   std::vector<std::filesystem::path> read{asked.spins};
   for (const AmplitudeSpin& spin : set.spins) read.push_back(spin.recording);
   admit_results(asked.out, asked.picture.replace, read);
@@ -288,6 +291,7 @@ int run_without_phase(const SolveAsked& asked) {
 
 SpinSet spins_asked_for(const SolveAsked& asked) {
   SpinSet set = read_spins(asked.spins);
+  set.rig = with_stated(std::move(set.rig), asked.stated);
   if (asked.at_most.empty()) return set;
   for (Plane& plane : set.shaft.planes) plane.at_most_kg = parse_quantity(asked.at_most, Dimension::mass);
   return set;
@@ -324,8 +328,9 @@ int run_solve(const SolveAsked& asked) {
 
 }  // namespace
 
-Json solve_document(const std::string& file) {
-  const SpinSet set = read_spins(file);
+Json solve_document(const std::string& file, const StatedRecording& stated) {
+  SpinSet set = read_spins(file);
+  set.rig = with_stated(std::move(set.rig), stated);
   return named(file, document_of(solve(set), set));
 }
 
@@ -364,6 +369,7 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--budget", asked->budget, "Also what the residual is unsure by, source by source");
   command->add_flag("--json", asked->json, "One JSON document for programs");
+  add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture, "clock faces and unbalance vectors");
   command->footer(

@@ -6,6 +6,7 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "commands/results.hpp"
+#include "commands/stated_options.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "report/sweep.hpp"
@@ -33,6 +34,7 @@ struct SweepAsked {
   bool json = false;
   PictureAsked picture;
   ResultsAsked out;
+  StatedRecording stated;
 };
 
 Picture picture_of(const Sweep& result) {
@@ -78,7 +80,7 @@ SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const SweepAske
 
 void run_sweep(const SweepAsked& asked) {
   admit_results(asked.out, asked.picture.replace, {asked.file, asked.rig});
-  const Rig rig = read_rig(asked.rig);
+  const Rig rig = with_stated(read_rig(asked.rig), asked.stated);
   const RecordingOptions opening = recording_options(rig);
   const auto recording = open_recording(asked.file, opening);
   if (asked.order_spectrum) return print_result(asked, spectra_of(*recording, rig, asked));
@@ -131,6 +133,7 @@ void add_sweep(CLI::App& program, int& exit_code) {
       ->needs(map);
   command->add_flag("--csv", asked->csv, "For a spreadsheet: one line a turn, an order, or a speed and frequency");
   command->add_flag("--json", asked->json, "JSON for programs");
+  add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture,
                       "amplitude and phase over speed and the path of the vector, or what is asked for instead,");

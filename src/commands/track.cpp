@@ -9,6 +9,7 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "commands/results.hpp"
+#include "commands/stated_options.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
@@ -32,6 +33,7 @@ struct TrackAsked {
   bool json = false;
   PictureAsked picture;
   ResultsAsked out;
+  StatedRecording stated;
 
   std::vector<std::filesystem::path> read() const {
     std::vector<std::filesystem::path> all(files.begin(), files.end());
@@ -110,8 +112,10 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
   const double whole_turns =
       std::max(1.0, static_cast<double>(track.revolutions) - 3.0);  // resampling needs some beside
   options.order_step = std::max(options.order_step, 1.0 / whole_turns);
-  write_picture(order_spectrum_picture(order_spectra(*open_recording(asked.files[0], opening), rig, options)),
-                asked.picture, asked.read());
+  const OrderSpectra spectra = order_spectra(*open_recording(asked.files[0], opening), rig, options);
+  for (const Warning& warning : spectra.warnings)
+    if (warning.code == WarningCode::orders_lowered && !asked.json) print_warning(sentence_of(warning));
+  write_picture(order_spectrum_picture(spectra), asked.picture, asked.read());
 }
 
 Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked& asked,
@@ -128,7 +132,7 @@ Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked&
 int run_track(const TrackAsked& asked) {
   refuse_picture_of(asked.picture, asked.files);
   admit_results(asked.out, asked.picture.replace, asked.read());
-  const Rig rig = read_rig(asked.rig);
+  const Rig rig = with_stated(read_rig(asked.rig), asked.stated);
   std::optional<Track> earlier;
   if (!asked.against.empty()) earlier = track_file(asked.against, rig, options_of(asked));
   std::vector<Json> found;
@@ -171,6 +175,7 @@ void add_track(CLI::App& program, int& exit_code) {
   command->add_flag("--budget", asked->budget, "Show where the uncertainty comes from (standard uncertainties)");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture, "what the spin consists of, by order,");
   command->footer(

@@ -33,6 +33,7 @@ std::string_view german_warning(std::string_view code) {
       {"near_resonance", "nahe einer Resonanz"},
       {"moving_level", "Ruhepegel wandert, mit ausgeglichen"},
       {"other_order", "nicht ganzzahlige Ordnung: Getriebe oder Riemen"},
+      {"orders_lowered", "Spektrum endet unter der gewünschten Ordnung: Abtastrate zu niedrig"},
       {"coarse_steps", "Wandlerstufe groß gegen die Anzeige der zulässigen Restunwucht"},
       {"swapped_sensors", "Aufnehmer vermutlich vertauscht"},
       {"inverted_polarity", "Aufnehmer gegenüber einem früheren Lauf umgepolt"},

@@ -117,7 +117,9 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
                            : fmt::format("column '{}'", std::get<std::string>(channel));
   throw Error(Trouble::request, "no_such_channel",
               fmt::format("{} has no {}, which the rig file gives for {}", info.name, wanted, what_for),
-              fmt::format("{}; correct the rig file, or give the recording that belongs to it", listed(info)));
+              fmt::format("{}; correct the rig file, say it with --channels (as in --channels A=2,tach=1), or give the "
+                          "recording that belongs to it",
+                          listed(info)));
 }
 
 double rate_without_times(const RecordingInfo& info, const RecordingOptions& options,
@@ -125,8 +127,9 @@ double rate_without_times(const RecordingInfo& info, const RecordingOptions& opt
   const std::optional<double> rate_Hz = options.sample_rate_Hz ? options.sample_rate_Hz : of_file_Hz;
   if (!rate_Hz) {
     throw Error(Trouble::recording, "no_sample_rate", fmt::format("{} has no time column", info.name),
-                fmt::format("name the column of times \"time (s)\", or give the rate: sample_rate = \"51.2 kHz\" under "
-                            "[rig]; if one of the columns {} holds times, write time = \"{}\" and time_unit = \"s\" "
+                fmt::format("name the column of times \"time (s)\", or give the rate: --sample-rate \"51.2 kHz\", or "
+                            "sample_rate = \"51.2 kHz\" under [rig] of the rig file; if one of the columns {} holds "
+                            "times, write time = \"{}\" and time_unit = \"s\" "
                             "under [recording] in the rig file",
                             names_of(info.channels), info.channels[0].name));
   }

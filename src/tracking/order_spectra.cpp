@@ -66,12 +66,13 @@ class Averager {
     }
   }
 
-  OrderSpectrum spectrum(std::size_t s) const {
+  /// Its lines up to this order.
+  OrderSpectrum spectrum(std::size_t s, double highest_order) const {
     OrderSpectrum spectrum;
     spectrum.order_step = 1.0 / static_cast<double>(stretch_turns_);
     spectrum.noise_bandwidth = hann_noise_bandwidth * spectrum.order_step;
-    for (const double power : powers_[s])
-      spectrum.amplitudes.push_back(std::sqrt(power / static_cast<double>(stretches_)));
+    for (std::size_t line = 0; line < powers_[s].size() && spectrum.order_at(line) <= highest_order; ++line)
+      spectrum.amplitudes.push_back(std::sqrt(powers_[s][line] / static_cast<double>(stretches_)));
     return spectrum;
   }
 
@@ -91,6 +92,16 @@ Error too_short(const std::string& name, const OrderSpectrumOptions& options) {
           fmt::format("{}: lines {} orders apart need {:.0f} turns on end, and a turn or two before and behind", name,
                       1.0 / turns, turns),
           "record longer, or ask for lines further apart"};
+}
+
+Warning lowered(const RecordingInfo& info, const OrderSpectra& spectra, double asked_order) {
+  const OrderSpectrum& first = spectra.sensors.front();
+  return {
+      WarningCode::orders_lowered, std::nullopt,
+      fmt::format("{}: the spectrum ends at order {:.4g} and not at {:g}, for at {:.0f} rpm the sample rate of {:g} Hz "
+                  "holds no more",
+                  info.name, first.order_at(first.amplitudes.size() - 1), asked_order, rpm(spectra.fastest_rad_s),
+                  info.sample_rate_Hz)};
 }
 
 }  // namespace
@@ -113,12 +124,6 @@ OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpec
       resampler.clear();
       continue;
     }
-    if (options.highest_order * speed / turn_rad > held_fraction * info.sample_rate_Hz) {
-      throw Error(Trouble::request, "bad_orders",
-                  fmt::format("{}: order {:g} at {:.0f} rpm is more than the sample rate of {:g} Hz holds", info.name,
-                              options.highest_order, rpm(speed), info.sample_rate_Hz),
-                  "ask for a lower highest order, or record at a higher rate");
-    }
     result.slowest_rad_s = std::min(result.slowest_rad_s, speed);
     result.fastest_rad_s = std::max(result.fastest_rad_s, speed);
     std::vector<std::vector<double>> fresh(sensors.names.size());
@@ -130,8 +135,9 @@ OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpec
     averager.take();
   }
   if (averager.stretches() == 0) throw too_short(info.name, options);
+  const double held_order = held_fraction * info.sample_rate_Hz * turn_rad / result.fastest_rad_s;
   for (std::size_t s = 0; s < sensors.names.size(); ++s) {
-    result.sensors.push_back(averager.spectrum(s));
+    result.sensors.push_back(averager.spectrum(s, held_order));
     result.sensors.back().sensor = sensors.names[s];
     result.sensors.back().motion = sensors.motions[s];
   }
@@ -141,6 +147,7 @@ OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpec
   result.tach = stream.report();
   result.warnings = recording.warnings();
   report_lost_and_extra(result.tach, result.warnings);
+  if (held_order < options.highest_order) result.warnings.push_back(lowered(info, result, options.highest_order));
   return result;
 }
 

@@ -1,8 +1,11 @@
 #include "tracking/sensor_channels.hpp"
 
+#include "tracking/stated_rate.hpp"
+
 namespace counterspot {
 
 SensorChannels sensor_channels(const RecordingInfo& info, const Rig& rig) {
+  if (rig.sample_rate_holds && rig.sample_rate_Hz) refuse_other_rate(info, *rig.sample_rate_Hz);
   SensorChannels all;
   for (const Sensor& sensor : rig.sensors) {
     all.channels.push_back(find_channel(info, sensor.channel, "sensor " + sensor.name));

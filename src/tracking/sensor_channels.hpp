@@ -17,7 +17,7 @@ struct SensorChannels {
   std::vector<double> scales;         ///< SI units per sample
 };
 
-/// @throws Error(request, "no_such_channel", "wrong_unit").
+/// @throws Error(request, "no_such_channel", "wrong_unit", "other_sample_rate").
 SensorChannels sensor_channels(const RecordingInfo& info, const Rig& rig);
 
 }  // namespace counterspot

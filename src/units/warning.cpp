@@ -45,6 +45,7 @@ constexpr Entry entries[] = {
     {WarningCode::near_resonance, "near_resonance", said, "spin at another speed"},
     {WarningCode::moving_level, "moving_level", said, "let the sensors settle before recording"},
     {WarningCode::other_order, "other_order", said, "nothing, or find the gear or belt"},
+    {WarningCode::orders_lowered, "orders_lowered", said, "record at a higher rate, if higher orders matter"},
     {WarningCode::coarse_steps, "coarse_steps", said, "raise the gain, or use a converter with more bits"},
     {WarningCode::swapped_sensors, "swapped_sensors", held, "put the cables right and make that spin again"},
     {WarningCode::inverted_polarity, "inverted_polarity", held, "turn the sensor round and make that spin again"},

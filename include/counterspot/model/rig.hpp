@@ -100,6 +100,7 @@ struct Rig {
   TachSetup tach;
   std::vector<Sensor> sensors;
   std::optional<double> sample_rate_Hz;  ///< for CSV without a time column
+  bool sample_rate_holds = false;        ///< of any recording: one with another rate of its own is refused
   StatedFormat format;
   SettingUncertainty setting;
   std::optional<RigClaims> claims;              ///< needed to qualify it

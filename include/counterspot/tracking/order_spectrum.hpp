@@ -52,11 +52,11 @@ struct OrderSpectra {
 /// 0.9 of the lower of the two sample rates, so that neither reading fast nor reading slowly folds anything into the
 /// spectrum (Smith & Gossett 1984, A flexible sampling-rate conversion method, ICASSP; order tracking by computed
 /// resampling: Fyfe & Munck 1997, Mechanical Systems and Signal Processing 11(2)). Flat to 0.1 % up to `highest_order`,
-/// which the sample rate must hold: order·speed/2π ≤ 0.4·sample rate. Spectra of stretches
-/// that overlap by half, Hann window, their powers averaged (Welch 1967, IEEE Trans. AU-15). One pass; holds two
-/// stretches and the turns that are not settled.
-/// @throws Error(request, "bad_orders" (also: more than the sample rate holds), "bad_order_step"), Error(recording,
-/// "no_tach", "too_short" (no whole stretch)), and what track() throws for the recording.
+/// or as far as the sample rate holds: order·speed/2π ≤ 0.4·sample rate at every turn; lines beyond are left out, and a
+/// warning (`orders_lowered`) says so. Spectra of stretches that overlap by half, Hann window, their powers averaged
+/// (Welch 1967, IEEE Trans. AU-15). One pass; holds two stretches and the turns that are not settled.
+/// @throws Error(request, "bad_orders", "bad_order_step"),
+/// Error(recording, "no_tach", "too_short" (no whole stretch)), and what track() throws for the recording.
 OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpectrumOptions& options = {});
 
 /// How one sensor's movement spreads over frequency while the speed changes. Row r was taken about speeds_rad_s[r];

@@ -39,6 +39,7 @@ enum class WarningCode {
   near_resonance,    ///< the vector changes fast with speed
   moving_level,      ///< the sensor's rest level moves; a trend was fitted along
   other_order,       ///< something turns with the shaft at an order that is no whole number
+  orders_lowered,    ///< a spectrum ends below the highest order asked for: the sample rate holds no more
   coarse_steps,      ///< the converter's step is large beside the reading of the limit
   // several spins
   swapped_sensors,    ///< two sensors seem to have changed places
