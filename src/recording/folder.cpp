@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <cmath>
 
 #include "counterspot/units/error.hpp"
+#include "recording/lined_up.hpp"
 #include "recording/readers.hpp"
 
 namespace counterspot {
@@ -32,16 +34,17 @@ std::vector<fs::path> recordings_in(const fs::path& folder) {
               "name a recording, or a folder that holds a file for each channel, as a.wav, b.wav and tach.wav");
 }
 
-/// Files of one spin that were recorded by the same clock, each with some of the channels. A channel is called like its
-/// file; where a file has several, their names or numbers stand behind that.
+/// Files of one spin, each with some of the channels: recorded by one clock, or each with the tach. A channel is called
+/// like its file; where a file has several, their names or numbers stand behind that.
 class FolderRecording final : public Recording {
  public:
   FolderRecording(const fs::path& folder, const RecordingOptions& options) {
     info_.name = folder.string();
-    for (const fs::path& file : recordings_in(folder)) {
-      RecordingOptions of_file = options;
-      of_file.named.clear();
-      of_file.tach.clear();
+    RecordingOptions of_file = options;
+    of_file.named.clear();
+    of_file.tach.clear();
+    const std::vector<fs::path> files = recordings_in(folder);
+    for (const fs::path& file : files) {
       parts_.push_back({open_recording(file, of_file), {}});
       add_channels(file.stem().string(), parts_.back().recording->info());
     }
@@ -50,7 +53,11 @@ class FolderRecording final : public Recording {
     info_.full_scale = first.full_scale;
     info_.sample_rate_Hz = first.sample_rate_Hz;
     info_.start_time_s = first.start_time_s;
-    for (const Part& part : parts_) check_clock(part.recording->info());
+    if (const auto tach = tach_of_each(options)) {
+      line_up_by(*tach, files, of_file);
+    } else {
+      for (const Part& part : parts_) check_clock(part.recording->info());
+    }
   }
 
   const RecordingInfo& info() const override { return info_; }
@@ -76,7 +83,7 @@ class FolderRecording final : public Recording {
     }
     frames_read_ += static_cast<std::int64_t>(common);
     ended_ = common < frames;
-    if (ended_) compare_ends(common);
+    if (ended_ && of_one_clock_) compare_ends(common);
     return common;
   }
 
@@ -105,17 +112,57 @@ class FolderRecording final : public Recording {
     }
   }
 
+  /// The tach's channel in each file, where the rig gives a number and every file has so many channels.
+  std::optional<std::size_t> tach_of_each(const RecordingOptions& options) const {
+    std::size_t number = 0;
+    const char* const end = options.tach.data() + options.tach.size();
+    if (std::from_chars(options.tach.data(), end, number).ptr != end || number == 0 || parts_.size() < 2) return {};
+    const bool all = std::all_of(parts_.begin(), parts_.end(), [&](const Part& part) {
+      return part.recording->info().channels.size() >= std::max<std::size_t>(number, 2);
+    });
+    return all ? std::optional(number - 1) : std::nullopt;
+  }
+
+  /// Recorders that know nothing of each other, with the same tach on each: told apart by their clocks, brought to that
+  /// of the first.
+  void line_up_by(std::size_t tach, const std::vector<fs::path>& files, const RecordingOptions& options) {
+    const std::vector<double> edges = rises_of(files[0], options, tach);
+    std::vector<ClockLine> lines(files.size());
+    std::int64_t begin = 0;
+    for (std::size_t i = 1; i < files.size(); ++i) {
+      const RecordingInfo& part = parts_[i].recording->info();
+      if (part.full_scale != info_.full_scale) refuse_pair(part, "are a sound file and a table of numbers");
+      const auto line = line_up(rises_of(files[i], options, tach), edges, part.sample_rate_Hz / info_.sample_rate_Hz);
+      if (!line) refuse_pair(part, "have no eight turns of their tachs in common");
+      lines[i] = *line;
+      begin = std::max(begin, static_cast<std::int64_t>(std::ceil(-line->offset / line->rate)));
+    }
+    for (std::size_t i = 1; i < files.size(); ++i) {
+      parts_[i].recording = lined_up(std::move(parts_[i].recording), lines[i], begin);
+      info_.taken.push_back(
+          {parts_[i].recording->info().name,
+           fmt::format("lined up by its tach; its clock runs {:+.0f} ppm by that of the first",
+                       1e6 * (lines[i].rate * info_.sample_rate_Hz / parts_[i].recording->info().sample_rate_Hz - 1.0)),
+           ""});
+    }
+    std::vector<double> passed_over(static_cast<std::size_t>(begin) * parts_[0].recording->info().channels.size());
+    parts_[0].recording->read(passed_over);
+    of_one_clock_ = false;
+  }
+
+  [[noreturn]] void refuse_pair(const RecordingInfo& part, const std::string& what) const {
+    throw Error(Trouble::recording, "not_one_clock",
+                fmt::format("{} and {} {}", parts_.front().recording->info().name, part.name, what),
+                "put only files of one spin into the folder, from one recorder or with the same tach in each");
+  }
+
   void check_clock(const RecordingInfo& part) const {
     const RecordingInfo& first = parts_.front().recording->info();
-    auto refuse = [&](const std::string& what) {
-      throw Error(Trouble::recording, "not_one_clock", fmt::format("{} and {} {}", first.name, part.name, what),
-                  "put only files of one recorder into the folder, started and stopped together");
-    };
-    if (part.full_scale != first.full_scale) refuse("are a sound file and a table of numbers");
+    if (part.full_scale != first.full_scale) refuse_pair(part, "are a sound file and a table of numbers");
     if (std::abs(part.sample_rate_Hz - first.sample_rate_Hz) > 1e-9 * first.sample_rate_Hz)
-      refuse(fmt::format("have {} and {} samples per second", first.sample_rate_Hz, part.sample_rate_Hz));
+      refuse_pair(part, fmt::format("have {} and {} samples per second", first.sample_rate_Hz, part.sample_rate_Hz));
     if (std::abs(part.start_time_s - first.start_time_s) > 0.1 / first.sample_rate_Hz)
-      refuse(fmt::format("begin at {} s and {} s", first.start_time_s, part.start_time_s));
+      refuse_pair(part, fmt::format("begin at {} s and {} s", first.start_time_s, part.start_time_s));
   }
 
   /// Recorders may stop their files some samples apart, but not more than that.
@@ -142,6 +189,7 @@ class FolderRecording final : public Recording {
   std::vector<Part> parts_;
   std::int64_t frames_read_ = 0;
   bool ended_ = false;
+  bool of_one_clock_ = true;  ///< then the files end together too
   Warnings warnings_;
 };
 

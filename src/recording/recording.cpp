@@ -32,13 +32,12 @@ RecordingOptions recording_options(const Rig& rig) {
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
   options.format = rig.format;
-  auto name_of = [](const ChannelRef& channel) {
-    const auto* name = std::get_if<std::string>(&channel);
-    return name == nullptr ? std::string() : *name;
-  };
   for (const Sensor& sensor : rig.sensors)
-    if (const std::string name = name_of(sensor.channel); !name.empty()) options.named.push_back(name);
-  if (rig.tach.channel) options.tach = name_of(*rig.tach.channel);
+    if (const auto* name = std::get_if<std::string>(&sensor.channel)) options.named.push_back(*name);
+  if (rig.tach.channel) {
+    const int* number = std::get_if<int>(&*rig.tach.channel);
+    options.tach = number == nullptr ? std::get<std::string>(*rig.tach.channel) : std::to_string(*number);
+  }
   return options;
 }
 

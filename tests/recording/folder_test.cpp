@@ -1,6 +1,8 @@
 #include <sndfile.h>
 
+#include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 
 #include "recording_support.hpp"
 #include "support.hpp"
@@ -67,6 +69,39 @@ TEST_CASE("files of a folder that were not recorded together are refused") {
     REQUIRE(recording->warnings().size() == 1);
     CHECK_THAT(recording->warnings()[0].message, Contains("300 samples apart"));
   }
+}
+
+TEST_CASE("recorders that were started apart are lined up by the tach that each recorded") {
+  const TemporaryFolder folder;
+  // A shaft whose speed changes; b began 0.7 s later and its clock runs 60 ppm fast, at another nominal rate.
+  const auto turns = [](double time_s) { return 22.0 * time_s + 0.8 * std::sin(time_s); };
+  const auto record = [&](const std::string& name, double rate_Hz, double clock, double begin_s, double lag_rad) {
+    std::vector<double> samples;
+    for (int k = 0; k < static_cast<int>(6.0 * rate_Hz); ++k) {
+      const double turn = turns(begin_s + k / (rate_Hz * clock));
+      samples.push_back(0.5 * std::cos(2.0 * M_PI * turn - lag_rad));
+      samples.push_back(0.8 *
+                        std::clamp(std::min(std::fmod(turn, 1.0), 0.3 - std::fmod(turn, 1.0)) * 60.0 + 0.5, 0.0, 1.0));
+    }
+    write_sound(folder / name, plain, 2, samples, static_cast<int>(rate_Hz));
+  };
+  record("a.wav", 8000, 1.0, 1.0, 0.3);
+  record("b.wav", 5000, 1.0 + 60e-6, 1.7, 1.1);
+  RecordingOptions options;
+  options.tach = "2";
+  const auto recording = open_recording(folder.path(), options);
+  CHECK(recording->info().sample_rate_Hz == 8000.0);
+  CHECK_THAT(recording->info().taken.back().as, Contains("its clock runs +5") || Contains("its clock runs +6"));
+  const auto samples = read_all(*recording, {1, 999});
+  const std::size_t frames = samples.size() / 4;
+  CHECK(std::abs(static_cast<double>(frames) - 5.3 * 8000.0) < 10.0);
+  double worst = 0.0;
+  for (std::size_t k = 0; k < frames; ++k) {
+    const double turn = turns(1.7 + static_cast<double>(k) / 8000.0);
+    worst = std::max(worst, std::abs(samples[4 * k] - 0.5 * std::cos(2.0 * M_PI * turn - 0.3)));
+    worst = std::max(worst, std::abs(samples[4 * k + 2] - 0.5 * std::cos(2.0 * M_PI * turn - 1.1)));
+  }
+  CHECK(worst < 0.5 * 2.0 * M_PI * 22.8 / 8000.0);  // a sample of a, which is as near as the first common one is known
 }
 
 TEST_CASE("a folder without a recording is refused") {

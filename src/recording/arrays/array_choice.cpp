@@ -49,6 +49,11 @@ std::string channel_name(const ArrayInfo& array, std::size_t column, std::size_t
   return columns == 1 ? array.name : fmt::format("{} {}", array.name, column + 1);
 }
 
+/// Whether a rig calls a channel by a name and not by its number.
+bool has_name(const std::string& channel) {
+  return channel.find_first_not_of("0123456789") != std::string::npos;
+}
+
 /// Whether a rig's word for a channel means this array, or a channel of it.
 bool is_meant(const std::string& word, const ArrayInfo& array) {
   return names_channel(word, array.name) || (word.size() > array.name.size() && !array.name.empty() &&
@@ -142,7 +147,7 @@ class Choosing {
         return;
       }
     }
-    if (shapes_[index].channels == 1 && shapes_[index].frames > 1 && !options_.tach.empty() &&
+    if (shapes_[index].channels == 1 && shapes_[index].frames > 1 && has_name(options_.tach) &&
         names_channel(options_.tach, array.name)) {
       choice_.edges = index;
       choice_.taken.push_back({what, fmt::format("{} times of the tach's edges, in s", shapes_[index].frames)});
