@@ -77,7 +77,7 @@ std::string text_of(const Rows& rows, std::size_t columns) {
 
 }  // namespace
 
-GrowingResults::GrowingResults(const std::string& name) : name_(name), form_(form_of_name(name)) {
+GrowingResults::GrowingResults(const std::string& name) : name_(name), form_(form_of_growing_name(name)) {
   std::error_code none;
   if (std::filesystem::is_regular_file(name, none) && std::filesystem::file_size(name) > 0)
     form_ == ResultForm::csv ? read_table() : read_lines();

@@ -121,7 +121,7 @@ ResultForm export_form(const LogAsked& asked) {
   std::error_code none;
   const auto kind = std::filesystem::status(asked.file, none).type();
   if (kind == std::filesystem::file_type::character || kind == std::filesystem::file_type::fifo) return by_option;
-  const ResultForm by_name = form_of_name(asked.file);
+  const ResultForm by_name = form_of_growing_name(asked.file);
   if (asked.csv && by_name != ResultForm::csv) {
     throw Error(Trouble::request, "bad_ending",
                 fmt::format("{}: --csv asks for a table, and the name for JSON", asked.file),

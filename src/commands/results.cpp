@@ -17,7 +17,7 @@ void add_results_option(CLI::App& command, ResultsAsked& asked) {
       .add_option(
           "--out", asked.file,
           "Also write what was found into this file: .csv (a table: a row for each recording, sensor and order), "
-          ".json or .jsonl, as its name ends")
+          ".json, .jsonl, .npz, .mat or .uff (vectors over speed), as its name ends")
       ->each([](const std::string& file) { form_of_name(file); });
 }
 

@@ -1,6 +1,13 @@
 #include "report/results.hpp"
 
+#include <fast_float/fast_float.h>
 #include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "recording/arrays/array_writer.hpp"
+#include "report/universal.hpp"
 
 namespace counterspot {
 
@@ -175,6 +182,39 @@ std::string table_of(const std::vector<Json>& documents) {
   return text;
 }
 
+std::vector<TableRow> rows_of(const std::vector<Json>& documents) {
+  std::vector<TableRow> rows;
+  for (const Json& document : documents) for_each_row(document, [&](const TableRow& row) { rows.push_back(row); });
+  return rows;
+}
+
+/// Numbers where all cells that are not empty hold such; an empty cell is no number then.
+NamedColumn column_of(const std::string& name, const std::vector<TableRow>& rows) {
+  NamedColumn column{name, {}, {}};
+  bool numbers = true;
+  for (const TableRow& row : rows) {
+    const auto cell =
+        std::find_if(row.cells().begin(), row.cells().end(), [&](const auto& one) { return one.first == name; });
+    const std::string text = cell == row.cells().end() ? "" : cell->second;
+    double value = std::numeric_limits<double>::quiet_NaN();
+    const auto [end, trouble] = fast_float::from_chars(text.data(), text.data() + text.size(), value);
+    numbers = numbers && (text.empty() || (trouble == std::errc() && end == text.data() + text.size()));
+    column.numbers.push_back(value);
+    column.texts.push_back(text);
+  }
+  numbers ? column.texts.clear() : column.numbers.clear();
+  return column;
+}
+
+std::vector<NamedColumn> columns_of(const std::vector<Json>& documents) {
+  const std::vector<TableRow> rows = rows_of(documents);
+  TableColumns names;
+  for (const TableRow& row : rows) names.take(row);
+  std::vector<NamedColumn> columns;
+  for (const std::string& name : names.names()) columns.push_back(column_of(name, rows));
+  return columns;
+}
+
 }  // namespace
 
 void for_each_row(const Json& document, const PutRow& put) {
@@ -188,11 +228,15 @@ void for_each_row(const Json& document, const PutRow& put) {
 }
 
 std::string results_text(ResultForm form, const Json& document) {
-  return form == ResultForm::csv ? table_of({document}) : one_line(document) + "\n";
+  if (form == ResultForm::json) return one_line(document) + "\n";
+  return results_text(form, std::vector<Json>{document});
 }
 
 std::string results_text(ResultForm form, const std::vector<Json>& documents) {
   if (form == ResultForm::csv) return table_of(documents);
+  if (form == ResultForm::uff) return universal_text(rows_of(documents));
+  if (form == ResultForm::npz) return bytes_of_arrays(ArrayFormat::npz, columns_of(documents));
+  if (form == ResultForm::mat) return bytes_of_arrays(ArrayFormat::matlab, columns_of(documents));
   std::string text = form == ResultForm::json ? "[" : "";
   const char* between = "\n";
   for (const Json& document : documents) {

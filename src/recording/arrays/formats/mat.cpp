@@ -1,15 +1,18 @@
 #include <fmt/format.h>
 #include <matio.h>
+#include <sys/mman.h>
 #include <unistd.h>
 #include <zlib.h>
 
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cctype>
 #include <cstdint>
 
 #include "recording/arrays/array_errors.hpp"
 #include "recording/arrays/array_formats.hpp"
+#include "recording/arrays/array_writer.hpp"
 #include "recording/arrays/numbers.hpp"
 
 namespace counterspot {
@@ -238,9 +241,64 @@ class MatFile final : public ArrayFile {
   std::vector<char> stored_;
 };
 
+/// A letter, then letters, digits and underlines, at most 63 in all.
+std::string variable_name(const std::string& name) {
+  std::string made;
+  for (const char c : name) {
+    const bool kept = std::isalnum(static_cast<unsigned char>(c)) != 0;
+    if (kept) made += c;
+    if (!kept && !made.empty() && made.back() != '_') made += '_';
+  }
+  while (made.ends_with('_')) made.pop_back();
+  if (made.empty() || std::isdigit(static_cast<unsigned char>(made[0])) != 0) made.insert(0, "x");
+  return made.substr(0, 63);
+}
+
+/// The library copies values that it takes as if it changed them.
+Variable variable_of(NamedColumn column) {
+  const std::string name = variable_name(column.name);
+  std::size_t dims[2] = {column.numbers.size(), 1};
+  if (column.texts.empty())
+    return Variable(Mat_VarCreate(name.c_str(), MAT_C_DOUBLE, MAT_T_DOUBLE, 2, dims, column.numbers.data(), 0));
+  dims[0] = column.texts.size();
+  Variable cells(Mat_VarCreate(name.c_str(), MAT_C_CELL, MAT_T_CELL, 2, dims, nullptr, 0));
+  for (std::size_t i = 0; cells && i < column.texts.size(); ++i) {
+    std::size_t length[2] = {1, column.texts[i].size()};
+    Mat_VarSetCell(cells.get(), static_cast<int>(i),
+                   Mat_VarCreate(nullptr, MAT_C_CHAR, MAT_T_UTF8, 2, length, column.texts[i].data(), 0));
+  }
+  return cells;
+}
+
+/// The library writes to files alone: here to one in memory.
+void write_mat(const std::vector<NamedColumn>& columns, std::string& bytes) {
+  const auto failed = [] {
+    return Error(Trouble::machine, "write_failed", "the MATLAB file cannot be made", "end the name with .csv");
+  };
+  const int memory = ::memfd_create("arrays", MFD_CLOEXEC);
+  if (memory < 0) throw failed();
+  const std::unique_ptr<const int, void (*)(const int*)> closes(&memory, [](const int* open) { ::close(*open); });
+  std::unique_ptr<mat_t, CloseMat> file(
+      Mat_CreateVer(fmt::format("/proc/self/fd/{}", memory).c_str(), nullptr, MAT_FT_MAT5));
+  if (!file) throw failed();
+  for (const NamedColumn& column : columns) {
+    const Variable variable = variable_of(column);
+    if (!variable || Mat_VarWrite(file.get(), variable.get(), MAT_COMPRESSION_NONE) != 0) throw failed();
+  }
+  file.reset();
+  const off_t size = ::lseek(memory, 0, SEEK_END);
+  bytes.resize(static_cast<std::size_t>(std::max<off_t>(size, 0)));
+  if (size <= 0 || ::pread(memory, bytes.data(), bytes.size(), 0) != size) throw failed();
+}
+
 }  // namespace
 
 }  // namespace counterspot
+
+extern "C" __attribute__((visibility("default"))) void counterspot_write_mat(
+    const std::vector<counterspot::NamedColumn>& columns, std::string& bytes) {
+  counterspot::write_mat(columns, bytes);
+}
 
 extern "C" __attribute__((visibility("default"))) void counterspot_open_mat(
     int descriptor, const std::string& file, std::unique_ptr<counterspot::ArrayFile>& arrays) {
