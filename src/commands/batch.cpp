@@ -3,20 +3,26 @@
 
 #include <algorithm>
 #include <atomic>
+#include <chrono>
+#include <cmath>
 #include <filesystem>
 #include <functional>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <set>
 #include <thread>
+#include <utility>
 
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
 #include "commands/growing_results.hpp"
+#include "commands/interrupt.hpp"
 #include "commands/output.hpp"
 #include "commands/stated_options.hpp"
 #include "counterspot/files/files.hpp"
 #include "files/output_file.hpp"
+#include "files/standing_files.hpp"
 
 namespace counterspot::commands {
 
@@ -30,6 +36,8 @@ struct BatchAsked {
   std::string out;
   std::string part = "1/1";
   StatedRecording stated;
+  std::string still;
+  bool watch = false;
   unsigned threads = std::max(1U, std::thread::hardware_concurrency());
 };
 
@@ -64,6 +72,10 @@ std::vector<std::string> files_in(const BatchAsked& asked, bool (*wanted)(const 
   return files;
 }
 
+std::vector<std::string> recordings_in(const BatchAsked& asked) {
+  return files_in(asked, &is_recording);
+}
+
 /// "3/16": every sixteenth file, from the third on.
 std::vector<std::string> part_of(const std::vector<std::string>& files, const std::string& part) {
   unsigned which = 0;
@@ -93,35 +105,41 @@ struct Work {
   const std::vector<std::string>& files;
   const DocumentOf& document_of;
   GrowingResults& results;
+  /// Of a file that is in the results now, with its error if it has one.
+  std::function<void(const std::string& file, const std::optional<Error>& error)> tell = {};
   std::atomic<std::size_t> next = 0;
-  std::mutex mutex;  // of all below
+  std::mutex mutex = {};  // of all below
   std::size_t done = 0;
-  int failed = 0;
+  std::size_t failed = 0;
   int worst = 0;  ///< exit code
-  std::exception_ptr stopped;
+  std::exception_ptr stopped = nullptr;
 };
 
 /// A file that cannot be used has its error in its line, and the others go on.
 void do_file(Work& work, const std::string& file) {
   Json document;
-  int trouble = 0;
+  std::optional<Error> trouble;
   try {
     document = work.document_of(file);
     document["file"] = file;
   } catch (const Error& error) {
     document = counterspot::document_of(file, error);
-    trouble = static_cast<int>(error.trouble());
+    trouble = error;
   }
   const std::lock_guard lock(work.mutex);
   work.results.add(file, document);
-  work.failed += trouble != 0 ? 1 : 0;
-  work.worst = std::max(work.worst, trouble);
-  show_progress(++work.done, work.files.size());
+  ++work.done;
+  if (trouble) {
+    ++work.failed;
+    work.worst = std::max(work.worst, static_cast<int>(trouble->trouble()));
+  }
+  work.tell(file, trouble);
 }
 
 void work_through(Work& work) {
   try {
-    for (std::size_t i = work.next++; i < work.files.size(); i = work.next++) do_file(work, work.files[i]);
+    for (std::size_t i = work.next++; i < work.files.size() && !interrupted(); i = work.next++)
+      do_file(work, work.files[i]);
   } catch (...) {  // the results cannot be written: all stop
     const std::lock_guard lock(work.mutex);
     work.stopped = std::current_exception();
@@ -129,25 +147,118 @@ void work_through(Work& work) {
   }
 }
 
-int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentOf& document_of) {
+/// Where the results go: nothing that is read.
+const std::string& admitted(const BatchAsked& asked, const std::vector<std::string>& files) {
   OutputRules rules{Overwrite::all, {files.begin(), files.end()}};  // results only grow
   rules.read.emplace_back(asked.rig);
   admit_output(asked.out, rules);
-  files = part_of(files, asked.part);
-  GrowingResults results(asked.out);
-  const std::size_t all = files.size();
-  std::erase_if(files, [&](const std::string& file) { return results.holds(file); });
-  Work work{files, document_of, results, {}, {}, 0, 0, 0, nullptr};
+  return asked.out;
+}
+
+/// All files, on as many threads. @throws what stopped the work.
+void work_on_threads(Work& work, unsigned most_threads) {
   {
     std::vector<std::jthread> threads;
-    for (unsigned i = 0; i < asked.threads; ++i) threads.emplace_back([&work] { work_through(work); });
+    for (std::size_t i = 0; i < std::min<std::size_t>(most_threads, work.files.size()); ++i)
+      threads.emplace_back([&work] { work_through(work); });
   }
   if (work.stopped) std::rethrow_exception(work.stopped);
+}
+
+int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentOf& document_of) {
+  const std::vector<std::string> part = part_of(files, asked.part);
+  GrowingResults results(admitted(asked, files));
+  files = part;
+  const std::size_t all = files.size();
+  std::erase_if(files, [&](const std::string& file) { return results.holds(file); });
+  Work work{files, document_of, results};
+  work.tell = [&work](const auto&, const auto&) { show_progress(work.done, work.files.size()); };
+  work_on_threads(work, asked.threads);
   results.keep();
   print(fmt::format("{} files: {} done before, {} now, {} of these with an error (in their line)\n", all,
                     all - files.size(), files.size(), work.failed));
   return work.worst;
 }
+
+/// A list of results out of a folder that a logger fills.
+class Watch {
+ public:
+  Watch(const BatchAsked& asked, const DocumentOf& document_of)
+      : asked_(asked),
+        document_of_(document_of),
+        still_s_(still_of(asked)),
+        results_(admitted(asked, recordings_in(asked))),
+        standing_(still_s_) {}
+
+  /// Until Ctrl-C or SIGTERM. @throws if the folder is not there to begin with, or the results cannot be written.
+  void go_on() {
+    heed_interrupts();
+    print(fmt::format("Watching {}; a recording is taken once its size has stood still for {:g} s. Ctrl-C ends it.\n",
+                      asked_.folder, still_s_));
+    while (!interrupted()) {
+      std::fflush(stdout);
+      take(look());
+      wait();
+    }
+    print(fmt::format("{} files taken, {} of these with an error (in their line)\n", taken_, failed_));
+  }
+
+ private:
+  static constexpr double usual_still_s = 3.0;  // common practice, no source: loggers write once a second and oftener
+
+  static double still_of(const BatchAsked& asked) {
+    const double still_s = asked.still.empty() ? usual_still_s : parse_quantity(asked.still, Dimension::time);
+    if (still_s >= 0.0 && std::isfinite(still_s)) return still_s;
+    throw Error(Trouble::request, "bad_time", fmt::format("a file cannot stand still for {} s", still_s),
+                "write it like --still \"3 s\"");
+  }
+
+  static double now_s() {
+    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+  }
+
+  /// A folder on a network may be away for a while.
+  StandingFiles::Look look() {
+    try {
+      std::vector<std::string> files = recordings_in(asked_);
+      std::erase_if(files, [&](const std::string& file) { return results_.holds(file) && !standing_.told(file); });
+      away_ = false;
+      return standing_.look(files, now_s());
+    } catch (const Error& error) {
+      if (!std::exchange(away_, true)) print_error(error);
+      return {};
+    }
+  }
+
+  void take(const StandingFiles::Look& look) {
+    for (const std::string& file : look.growing) print_warning(file + ": it is not complete yet, and is waited for");
+    for (const std::string& file : look.changed)
+      print_warning(file + ": it has changed since it was measured; the results hold what it was then");
+    if (look.ready.empty()) return;
+    Work work{look.ready, document_of_, results_};
+    work.tell = [](const std::string& file, const std::optional<Error>& error) {
+      error ? print_error(*error) : print(file + ": measured\n");
+    };
+    work_on_threads(work, asked_.threads);
+    results_.keep();
+    taken_ += work.done;
+    failed_ += work.failed;
+  }
+
+  void wait() const {
+    const double until_s = now_s() + std::clamp(still_s_ / 4.0, 0.05, 1.0);
+    while (!interrupted() && now_s() < until_s) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+  }
+
+  const BatchAsked& asked_;
+  const DocumentOf& document_of_;
+  double still_s_;
+  GrowingResults results_;
+  StandingFiles standing_;
+  bool away_ = false;
+  std::size_t taken_ = 0;
+  std::size_t failed_ = 0;
+};
 
 CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words, BatchAsked& asked) {
   CLI::App* command = batch.add_subcommand(name, words);
@@ -175,13 +286,21 @@ void add_batch(CLI::App& program, int& exit_code) {
 
   CLI::App* track = add(*batch, "track", "Every recording of a folder", *asked);
   track->add_option("--rig", asked->rig, "The rig file")->required();
+  CLI::Option* watch = track->add_flag("--watch", asked->watch,
+                                       "Go on until Ctrl-C or SIGTERM (exit code 0): each recording that arrives is "
+                                       "taken once, when it is whole");
+  track->add_option("--still", asked->still, "That is, when its size has stood still so long; \"3 s\" if not given")
+      ->needs(watch);
+  watch->excludes("--part");
   track->footer(
       "Examples:\n  counterspot batch track runs --rig rig.toml --out tracks.csv\n"
-      "  counterspot batch track runs --rig rig.toml --out tracks.jsonl");
+      "  counterspot batch track runs --rig rig.toml --out tracks.jsonl\n"
+      "  counterspot batch track logger --rig rig.toml --out tracks.csv --watch");
   track->callback([asked, &exit_code] {
     const Rig rig = with_stated(read_rig(asked->rig), asked->stated);
-    exit_code = run(*asked, files_in(*asked, &is_recording),
-                    [&rig](const std::string& file) { return track_document(file, rig); });
+    const DocumentOf document_of = [&rig](const std::string& file) { return track_document(file, rig); };
+    if (asked->watch) return Watch(*asked, document_of).go_on();
+    exit_code = run(*asked, recordings_in(*asked), document_of);
   });
 
   CLI::App* solve = add(*batch, "solve", "Every spins.toml of a folder", *asked);

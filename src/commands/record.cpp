@@ -2,16 +2,15 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <atomic>
 #include <chrono>
 #include <cmath>
-#include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <memory>
 #include <thread>
 
 #include "commands/command.hpp"
+#include "commands/interrupt.hpp"
 #include "commands/live_options.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
@@ -34,10 +33,6 @@ struct RecordAsked {
   bool json = false;
 };
 
-/// A handler may touch nothing else.
-std::atomic<bool> interrupted = false;  // NOLINT(cppcoreguidelines-avoid-non-const-global-variables)
-static_assert(std::atomic<bool>::is_always_lock_free);
-
 /// Passes every block on to the file and the screen on its way to the tracker.
 class TakenRecording final : public Recording {
  public:
@@ -54,7 +49,7 @@ class TakenRecording final : public Recording {
 
   std::size_t read(std::span<double> interleaved) override {
     const auto left = static_cast<std::size_t>(most_frames_ - file_.frames());
-    if (interrupted || left == 0) return 0;
+    if (interrupted() || left == 0) return 0;
     const std::size_t channels = peaks_.size();
     const std::size_t got = live_.read(interleaved.first(std::min(interleaved.size() / channels, left) * channels));
     const auto taken = interleaved.first(got * channels);
@@ -131,10 +126,10 @@ void admit_names(const RecordAsked& asked) {
 
 /// Ends the source on Ctrl-C or SIGTERM, also while it has nothing to give.
 std::jthread end_on_signal(LiveRecording& live) {
-  for (const int signal : {SIGINT, SIGTERM}) std::signal(signal, [](int) { interrupted = true; });
+  heed_interrupts();
   return std::jthread([&live](const std::stop_token& done) {
-    while (!done.stop_requested() && !interrupted) std::this_thread::sleep_for(std::chrono::milliseconds(20));
-    if (interrupted) live.stop();
+    while (!done.stop_requested() && !interrupted()) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    if (interrupted()) live.stop();
   });
 }
 

@@ -6,12 +6,14 @@ usage: results_test.py PROGRAM DATA_FOLDER
 import csv
 import json
 import pathlib
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
 
 import numpy
+import scipy.io
 
 PROGRAM = sys.argv[1]
 DATA = pathlib.Path(sys.argv[2])
@@ -229,6 +231,51 @@ def a_log_is_a_table_that_can_be_taken_in_again(shop):
         assert run(shop, "log", "export", "--log", name + ".db").stdout == lines
 
 
+def arrays_hold_the_columns_of_the_table(shop):
+    """Read back by NumPy and by SciPy. A MATLAB variable cannot be called 'amplitude (m/s2)'."""
+    for asked in (["track", *SPINS, "--rig", "rig.toml"], ["sweep", SPINS[1], "--rig", "rig.toml"], ["solve", "spins.toml"]):
+        stem = f"arrays-{asked[0]}"
+        for ending in ("csv", "npz", "mat"):
+            run(shop, *asked, "--out", f"{stem}.{ending}")
+        rows = table(shop / f"{stem}.csv")
+        arrays = numpy.load(shop / f"{stem}.npz")
+        variables = scipy.io.loadmat(shop / f"{stem}.mat")
+        assert set(arrays.files) == set(rows[0]), (arrays.files, list(rows[0]))
+        for name in rows[0]:
+            cells = [row[name] for row in rows]
+            matlab = variables[re.sub("[^A-Za-z0-9]+", "_", name).strip("_")].ravel()
+            if arrays[name].dtype.kind == "f":
+                expected = [float(cell) if cell else numpy.nan for cell in cells]
+                numpy.testing.assert_array_equal(arrays[name], expected)
+                numpy.testing.assert_array_equal(matlab, expected)
+            else:
+                assert list(arrays[name]) == cells, name
+                assert [text[0] if text.size else "" for text in matlab] == cells, name
+    refused(shop, "batch", "track", ".", "--rig", "rig.toml", "--out", "x.npz", words=["'.npz' is none of them", ".jsonl"])
+
+
+def a_universal_file_holds_vectors_over_speed(shop):
+    """By the columns of dataset 58 (from memory), read here on their own."""
+    run(shop, "sweep", SPINS[1], "--rig", "rig.toml", "--orders", "1,2", "--out", "sweep.uff")
+    run(shop, "sweep", SPINS[1], "--rig", "rig.toml", "--orders", "1,2", "--out", "sweep.csv")
+    rows = table(shop / "sweep.csv")
+    datasets = (shop / "sweep.uff").read_text().split("    -1\n")[1::2]
+    assert len(datasets) == 4, len(datasets)
+    for dataset in datasets:
+        lines = dataset.splitlines()
+        assert lines[0] == "    58"
+        sensor, order = re.match(r"sensor (\w+), order (\d+)", lines[1]).groups()
+        mine = [row for row in rows if row["sensor"] == sensor and row["order"] == order]
+        kind, count, even = (int(lines[7][at:at + 10]) for at in (0, 10, 20))
+        assert (kind, count, even) == (6, len(mine), 0), lines[7]
+        assert int(lines[8][:10]) == 18 and lines[9][47:67].strip() == "m/s2", lines[8:10]
+        for line, row in zip(lines[12:], mine, strict=True):
+            frequency, real, imaginary = float(line[:13]), float(line[13:33]), float(line[33:53])
+            assert abs(frequency * 60 - float(row["speed (rpm)"])) < 1e-5 * 60 * frequency
+            vector = float(row["amplitude (m/s2)"]) * numpy.exp(-1j * numpy.radians(float(row["phase_lag (deg)"])))
+            assert abs(vector - complex(real, imaginary)) < 1e-11, (vector, line)
+
+
 def other_endings_are_refused_before_any_work(shop):
     there_is = sorted(shop.iterdir())
     for asked in (["track", "nowhere.wav", "--rig", "rig.toml"], ["sweep", "nowhere.wav", "--rig", "rig.toml"], ["solve", "spins.toml"],
@@ -265,5 +312,7 @@ if __name__ == "__main__":
         a_batch_is_the_same_table_in_any_form_and_goes_on_where_it_was_cut(here)
         a_recording_in_another_unit_gets_columns_of_its_own(here)
         a_log_is_a_table_that_can_be_taken_in_again(here)
+        arrays_hold_the_columns_of_the_table(here)
+        a_universal_file_holds_vectors_over_speed(here)
         other_endings_are_refused_before_any_work(here)
         what_is_there_is_not_written_over_unless_asked(here)
