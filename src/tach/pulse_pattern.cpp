@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "algebra/median.hpp"
 
@@ -12,6 +13,9 @@ constexpr double repeat_tolerance = 0.3;
 constexpr double least_gap_difference = 0.05;
 constexpr double least_width_difference = 0.2;
 constexpr double least_scatters = 6.0;
+constexpr double nearly_part = 0.7;  // of what tells pulses apart
+constexpr double pitch_tolerance = 0.25;
+constexpr int most_per_turn = 1000;
 
 /// Mean over the turns of a quantity of each pulse, and the scatter about it.
 struct Profile {
@@ -44,22 +48,86 @@ bool tells_apart(const Profile& profile, double least_difference) {
   return true;
 }
 
-/// The index whose value lies furthest from the median; of equals the larger value, then the first of a row of
-/// neighbours.
-std::size_t odd_one(const std::vector<double>& values) {
-  const double middle = even_median_of(values);
+/// Where to begin reading values that go round, so that they come out greatest, the first one first. Empty if two
+/// beginnings read alike.
+std::optional<std::size_t> greatest_rotation(const std::vector<int>& values) {
   const std::size_t n = values.size();
-  std::size_t odd = 0;
-  for (std::size_t j = 1; j < n; ++j) {
-    const double here = std::abs(values[j] - middle);
-    const double best = std::abs(values[odd] - middle);
-    if (here > 1.1 * best || (here > 0.9 * best && values[j] > values[odd] + 0.2 * here)) odd = j;
-  }
-  const auto alike = [&](std::size_t j) {
-    return std::abs(values[j] - values[odd]) < 0.1 * std::abs(values[odd] - middle);
+  const auto compare = [&](std::size_t a, std::size_t b) {
+    for (std::size_t k = 0; k < n; ++k)
+      if (const int difference = values[(a + k) % n] - values[(b + k) % n]; difference != 0) return difference;
+    return 0;
   };
-  for (std::size_t step = 1; step < n && alike((odd + n - 1) % n); ++step) odd = (odd + n - 1) % n;
-  return odd;
+  std::size_t best = 0;
+  for (std::size_t j = 1; j < n; ++j)
+    if (compare(j, best) > 0) best = j;
+  for (std::size_t j = 0; j < n; ++j)
+    if (j != best && compare(j, best) == 0) return std::nullopt;
+  return best;
+}
+
+/// Gaps counted in pitches, if all are whole ones: a wheel, perhaps with teeth left out.
+std::optional<std::vector<int>> whole_pitches(const std::vector<double>& gaps) {
+  const double pitch = even_median_of(gaps);
+  std::vector<int> pitches;
+  for (const double gap : gaps) {
+    pitches.push_back(static_cast<int>(std::lround(gap / pitch)));
+    if (pitches.back() < 1 || std::abs(gap / pitch - pitches.back()) > pitch_tolerance) return std::nullopt;
+  }
+  return pitches;
+}
+
+/// 1 for each value that lies as far from the median as any, within the tolerance; those above it, if there are any.
+std::vector<int> odd_ones(const std::vector<double>& values, double tolerance) {
+  const double middle = even_median_of(values);
+  double furthest = 0.0;
+  for (const double value : values) furthest = std::max(furthest, std::abs(value - middle));
+  std::vector<int> above;
+  std::vector<int> either;
+  for (const double value : values) {
+    above.push_back(value - middle > furthest - tolerance ? 1 : 0);
+    either.push_back(std::abs(value - middle) > furthest - tolerance ? 1 : 0);
+  }
+  return std::count(above.begin(), above.end(), 1) > 0 ? above : either;
+}
+
+/// The one that is odd, even if another recording puts values a little otherwise.
+std::optional<std::size_t> odd_one(const Profile& profile) {
+  const double middle = even_median_of(profile.mean);
+  double furthest = 0.0;
+  for (const double value : profile.mean) furthest = std::max(furthest, std::abs(value - middle));
+  const std::vector<int> odd = odd_ones(profile.mean, 0.1 * furthest);
+  if (odd != odd_ones(profile.mean, 0.2 * furthest + 4.0 * profile.scatter)) return std::nullopt;
+  return greatest_rotation(odd);
+}
+
+std::optional<std::size_t> odd_gap(const Profile& gap) {
+  const auto pitches = whole_pitches(gap.mean);
+  if (!pitches || std::all_of(pitches->begin(), pitches->end(), [](int pitch) { return pitch == 1; }))
+    return odd_one(gap);
+  return greatest_rotation(*pitches);
+}
+
+/// Which pulse of the profiles is the identified one.
+std::optional<std::size_t> identified_pulse(const Profile& gap, const Profile& width) {
+  const auto n = static_cast<double>(gap.mean.size());
+  if (gap.mean.size() == 1) return 0;
+  if (tells_apart(gap, least_gap_difference / n)) {
+    const auto odd = odd_gap(gap);
+    return odd ? std::optional((*odd + 1) % gap.mean.size()) : std::nullopt;
+  }
+  const double mean_width = std::accumulate(width.mean.begin(), width.mean.end(), 0.0) / n;
+  const bool nearly = tells_apart({gap.mean, nearly_part * gap.scatter}, nearly_part * least_gap_difference / n);
+  if (nearly || !(mean_width > 0.0) || !tells_apart(width, least_width_difference * mean_width)) return std::nullopt;
+  return odd_one(width);
+}
+
+/// How much longer one turn of the run is than the one before it, as a logarithm, about turn t.
+double slowing(std::span<const Pulse> run, std::size_t n, std::size_t t) {
+  const std::size_t turns = (run.size() - 1) / n;
+  const std::size_t first = t > 0 ? t - 1 : t;
+  const std::size_t last = std::min(t + 1, turns - 1);
+  const auto length = [&](std::size_t turn) { return run[(turn + 1) * n].edge_frame - run[turn * n].edge_frame; };
+  return last > first ? std::log(length(last) / length(first)) / static_cast<double>(last - first) : 0.0;
 }
 
 }  // namespace
@@ -85,32 +153,39 @@ std::optional<LearnedRun> learn_pattern(std::span<const Pulse> run, int per_turn
   for (std::size_t i = 0; i < turns * n; ++i) {
     const std::size_t begin = i - i % n;
     const double turn = run[begin + n].edge_frame - run[begin].edge_frame;
-    gaps.push_back((run[i + 1].edge_frame - run[i].edge_frame) / turn);
-    widths.push_back(run[i].width_frames / turn);
+    const double middle = (0.5 * (run[i].edge_frame + run[i + 1].edge_frame) - run[begin].edge_frame) / turn;
+    const double local_turn = turn * std::exp(slowing(run, n, begin / n) * (middle - 0.5));
+    gaps.push_back((run[i + 1].edge_frame - run[i].edge_frame) / local_turn);
+    widths.push_back(run[i].width_frames / local_turn);
   }
   const Profile gap = profile_of(gaps, n);
-  std::size_t identified = 0;
-  if (n > 1) {
-    const Profile width = profile_of(widths, n);
-    double mean_width = 0.0;
-    for (const double w : width.mean) mean_width += w / static_cast<double>(n);
-    if (tells_apart(gap, least_gap_difference / static_cast<double>(n))) {
-      identified = (odd_one(gap.mean) + 1) % n;
-    } else if (mean_width > 0.0 && tells_apart(width, least_width_difference * mean_width)) {
-      identified = odd_one(width.mean);
-    } else {
-      return std::nullopt;
-    }
-  }
+  const auto identified = identified_pulse(gap, profile_of(widths, n));
+  if (!identified) return std::nullopt;
   LearnedRun learned;
-  learned.first_identified = identified;
+  learned.first_identified = *identified;
+  const double sum = std::accumulate(gap.mean.begin(), gap.mean.end(), 0.0);
   double position = 0.0;
   for (std::size_t j = 0; j < n; ++j) {
     learned.pattern.positions_turn.push_back(position);
-    position += gap.mean[(identified + j) % n];
+    position += gap.mean[(*identified + j) % n] / sum;
   }
   learned.pattern.turn_frames = run[turns * n].edge_frame - run[(turns - 1) * n].edge_frame;
   return learned;
+}
+
+std::optional<SeenWheel> seen_wheel(std::span<const Pulse> pulses, int stated_per_turn) {
+  for (int n = 1; n <= most_per_turn; ++n) {
+    const auto needed = static_cast<std::size_t>(learning_turns * std::max(n, stated_per_turn)) + 1;
+    if (pulses.size() < needed) return std::nullopt;
+    if (repeating_tail(pulses, n) < needed) continue;
+    std::vector<double> gaps;
+    for (std::size_t i = pulses.size() - 1 - static_cast<std::size_t>(n); i + 1 < pulses.size(); ++i)
+      gaps.push_back(pulses[i + 1].edge_frame - pulses[i].edge_frame);
+    const auto pitches = whole_pitches(gaps);
+    if (!pitches) return std::nullopt;
+    return SeenWheel{n, std::accumulate(pitches->begin(), pitches->end(), 0)};
+  }
+  return std::nullopt;
 }
 
 }  // namespace counterspot

@@ -18,9 +18,13 @@ double median_of_three(const std::array<double, 3>& v) {
   return std::max(std::min(v[0], v[1]), std::min(std::max(v[0], v[1]), v[2]));
 }
 
+std::size_t needed_for(int per_turn) {
+  return static_cast<std::size_t>(learning_turns * per_turn) + 1;
+}
+
 }  // namespace
 
-TurnClock::TurnClock(int pulses_per_revolution) : per_turn_(pulses_per_revolution) {}
+TurnClock::TurnClock(int pulses_per_revolution) : stated_(pulses_per_revolution), per_turn_(pulses_per_revolution) {}
 
 double TurnClock::needed_from() const {
   if (begun_) return begun_->frame;
@@ -55,22 +59,36 @@ void TurnClock::push(const Pulse& pulse, std::vector<Turn>& turns) {
     return;
   }
   learning_.push_back(pulse);
-  const std::size_t needed = static_cast<std::size_t>(learning_turns * per_turn_) + 1;
-  const std::size_t run = repeating_tail(learning_, per_turn_);
-  if (run < needed) {
-    if (per_turn_ == 1) look_for_more_marks();
+  const auto once_a_turn = static_cast<std::size_t>(stated_);
+  if (learning_.size() % once_a_turn != 1 % once_a_turn) return;
+  const auto per_turn = pulses_of_a_turn();
+  if (!per_turn) {
+    if (stated_ == 1) look_for_more_marks();
     return;
   }
-  const std::size_t run_begin = learning_.size() - run;
-  const auto learned = learn_pattern(std::span(learning_).subspan(run_begin), per_turn_);
+  const std::size_t run_begin = learning_.size() - repeating_tail(learning_, *per_turn);
+  const auto learned = learn_pattern(std::span(learning_).subspan(run_begin), *per_turn);
   if (learned) {
     unidentified_ = false;
+    per_turn_ = *per_turn;
     start_from(*learned, run_begin, turns);
     return;
   }
   unidentified_ = true;
+  const std::size_t needed = needed_for(stated_);
   if (learning_.size() > 16 * needed)
     learning_.erase(learning_.begin(), learning_.end() - static_cast<std::ptrdiff_t>(needed));
+}
+
+/// As many as are stated, if the pulses repeat so; or fewer by the teeth that are left out. Empty if they do neither.
+std::optional<int> TurnClock::pulses_of_a_turn() {
+  if (repeating_tail(learning_, stated_) >= needed_for(stated_)) return stated_;
+  if (stated_ == 1) return std::nullopt;
+  const auto seen = seen_wheel(learning_, stated_);
+  if (!seen || seen->pulses == 1) return std::nullopt;
+  if (seen->places == stated_) return seen->pulses;
+  other_wheel_ = seen;
+  return std::nullopt;
 }
 
 /// Gaps that are not alike, but every second or third of them is.
@@ -85,8 +103,11 @@ void TurnClock::look_for_more_marks() {
 }
 
 std::optional<int> TurnClock::marks_beyond_one() const {
-  if (per_turn_ != 1) return std::nullopt;
+  if (stated_ != 1) return std::nullopt;
   if (pulses_ == 0) return repeats_every_;
+  constexpr int surely_regular = 6;
+  if (losses_.alike >= surely_regular && lost_ <= (losses_.alike + 2) * losses_.lost)
+    return static_cast<int>(losses_.apart - losses_.lost);
   // Edges at nT ± δ in turn have third differences of ±8δ in turn, so that each is like the one four turns before;
   // those of independent errors are not (their covariance ends at the third).
   constexpr std::int64_t enough = 12;
@@ -223,6 +244,7 @@ void TurnClock::accept(double frame, std::int64_t step, std::vector<Turn>& turns
   const std::int64_t lost = step - held_->step - 1;
   lost_ += lost;
   longest_lost_turns_ = std::max(longest_lost_turns_, static_cast<double>(lost) / per_turn_);
+  if (lost > 0) remember_loss(step, lost);
   settle(turns);
   recent_turns_ = {0.0, recent_turns_[0], recent_turns_[1]};
   held_ = Placed{frame, held_->frame + advance * turn, step, held_->frame, advance};
@@ -239,6 +261,12 @@ void TurnClock::settle(std::vector<Turn>& turns) {
   }
   remember_edge(held_->frame, follows);
   begun_ = held_;
+}
+
+void TurnClock::remember_loss(std::int64_t step, std::int64_t lost) {
+  const std::int64_t apart = step - losses_.step;
+  const bool alike = lost == losses_.lost && apart == losses_.apart;
+  losses_ = {step, lost, apart, alike ? losses_.alike + 1 : 0};
 }
 
 void TurnClock::remember_edge(double frame, bool follows) {

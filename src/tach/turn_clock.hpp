@@ -17,10 +17,12 @@ namespace counterspot {
 ///  - one or more places missed: lost pulses; the gap is bridged, θ linear over the whole turns in it;
 ///  - a gap of more than 8 turns, or one that fits no whole number of pulses: the shaft is lost from sight, the clock
 ///  starts anew behind it.
-/// A turn runs from one edge of the identified pulse to the next; the other pulses of a turn only serve to count. Turns
-/// come out at least one pulse late, because the next pulse may show that an edge was the extra one.
+/// A turn runs from one edge of the identified pulse to the next; the other pulses of a turn only serve to count, so
+/// that it does not matter how evenly they stand. Turns come out at least one pulse late, because the next pulse may
+/// show that an edge was the extra one.
 class TurnClock {
  public:
+  /// @param pulses_per_revolution what comes in a turn, or the teeth that a wheel would have if none were left out.
   explicit TurnClock(int pulses_per_revolution);
 
   void push(const Pulse& pulse, std::vector<Turn>& turns);
@@ -48,6 +50,8 @@ class TurnClock {
   /// both ends. Told from gaps that repeat every second or third pulse; marks that stand even within 4 deg are not told
   /// from one mark at a higher speed. Empty if there is nothing odd.
   std::optional<int> marks_beyond_one() const;
+  /// The wheel that the pulses show, where it is not the one stated and the clock never started.
+  std::optional<SeenWheel> other_wheel() const { return pulses_ == 0 ? other_wheel_ : std::nullopt; }
 
  private:
   /// A pulse given its place: which one of the turn, and which turn.
@@ -58,6 +62,7 @@ class TurnClock {
     double from_frame = 0.0;     // the pulse accepted before it
     double advance_turns = 0.0;  // and how far before; 0 if there was none
   };
+  std::optional<int> pulses_of_a_turn();
   void start_from(const LearnedRun& learned, std::size_t run_begin, std::vector<Turn>& turns);
   std::vector<Pulse> picked_before(std::size_t anchor);
   void place(const Pulse& pulse, std::vector<Turn>& turns);
@@ -69,9 +74,11 @@ class TurnClock {
   double turns_at(std::int64_t step) const;
   std::int64_t nearest_step(double turns_from_start) const;
   void remember_edge(double frame, bool follows);
+  void remember_loss(std::int64_t step, std::int64_t lost);
   void look_for_more_marks();
 
-  int per_turn_;
+  int stated_;    // teeth of a turn, with or without those that are left out
+  int per_turn_;  // pulses of a turn
   std::vector<Pulse> learning_;
   PulsePattern pattern_;
   std::array<double, 3> recent_turns_{};  // estimates of the length of a turn, newest first
@@ -92,6 +99,15 @@ class TurnClock {
   double alternation_ = 0.0;        // Σ of each times the one four turns before
   double turn_frames_sum_ = 0.0;
   std::optional<int> repeats_every_;  // so many pulses, before the clock could start
+  std::optional<SeenWheel> other_wheel_;
+
+  /// Pulses lost in a row, and how often as many were lost as far behind those before.
+  struct Losses {
+    std::int64_t step = 0;
+    std::int64_t lost = 0;
+    std::int64_t apart = 0;
+    int alike = 0;
+  } losses_;
 };
 
 }  // namespace counterspot

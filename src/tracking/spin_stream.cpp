@@ -44,6 +44,18 @@ Error more_marks(const std::string& recording, int marks) {
                   marks)};
 }
 
+Error other_wheel(const std::string& recording, const SeenWheel& wheel, int stated) {
+  const std::string left_out = wheel.places > wheel.pulses ? fmt::format(", and its gaps leave out {} of {}",
+                                                                         wheel.places - wheel.pulses, wheel.places)
+                                                           : "";
+  return {Trouble::recording, "other_wheel",
+          fmt::format("{}: the tach's pulses repeat after {}{}; the rig file says {} a turn", recording, wheel.pulses,
+                      left_out, stated),
+          fmt::format("count the teeth that pass in a turn, and write pulses_per_revolution = {} in the rig file if "
+                      "that is one turn",
+                      wheel.pulses)};
+}
+
 Error no_tach(const std::string& recording, const std::string& what) {
   return {Trouble::recording, "no_tach", fmt::format("{}: {}", recording, what),
           "check the tach's channel, its aim at the mark and its supply, or give the level in the rig file"};
@@ -260,6 +272,8 @@ std::optional<TurnOfSamples> SpinStream::next() {
       pass_over(checked_frame_, end_frame_);
       end_level_piece();
       if (const auto marks = clock_.marks_beyond_one()) throw more_marks(recording_.info().name, *marks);
+      if (const auto wheel = clock_.other_wheel())
+        throw other_wheel(recording_.info().name, *wheel, tach_.pulses_per_revolution);
       return std::nullopt;
     }
     if (searched_frame_ == end_frame_) {

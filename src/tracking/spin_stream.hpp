@@ -41,7 +41,8 @@ class SpinStream {
   /// Recording::read throws.
   SpinStream(Recording& recording, const TachSetup& tach, std::vector<std::size_t> used, std::size_t block_frames);
 
-  /// @throws Error(recording, "more_marks") at the end of a recording whose tach saw more marks than are stated.
+  /// @throws Error(recording, …) at the end of a recording: "more_marks" whose tach saw more marks than the one that is
+  /// stated, "other_wheel" whose pulses repeat after another number than is stated.
   std::optional<TurnOfSamples> next();
 
   /// What was seen of the tach so far.

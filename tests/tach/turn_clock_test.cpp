@@ -41,6 +41,25 @@ std::vector<Pulse> patterned(const std::vector<double>& places, const std::vecto
   return pulses;
 }
 
+/// The teeth of an even wheel, by their places, some left out; each off its place by so much of a pitch, one standard
+/// deviation.
+std::vector<double> wheel(int places, const std::set<int>& left_out, double pitch_error = 0.0, unsigned seed = 1) {
+  std::mt19937 generator(seed);
+  std::normal_distribution<double> normal;
+  std::vector<double> teeth;
+  for (int i = 0; i < places; ++i) {
+    const double off = pitch_error * normal(generator);
+    if (!left_out.contains(i)) teeth.push_back((i + off) / places);
+  }
+  return teeth;
+}
+
+/// The same pulses without those before the recording began.
+std::vector<Pulse> from_pulse(std::vector<Pulse> pulses, int first) {
+  pulses.erase(pulses.begin(), pulses.begin() + first);
+  return pulses;
+}
+
 double place_in_turn(const Turn& turn, double turn_frames) {
   const double turns = turn.begin_frame / turn_frames;
   return turns - std::floor(turns + 1e-6);
@@ -168,5 +187,96 @@ TEST_CASE("the timing uncertainty is the scatter of the edges, whatever the acce
     TurnClock clock(1);
     turns_of(clock, pulses);
     CHECK(clock.timing_uncertainty_frames() == Approx(sigma).epsilon(0.06));  // three standard errors of the estimate
+  }
+}
+
+TEST_CASE(
+    "a wheel of 60 teeth of which two are missing may be stated as 60 or as 58: the first behind the gap is the mark") {
+  for (const double pitch_error : {0.0, 0.02}) {
+    const std::vector<double> teeth = wheel(60, {12, 13}, pitch_error);
+    const double mark = teeth[12];  // what was number 14
+    for (const int stated : {58, 60}) {
+      TurnClock clock(stated);
+      const auto turns = turns_of(clock, from_pulse(patterned(teeth, {4.0}, 20, 1000.0), 31));
+      REQUIRE(turns.size() >= 18);
+      for (const Turn& turn : turns) CHECK(place_in_turn(turn, 1000.0) == Approx(mark).margin(1e-9));
+      CHECK(clock.lost() == 0);
+      CHECK(clock.doubled() == 0);
+    }
+  }
+}
+
+TEST_CASE(
+    "of two like gaps the one that is followed by the other sooner ends at the mark, wherever a recording begins") {
+  const std::vector<double> teeth = wheel(60, {10, 30}, 0.02);
+  for (const int stated : {58, 60}) {
+    for (int first = 0; first < 58; first += 7) {
+      TurnClock clock(stated);
+      const auto turns = turns_of(clock, from_pulse(patterned(teeth, {4.0}, 20, 1000.0), first));
+      INFO(stated << " stated, from pulse " << first);
+      REQUIRE(turns.size() >= 18);
+      for (const Turn& turn : turns) CHECK(place_in_turn(turn, 1000.0) == Approx(teeth[10]).margin(1e-9));
+    }
+  }
+}
+
+TEST_CASE("two gaps across from each other look alike after half a turn: no turn") {
+  TurnClock clock(58);
+  CHECK(turns_of(clock, patterned(wheel(60, {10, 40}), {4.0}, 20, 1000.0)).empty());
+  CHECK(clock.unidentified());
+}
+
+TEST_CASE("a wheel that is neither what is stated nor that with teeth left out makes no turn, and is described") {
+  for (const int stated : {20, 36, 48, 61, 100}) {
+    TurnClock clock(stated);
+    CHECK(turns_of(clock, patterned(wheel(60, {58, 59}), {4.0}, 40, 1000.0)).empty());
+    REQUIRE(clock.other_wheel());
+    CHECK(clock.other_wheel()->pulses == 58);
+    CHECK(clock.other_wheel()->places == 60);
+  }
+}
+
+TEST_CASE("a wheel with teeth left out that is stated as one mark shows itself by what seems lost") {
+  for (const std::set<int>& left_out : {std::set<int>{59}, {58, 59}, {57, 58, 59}}) {
+    TurnClock clock(1);
+    turns_of(clock, patterned(wheel(60, left_out), {4.0}, 20, 60000.0));
+    CHECK(clock.marks_beyond_one() == 60 - static_cast<int>(left_out.size()));
+  }
+}
+
+TEST_CASE("no tooth of a wheel is the mark in one recording and another one in the next, however unevenly they stand") {
+  std::mt19937 generator(3);
+  std::normal_distribution<double> normal;
+  int identified = 0;
+  for (unsigned each = 1; each <= 12; ++each) {
+    const std::vector<double> teeth = wheel(24, {}, 0.04, each);
+    std::set<long> marks;
+    for (int first = 0; first < 24; first += 5) {
+      std::vector<Pulse> pulses = from_pulse(patterned(teeth, {4.0}, 12, 1000.0), first);
+      for (Pulse& pulse : pulses) pulse.edge_frame += 0.2 * normal(generator);
+      TurnClock clock(24);
+      for (const Turn& turn : turns_of(clock, pulses))
+        marks.insert(std::lround(24.0 * place_in_turn(turn, 1000.0)) % 24);
+    }
+    CHECK(marks.size() <= 1);
+    identified += static_cast<int>(marks.size());
+  }
+  CHECK(identified > 0);
+}
+
+TEST_CASE("pulses that look all alike have no mark while the shaft speeds up or slows down either") {
+  for (const double acceleration : {0.1, 0.2, -0.004}) {  // turns per (1000 frames)²
+    for (const int pulses_a_turn : {2, 4, 6}) {
+      for (int first = 0; first < pulses_a_turn; ++first) {
+        std::vector<Pulse> pulses;
+        for (int i = first; i < 20 * pulses_a_turn; ++i) {
+          const double turns = static_cast<double>(i) / pulses_a_turn;
+          pulses.push_back({1000.0 * (std::sqrt(1.0 + 2.0 * acceleration * turns) - 1.0) / acceleration, 4.0});
+        }
+        TurnClock clock(pulses_a_turn);
+        INFO(acceleration << ", " << pulses_a_turn << " pulses a turn, from pulse " << first);
+        CHECK(turns_of(clock, pulses).empty());
+      }
+    }
   }
 }
