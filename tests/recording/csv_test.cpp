@@ -249,8 +249,9 @@ TEST_CASE("a time that wavers is said, and one as far off as if a row was lost i
     CHECK(read_all(*recording).size() == 40000);
     REQUIRE(recording->warnings().size() == 1);
     CHECK(recording->warnings()[0].code == WarningCode::uneven_time);
-    CHECK_THAT(recording->warnings()[0].message, Catch::Contains("by up to 0.5 % of a sample interval and are taken as " +
-                                                              std::string(row == 100 ? "they" : "even")));
+    CHECK_THAT(recording->warnings()[0].message,
+               Catch::Contains("by up to 0.5 % of a sample interval and are taken as " +
+                               std::string(row == 100 ? "they" : "even")));
     auto clean = open_recording(with_departure(row, 0.0005));
     read_all(*clean);
     CHECK(clean->warnings().empty());
