@@ -114,13 +114,15 @@ std::vector<RigRecord> records_meant(const Log& log, const LogFilter& filter) {
   return meant;
 }
 
-/// As the file's name says, or as was asked for where it does not: on standard output, a device or a pipe.
+/// As the ending of the file's name says, or as was asked for where there is none, or no file: on standard output, a
+/// device or a pipe.
 ResultForm export_form(const LogAsked& asked) {
   const ResultForm by_option = asked.csv ? ResultForm::csv : ResultForm::jsonl;
   if (asked.file.empty()) return by_option;
   std::error_code none;
   const auto kind = std::filesystem::status(asked.file, none).type();
   if (kind == std::filesystem::file_type::character || kind == std::filesystem::file_type::fifo) return by_option;
+  if (!std::filesystem::path(asked.file).has_extension()) return by_option;
   const ResultForm by_name = form_of_growing_name(asked.file);
   if (asked.csv && by_name != ResultForm::csv) {
     throw Error(Trouble::request, "bad_ending",

@@ -71,7 +71,8 @@ void EvenTime::round_to(double rounding_s) {
   allowed_s_ = std::max(wavering * interval_s_, 0.01 * interval_s_ + rounding_s / 2.0);
 }
 
-/// Rows left out, among times that may waver: all behind them are late. One time says little, eight in the mean do.
+/// Rows left out, and clocks that jump, among times that may waver: all behind them are late. One time says little,
+/// eight in the mean do: 0.05 of an interval where times waver by 10 %.
 void EvenTime::refuse_lost(std::span<const TimeOfRow> first) const {
   constexpr std::size_t of_each_side = 8;
   const double usual_s = first.size() > 20 * of_each_side ? interval_s_ : median_of(steps_of(first));
@@ -81,12 +82,14 @@ void EvenTime::refuse_lost(std::span<const TimeOfRow> first) const {
     return sum_s / static_cast<double>(rows.size());
   };
   for (std::size_t k = 1; k < first.size(); ++k) {
-    if (first[k].time_s - first[k - 1].time_s < 1.5 * usual_s) continue;
     const std::size_t before = std::min(of_each_side, k);
     const std::size_t behind = std::min(of_each_side, first.size() - k);
+    const bool by_many = before + behind == 2 * of_each_side;
+    if (!by_many && first[k].time_s - first[k - 1].time_s < 1.5 * usual_s) continue;
     const double late_s = mean_late_s(first.subspan(k, behind), static_cast<double>(before)) -
                           mean_late_s(first.subspan(k - before, before), 0.0);
-    if (late_s > 0.7 * usual_s) refuse_jump(first);
+    const double let_pass_s = by_many ? 0.3 * usual_s + 0.4 * std::min(rounding_s_, usual_s) : 0.7 * usual_s;
+    if (late_s > let_pass_s) refuse_jump(first);
   }
 }
 

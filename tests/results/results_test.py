@@ -280,7 +280,8 @@ def other_endings_are_refused_before_any_work(shop):
     there_is = sorted(shop.iterdir())
     for asked in (["track", "nowhere.wav", "--rig", "rig.toml"], ["sweep", "nowhere.wav", "--rig", "rig.toml"], ["solve", "spins.toml"],
                   ["batch", "track", "runs", "--rig", "rig.toml"], ["batch", "solve", "runs"], ["log", "export", "--log", "log.db"]):
-        for name in ("results", "results.xlsx", "results.txt"):
+        no_ending = [] if asked[0] == "log" else ["results"]  # which there means what it always meant, JSON Lines
+        for name in (*no_ending, "results.xlsx", "results.txt"):
             refused(shop, *asked, "--out", name, words=["results", ".csv", ".json", ".jsonl"])
     refused(shop, "log", "export", "--log", "log.db", "--csv", "--out", "jobs.jsonl", words=["--csv"])
     assert sorted(shop.iterdir()) == there_is
