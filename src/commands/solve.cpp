@@ -238,7 +238,9 @@ std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) 
   for (std::size_t k = 0; k < set.spins.size(); ++k) {
     if (set.spins[k].recording.empty()) continue;
     text += fmt::format("spin '{}'  {:.0f} rpm{}\n", set.spins[k].reading.label, rpm(*solution.speeds_rad_s[k]),
-                        set.spins[k].speed_rad_s ? "" : ", by the highest line of its spectrum");
+                        set.rig.tach.speed_channel ? ", by the signal of the speed"
+                        : set.spins[k].speed_rad_s ? ""
+                                                   : ", by the highest line of its spectrum");
   }
   const std::string on = words_of(set.spins.back().reading.fitted, set.shaft);
   if (!on.empty()) text += fmt::format("With all off that the last spin carried ({}), OR with it left on:\n", on);

@@ -13,6 +13,7 @@
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/tracking/amplitude_track.hpp"
 #include "counterspot/tracking/comparison.hpp"
 #include "counterspot/tracking/tracking.hpp"
 
@@ -76,6 +77,47 @@ std::string text_of(const Track& track, const Shown& how, bool budget) {
          "the shaft.\n";
 }
 
+std::string text_of(const AmplitudeTrack& track, const Rig& rig, const std::string& file, const Shown& how) {
+  std::string text = fmt::format("{}\n{:.1f} rpm by the signal of the speed, {:.2f} s\n\n", file,
+                                 rpm(track.speed_rad_s), track.duration_s);
+  for (std::size_t s = 0; s < track.amplitudes.size(); ++s) {
+    const ShownOrder order = shown(track, s, how);
+    text += fmt::format("SENSOR {:<4} order 1   {:>9.4g} {} {}  ± {:.2g}    {:+.1f} % over the spin\n",
+                        rig.sensors[s].name, order.amplitude, display_unit(how.motion.value_or(track.motions[s])),
+                        how.kind, coverage_factor * order.u_amplitude, 100.0 * track.changes[s]);
+  }
+  return text +
+         "\nno phase: a signal of the speed shows no angle, so no correction follows from this alone.\n"
+         "± holds for 95 % of cases (k = 2).\nNEXT  Fit one mark and a tach, or add this recording to spins.toml and "
+         "solve --no-phase.\n";
+}
+
+/// With a signal of the speed in place of a tach. @throws Error(request, "no_phase") if more than that is asked for.
+AmplitudeTrack track_amplitudes_of(const std::string& file, const Rig& rig) {
+  RecordingOptions opening = recording_options(rig);
+  return track_amplitudes(*open_recording(file, opening), rig);
+}
+
+int run_amplitudes(const TrackAsked& asked, const Rig& rig) {
+  if (asked.orders != std::vector<double>{1.0} || asked.budget || asked.picture || !asked.against.empty() ||
+      !asked.from.empty() || !asked.to.empty()) {
+    throw Error(
+        Trouble::request, "no_phase",
+        "with a signal of the speed in place of a tach, order 1 of the whole recording is measured and no phase",
+        "leave --orders, --budget, --picture, --against, --from and --to out, or fit one mark with a tach");
+  }
+  const Shown how = shown_as(asked.shown_as);
+  std::vector<Json> found;
+  const int worst = for_each_file(asked.files, asked.json, [&](const std::string& file) {
+    const AmplitudeTrack track = track_amplitudes_of(file, rig);
+    found.push_back(document_of(track, rig, file, how));
+    if (!asked.json) print_warnings(track.warnings);
+    asked.json ? print_json(found.back()) : print(text_of(track, rig, file, how));
+  });
+  write_results(found, asked.out, asked.picture.replace, asked.read());
+  return worst;
+}
+
 Track track_file(const std::string& file, const Rig& rig, const TrackOptions& options) {
   const RecordingOptions opening = recording_options(rig);
   auto recording = open_recording(file, opening);
@@ -133,6 +175,7 @@ int run_track(const TrackAsked& asked) {
   refuse_picture_of(asked.picture, asked.files);
   admit_results(asked.out, asked.picture.replace, asked.read());
   const Rig rig = with_stated(read_rig(asked.rig), asked.stated);
+  if (rig.tach.speed_channel) return run_amplitudes(asked, rig);
   std::optional<Track> earlier;
   if (!asked.against.empty()) earlier = track_file(asked.against, rig, options_of(asked));
   std::vector<Json> found;
@@ -151,6 +194,7 @@ int run_track(const TrackAsked& asked) {
 }  // namespace
 
 Json track_document(const std::string& file, const Rig& rig) {
+  if (rig.tach.speed_channel) return document_of(track_amplitudes_of(file, rig), rig, file);
   RecordingOptions options = recording_options(rig);
   options.read_ahead = false;  // the cores have other recordings to do
   return document_of(track(*open_recording(file, options), rig, {}), shown_as(""), false);

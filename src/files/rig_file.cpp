@@ -13,11 +13,11 @@ namespace {
 
 namespace fs = std::filesystem;
 
-std::optional<ChannelRef> read_channel(TomlSection& section) {
-  if (!section.has("channel")) return std::nullopt;
-  if (section.is_text("channel")) return section.need_text("channel", "channel = \"accel\"");
-  auto number = section.whole_number("channel");
-  if (*number < 1) throw section.bad_value("channel", "channels are counted from 1", "write 1 for the first channel");
+std::optional<ChannelRef> read_channel(TomlSection& section, std::string_view key = "channel") {
+  if (!section.has(key)) return std::nullopt;
+  if (section.is_text(key)) return section.need_text(key, fmt::format("{} = \"accel\"", key));
+  auto number = section.whole_number(key);
+  if (*number < 1) throw section.bad_value(key, "channels are counted from 1", "write 1 for the first channel");
   return *number;
 }
 
@@ -33,7 +33,43 @@ Edge read_edge(TomlSection& tach) {
   throw tach.bad_value("edge", fmt::format("'{}' is not an edge", edge), "write \"rising\" or \"falling\"");
 }
 
+Rotation read_turning(TomlSection& section, std::string_view key) {
+  auto rotation = section.need_text(key, fmt::format("{} = \"counter-clockwise\"", key));
+  if (rotation == "clockwise") return Rotation::clockwise;
+  if (rotation == "counter-clockwise") return Rotation::counter_clockwise;
+  throw section.bad_value(key, fmt::format("'{}' is not a direction of rotation", rotation),
+                          "write \"clockwise\" or \"counter-clockwise\", as seen from the viewing end");
+}
+
+/// `channel` is A of an encoder with `second_channel`, and counts as the tach unless there is an index.
+void read_encoder(TomlSection& tach, TachSetup& setup) {
+  const auto second = read_channel(tach, "second_channel");
+  const auto index = read_channel(tach, "index_channel");
+  if ((second || index) && !setup.channel) throw tach.missing("channel", "channel = 3, where the encoder's A is");
+  if (second)
+    setup.encoder = EncoderPair{*setup.channel, *second, read_turning(tach, "a_leads"), setup.pulses_per_revolution};
+  if (!index) return;
+  setup.channel = index;
+  setup.pulses_per_revolution = 1;
+}
+
+/// `speed_channel` and what belongs to it; nothing else of a tach may then be stated.
+TachSetup read_speed_signal(TomlSection& tach) {
+  TachSetup setup;
+  setup.speed_channel = read_channel(tach, "speed_channel");
+  setup.speed_scale_rad_s = tach.size("speed_scale", Dimension::speed);
+  setup.full_scale_V = tach.size("full_scale", Dimension::voltage);
+  if (tach.has("channel") || tach.has("times")) {
+    throw Error(Trouble::request, "missing_key",
+                tach.where("speed_channel") + "a speed signal stands in place of a tach, and there is a tach too",
+                "leave speed_channel out: the tach tells the speed, and phase as well");
+  }
+  tach.finish();
+  return setup;
+}
+
 TachSetup read_tach(TomlSection tach, const fs::path& folder) {
+  if (tach.has("speed_channel")) return read_speed_signal(tach);
   TachSetup setup;
   setup.channel = read_channel(tach);
   if (auto times = tach.text("times")) setup.times_file = (folder / *times).string();
@@ -43,8 +79,10 @@ TachSetup read_tach(TomlSection tach, const fs::path& folder) {
   setup.level = read_level(tach, "level");
   setup.hysteresis = read_level(tach, "hysteresis");
   setup.full_scale_V = tach.size("full_scale", Dimension::voltage);
-  if (setup.pulses_per_revolution < 1 || setup.pulses_per_revolution > 1000) {
-    throw tach.bad_value("pulses_per_revolution", "must be from 1 to 1000", "write how many pulses one turn gives");
+  const int most = tach.has("index_channel") ? 100000 : 1000;  // beside an index they are not timed
+  if (setup.pulses_per_revolution < 1 || setup.pulses_per_revolution > most) {
+    throw tach.bad_value("pulses_per_revolution", fmt::format("must be from 1 to {}", most),
+                         "write how many pulses one turn gives");
   }
   if (setup.hysteresis && !(*setup.hysteresis >= 0.0))
     throw tach.bad_value("hysteresis", "must not be negative", "write its full width");
@@ -54,6 +92,7 @@ TachSetup read_tach(TomlSection tach, const fs::path& folder) {
                     "the tach needs either 'channel' or 'times', one of them and not both",
                 "write channel = 3 (or a CSV column's name), or times = \"edges.csv\"");
   }
+  read_encoder(tach, setup);
   tach.finish();
   return setup;
 }
@@ -72,14 +111,6 @@ Sensor read_sensor(TomlSection section) {
   if (auto u = section.quantity("mounting_uncertainty", Dimension::angle)) sensor.mounting_uncertainty_rad = *u;
   section.finish();
   return sensor;
-}
-
-Rotation read_rotation(TomlSection& rig) {
-  auto rotation = rig.need_text("rotation", "rotation = \"counter-clockwise\"");
-  if (rotation == "clockwise") return Rotation::clockwise;
-  if (rotation == "counter-clockwise") return Rotation::counter_clockwise;
-  throw rig.bad_value("rotation", fmt::format("'{}' is not a direction of rotation", rotation),
-                      "write \"clockwise\" or \"counter-clockwise\", as seen from the viewing end");
 }
 
 std::string read_viewing_end(TomlSection& rig) {
@@ -231,7 +262,7 @@ Rig rig_of(const toml::table& table, const fs::path& path) {
   Rig rig;
   TomlSection section = file.need_section("rig", "[rig] with name, rotation and viewing_end");
   rig.name = section.need_text("name", "name = \"bay 2\"");
-  rig.rotation = read_rotation(section);
+  rig.rotation = read_turning(section, "rotation");
   rig.viewing_end = read_viewing_end(section);
   rig.sample_rate_Hz = section.size("sample_rate", Dimension::frequency);
   section.finish();

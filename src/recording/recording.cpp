@@ -32,12 +32,20 @@ RecordingOptions recording_options(const Rig& rig) {
   RecordingOptions options;
   options.sample_rate_Hz = rig.sample_rate_Hz;
   options.format = rig.format;
+  auto name_of = [](const ChannelRef& channel) {
+    const auto* name = std::get_if<std::string>(&channel);
+    return name == nullptr ? std::string() : *name;
+  };
   for (const Sensor& sensor : rig.sensors)
-    if (const auto* name = std::get_if<std::string>(&sensor.channel)) options.named.push_back(*name);
+    if (const std::string name = name_of(sensor.channel); !name.empty()) options.named.push_back(name);
   if (rig.tach.channel) {
     const int* number = std::get_if<int>(&*rig.tach.channel);
-    options.tach = number == nullptr ? std::get<std::string>(*rig.tach.channel) : std::to_string(*number);
+    options.tach = number == nullptr ? name_of(*rig.tach.channel) : std::to_string(*number);
   }
+  const auto& encoder = rig.tach.encoder;
+  for (const auto& channel : {rig.tach.speed_channel, encoder ? std::optional(encoder->a) : std::nullopt,
+                              encoder ? std::optional(encoder->b) : std::nullopt})
+    if (channel && !name_of(*channel).empty()) options.named.push_back(name_of(*channel));
   return options;
 }
 

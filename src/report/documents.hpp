@@ -7,6 +7,7 @@
 #include "counterspot/solve/assessment.hpp"
 #include "counterspot/solve/no_phase.hpp"
 #include "counterspot/solve/solution.hpp"
+#include "counterspot/tracking/amplitude_track.hpp"
 #include "counterspot/tracking/order_spectrum.hpp"
 #include "counterspot/tracking/spin_inspection.hpp"
 #include "counterspot/tracking/sweep.hpp"
@@ -18,6 +19,8 @@ namespace counterspot {
 /// Results as programs are given them: the same documents for `--json`, the page and the C interface.
 Json document_of(const SpinInspection& found);
 Json document_of(const Track& track, const Shown& how = {}, bool budget = false);
+/// @param file the recording's name.
+Json document_of(const AmplitudeTrack& track, const Rig& rig, const std::string& file, const Shown& how = {});
 Json document_of(const Sweep& sweep);
 Json document_of(const OrderSpectra& spectra);
 Json document_of(const SpeedFrequencyMaps& maps);

@@ -34,6 +34,16 @@ Json json_of(const ShownOrder& order, bool u_known) {
           {"u_phase_lag_deg", u_known ? Json(order.u_phase_lag_deg) : Json(nullptr)}};
 }
 
+ShownOrder shown(const AmplitudeTrack& track, std::size_t sensor, const Shown& how) {
+  SensorTrack of_sensor;
+  of_sensor.motion = track.motions[sensor];
+  OrderVector vector;
+  vector.order = 1.0;
+  vector.value = track.amplitudes[sensor];
+  vector.covariance = std::pow(track.u_amplitudes[sensor], 2) * Eigen::Matrix2d::Identity();
+  return shown(vector, of_sensor, how, track.speed_rad_s);
+}
+
 ShownBudgetItem shown(const BudgetItem& item, const ShownOrder& order) {
   const OrderVector alone{order.order, order.view.value, item.covariance};
   return {alone.u_amplitude() * order.scale, alone.u_phase_lag_deg()};

@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 
+#include "counterspot/tracking/amplitude_track.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "report/json.hpp"
 
@@ -30,6 +31,9 @@ ShownOrder shown(const OrderVector& vector, const SensorTrack& sensor, const Sho
 
 /// order, amplitude, phase_lag_deg and their standard uncertainties: null where they are not known.
 Json json_of(const ShownOrder& order, bool u_known = true);
+
+/// The amplitude of order 1 at one of the rig's sensors, where there is no phase.
+ShownOrder shown(const AmplitudeTrack& track, std::size_t sensor, const Shown& how);
 
 /// What one entry of the budget does along and across the vector.
 struct ShownBudgetItem {

@@ -82,4 +82,27 @@ Json document_of(const Track& track, const Shown& how, bool budget) {
           {"warnings", json_of(track.warnings)}};
 }
 
+Json document_of(const AmplitudeTrack& track, const Rig& rig, const std::string& file, const Shown& how) {
+  Json sensors = Json::array();
+  for (std::size_t s = 0; s < track.amplitudes.size(); ++s) {
+    const ShownOrder order = shown(track, s, how);
+    sensors.push_back({{"name", rig.sensors[s].name},
+                       {"unit", display_unit(how.motion.value_or(track.motions[s]))},
+                       {"amplitude_kind", how.kind},
+                       {"orders",
+                        {{{"order", 1},
+                          {"amplitude", order.amplitude},
+                          {"phase_lag_deg", nullptr},
+                          {"u_amplitude", order.u_amplitude},
+                          {"u_phase_lag_deg", nullptr}}}},
+                       {"change_percent", 100.0 * track.changes[s]}});
+  }
+  return {{"file", file},
+          {"no_phase", true},
+          {"speed_rpm", rpm(track.speed_rad_s)},
+          {"duration_s", track.duration_s},
+          {"sensors", sensors},
+          {"warnings", json_of(track.warnings)}};
+}
+
 }  // namespace counterspot

@@ -5,11 +5,13 @@
 #include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "algebra/median.hpp"
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/error.hpp"
 #include "tracking/sensor_channels.hpp"
+#include "tracking/speed_signal.hpp"
 #include "tracking/welch.hpp"
 
 namespace counterspot {
@@ -27,6 +29,8 @@ constexpr double values_of_turn = 64.0;  // what is kept of a turn after averagi
 constexpr double drift_worth_a_word = 0.01;
 constexpr double least_u = 1e-3;  // of the amplitude; so that no reading claims to be exact
 
+constexpr double coarse_values_of_turn = 16.0;
+
 /// One sensor's samples, SI, evenly spaced.
 struct Series {
   std::vector<double> values;
@@ -35,24 +39,43 @@ struct Series {
   double duration_s() const { return static_cast<double>(values.size()) / rate_Hz; }
 };
 
-std::vector<Series> series_of(Recording& recording, const SensorChannels& sensors) {
+/// A channel, and what one of its samples is.
+struct Scaled {
+  std::string what;
+  std::size_t channel = 0;
+  double scale = 1.0;
+};
+
+/// The sensors, then the signal of the speed if there is one.
+std::vector<Scaled> channels_of(const RecordingInfo& info, const SensorChannels& sensors, const TachSetup& tach) {
+  std::vector<Scaled> all;
+  for (std::size_t s = 0; s < sensors.channels.size(); ++s)
+    all.push_back({"sensor " + sensors.names[s], sensors.channels[s], sensors.scales[s]});
+  if (tach.speed_channel) {
+    const std::size_t channel = find_channel(info, *tach.speed_channel, "the speed");
+    all.push_back({"the signal of the speed", channel, speed_signal_scale(info, tach)});
+  }
+  return all;
+}
+
+std::vector<Series> series_of(Recording& recording, const std::vector<Scaled>& channels) {
   const double rate_Hz = recording.info().sample_rate_Hz;
   const std::size_t width = recording.info().channels.size();
-  std::vector<Series> all(sensors.channels.size(), Series{{}, rate_Hz});
+  std::vector<Series> all(channels.size(), Series{{}, rate_Hz});
   const auto most = static_cast<std::size_t>(longest_s * rate_Hz);
   while (all.front().values.size() < most) {
     const auto block = recording.next(std::min<std::size_t>(4096, most - all.front().values.size()));
     if (block.empty()) break;
     for (std::size_t at = 0; at < block.size(); at += width) {
       for (std::size_t s = 0; s < all.size(); ++s)
-        all[s].values.push_back(sensors.scales[s] * block[at + sensors.channels[s]]);
+        all[s].values.push_back(channels[s].scale * block[at + channels[s].channel]);
     }
   }
   for (std::size_t s = 0; s < all.size(); ++s) {
     if (std::all_of(all[s].values.begin(), all[s].values.end(), [](double value) { return std::isfinite(value); }))
       continue;
     throw Error(Trouble::recording, "not_finite",
-                fmt::format("{}: sensor {} has a sample that is not a number", recording.info().name, sensors.names[s]),
+                fmt::format("{}: {} has a sample that is not a number", recording.info().name, channels[s].what),
                 "record again; look at the recorder's settings");
   }
   return all;
@@ -114,20 +137,29 @@ Line highest_line(const std::vector<Series>& sensors, const std::vector<Motion>&
   return {at * line_Hz, height / std::max(median, 1e-300)};
 }
 
+/// What the shaft's turning is held against: the time in s, or turns by a signal of the speed. `near` of its cycles per
+/// unit is order 1: a frequency, or 1; found are these within `reach`.
+struct Progress {
+  std::vector<double> at;
+  double near = 0.0;
+  double reach = 1e9;
+  bool look = true;  ///< else `near` is taken as it is
+};
+
 /// Least squares on 1, t and cosine and sine of order 1 and 2, by the normal equations: six well separated columns.
 struct StretchFit {
   double amplitude = 0.0;
   double left = 0.0;  ///< sum of squares that is left
 };
 
-StretchFit fit_stretch(const double* values, std::size_t count, double turns_a_value) {
+StretchFit fit_stretch(const double* values, const double* progress, std::size_t count, double cycles) {
   using Row = Eigen::Matrix<double, 6, 1>;
   Eigen::Matrix<double, 6, 6> normal = Eigen::Matrix<double, 6, 6>::Zero();
   Row right = Row::Zero();
   double squares = 0.0;
   for (std::size_t i = 0; i < count; ++i) {
     const auto at = static_cast<double>(i);
-    const double theta = turn_rad * turns_a_value * at;
+    const double theta = turn_rad * cycles * (progress[i] - progress[0]);
     const double c = std::cos(theta);
     const double s = std::sin(theta);
     Row row;
@@ -141,33 +173,36 @@ StretchFit fit_stretch(const double* values, std::size_t count, double turns_a_v
 }
 
 struct MeasuredStretch {
+  double cycles = 0.0;  ///< per unit of progress
   double frequency_Hz = 0.0;
+  double middle_s = 0.0;
   std::vector<double> amplitudes;  ///< one per sensor
 };
 
-/// The frequency where least is left over all sensors, each over its own size: golden section (Kiefer 1953).
-MeasuredStretch measure_stretch(const std::vector<Series>& sensors, std::size_t begin, std::size_t count,
-                                double near_Hz) {
-  const double rate_Hz = sensors.front().rate_Hz;
-  auto left_at = [&](double frequency_Hz) {
+/// Where least is left over all sensors, each over its own size: golden section (Kiefer 1953).
+MeasuredStretch measure_stretch(const std::vector<Series>& sensors, const Progress& progress, std::size_t begin,
+                                std::size_t count, double near) {
+  const double* at = progress.at.data() + begin;
+  const double length = (at[count - 1] - at[0]) * static_cast<double>(count) / static_cast<double>(count - 1);
+  auto left_at = [&](double cycles) {
     double left = 0.0;
     for (const Series& series : sensors) {
       const double* values = series.values.data() + begin;
       const Eigen::Map<const Eigen::VectorXd> all(values, static_cast<Eigen::Index>(count));
-      left += fit_stretch(values, count, frequency_Hz / rate_Hz).left / std::max(all.squaredNorm(), 1e-300);
+      left += fit_stretch(values, at, count, cycles).left / std::max(all.squaredNorm(), 1e-300);
     }
     return left;
   };
   const double golden = 0.5 * (std::sqrt(5.0) - 1.0);
-  const double reach =
-      0.6 * rate_Hz / static_cast<double>(count);  // within one line of the spectrum there is one least
-  double low = near_Hz - reach;
-  double high = near_Hz + reach;
+  const double within_a_line = 0.6 / length;  // of the spectrum, where there is one least
+  double low = std::max(near - within_a_line, progress.near - progress.reach);
+  double high = std::min(near + within_a_line, progress.near + progress.reach);
+  if (!progress.look) low = high = near;
   double one = high - golden * (high - low);
   double other = low + golden * (high - low);
   double left_one = left_at(one);
   double left_other = left_at(other);
-  for (int round = 0; round < 18; ++round) {  // to a ten-thousandth of a line
+  for (int round = 0; round < 18 && progress.look; ++round) {  // to a ten-thousandth of a line
     if (left_one < left_other) {
       high = other;
       other = one;
@@ -180,25 +215,38 @@ MeasuredStretch measure_stretch(const std::vector<Series>& sensors, std::size_t 
       left_other = left_at(other = low + golden * (high - low));
     }
   }
-  MeasuredStretch stretch{0.5 * (low + high), {}};
+  const double rate_Hz = sensors.front().rate_Hz;
+  const double cycles = 0.5 * (low + high);
+  MeasuredStretch stretch{cycles,
+                          cycles * length * rate_Hz / static_cast<double>(count),
+                          (static_cast<double>(begin) + 0.5 * static_cast<double>(count)) / rate_Hz,
+                          {}};
   for (const Series& series : sensors)
-    stretch.amplitudes.push_back(
-        fit_stretch(series.values.data() + begin, count, stretch.frequency_Hz / rate_Hz).amplitude);
+    stretch.amplitudes.push_back(fit_stretch(series.values.data() + begin, at, count, cycles).amplitude);
   return stretch;
 }
 
-/// MeasuredStretch after stretch, each looked for where the one before it was.
-std::vector<MeasuredStretch> measure_stretches(const std::vector<Series>& sensors, double near_Hz) {
+/// Stretch after stretch, each looked for where the one before it was.
+std::vector<MeasuredStretch> measure_stretches(const std::vector<Series>& sensors, const Progress& progress,
+                                               double near_Hz) {
   const double rate_Hz = sensors.front().rate_Hz;
   const auto count = static_cast<std::size_t>(std::max(1.0, turns_of_stretch / near_Hz) * rate_Hz);
   const std::size_t all = sensors.front().values.size();
   std::vector<MeasuredStretch> stretches;
+  double near = progress.near;
   for (std::size_t begin = 0; begin + std::min(count, all) <= all; begin += count) {
-    stretches.push_back(measure_stretch(sensors, begin, std::min(count, all), near_Hz));
-    near_Hz = stretches.back().frequency_Hz;
+    stretches.push_back(measure_stretch(sensors, progress, begin, std::min(count, all), near));
+    near = stretches.back().cycles;
     if (count >= all) break;
   }
   return stretches;
+}
+
+/// What Student's t for 95 % is over the 2 that a ± counts with: ISO/IEC Guide 98-3, Table G.2.
+double few_stretches_factor(std::size_t stretches) {
+  constexpr double t[] = {12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23};
+  const std::size_t freedom = stretches - 1;
+  return freedom <= std::size(t) ? t[freedom - 1] / 2.0 : 1.0 + 1.2 / static_cast<double>(freedom);
 }
 
 /// Mean and standard uncertainty of it, the latter 2 % where there is one stretch only (common practice, no source).
@@ -209,7 +257,8 @@ std::pair<double, double> mean_of(const std::vector<MeasuredStretch>& stretches,
   if (stretches.size() < 2) return {mean, 0.02 * mean};
   double squares = 0.0;
   for (const MeasuredStretch& stretch : stretches) squares += std::pow(stretch.amplitudes[sensor] - mean, 2.0);
-  return {mean, std::max(std::sqrt(squares / (n - 1.0) / n), least_u * mean)};
+  const double u = few_stretches_factor(stretches.size()) * std::sqrt(squares / (n - 1.0) / n);
+  return {mean, std::max(u, least_u * mean)};
 }
 
 /// What a first-order high-pass between sensor and converter has taken off.
@@ -242,30 +291,84 @@ void say_drift(AmplitudeTrack& track, const std::vector<MeasuredStretch>& stretc
        fmt::format("the speed changed by {:.1f} % during the spin; let it settle before recording", 100.0 * drift)});
 }
 
+/// How far the amplitude moves along the stretches, by a straight line, over its mean; 0 of fewer than three.
+double change_of(const std::vector<MeasuredStretch>& stretches, std::size_t sensor) {
+  if (stretches.size() < 3) return 0.0;
+  const double middle_s = 0.5 * (stretches.front().middle_s + stretches.back().middle_s);
+  double across = 0.0;
+  double squares = 0.0;
+  double mean = 0.0;
+  for (const MeasuredStretch& stretch : stretches) {
+    across += (stretch.middle_s - middle_s) * stretch.amplitudes[sensor];
+    squares += std::pow(stretch.middle_s - middle_s, 2);
+    mean += stretch.amplitudes[sensor] / static_cast<double>(stretches.size());
+  }
+  return across / squares * (stretches.back().middle_s - stretches.front().middle_s) / std::max(mean, 1e-300);
+}
+
+std::vector<Series> all_means(const std::vector<Series>& raw, double values_per_s) {
+  std::vector<Series> means;
+  for (const Series& series : raw) means.push_back(means_of(series, to_average(series.rate_Hz, values_per_s)));
+  return means;
+}
+
+Progress by_time(std::size_t count, double rate_Hz, double near_Hz) {
+  Progress progress{{}, near_Hz};
+  for (std::size_t i = 0; i < count; ++i) progress.at.push_back(static_cast<double>(i) / rate_Hz);
+  return progress;
+}
+
+/// Order 1 is looked for where a signal that is right may put it. A line elsewhere, and none there, is said.
+Progress by_signal(const std::vector<Series>& raw, const std::vector<double>& turns, double frequency_Hz,
+                   AmplitudeTrack& track) {
+  const double rate_Hz = raw.front().rate_Hz;
+  const std::vector<Series> coarse = all_means(raw, coarse_values_of_turn * frequency_Hz);
+  std::vector<const std::vector<double>*> values;
+  for (const Series& series : coarse) values.push_back(&series.values);
+  const std::size_t to_coarse = to_average(rate_Hz, coarse_values_of_turn * frequency_Hz);
+  const OrderLine line = line_near_order_1(values, means_of({turns, rate_Hz}, to_coarse).values);
+  const bool there = line.stands_out && std::abs(line.order - 1.0) <= signal_tolerance;
+  if (line.stands_out && !there) {
+    track.warnings.push_back(
+        {WarningCode::speed_doubted, "tach",
+         fmt::format("the signal of the speed says {:.0f} rpm, and the sensors speak for {:.0f}: check its scale",
+                     rpm(turn_rad * frequency_Hz), rpm(turn_rad * frequency_Hz * line.order))});
+  }
+  const std::size_t averaged = to_average(rate_Hz, values_of_turn * frequency_Hz);
+  return {means_of({turns, rate_Hz}, averaged).values, there ? line.order : 1.0, signal_tolerance, there};
+}
+
 }  // namespace
 
 AmplitudeTrack track_amplitudes(Recording& recording, const Rig& rig, std::optional<double> about_rad_s) {
   const SensorChannels channels = sensor_channels(recording.info(), rig);
-  const std::vector<Series> raw = series_of(recording, channels);
+  std::vector<Series> raw = series_of(recording, channels_of(recording.info(), channels, rig.tach));
   const std::string& file = recording.info().name;
-  if (raw.front().duration_s() * slowest_Hz < 1.0) {
-    throw Error(Trouble::recording, "too_short_for_order",
-                fmt::format("{}: {:.2f} s are too short", file, raw.front().duration_s()), "record longer");
+  const double duration_s = raw.front().duration_s();
+  if (duration_s * slowest_Hz < 1.0) {
+    throw Error(Trouble::recording, "too_short_for_order", fmt::format("{}: {:.2f} s are too short", file, duration_s),
+                "record longer");
   }
-  const Line line = line_of_order_1(raw, channels, file, about_rad_s);
-  if (raw.front().duration_s() * line.frequency_Hz < turns_needed) {
-    throw Error(
-        Trouble::recording, "too_short_for_order",
-        fmt::format("{}: {:.0f} turns are too few without a tach", file, raw.front().duration_s() * line.frequency_Hz),
-        fmt::format("record {:.0f} turns and more", turns_needed));
-  }
-  const std::size_t averaged = to_average(raw.front().rate_Hz, values_of_turn * line.frequency_Hz);
-  std::vector<Series> means;
-  for (const Series& series : raw) means.push_back(means_of(series, averaged));
-  const std::vector<MeasuredStretch> stretches = measure_stretches(means, line.frequency_Hz);
   AmplitudeTrack track;
-  track.speed_found = !about_rad_s;
-  track.duration_s = raw.front().duration_s();
+  std::vector<double> turns;
+  if (rig.tach.speed_channel) {
+    turns = turns_by_speed(raw.back().values, raw.back().rate_Hz, file);
+    raw.pop_back();
+  }
+  const double line_Hz =
+      turns.empty() ? line_of_order_1(raw, channels, file, about_rad_s).frequency_Hz : turns.back() / duration_s;
+  if (duration_s * line_Hz < turns_needed) {
+    throw Error(Trouble::recording, "too_short_for_order",
+                fmt::format("{}: {:.0f} turns are too few without a tach", file, duration_s * line_Hz),
+                fmt::format("record {:.0f} turns and more", turns_needed));
+  }
+  const std::size_t averaged = to_average(raw.front().rate_Hz, values_of_turn * line_Hz);
+  const std::vector<Series> means = all_means(raw, values_of_turn * line_Hz);
+  const Progress progress = turns.empty() ? by_time(means.front().values.size(), means.front().rate_Hz, line_Hz)
+                                          : by_signal(raw, turns, line_Hz, track);
+  const std::vector<MeasuredStretch> stretches = measure_stretches(means, progress, line_Hz);
+  track.speed_found = !about_rad_s && turns.empty();
+  track.duration_s = duration_s;
   track.motions = channels.motions;
   for (const MeasuredStretch& stretch : stretches)
     track.speed_rad_s += turn_rad * stretch.frequency_Hz / static_cast<double>(stretches.size());
@@ -276,6 +379,7 @@ AmplitudeTrack track_amplitudes(Recording& recording, const Rig& rig, std::optio
     const auto [amplitude, u] = mean_of(stretches, s);
     track.amplitudes.push_back(factor * amplitude);
     track.u_amplitudes.push_back(factor * u);
+    track.changes.push_back(change_of(stretches, s));
   }
   say_drift(track, stretches);
   return track;

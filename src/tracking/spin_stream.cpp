@@ -77,6 +77,13 @@ SpinStream::SpinStream(Recording& recording, const TachSetup& tach, std::vector<
   for (const double time_s : from_file ? read_times(tach_.times_file, tach_.times_mark) : info.edge_times_s)
     times_.push_back((time_s - info.start_time_s) * info.sample_rate_Hz);
   if (!times_.empty()) return;
+  if (tach_.speed_channel) {
+    throw Error(
+        Trouble::request, "no_phase",
+        fmt::format("{}: no phase: the rig file gives a signal of the speed, which shows no angle", info.name),
+        "measure amplitudes with 'counterspot track', solve with 'solve --no-phase', or fit one mark with a tach "
+        "and write its channel under [tach]");
+  }
   if (!tach_.channel) {
     throw Error(Trouble::request, "no_tach_setup", "the rig has neither a tach channel nor a file of tach times",
                 "name one under [tach] in the rig file");

@@ -112,6 +112,33 @@ TEST_CASE("a rig file says what it says") {
   CHECK(rig.setting.repeat_fraction == Approx(0.005));
 }
 
+TEST_CASE("a rig file may give a signal of the speed, or an encoder, in place of a tach") {
+  const auto rig_with_tach = [](const std::string& keys) {
+    return read_rig_text("[rig]\nname = \"bay\"\nrotation = \"clockwise\"\nviewing_end = \"A\"\n[tach]\n" + keys +
+                             "[[sensor]]\nname = \"A\"\nchannel = 1\nsensitivity = \"100 mV/g\"\n",
+                         "rig.toml")
+        .tach;
+  };
+  const TachSetup signal =
+      rig_with_tach("speed_channel = \"speed\"\nspeed_scale = \"1000 rpm\"\nfull_scale = \"5 V\"\n");
+  CHECK(std::get<std::string>(*signal.speed_channel) == "speed");
+  CHECK(rpm(*signal.speed_scale_rad_s) == Approx(1000.0));
+  CHECK(*signal.full_scale_V == 5.0);
+  CHECK_FALSE(signal.channel);
+  const std::string pair = "channel = 3\nsecond_channel = 4\na_leads = \"clockwise\"\npulses_per_revolution = 100\n";
+  const TachSetup without_index = rig_with_tach(pair);
+  CHECK(std::get<int>(*without_index.channel) == 3);
+  CHECK(without_index.pulses_per_revolution == 100);
+  const TachSetup encoder = rig_with_tach(pair + "index_channel = 5\n");
+  CHECK(std::get<int>(*encoder.channel) == 5);
+  CHECK(encoder.pulses_per_revolution == 1);
+  REQUIRE(encoder.encoder);
+  CHECK(std::get<int>(encoder.encoder->a) == 3);
+  CHECK(std::get<int>(encoder.encoder->b) == 4);
+  CHECK(encoder.encoder->pulses_per_revolution == 100);
+  CHECK(encoder.encoder->a_leads == Rotation::clockwise);
+}
+
 TEST_CASE("a shaft file says what it says") {
   ThreeFiles files;
   Shaft shaft = read_shaft(files.folder / "shaft.toml");

@@ -24,8 +24,16 @@ constexpr Rotation seen_from_other_end(Rotation rotation) {
 
 enum class Edge { rising, falling };
 
+/// Two channels of an encoder, a quarter of a pulse apart.
+struct EncoderPair {
+  ChannelRef a;
+  ChannelRef b;
+  Rotation a_leads = Rotation::clockwise;  ///< how it turns, seen from the viewing end, when A comes before B
+  int pulses_per_revolution = 1;           ///< of A
+};
+
 struct TachSetup {
-  std::optional<ChannelRef> channel;  ///< where the tach signal is; or else
+  std::optional<ChannelRef> channel;  ///< where the tach signal is, of an encoder the index if there is one; or else
   std::string times_file;         ///< a CSV of edge times in seconds (column `time_s`, or the first), path as opened
   std::string times_mark;         ///< only the rows whose `mark` column says this count as pulses; empty: all rows
   int pulses_per_revolution = 1;  ///< ≥ 1
@@ -33,6 +41,10 @@ struct TachSetup {
   std::optional<double> level;         ///< V with full_scale_V (CSV: the column's units); else found from the signal
   std::optional<double> hysteresis;    ///< full width, same unit as level
   std::optional<double> full_scale_V;  ///< what 1.0 in a WAV file means; 1 if absent
+  std::optional<EncoderPair> encoder;  ///< tells the direction, and nothing else
+  /// In place of all that: a channel whose value is the speed. It gives no angle, so no phase.
+  std::optional<ChannelRef> speed_channel;
+  std::optional<double> speed_scale_rad_s;  ///< what 1 V of it means, or 1 of a column that states no unit
 };
 
 struct Sensor {
