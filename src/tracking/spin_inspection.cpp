@@ -59,7 +59,8 @@ std::optional<std::string> SpinInspection::to_look_at() const {
 }
 
 std::string SpinInspection::tach_health() const {
-  if (trouble && (!track || trouble->code() == "impossible_speed")) return trouble->what();
+  const auto of_tach = [](const std::string& code) { return code == "impossible_speed" || code == "wrong_direction"; };
+  if (trouble && (!track || of_tach(trouble->code()))) return trouble->what();
   const std::string messages = joined_messages(warnings, "tach");
   return messages.empty() ? "good" : messages;
 }
@@ -80,7 +81,7 @@ SpinInspection inspect_recording(const std::filesystem::path& path, const std::o
         found.track->warnings.insert(found.track->warnings.end(), faults.begin(), faults.end());
       }
     } catch (const Error& error) {
-      if (error.trouble() != Trouble::recording) throw;
+      if (error.trouble() != Trouble::recording && error.code() != "no_phase") throw;
       found.trouble = error;
     }
   }

@@ -8,6 +8,7 @@
 #include "tracking/budget.hpp"
 #include "tracking/cells.hpp"
 #include "tracking/converter_step.hpp"
+#include "tracking/encoder_watch.hpp"
 #include "tracking/health.hpp"
 #include "tracking/joint_fit.hpp"
 #include "tracking/level_trend.hpp"
@@ -184,8 +185,8 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
 }
 
 /// Reads the whole recording into cells.
-void gather(SpinStream& stream, const TrackOptions& options, double rate_Hz, HealthWatch& health, Cells& cells,
-            SlowSignal& slow, StepWatch& steps) {
+void gather(SpinStream& stream, const TrackOptions& options, double rate_Hz, HealthWatch& health, EncoderWatch& encoder,
+            Cells& cells, SlowSignal& slow, StepWatch& steps) {
   TurnSums sums;
   const bool whole = are_whole(cells.orders());
   while (auto turn = stream.next()) {
@@ -194,6 +195,7 @@ void gather(SpinStream& stream, const TrackOptions& options, double rate_Hz, Hea
     if (!whole) turn->frames.first_angle_rad += std::remainder(turn->turn.begin_angle_rad, orders_begin_anew_rad);
     sum_turn(turn->frames, cells.orders(), sums);
     health.add(*turn, sums, stream);
+    encoder.add(*turn);
     cells.add(*turn, sums, padded_channels(turn->frames.stride));
     if (options.fit_disturbances) slow.add(*turn);
     steps.add(*turn);
@@ -250,9 +252,10 @@ MeasuredSpin measure_spin(Recording& recording, const Rig& rig, const TrackOptio
   Cells cells(with_whole_ones(sorted(options.orders)), channels);
   SpinStream stream(recording, rig.tach, channels, options.block_frames);
   HealthWatch health(info, rig);
+  EncoderWatch encoder(info, rig);
   SlowSignal slow(channels, cells.orders().back());
   StepWatch steps(channels);
-  gather(stream, options, info.sample_rate_Hz, health, cells, slow, steps);
+  gather(stream, options, info.sample_rate_Hz, health, encoder, cells, slow, steps);
   const CellRange range = options.find_steady ? steady_range(cells) : CellRange{0, cells.size()};
   if (turns_in(cells, range) < least_turns)
     throw too_few_turns(stream, info.name, rig.tach, turns_in(cells, range), info.sample_rate_Hz);
@@ -272,7 +275,8 @@ MeasuredSpin measure_spin(Recording& recording, const Rig& rig, const TrackOptio
   health.describe(result, stream, {options.from_s * info.sample_rate_Hz, options.to_s * info.sample_rate_Hz});
   result.warnings = recording.warnings();
   health.report(result, stream);
-  const std::optional<Error> refusal = health.refusal(result);
+  std::optional<Error> refusal = health.refusal(result);
+  if (!refusal) refusal = encoder.refusal(info.name);
   return {std::move(result), refusal};
 }
 

@@ -1,0 +1,98 @@
+#include "tracking/encoder_watch.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace counterspot {
+namespace {
+
+constexpr double least_samples_of_pulse = 6.0;
+constexpr double alike_pulses = 0.02;  // of those stated
+constexpr std::int64_t enough_edges = 20;
+constexpr double agreeing = 0.9;         // of the edges
+constexpr double hysteresis_half = 0.1;  // of the height
+
+/// A two-level signal over one turn, by its extremes.
+class Level {
+ public:
+  Level(const Samples& data, std::size_t stride, std::size_t channel, std::size_t count) {
+    double low = data[channel];
+    double high = low;
+    for (std::size_t i = 1; i < count; ++i) {
+      low = std::min(low, static_cast<double>(data[i * stride + channel]));
+      high = std::max(high, static_cast<double>(data[i * stride + channel]));
+    }
+    up_ = 0.5 * (low + high) + hysteresis_half * (high - low);
+    down_ = 0.5 * (low + high) - hysteresis_half * (high - low);
+  }
+  /// 1 high, 0 low, −1 not known yet.
+  int take(double value) {
+    if (value > up_) state_ = 1;
+    if (value < down_) state_ = 0;
+    return state_;
+  }
+
+ private:
+  double up_ = 0.0;
+  double down_ = 0.0;
+  int state_ = -1;
+};
+
+std::string_view name_of(Rotation rotation) {
+  return rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise";
+}
+
+}  // namespace
+
+EncoderWatch::EncoderWatch(const RecordingInfo& info, const Rig& rig)
+    : pair_(rig.tach.encoder), stated_(rig.rotation), viewing_end_(rig.viewing_end) {
+  if (!pair_) return;
+  a_ = find_channel(info, pair_->a, "the encoder's A");
+  b_ = find_channel(info, pair_->b, "the encoder's B");
+}
+
+void EncoderWatch::add(const TurnOfSamples& turn) {
+  if (!pair_ || turn.frames.count < 2) return;
+  const TurnFrames& frames = turn.frames;
+  Level a(frames.data, frames.stride, a_, frames.count);
+  Level b(frames.data, frames.stride, b_, frames.count);
+  std::int64_t a_first = 0;
+  std::int64_t b_first = 0;
+  int a_before = -1;
+  for (std::size_t i = 0; i < frames.count; ++i) {
+    const int b_now = b.take(frames.data[i * frames.stride + b_]);
+    const int a_now = a.take(frames.data[i * frames.stride + a_]);
+    if (a_now == 1 && a_before == 0 && b_now >= 0) ++(b_now == 0 ? a_first : b_first);
+    a_before = a_now;
+  }
+  const double turns = (turn.turn.end_angle_rad - turn.turn.begin_angle_rad) / turn_rad;
+  const double stated = pair_->pulses_per_revolution * turns;
+  if (static_cast<double>(frames.count) < least_samples_of_pulse * stated) return;
+  if (std::abs(static_cast<double>(a_first + b_first) - stated) > std::max(1.0, alike_pulses * stated)) return;
+  a_first_ += a_first;
+  b_first_ += b_first;
+}
+
+std::optional<Rotation> EncoderWatch::rotation() const {
+  const std::int64_t all = a_first_ + b_first_;
+  if (!pair_ || all < enough_edges) return std::nullopt;
+  const double part = static_cast<double>(a_first_) / static_cast<double>(all);
+  if (part > agreeing) return pair_->a_leads;
+  if (part < 1.0 - agreeing) return seen_from_other_end(pair_->a_leads);
+  return std::nullopt;
+}
+
+std::optional<Error> EncoderWatch::refusal(const std::string& recording) const {
+  const auto turned = rotation();
+  if (!turned || *turned == stated_) return std::nullopt;
+  return Error(
+      Trouble::recording, "wrong_direction",
+      fmt::format("{}: by the encoder the shaft turned {}, seen from end {}, and the rig file says {}", recording,
+                  name_of(*turned), viewing_end_, name_of(stated_)),
+      "spin it the way the rig file says; if it did turn so, exchange channel and second_channel under [tach], "
+      "or correct a_leads");
+}
+
+}  // namespace counterspot
