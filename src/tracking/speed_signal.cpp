@@ -97,7 +97,7 @@ OrderLine line_near_order_1(const std::vector<const std::vector<double>*>& value
   std::vector<double> powers;
   const auto lines = static_cast<int>(look_about / step);
   for (int i = -lines; i <= lines; ++i) powers.push_back(power_at(1.0 + i * step, values, turns, sizes, count));
-  const double about = median_of(powers);
+  const double usual_power = median_of(powers);
   OrderLine near;
   OrderLine far;
   double near_power = 0.0;
@@ -109,7 +109,7 @@ OrderLine line_near_order_1(const std::vector<const std::vector<double>*>& value
     double& best = off <= signal_tolerance ? near_power : far_power;
     if (powers[at] <= best) continue;
     best = powers[at];
-    (off <= signal_tolerance ? near : far) = {1.0 + i * step, powers[at] > over_about * about};
+    (off <= signal_tolerance ? near : far) = {1.0 + i * step, powers[at] > over_about * usual_power};
   }
   return near.stands_out && near_power > over_side_lobes * far_power ? near : far;
 }
