@@ -9,7 +9,7 @@ namespace counterspot {
 
 namespace {
 
-constexpr std::size_t frames_at_a_time = 4096;
+constexpr std::size_t frames_at_once = 4096;
 constexpr std::size_t least_common = 8;
 
 struct Fit {
@@ -70,7 +70,7 @@ class LinedUp final : public Recording {
     while (first_ + static_cast<double>(frames()) < first + 4.0) {
       drop(first);
       const std::size_t held = samples_.size();
-      samples_.resize(held + frames_at_a_time * channels_);
+      samples_.resize(held + frames_at_once * channels_);
       const std::size_t got = inner_->read(std::span(samples_).subspan(held));
       samples_.resize(held + got * channels_);
       if (got == 0) return place <= first_ + static_cast<double>(frames()) - 1.0 && frames() >= 4;
@@ -112,7 +112,7 @@ std::vector<double> rises_of(const std::filesystem::path& path, const RecordingO
   const auto for_each_sample = [&](auto use) {
     const auto recording = open_recording(path, options);
     const std::size_t channels = recording->info().channels.size();
-    for (auto block = recording->next(frames_at_a_time); !block.empty(); block = recording->next(frames_at_a_time))
+    for (auto block = recording->next(frames_at_once); !block.empty(); block = recording->next(frames_at_once))
       for (std::size_t i = channel; i < block.size(); i += channels) use(block[i]);
   };
   double low = std::numeric_limits<double>::infinity();
