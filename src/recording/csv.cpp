@@ -254,8 +254,9 @@ double CsvRecording::place_of_times(std::string_view rows) const {
     const auto end = std::min(rows.find('\n', begin), rows.size());
     const auto cells = split_cells(rows.substr(begin, end - begin), head_.style.separator);
     begin = end + 1;
-    if (!cells || cells->size() <= time_->index || !is_digit((*cells)[time_->index].back())) continue;
+    if (!cells || cells->size() <= time_->index) continue;
     const std::string& cell = (*cells)[time_->index];
+    if (cell.empty() || !is_digit(cell.back())) continue;
     place = std::min(place, time_->is_date_time ? last_place_of_date_time(cell) : last_place(cell));
   }
   return place == std::numeric_limits<double>::infinity() ? 0.0 : place;
