@@ -5,6 +5,7 @@
 
 #include "algebra/median.hpp"
 #include "counterspot/units/angle.hpp"
+#include "tach/pulse_pattern.hpp"
 #include "tach/states.hpp"
 
 namespace counterspot {
@@ -47,7 +48,7 @@ bool at_random(const std::vector<Pulse>& pulses) {
 }  // namespace
 
 LiveTach::LiveTach(const TachSetup& setup, double scale, double rate_Hz)
-    : setup_(setup), scale_(scale), rate_Hz_(rate_Hz) {}
+    : setup_(setup), per_turn_(setup.pulses_per_revolution), scale_(scale), rate_Hz_(rate_Hz) {}
 
 void LiveTach::take(std::vector<double> samples) {
   if (samples.empty()) return;
@@ -129,6 +130,7 @@ void LiveTach::add(const std::vector<Pulse>& pulses) {
     last_pulse_s_ = at_s;
     confirmed_ = false;
     pulses_s_.push_back(at_s);
+    if (++pulses_ % setup_.pulses_per_revolution == 0) count_teeth();
     const std::size_t n = pulses_s_.size();
     if (setup_.pulses_per_revolution == 1 && n >= 4) {
       const double before = pulses_s_[n - 3] - pulses_s_[n - 4];
@@ -141,10 +143,18 @@ void LiveTach::add(const std::vector<Pulse>& pulses) {
   while (pulses_s_.size() > most) pulses_s_.pop_front();
 }
 
+void LiveTach::count_teeth() {
+  if (setup_.pulses_per_revolution == 1) return;
+  std::vector<Pulse> pulses;
+  for (const double at_s : pulses_s_) pulses.push_back({at_s, 0.0});
+  const auto wheel = seen_wheel(pulses, setup_.pulses_per_revolution);
+  if (wheel && wheel->places == setup_.pulses_per_revolution) per_turn_ = wheel->pulses;
+}
+
 /// How long a turn took: the newest, or one before it. An edge right behind another may be an extra one: the next pulse
 /// will tell.
 std::optional<double> LiveTach::turn_s(std::size_t turns_ago) const {
-  const auto per_turn = static_cast<std::size_t>(setup_.pulses_per_revolution);
+  const auto per_turn = static_cast<std::size_t>(per_turn_);
   std::size_t n = pulses_s_.size();
   if (per_turn == 1 && n >= 3 &&
       pulses_s_[n - 1] - pulses_s_[n - 2] < short_gap * (pulses_s_[n - 2] - pulses_s_[n - 3]))
@@ -158,14 +168,14 @@ std::optional<double> LiveTach::turn_s(std::size_t turns_ago) const {
 double LiveTach::overdue_after_s() const {
   const auto turn = turn_s(0);
   if (!turn) return 0.0;
-  return std::min(slowest_pulse_s, std::max(least_patience_s, gaps_of_patience * *turn /
-                                                                  static_cast<double>(setup_.pulses_per_revolution)));
+  return std::min(slowest_pulse_s,
+                  std::max(least_patience_s, gaps_of_patience * *turn / static_cast<double>(per_turn_)));
 }
 
 double LiveTach::speed_rad_s() const {
   const auto turn = turn_s(0);
   if (!turn) return 0.0;
-  return turn_rad / std::max(*turn, no_pulse_s() * static_cast<double>(setup_.pulses_per_revolution) / overdue);
+  return turn_rad / std::max(*turn, no_pulse_s() * static_cast<double>(per_turn_) / overdue);
 }
 
 /// Under the deceleration of the last turns f² falls evenly with the turns (v² = 2as), by drag even faster, and the

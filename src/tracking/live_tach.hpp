@@ -47,7 +47,11 @@ class LiveTach {
   bool slowed_to_a_stop() const;
   MotionEvidence::Tach shown() const;
 
+  void count_teeth();
+
   TachSetup setup_;
+  int per_turn_;  // pulses; fewer than stated of a wheel with teeth left out
+  std::int64_t pulses_ = 0;
   double scale_;  // volts per sample
   double rate_Hz_;
   std::int64_t frames_ = 0;

@@ -5,6 +5,7 @@
 
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
+#include "tracking/live_tach.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
@@ -70,6 +71,20 @@ TEST_CASE("with '60 minus 2' stated as 60 or as 58, order 1 is what it is with o
             Approx(0.0).margin(3.0 * order.u_phase_lag_deg()));
       CHECK(order.u_phase_lag_deg() < 0.2);
     }
+  }
+}
+
+TEST_CASE("the live speed of '60 minus 2' is that of the shaft, by either number") {
+  for (const int stated : {58, 60}) {
+    WheelSpin wheel(5, {58, 59}, 0.02);
+    TachSetup setup;
+    setup.pulses_per_revolution = stated;
+    LiveTach tach(setup, 1.0, wheel.spin.rate_Hz);
+    const std::vector<double> signal = wheel.spin.tach();
+    for (std::size_t at = 0; at < signal.size(); at += 512)
+      tach.take({signal.begin() + static_cast<std::ptrdiff_t>(at),
+                 signal.begin() + static_cast<std::ptrdiff_t>(std::min(signal.size(), at + 512))});
+    CHECK(rpm(tach.speed_rad_s()) == Approx(60.0 * wheel.spin.speed_Hz).epsilon(0.002));
   }
 }
 
