@@ -318,9 +318,9 @@ Progress by_time(std::size_t count, double rate_Hz, double near_Hz) {
   return progress;
 }
 
-/// Order 1 is looked for where a signal that is right may put it. A line elsewhere, and none there, is said.
+/// Order 1 is looked for where a signal that is right may put it. A line elsewhere, and none there, is refused.
 Progress by_signal(const std::vector<Series>& raw, const std::vector<double>& turns, double frequency_Hz,
-                   AmplitudeTrack& track) {
+                   const std::string& file) {
   const double rate_Hz = raw.front().rate_Hz;
   const std::vector<Series> coarse = all_means(raw, coarse_values_of_turn * frequency_Hz);
   std::vector<const std::vector<double>*> values;
@@ -329,10 +329,11 @@ Progress by_signal(const std::vector<Series>& raw, const std::vector<double>& tu
   const OrderLine line = line_near_order_1(values, means_of({turns, rate_Hz}, to_coarse).values);
   const bool there = line.stands_out && std::abs(line.order - 1.0) <= signal_tolerance;
   if (line.stands_out && !there) {
-    track.warnings.push_back(
-        {WarningCode::speed_doubted, "tach",
-         fmt::format("the signal of the speed says {:.0f} rpm, and the sensors speak for {:.0f}: check its scale",
-                     rpm(turn_rad * frequency_Hz), rpm(turn_rad * frequency_Hz * line.order))});
+    throw Error(Trouble::recording, "speed_doubted",
+                fmt::format("{}: the signal of the speed says {:.0f} rpm, and the sensors speak for {:.0f}", file,
+                            rpm(turn_rad * frequency_Hz), rpm(turn_rad * frequency_Hz * line.order)),
+                "check speed_scale and full_scale under [tach]; if the sensors feel something else that runs at that "
+                "speed, spin at another one");
   }
   const std::size_t averaged = to_average(rate_Hz, values_of_turn * frequency_Hz);
   return {means_of({turns, rate_Hz}, averaged).values, there ? line.order : 1.0, signal_tolerance, there};
@@ -365,7 +366,7 @@ AmplitudeTrack track_amplitudes(Recording& recording, const Rig& rig, std::optio
   const std::size_t averaged = to_average(raw.front().rate_Hz, values_of_turn * line_Hz);
   const std::vector<Series> means = all_means(raw, values_of_turn * line_Hz);
   const Progress progress = turns.empty() ? by_time(means.front().values.size(), means.front().rate_Hz, line_Hz)
-                                          : by_signal(raw, turns, line_Hz, track);
+                                          : by_signal(raw, turns, line_Hz, file);
   const std::vector<MeasuredStretch> stretches = measure_stretches(means, progress, line_Hz);
   track.speed_found = !about_rad_s && turns.empty();
   track.duration_s = duration_s;
