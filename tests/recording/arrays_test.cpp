@@ -29,7 +29,7 @@ std::string npy(const std::string& descr, const std::string& shape, const std::v
   std::string bytes = std::string("\x93NUMPY\x01", 7) + '\0' + static_cast<char>(head.size()) + '\0' + head;
   const std::size_t begin = bytes.size();
   bytes.resize(begin + values.size() * sizeof(double));
-  std::memcpy(bytes.data() + begin, values.data(), values.size() * sizeof(double));
+  if (!values.empty()) std::memcpy(bytes.data() + begin, values.data(), values.size() * sizeof(double));
   return bytes;
 }
 
