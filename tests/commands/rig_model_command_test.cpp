@@ -76,7 +76,7 @@ TEST_CASE("rig model says that something swings on a pedestal, how fast and how 
     CHECK(std::abs(attached.at(key).get<double>() - truth) < 3.0 * attached.at(std::string("u_") + key).get<double>());
 }
 
-TEST_CASE("rig model says which balancing speed suits a shaft, away from its resonances") {
+TEST_CASE("rig model says which balancing speed suits a shaft, away from its resonances", "[long]") {
   const ShopFiles files(6);
   const Ran ran = files.run({"--shaft", "shaft.toml", "--json"});
   REQUIRE(ran.exit_code == 0);
@@ -91,7 +91,7 @@ TEST_CASE("rig model says which balancing speed suits a shaft, away from its res
   CHECK_THAT(files.run({"--shaft", "shaft.toml"}).out, Catch::Contains("BALANCE at") && Catch::Contains("CAUTION"));
 }
 
-TEST_CASE("rig model advises no speed for a shaft that may only turn slower than one balances") {
+TEST_CASE("rig model advises no speed for a shaft that may only turn slower than one balances", "[long]") {
   const ShopFiles files(6);
   std::string slow = MadeUpShop().shaft_text(98);
   const std::string usual = "\"3200 rpm\"";

@@ -80,7 +80,7 @@ def every_type_and_order():
 
 def large():
     """More than the readers take at once."""
-    table = np.random.default_rng(3).standard_normal((3_000_000, 2))
+    table = np.random.default_rng(3).standard_normal((1_000_000, 2))
     for name, write in {"large.npy": lambda p: np.save(p, table),
                         "large_rows.npy": lambda p: np.save(p, table.T.copy()),
                         "large.npz": lambda p: np.savez(p, m=table),
@@ -90,6 +90,9 @@ def large():
         write(folder / name)
         same(folder / name, table)
         (folder / name).unlink()
+    long = np.tile(np.arange(1000.0), 4600)  # in two pieces, which the reader of compressed variables goes through twice
+    scipy.io.savemat(folder / "long_packed.mat", {"a": long, "b": -long}, do_compression=True)
+    same(folder / "long_packed.mat", np.column_stack([long, -long]))
     with h5py.File(folder / "large.h5", "w") as file:
         file.create_dataset("m", data=table.T, chunks=(2, 4096), compression="gzip", compression_opts=1)
     same(folder / "large.h5", table)

@@ -111,7 +111,7 @@ TEST_CASE("a signal of the speed whose scale is 3 % out is refused, and the sens
                                                       "speak for 1"));
 }
 
-TEST_CASE("a signal that is right is not refused: no order 1 at all, a strange line near it, a short spin") {
+TEST_CASE("a signal that is right is not refused: no order 1 at all, a strange line near it, a short spin", "[long]") {
   for (unsigned seed = 1; seed <= 6; ++seed) {
     SignalSpin quiet;
     quiet.seed = seed;

@@ -290,7 +290,7 @@ TEST_CASE("two crossing orders come apart") {
   CHECK(worst > 0.2);
 }
 
-TEST_CASE("resonance speed and damping of a run-up are found within their ±, by either method") {
+TEST_CASE("resonance speed and damping of a run-up are found within their ±, by either method", "[long]") {
   for (const double damping : {0.03, 0.05}) {
     RunUp run;
     run.seconds = 30.0;

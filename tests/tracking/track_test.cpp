@@ -339,7 +339,7 @@ TEST_CASE("a speed ramp of two percent is followed and reported") {
   check_close(measured.sensors[0].orders[0], 1.0, 50.0, 1e-3, 0.1);
 }
 
-TEST_CASE("the stated 95 % region holds the truth in 95 % of spins, whatever the number of turns") {
+TEST_CASE("the stated 95 % region holds the truth in 95 % of spins, whatever the number of turns", "[long]") {
   // 600 records fix the share to 0.9 %: three of these are allowed on either side
   for (const double seconds : {0.8, 4.0}) {
     SyntheticSpin spin;
