@@ -236,7 +236,7 @@ def arrays_hold_the_columns_of_the_table(shop):
     for asked in (["track", *SPINS, "--rig", "rig.toml"], ["sweep", SPINS[1], "--rig", "rig.toml"], ["solve", "spins.toml"]):
         stem = f"arrays-{asked[0]}"
         for ending in ("csv", "npz", "mat"):
-            run(shop, *asked, "--out", f"{stem}.{ending}")
+            run(shop, *asked, "--out", f"{stem}.{ending}", exit_code=None)  # 1: the shaft is outside its limit
         rows = table(shop / f"{stem}.csv")
         arrays = numpy.load(shop / f"{stem}.npz")
         variables = scipy.io.loadmat(shop / f"{stem}.mat")
@@ -256,10 +256,10 @@ def arrays_hold_the_columns_of_the_table(shop):
 
 def a_universal_file_holds_vectors_over_speed(shop):
     """By the columns of dataset 58 (from memory), read here on their own."""
-    run(shop, "sweep", SPINS[1], "--rig", "rig.toml", "--orders", "1,2", "--out", "sweep.uff")
-    run(shop, "sweep", SPINS[1], "--rig", "rig.toml", "--orders", "1,2", "--out", "sweep.csv")
-    rows = table(shop / "sweep.csv")
-    datasets = (shop / "sweep.uff").read_text().split("    -1\n")[1::2]
+    run(shop, "sweep", SPINS[1], "--rig", "rig.toml", "--orders", "1,2", "--out", "over-speed.uff")
+    run(shop, "sweep", SPINS[1], "--rig", "rig.toml", "--orders", "1,2", "--out", "over-speed.csv")
+    rows = table(shop / "over-speed.csv")
+    datasets = (shop / "over-speed.uff").read_text().split("    -1\n")[1::2]
     assert len(datasets) == 4, len(datasets)
     for dataset in datasets:
         lines = dataset.splitlines()
