@@ -151,6 +151,11 @@ class MatFile final : public ArrayFile {
   }
 
  private:
+  struct Known {
+    matvar_t* variable;
+    NumberType type;
+  };
+
   static constexpr std::size_t most_in_piece = std::size_t{1} << 22U;
   static constexpr std::size_t most_pieces = 64;
   static constexpr int deepest = 8;
@@ -220,19 +225,37 @@ class MatFile final : public ArrayFile {
 
   void read_stored(std::size_t array, std::size_t first, std::span<double> values) {
     const Known& known = known_[array];
-    const bool as_it_is = is_double(known.type);
-    stored_.resize(as_it_is ? 0 : values.size() * known.type.bytes);
-    void* const into = as_it_is ? static_cast<void*>(values.data()) : stored_.data();
-    const int trouble = Mat_VarReadDataLinear(mat_.get(), known.variable, into, static_cast<int>(first), 1,
-                                              static_cast<int>(values.size()));
-    if (trouble != 0) throw unreadable_array(file_, arrays_[array].name);
-    if (!as_it_is) decode_numbers(stored_.data(), known.type.bytes, known.type, values);
+    const bool sound = is_double(known.type) ? read_doubles(known, first, values) : read_others(known, first, values);
+    if (!sound) throw unreadable_array(file_, arrays_[array].name);
   }
 
-  struct Known {
-    matvar_t* variable;
-    NumberType type;
-  };
+  // The library says nothing of values that it could not read, and leaves their memory as it was. So it is given memory
+  // whose content shows.
+
+  bool read_doubles(const Known& known, std::size_t first, std::span<double> values) {
+    constexpr std::uint64_t not_read = 0x7FFC'0123'4567'89AB;  // a NaN that nobody writes
+    std::fill(values.begin(), values.end(), std::bit_cast<double>(not_read));
+    if (!read_bytes(known, first, values.size(), values.data())) return false;
+    return std::none_of(values.begin(), values.end(),
+                        [](double value) { return std::bit_cast<std::uint64_t>(value) == not_read; });
+  }
+
+  bool read_others(const Known& known, std::size_t first, std::span<double> values) {
+    const std::size_t bytes = values.size() * known.type.bytes;
+    stored_.assign(bytes, '\x55');
+    std::vector<char> again(bytes, '\x2A');
+    if (!read_bytes(known, first, values.size(), stored_.data()) ||
+        !read_bytes(known, first, values.size(), again.data()) || stored_ != again)
+      return false;
+    decode_numbers(stored_.data(), known.type.bytes, known.type, values);
+    return true;
+  }
+
+  bool read_bytes(const Known& known, std::size_t first, std::size_t count, void* into) {
+    return Mat_VarReadDataLinear(mat_.get(), known.variable, into, static_cast<int>(first), 1,
+                                 static_cast<int>(count)) == 0;
+  }
+
   std::string file_;
   std::unique_ptr<mat_t, CloseMat> mat_;
   std::vector<Variable> variables_;
