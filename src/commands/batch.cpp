@@ -21,6 +21,7 @@
 #include "commands/output.hpp"
 #include "commands/stated_options.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/recording/recording_names.hpp"
 #include "files/output_file.hpp"
 #include "files/standing_files.hpp"
 
@@ -40,13 +41,6 @@ struct BatchAsked {
   bool watch = false;
   unsigned threads = std::max(1U, std::thread::hardware_concurrency());
 };
-
-bool is_recording(const fs::path& path) {
-  static const std::set<std::string> endings = {".wav", ".rf64", ".w64", ".aif", ".aiff", ".flac", ".csv"};
-  std::string ending = path.extension().string();
-  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return std::tolower(c); });
-  return endings.contains(ending);
-}
 
 bool is_spin_file(const fs::path& path) {
   return path.filename() == "spins.toml";
@@ -73,7 +67,7 @@ std::vector<std::string> files_in(const BatchAsked& asked, bool (*wanted)(const 
 }
 
 std::vector<std::string> recordings_in(const BatchAsked& asked) {
-  return files_in(asked, &is_recording);
+  return files_in(asked, &is_called_recording);
 }
 
 /// "3/16": every sixteenth file, from the third on.

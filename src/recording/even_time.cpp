@@ -9,6 +9,8 @@
 
 #include "algebra/median.hpp"
 #include "recording/date_time.hpp"
+#include "recording/readers.hpp"
+#include "recording/resampled.hpp"
 
 namespace counterspot {
 
@@ -71,8 +73,8 @@ void EvenTime::round_to(double rounding_s) {
   allowed_s_ = std::max(wavering * interval_s_, 0.01 * interval_s_ + rounding_s / 2.0);
 }
 
-/// Rows left out, and clocks that jump, among times that may waver: all behind them are late. One time says little,
-/// eight in the mean do: 0.05 of an interval where times waver by 10 %.
+/// Rows left out, and clocks that jump, among times that may waver: all behind them are late, or early. One time says
+/// little, eight in the mean do: 0.05 of an interval where times waver by 10 %.
 void EvenTime::refuse_lost(std::span<const TimeOfRow> first) const {
   constexpr std::size_t of_each_side = 8;
   const double usual_s = first.size() > 20 * of_each_side ? interval_s_ : median_of(steps_of(first));
@@ -89,7 +91,7 @@ void EvenTime::refuse_lost(std::span<const TimeOfRow> first) const {
     const double late_s = mean_late_s(first.subspan(k, behind), static_cast<double>(before)) -
                           mean_late_s(first.subspan(k - before, before), 0.0);
     const double let_pass_s = by_many ? 0.3 * usual_s + 0.4 * std::min(rounding_s_, usual_s) : 0.7 * usual_s;
-    if (late_s > let_pass_s) refuse_jump(first);
+    if (std::abs(late_s) > let_pass_s) refuse_jump(first);
   }
 }
 
@@ -151,6 +153,14 @@ Warnings EvenTime::warnings() const {
   return {{WarningCode::uneven_time, std::nullopt,
            fmt::format("{}: times waver by up to {:.2g} % of a sample interval and are taken as {}", name_,
                        100.0 * worst, wavers_ ? "they are" : "even")}};
+}
+
+std::unique_ptr<Recording> at_even_times(std::unique_ptr<Recording> recording, const TimeColumn& time,
+                                         const EvenTime& even) {
+  const auto time_of = [time, before_s = even.start_time_s()](std::span<const double> frame) mutable {
+    return before_s = time.seconds(frame[time.index], before_s);
+  };
+  return resampled(std::move(recording), time_of, even.start_time_s(), even.interval_s());
 }
 
 double last_place(std::string_view cell) {

@@ -1,10 +1,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <charconv>
 #include <cmath>
 
+#include "counterspot/recording/recording_names.hpp"
 #include "counterspot/units/error.hpp"
 #include "recording/lined_up.hpp"
 #include "recording/readers.hpp"
@@ -15,17 +15,11 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::array<std::string_view, 16> of_recordings = {".wav", ".rf64", ".w64", ".aif", ".aiff", ".flac",
-                                                            ".csv", ".txt",  ".tsv", ".npy", ".npz",  ".mat",
-                                                            ".h5",  ".hdf5", ".uff", ".unv"};
-
 std::vector<fs::path> recordings_in(const fs::path& folder) {
   std::vector<fs::path> files;
   std::error_code trouble;
   for (const auto& entry : fs::directory_iterator(folder, trouble)) {
-    const std::string ending = entry.path().extension().string();
-    if (entry.is_regular_file() && std::find(of_recordings.begin(), of_recordings.end(), ending) != of_recordings.end())
-      files.push_back(entry.path());
+    if (entry.is_regular_file() && is_called_recording(entry.path())) files.push_back(entry.path());
   }
   std::sort(files.begin(), files.end());
   if (!files.empty()) return files;
@@ -133,7 +127,7 @@ class FolderRecording final : public Recording {
       const RecordingInfo& part = parts_[i].recording->info();
       if (part.full_scale != info_.full_scale) refuse_pair(part, "are a sound file and a table of numbers");
       const auto line = line_up(rises_of(files[i], options, tach), edges, part.sample_rate_Hz / info_.sample_rate_Hz);
-      if (!line) refuse_pair(part, "have no eight turns of their tachs in common");
+      if (!line) refuse_pair(part, "have no eight turns in common by their tachs, or are of two spins");
       lines[i] = *line;
       begin = std::max(begin, static_cast<std::int64_t>(std::ceil(-line->offset / line->rate)));
     }
@@ -145,8 +139,11 @@ class FolderRecording final : public Recording {
                        1e6 * (lines[i].rate * info_.sample_rate_Hz / parts_[i].recording->info().sample_rate_Hz - 1.0)),
            ""});
     }
-    std::vector<double> passed_over(static_cast<std::size_t>(begin) * parts_[0].recording->info().channels.size());
-    parts_[0].recording->read(passed_over);
+    for (auto left = static_cast<std::size_t>(begin); left > 0;) {
+      const std::size_t got = parts_[0].recording->next(left).size() / parts_[0].recording->info().channels.size();
+      if (got == 0) break;
+      left -= got;
+    }
     of_one_clock_ = false;
   }
 

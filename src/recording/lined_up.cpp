@@ -1,9 +1,10 @@
 #include "recording/lined_up.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <limits>
+
+#include "recording/resampled.hpp"
 
 namespace counterspot {
 
@@ -40,71 +41,6 @@ Fit fit_line(std::span<const double> y, std::span<const double> x) {
   fit.rms = std::sqrt(squares / n);
   return fit;
 }
-
-class LinedUp final : public Recording {
- public:
-  LinedUp(std::unique_ptr<Recording> inner, const ClockLine& line, std::int64_t begin)
-      : inner_(std::move(inner)),
-        line_(line),
-        channels_(inner_->info().channels.size()),
-        next_(static_cast<double>(begin)) {}
-
-  const RecordingInfo& info() const override { return inner_->info(); }
-  Warnings warnings() const override { return inner_->warnings(); }
-
-  std::size_t read(std::span<double> interleaved) override {
-    const std::size_t frames = interleaved.size() / channels_;
-    std::size_t done = 0;
-    for (; done < frames; ++done, next_ += 1.0) {
-      const double place = line_.offset + line_.rate * next_;
-      if (!reach(place)) break;
-      interpolate(place, interleaved.subspan(done * channels_, channels_));
-    }
-    return done;
-  }
-
- private:
-  /// Holds the four frames around a place, the last ones near the end. False behind it.
-  bool reach(double place) {
-    const double first = std::max(0.0, std::floor(place) - 1.0);
-    while (first_ + static_cast<double>(frames()) < first + 4.0) {
-      drop(first);
-      const std::size_t held = samples_.size();
-      samples_.resize(held + frames_at_once * channels_);
-      const std::size_t got = inner_->read(std::span(samples_).subspan(held));
-      samples_.resize(held + got * channels_);
-      if (got == 0) return place <= first_ + static_cast<double>(frames()) - 1.0 && frames() >= 4;
-    }
-    return true;
-  }
-  std::size_t frames() const { return samples_.size() / channels_; }
-  void drop(double first) {
-    const auto away = static_cast<std::size_t>(
-        std::clamp(first - first_, 0.0, static_cast<double>(frames() - std::min<std::size_t>(frames(), 4))));
-    samples_.erase(samples_.begin(), samples_.begin() + static_cast<std::ptrdiff_t>(away * channels_));
-    first_ += static_cast<double>(away);
-  }
-
-  void interpolate(double place, std::span<double> frame) const {
-    const auto last = static_cast<double>(frames() - 4);
-    const double begin = std::clamp(std::floor(place) - 1.0 - first_, 0.0, last);
-    const double u = place - first_ - begin;  // among the four: 1 to 2, but at the ends
-    const std::array<double, 4> weights = {-(u - 1.0) * (u - 2.0) * (u - 3.0) / 6.0, u * (u - 2.0) * (u - 3.0) / 2.0,
-                                           -u * (u - 1.0) * (u - 3.0) / 2.0, u * (u - 1.0) * (u - 2.0) / 6.0};
-    const double* samples = samples_.data() + static_cast<std::size_t>(begin) * channels_;
-    for (std::size_t c = 0; c < channels_; ++c) {
-      frame[c] = 0.0;
-      for (std::size_t i = 0; i < 4; ++i) frame[c] += weights[i] * samples[i * channels_ + c];
-    }
-  }
-
-  std::unique_ptr<Recording> inner_;
-  ClockLine line_;
-  std::size_t channels_;
-  std::vector<double> samples_;  ///< of the recording, from frame `first_` on
-  double first_ = 0.0;
-  double next_;  ///< frame of the other recording
-};
 
 }  // namespace
 
@@ -152,13 +88,19 @@ std::optional<ClockLine> line_up(std::span<const double> edges, std::span<const 
     const Fit fit = fit_line(edges.subspan(begin, count), of_other.subspan(from, count));
     if (fit.rms < best.rms) best = fit;
   }
-  constexpr double let_pass = 1e-3;
-  if (!std::isfinite(best.rms) || std::abs(best.line.rate / nominal_rate - 1.0) > let_pass) return std::nullopt;
+  constexpr double clocks_let_pass = 1e-3;
+  constexpr double edges_let_pass = 0.01;
+  if (!std::isfinite(best.rms) || std::abs(best.line.rate / nominal_rate - 1.0) > clocks_let_pass) return std::nullopt;
+  const double between = (edges.back() - edges.front()) / static_cast<double>(edges.size() - 1);
+  if (best.rms > edges_let_pass * between) return std::nullopt;
   return best.line;
 }
 
 std::unique_ptr<Recording> lined_up(std::unique_ptr<Recording> recording, const ClockLine& line, std::int64_t begin) {
-  return std::make_unique<LinedUp>(std::move(recording), line, begin);
+  const auto place_of = [line, frame = 0.0](std::span<const double>) mutable {
+    return (frame++ - line.offset) / line.rate;
+  };
+  return resampled(std::move(recording), place_of, static_cast<double>(begin), 1.0);
 }
 
 }  // namespace counterspot

@@ -24,12 +24,13 @@ struct ClockLine {
 
 /// From the edges of a tach that both recorded, which began at different times: the line of least squares between edges
 /// that are as many apart as leaves least unexplained. Where the speed says nothing, whole turns are left open, which
-/// order 1 does not see. @return empty if fewer than 8 edges are common to both, or the clocks differ by more than 0.1
-/// %.
+/// order 1 does not see.
+/// @return empty if fewer than 8 edges are common to both, the clocks differ by more than 0.1 %, or the edges lie off
+/// the line by more than 1 % of the way between two of them (root mean square), as those of two spins do: the speed of
+/// no drive wanders alike twice (common practice, no source).
 std::optional<ClockLine> line_up(std::span<const double> edges, std::span<const double> of_other, double nominal_rate);
 
-/// A recording at the sample times of another from its frame `begin` on, where this one has begun too, by a polynomial
-/// of third degree through four samples.
+/// A recording at the sample times of another from its frame `begin` on, where this one has begun too.
 std::unique_ptr<Recording> lined_up(std::unique_ptr<Recording> recording, const ClockLine& line, std::int64_t begin);
 
 }  // namespace counterspot

@@ -122,8 +122,13 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
   std::string wanted = std::holds_alternative<int>(channel)
                            ? fmt::format("channel {}", std::get<int>(channel))
                            : fmt::format("column '{}'", std::get<std::string>(channel));
+  const auto other = std::find_if(info.taken.begin(), info.taken.end(), [&](const TakenFor& taken) {
+    const auto* name = std::get_if<std::string>(&channel);
+    return name != nullptr && taken.what == fmt::format("'{}'", *name);
+  });
+  const std::string left_out = other == info.taken.end() ? "" : fmt::format(" ({})", other->as);
   throw Error(Trouble::request, "no_such_channel",
-              fmt::format("{} has no {}, which the rig file gives for {}", info.name, wanted, what_for),
+              fmt::format("{} has no {}, which the rig file gives for {}{}", info.name, wanted, what_for, left_out),
               fmt::format("{}; correct the rig file, say it with --channels (as in --channels A=2,tach=1), or give the "
                           "recording that belongs to it",
                           listed(info)));

@@ -4,8 +4,9 @@
 
 #include <Eigen/Cholesky>
 #include <algorithm>
+#include <boost/math/distributions/normal.hpp>
+#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
-#include <iterator>
 
 #include "algebra/median.hpp"
 #include "counterspot/units/angle.hpp"
@@ -242,11 +243,14 @@ std::vector<MeasuredStretch> measure_stretches(const std::vector<Series>& sensor
   return stretches;
 }
 
-/// What Student's t for 95 % is over the 2 that a ± counts with: ISO/IEC Guide 98-3, Table G.2.
+/// By how much a mean of few stretches needs a larger factor than one of many: Student's t for 95 % over that of the
+/// normal distribution (GUM, JCGM 100:2008, G.3.2).
 double few_stretches_factor(std::size_t stretches) {
-  constexpr double t[] = {12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23};
-  const std::size_t freedom = stretches - 1;
-  return freedom <= std::size(t) ? t[freedom - 1] / 2.0 : 1.0 + 1.2 / static_cast<double>(freedom);
+  namespace distributions = boost::math;
+  constexpr double one_tail = 0.025;
+  const distributions::students_t t(static_cast<double>(stretches - 1));
+  return distributions::quantile(distributions::complement(t, one_tail)) /
+         distributions::quantile(distributions::complement(distributions::normal(), one_tail));
 }
 
 /// Mean and standard uncertainty of it, the latter 2 % where there is one stretch only (common practice, no source).

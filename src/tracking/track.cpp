@@ -57,9 +57,9 @@ void check_length_for(const std::vector<double>& asked, const Cells& cells, std:
   }
 }
 
-Error too_few_turns(const SpinStream& stream, const std::string& name, const TachSetup& tach, std::int64_t turns,
-                    double rate_Hz) {
-  const double recorded_s = static_cast<double>(stream.frames_read()) / rate_Hz;
+Error too_few_turns(const SpinStream& stream, const RecordingInfo& info, const TachSetup& tach, std::int64_t turns) {
+  const std::string& name = info.name;
+  const double recorded_s = static_cast<double>(stream.frames_read()) / info.sample_rate_Hz;
   const int n = tach.pulses_per_revolution;
   if (turns == 0 && n > 1 && stream.clock().seen() > learning_turns * n) {
     return {
@@ -67,10 +67,11 @@ Error too_few_turns(const SpinStream& stream, const std::string& name, const Tac
         fmt::format("{}: none of the {} pulses of a turn can be told from the others, so there is no phase", name, n),
         "make one mark wide, leave one out, or use one mark; check pulses_per_revolution in the rig file"};
   }
-  if (!tach.times_file.empty() && stream.clock().seen() <= least_turns) {
+  const bool by_times = !tach.times_file.empty() || !info.edge_times_s.empty();
+  if (by_times && stream.clock().seen() <= least_turns) {
     return {Trouble::recording, "no_tach",
-            fmt::format("{}: {} of the times in {} lie within its {:.4g} s", name, stream.clock().seen(),
-                        tach.times_file, recorded_s),
+            fmt::format("{}: {} of the times of edges in {} lie within its {:.4g} s", name, stream.clock().seen(),
+                        tach.times_file.empty() ? "the tach's array" : tach.times_file, recorded_s),
             "times are read as s: write them in s, and check that they belong to this recording"};
   }
   return {Trouble::recording, "no_tach",
@@ -257,8 +258,7 @@ MeasuredSpin measure_spin(Recording& recording, const Rig& rig, const TrackOptio
   StepWatch steps(channels);
   gather(stream, options, info.sample_rate_Hz, health, encoder, cells, slow, steps);
   const CellRange range = options.find_steady ? steady_range(cells) : CellRange{0, cells.size()};
-  if (turns_in(cells, range) < least_turns)
-    throw too_few_turns(stream, info.name, rig.tach, turns_in(cells, range), info.sample_rate_Hz);
+  if (turns_in(cells, range) < least_turns) throw too_few_turns(stream, info, rig.tach, turns_in(cells, range));
   check_length_for(options.orders, cells, turns_in(cells, range), info.name);
   Track result;
   result.file = info.name;

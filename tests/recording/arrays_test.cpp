@@ -111,6 +111,13 @@ TEST_CASE("an array of another length that the rig names for its tach holds edge
   CHECK(find_tach_channel(open_recording(kept("packed.mat"), recording_options(rig))->info(), rig.tach) == 1U);
 }
 
+TEST_CASE("an array of another length that is asked for as a channel is named with its length") {
+  RecordingOptions options;
+  options.named = {"a"};
+  const auto info = open_recording(kept("packed.mat"), options)->info();
+  CHECK_THAT(error_of([&] { find_channel(info, "levels", "sensor B"); }).what(), Contains("(3 values, left out)"));
+}
+
 TEST_CASE("edge times that do not increase are none, nor is a single number") {
   Rig rig;
   rig.sensors = {{.name = "A", .channel = "a", .sensitivity = {}}};

@@ -104,6 +104,23 @@ TEST_CASE("recorders that were started apart are lined up by the tach that each 
   CHECK(worst < 0.5 * 2.0 * M_PI * 22.8 / 8000.0);  // a sample of a, which is as near as the first common one is known
 }
 
+TEST_CASE("recorders of two spins are not lined up, though their speeds agree in the mean") {
+  const TemporaryFolder folder;
+  for (const double sign : {1.0, -1.0}) {
+    std::vector<double> samples;
+    for (int k = 0; k < 48000; ++k) {
+      const double time_s = k / 8000.0;
+      const double turn = 22.0 * time_s + sign * (0.05 * std::sin(3.0 * time_s) + 0.04 * std::sin(7.3 * time_s));
+      samples.push_back(0.5 * std::cos(2.0 * M_PI * turn));
+      samples.push_back(std::fmod(turn + 1.0, 1.0) < 0.3 ? 0.8 : 0.0);
+    }
+    write_sound(folder / (sign > 0.0 ? "a.WAV" : "b.WAV"), plain, 2, samples, 8000);
+  }
+  RecordingOptions options;
+  options.tach = "2";
+  CHECK_THAT(error_of([&] { open_recording(folder.path(), options); }).what(), Contains("are of two spins"));
+}
+
 TEST_CASE("a folder without a recording is refused") {
   const TemporaryFolder folder;
   write_file(folder / "notes.md", "nothing");

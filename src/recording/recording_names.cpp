@@ -1,0 +1,19 @@
+#include "counterspot/recording/recording_names.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cctype>
+#include <string>
+#include <string_view>
+
+namespace counterspot {
+
+bool is_called_recording(const std::filesystem::path& file) {
+  constexpr std::array<std::string_view, 14> endings = {".wav", ".rf64", ".w64", ".aif", ".aiff", ".flac", ".csv",
+                                                        ".npy", ".npz",  ".mat", ".h5",  ".hdf5", ".uff",  ".unv"};
+  std::string ending = file.extension().string();
+  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return std::tolower(c); });
+  return std::find(endings.begin(), endings.end(), ending) != endings.end();
+}
+
+}  // namespace counterspot
