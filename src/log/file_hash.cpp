@@ -27,8 +27,13 @@ std::string Sha256::text() {
 }
 
 std::string sha256_of_file(const std::filesystem::path& file) {
+  if (std::error_code unknown; std::filesystem::is_directory(file, unknown)) {
+    throw Error(Trouble::recording, "folder_not_kept",
+                fmt::format("{}: a folder cannot be held to its bytes in a job's record", file.string()),
+                "record all channels into one file for a job; 'track' and 'solve' take the folder");
+  }
   std::ifstream stream(file, std::ios::binary);
-  if (!stream || std::filesystem::is_directory(file)) {
+  if (!stream) {
     throw Error(Trouble::recording, "not_found",
                 fmt::format("{}: there is no such file, or it cannot be read", file.string()), "check the name");
   }
