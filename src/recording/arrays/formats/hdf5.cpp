@@ -1,6 +1,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <hdf5.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -73,7 +74,7 @@ std::string long_text(hid_t attribute, hid_t type) {
 }
 
 /// What a function gives, or nothing if it does not come to its end. Where a text of no set length is damaged, the
-/// library reads behind its memory, which no check before it can prevent.
+/// library reads behind its memory or goes round for ever, which no check before it can prevent.
 std::optional<std::string> in_own_process(const std::function<std::string()>& function) {
   int ends[2] = {-1, -1};
   if (::pipe2(ends, O_CLOEXEC) != 0) return std::nullopt;
@@ -81,6 +82,8 @@ std::optional<std::string> in_own_process(const std::function<std::string()>& fu
   const pid_t child = ::fork();
   if (child == 0) {
     for (const int signal : {SIGSEGV, SIGBUS, SIGABRT}) ::signal(signal, SIG_DFL);
+    const rlimit seconds{1, 1};  // a text is read in a thousandth of one
+    ::setrlimit(RLIMIT_CPU, &seconds);
     const std::string text = function();
     ::_exit(::write(write_end, text.data(), text.size()) == static_cast<ssize_t>(text.size()) ? 0 : 1);
   }
