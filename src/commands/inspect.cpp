@@ -61,6 +61,23 @@ std::string table_of_taken(const std::vector<TakenFor>& taken) {
   return text;
 }
 
+/// Lines to be copied; where each may stand, and which is meant, is for who knows the rig.
+std::string table_of_choice(const std::vector<RigLine>& lines) {
+  if (lines.empty()) return "";
+  std::size_t width = 21;
+  for (const RigLine& one : lines) width = std::max(width, one.line.size());
+  std::string text =
+      fmt::format("\n{:<{}}   under (a line for each sensor, one for the tach)\n", "WRITE IN THE RIG FILE", width);
+  for (const RigLine& one : lines) {
+    std::string under;
+    for (const std::string& section : one.sections)
+      under +=
+          fmt::format(fmt::runtime(section == "sensor" ? "{}[[{}]]" : "{}[{}]"), under.empty() ? "" : " or ", section);
+    text += fmt::format("{:<{}}   {}{}{}\n", one.line, width, under, one.remark.empty() ? "" : ": ", one.remark);
+  }
+  return text;
+}
+
 std::string health_text(const SpinInspection& found) {
   std::string text = fmt::format("\nTACH      {}\n", found.tach_health());
   if (found.track) {
@@ -80,7 +97,7 @@ std::string text_of(const SpinInspection& found, const std::string& file, const 
   const RecordingInfo& info = found.recording->info();
   std::string text = fmt::format("{}\n{}   {:.10g} Hz   {:.3f} s   {} samples a channel\n\n", info.name, info.format,
                                  info.sample_rate_Hz, found.recording->duration_s(), found.recording->frames());
-  text += channel_table(found) + table_of_taken(info.taken);
+  text += channel_table(found) + table_of_taken(info.taken) + table_of_choice(found.to_choose);
   if (!rig.empty()) text += health_text(found);
   if (rig.empty()) {
     return text + fmt::format("\nNEXT  Check tach and sensors: counterspot inspect {} --rig rig.toml\n", file);

@@ -36,6 +36,21 @@ bool names_channel(std::string_view word, std::string_view name) {
   return between.find(name[name.size() - word.size() - 1]) != std::string_view::npos;
 }
 
+std::optional<std::size_t> channel_called(const RecordingInfo& info, const std::string& word) {
+  const std::vector<ChannelInfo>& channels = info.channels;
+  for (std::size_t i = 0; i < channels.size(); ++i)
+    if (channels[i].name == word) return i;
+  for (std::size_t i = 0; i < channels.size(); ++i)
+    if (!channels[i].header.empty() && channels[i].header == word) return i;
+  std::optional<std::size_t> ends_so;
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    if (!names_channel(word, channels[i].name) && !names_channel(word, channels[i].header)) continue;
+    if (ends_so) return std::nullopt;
+    ends_so = i;
+  }
+  return ends_so;
+}
+
 std::string names_of(const std::vector<ChannelInfo>& columns) {
   std::string names;
   for (const ChannelInfo& column : columns) names += fmt::format("{}'{}'", names.empty() ? "" : ", ", column.name);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -11,6 +12,9 @@ namespace counterspot {
 /// Whether a rig's word means this channel: its name, or what stands behind the last part of it, as "DE_time" does for
 /// "X097_DE_time" and "vibration" for "run 3/vibration".
 bool names_channel(std::string_view word, std::string_view name);
+
+/// The channel that a rig's word means: by its name, or by the end of it where only one ends so.
+std::optional<std::size_t> channel_called(const RecordingInfo& info, const std::string& word);
 
 /// "'time', 'accel'": the columns as messages list them.
 std::string names_of(const std::vector<ChannelInfo>& columns);

@@ -172,6 +172,7 @@ void CsvRecording::take_rate(const FirstRows& first, const RecordingOptions& opt
   }
   if (!time_) {
     info_.sample_rate_Hz = rate_without_times(info_, options);
+    info_.rate_is_stated = true;
     return;
   }
   if (first.rows == 1) {

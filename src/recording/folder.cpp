@@ -47,6 +47,7 @@ class FolderRecording final : public Recording {
     info_.full_scale = first.full_scale;
     info_.sample_rate_Hz = first.sample_rate_Hz;
     info_.start_time_s = first.start_time_s;
+    info_.rate_is_stated = first.rate_is_stated;
     if (const auto tach = tach_of_each(options)) {
       line_up_by(*tach, files, of_file);
     } else {

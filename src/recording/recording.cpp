@@ -10,6 +10,7 @@
 #include "counterspot/units/error.hpp"
 #include "recording/columns_taken.hpp"
 #include "recording/readers.hpp"
+#include "recording/rig_lines.hpp"
 
 namespace counterspot {
 
@@ -106,15 +107,7 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
     if (*number >= 1 && static_cast<std::size_t>(*number) <= count) return static_cast<std::size_t>(*number - 1);
   } else {
     const std::string& wanted = std::get<std::string>(channel);
-    for (std::size_t i = 0; i < count; ++i)
-      if (info.channels[i].name == wanted) return i;
-    for (std::size_t i = 0; i < count; ++i)
-      if (!info.channels[i].header.empty() && info.channels[i].header == wanted) return i;
-    std::vector<std::size_t> ending_so;
-    for (std::size_t i = 0; i < count; ++i)
-      if (names_channel(wanted, info.channels[i].name) || names_channel(wanted, info.channels[i].header))
-        ending_so.push_back(i);
-    if (ending_so.size() == 1) return ending_so[0];
+    if (const auto called = channel_called(info, wanted)) return *called;
     // A column that was counted may have a name since then, from a remark above the rows.
     for (std::size_t i = 0; i < count; ++i)
       if (!info.full_scale && std::to_string(i + 1) == wanted) return i;
@@ -127,11 +120,12 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
     return name != nullptr && taken.what == fmt::format("'{}'", *name);
   });
   const std::string left_out = other == info.taken.end() ? "" : fmt::format(" ({})", other->as);
-  throw Error(Trouble::request, "no_such_channel",
-              fmt::format("{} has no {}, which the rig file gives for {}{}", info.name, wanted, what_for, left_out),
-              fmt::format("{}; correct the rig file, say it with --channels (as in --channels A=2,tach=1), or give the "
-                          "recording that belongs to it",
-                          listed(info)));
+  throw Error(
+      Trouble::request, "no_such_channel",
+      fmt::format("{} has no {}, which the rig file gives for {}{}", info.name, wanted, what_for, left_out),
+      fmt::format("{}; write one of these into the rig file, as in {}, say it with --channels (as in --channels "
+                  "A=2,tach=1), or give the recording that belongs to it",
+                  listed(info), some_channel_line(info)));
 }
 
 double rate_without_times(const RecordingInfo& info, const RecordingOptions& options,

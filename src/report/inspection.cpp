@@ -28,6 +28,11 @@ Json document_of(const SpinInspection& found) {
     for (const TakenFor& one : info.taken)
       taken.push_back({{"what", one.what}, {"as", one.as}, {"stated", one.stated}});
   }
+  if (!found.to_choose.empty()) {
+    Json& lines = document["to_choose"] = Json::array();
+    for (const RigLine& one : found.to_choose)
+      lines.push_back({{"line", one.line}, {"sections", one.sections}, {"remark", one.remark}});
+  }
   if (found.track || found.trouble) {
     Json tach = {{"health", found.tach_health()}};
     if (found.track) {

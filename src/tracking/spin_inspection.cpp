@@ -87,7 +87,10 @@ SpinInspection inspect_recording(const std::filesystem::path& path, const std::o
   }
   found.recording->read_to_end();
   found.warnings = found.track ? found.track->warnings : found.recording->warnings();
-  if (!rig) return found;
+  if (!rig) {
+    found.to_choose = rig_lines_to_choose(found.recording->info());
+    return found;
+  }
   for (const Sensor& sensor : rig->sensors) found.sensors.push_back(health_of(sensor, found));
   return found;
 }

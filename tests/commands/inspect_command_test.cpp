@@ -88,3 +88,21 @@ TEST_CASE("what a person sees fits on one screen and ends with what to do next")
     CHECK(ran.out.substr(last, 6) == "NEXT  ");
   }
 }
+
+TEST_CASE("without a rig file, inspect says what to write into it where several channels may be meant") {
+  const std::string out = inspect({"good.csv"}).out;
+  CHECK_THAT(out, Catch::Contains("\nWRITE IN THE RIG FILE   under (a line for each sensor, one for the tach)\n"
+                                  "channel = \"accel\"       [[sensor]] or [tach]\n"
+                                  "channel = \"tach\"        [[sensor]] or [tach]\n"));
+  const json found = json::parse(inspect({"good.wav", "--json"}).out);
+  CHECK(found["to_choose"] == json::parse(R"([{"line":"channel = 1","sections":["sensor","tach"],"remark":""},
+                                              {"line":"channel = 2","sections":["sensor","tach"],"remark":""}])"));
+  CHECK_FALSE(json::parse(inspect({"good.wav", "--rig", "rig.toml", "--json"}).out).contains("to_choose"));
+}
+
+TEST_CASE("a rig file that names no channel of the recording is told what it could say") {
+  const Ran ran = inspect({"good.csv", "--rig", "rig.toml", "--channels", "A=acceleration"});
+  CHECK(ran.exit_code == 2);
+  CHECK_THAT(ran.err, Catch::Contains("it has columns 1 'time', 2 'accel', 3 'tach'; write one of these into the rig "
+                                      "file, as in channel = \"accel\""));
+}

@@ -28,6 +28,12 @@ struct TakenFor {
   std::string stated = {};  ///< the line under [recording] in the rig file that says so; empty: none does
 };
 
+/// A row of values beside the channels and of another length.
+struct OtherSeries {
+  std::string name;
+  std::int64_t values = 0;
+};
+
 struct RecordingInfo {
   std::string name;         ///< as in messages: the file as the person named it, or "standard input"
   std::string format;       ///< "WAV, 24-bit", "CSV, ';' separated, decimal comma"
@@ -40,6 +46,8 @@ struct RecordingInfo {
   std::vector<TakenFor> taken = {};       ///< CSV; complete when all is read
   bool fits_float = false;                ///< a float holds every sample (audio files of up to 24 bits)
   std::vector<double> edge_times_s = {};  ///< of the tach, where the recording holds these in place of its signal
+  bool rate_is_stated = false;            ///< in the options: the recording itself gives none
+  std::vector<OtherSeries> others = {};   ///< that were left out
 };
 
 /// Is shown bytes of standard input as they are read, in order and each once (perhaps on another thread, which is over

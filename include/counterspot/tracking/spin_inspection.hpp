@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "counterspot/recording/inspection.hpp"
+#include "counterspot/recording/rig_lines.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
 
@@ -26,6 +27,7 @@ struct SpinInspection {
   std::optional<Track> track;         ///< with a rig, if it can be followed turn by turn, be it a reading or not
   std::optional<Error> trouble;       ///< with a rig, why it is no reading, if it is none
   std::vector<SensorHealth> sensors;  ///< in the rig's order; empty without a rig
+  std::vector<RigLine> to_choose;     ///< without a rig: the lines for its file, where there is a choice
   Warnings warnings;
 
   /// "good", or in words what is wrong.

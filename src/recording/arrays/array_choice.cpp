@@ -153,6 +153,8 @@ class Choosing {
       choice_.taken.push_back({what, fmt::format("{} times of the tach's edges, in s", shapes_[index].frames)});
       return;
     }
+    if (shapes_[index].channels == 1 && shapes_[index].frames > 1)
+      choice_.others.push_back({array.name, static_cast<std::int64_t>(shapes_[index].frames)});
     choice_.taken.push_back({what, lengths_of(array) + ", left out"});
   }
 

@@ -25,6 +25,7 @@ struct ArrayChoice {
   std::optional<double> sample_rate_Hz;  ///< that the file states
   std::optional<std::size_t> edges;      ///< the array that holds edge times of the tach
   std::vector<TakenFor> taken;
+  std::vector<OtherSeries> others;  ///< left out
 };
 
 /// The longer axis of an array of two is time; more than 256 channels, or three axes, are none. The recording has the

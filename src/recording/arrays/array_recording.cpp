@@ -27,6 +27,7 @@ class ArrayRecording final : public Recording {
     info_.format = fmt::format("{}, {}", file_->format(), file_->arrays()[choice_.series[0].array].type);
     info_.channels = choice_.channels;
     info_.frames = static_cast<std::int64_t>(choice_.frames);
+    info_.others = choice_.others;
     if (choice_.time) info_.time_channel = static_cast<int>(choice_.time->index);
     take_rate(options);
     take_edges();
@@ -90,6 +91,7 @@ class ArrayRecording final : public Recording {
   void take_rate(const RecordingOptions& options) {
     if (choice_.time) return take_times();
     info_.sample_rate_Hz = rate_without_times(info_, options, choice_.sample_rate_Hz);
+    info_.rate_is_stated = !choice_.sample_rate_Hz;
   }
 
   void take_times() {
