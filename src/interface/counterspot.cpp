@@ -96,9 +96,10 @@ std::span<const double> samples_of(const double* interleaved_V, std::size_t fram
   return {interleaved_V, frames * channels};
 }
 
-CallersSamples recording_of(const double* interleaved_V, std::size_t frames, std::size_t channels,
-                            double sample_rate_Hz) {
-  return {samples_of(interleaved_V, frames, channels, sample_rate_Hz), channels, sample_rate_Hz};
+std::unique_ptr<Recording> recording_of(const double* interleaved_V, std::size_t frames, std::size_t channels,
+                                        double sample_rate_Hz) {
+  return std::make_unique<CallersSamples>(samples_of(interleaved_V, frames, channels, sample_rate_Hz), channels,
+                                          sample_rate_Hz);
 }
 
 std::unique_ptr<Recording> opened(const char* recording_path, const Rig& rig) {
@@ -166,6 +167,18 @@ counterspot_answer* answer_of(const Work& work) noexcept {
   return answer;
 }
 
+using Tell = Told (*)(Recording& recording, const Rig& rig, const std::vector<double>& orders);
+
+/// What `tell` finds in the spin that `open` gives, from a file or from memory.
+template <typename Open>
+counterspot_answer* answer_of_spin(Tell tell, const char* rig_path, const double* orders, std::size_t order_count,
+                                   const Open& open) noexcept {
+  return answer_of([&] {
+    const Rig rig = read_rig(given(rig_path, "rig_path"));
+    return tell(*open(rig), rig, orders_of(orders, order_count));
+  });
+}
+
 const char* of_error(const counterspot_answer* answer, std::string counterspot_answer::*text) {
   return answer != nullptr && answer->status != COUNTERSPOT_DONE ? (answer->*text).c_str() : nullptr;
 }
@@ -174,36 +187,28 @@ const char* of_error(const counterspot_answer* answer, std::string counterspot_a
 
 counterspot_answer* counterspot_track(const char* recording_path, const char* rig_path, const double* orders,
                                       size_t order_count) {
-  return answer_of([&] {
-    const Rig rig = read_rig(given(rig_path, "rig_path"));
-    return told_track(*opened(recording_path, rig), rig, orders_of(orders, order_count));
-  });
+  return answer_of_spin(told_track, rig_path, orders, order_count,
+                        [&](const Rig& rig) { return opened(recording_path, rig); });
 }
 
 counterspot_answer* counterspot_track_samples(const double* interleaved_V, size_t frames, size_t channels,
                                               double sample_rate_Hz, const char* rig_path, const double* orders,
                                               size_t order_count) {
-  return answer_of([&] {
-    CallersSamples recording = recording_of(interleaved_V, frames, channels, sample_rate_Hz);
-    return told_track(recording, read_rig(given(rig_path, "rig_path")), orders_of(orders, order_count));
-  });
+  return answer_of_spin(told_track, rig_path, orders, order_count,
+                        [&](const Rig&) { return recording_of(interleaved_V, frames, channels, sample_rate_Hz); });
 }
 
 counterspot_answer* counterspot_sweep(const char* recording_path, const char* rig_path, const double* orders,
                                       size_t order_count) {
-  return answer_of([&] {
-    const Rig rig = read_rig(given(rig_path, "rig_path"));
-    return told_sweep(*opened(recording_path, rig), rig, orders_of(orders, order_count));
-  });
+  return answer_of_spin(told_sweep, rig_path, orders, order_count,
+                        [&](const Rig& rig) { return opened(recording_path, rig); });
 }
 
 counterspot_answer* counterspot_sweep_samples(const double* interleaved_V, size_t frames, size_t channels,
                                               double sample_rate_Hz, const char* rig_path, const double* orders,
                                               size_t order_count) {
-  return answer_of([&] {
-    CallersSamples recording = recording_of(interleaved_V, frames, channels, sample_rate_Hz);
-    return told_sweep(recording, read_rig(given(rig_path, "rig_path")), orders_of(orders, order_count));
-  });
+  return answer_of_spin(told_sweep, rig_path, orders, order_count,
+                        [&](const Rig&) { return recording_of(interleaved_V, frames, channels, sample_rate_Hz); });
 }
 
 counterspot_answer* counterspot_solve(const char* spins_path) {

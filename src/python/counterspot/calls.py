@@ -73,7 +73,7 @@ def sweep(recording: Recording, rig: File, *, sample_rate_Hz: float | None = Non
     document, answer = _ask_of("sweep", recording, rig, sample_rate_Hz, orders)
     points, sensors = document["points"], document["sensors"]
     polar = np.array([[v["amplitude"], v["phase_lag_deg"]] for point in points for v in point["vectors"]], dtype=float)
-    by_turn = (polar[:, 0] * np.exp(1j * np.radians(polar[:, 1]))).reshape(len(points), len(sensors), -1)
+    by_turn = results.phasor(polar[:, 0], polar[:, 1]).reshape(len(points), len(sensors), -1)
     return filled(
         results.Sweep, document, **_common(document, answer), z=by_turn.transpose(1, 2, 0),
         time_s=np.array([point["time_s"] for point in points]), speed_rpm=np.array([point["speed_rpm"] for point in points]),

@@ -26,6 +26,11 @@ def plus_minus(value: float, u: float | None) -> str:
     return f"{value:.{decimals}f} ± {expanded:.{decimals}f}"
 
 
+def phasor(size: Any, lag_deg: Any) -> Any:
+    """size·e^{+jφ} of numbers or arrays: so that Z = Z₀ + α·W with weights W = m·r·e^{+jβ} at shaft angle β."""
+    return size * np.exp(1j * np.radians(lag_deg))
+
+
 def filled(kind: Any, document: dict[str, Any], **more: Any) -> Any:
     """A dataclass from the keys of a document that bear its fields' names, and from what is given beside."""
     same = {f.name: document[f.name] for f in dataclasses.fields(kind) if f.name in document}
@@ -89,8 +94,8 @@ class Vector:
 
     @property
     def z(self) -> complex:
-        """A·e^{+jφ}, in `unit`: so that Z = Z₀ + α·W with weights W = m·r·e^{+jβ} at shaft angle β."""
-        return complex(self.amplitude * np.exp(1j * np.radians(self.phase_lag_deg)))
+        """A·e^{+jφ}, in `unit`."""
+        return complex(phasor(self.amplitude, self.phase_lag_deg))
 
     def __str__(self) -> str:
         lag = plus_minus(self.phase_lag_deg, min(self.u_phase_lag_deg, 90.0))
@@ -214,7 +219,7 @@ class Coefficient:
     @property
     def z(self) -> complex:
         """The coefficient α of Z = Z₀ + α·W, in `unit`, W in g·mm."""
-        return complex(self.magnitude * np.exp(1j * np.radians(self.phase_lag_deg)))
+        return complex(phasor(self.magnitude, self.phase_lag_deg))
 
 
 @dataclass(frozen=True)
