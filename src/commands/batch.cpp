@@ -16,14 +16,15 @@
 
 #include "commands/command.hpp"
 #include "commands/documents.hpp"
-#include "commands/growing_results.hpp"
 #include "commands/interrupt.hpp"
 #include "commands/output.hpp"
 #include "commands/stated_options.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/recording/recording_names.hpp"
+#include "files/growing_results.hpp"
 #include "files/output_file.hpp"
 #include "files/standing_files.hpp"
+#include "report/results.hpp"
 
 namespace counterspot::commands {
 
@@ -121,7 +122,7 @@ void do_file(Work& work, const std::string& file) {
     trouble = error;
   }
   const std::lock_guard lock(work.mutex);
-  work.results.add(file, document);
+  work.results.add(file, one_line(document), rows_of(document));
   ++work.done;
   if (trouble) {
     ++work.failed;

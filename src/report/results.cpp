@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
 #include <limits>
 
 #include "recording/arrays/array_writer.hpp"
@@ -173,6 +174,16 @@ void rows_of_map(const Json& document, const PutRow& put) {
   }
 }
 
+void for_each_row(const Json& document, const PutRow& put) {
+  if (document.contains("error")) return put(row_of_error(document));
+  if (document.contains("spins")) return rows_of_solution(document, put);
+  if (document.contains("answers")) return rows_of_answers(document, put);
+  if (document.contains("points")) return rows_of_sweep(document, put);
+  if (document.contains("frequency_step_hz")) return rows_of_map(document, put);
+  if (document.contains("stretches")) return rows_of_order_spectra(document, put);
+  rows_of_track(document, put);
+}
+
 std::string table_of(const std::vector<Json>& documents) {
   TableColumns columns;
   for (const Json& document : documents) for_each_row(document, [&](const TableRow& row) { columns.take(row); });
@@ -182,7 +193,7 @@ std::string table_of(const std::vector<Json>& documents) {
   return text;
 }
 
-std::vector<TableRow> rows_of(const std::vector<Json>& documents) {
+std::vector<TableRow> rows_of_all(const std::vector<Json>& documents) {
   std::vector<TableRow> rows;
   for (const Json& document : documents) for_each_row(document, [&](const TableRow& row) { rows.push_back(row); });
   return rows;
@@ -207,7 +218,7 @@ NamedColumn column_of(const std::string& name, const std::vector<TableRow>& rows
 }
 
 std::vector<NamedColumn> columns_of(const std::vector<Json>& documents) {
-  const std::vector<TableRow> rows = rows_of(documents);
+  const std::vector<TableRow> rows = rows_of_all(documents);
   TableColumns names;
   for (const TableRow& row : rows) names.take(row);
   std::vector<NamedColumn> columns;
@@ -217,14 +228,10 @@ std::vector<NamedColumn> columns_of(const std::vector<Json>& documents) {
 
 }  // namespace
 
-void for_each_row(const Json& document, const PutRow& put) {
-  if (document.contains("error")) return put(row_of_error(document));
-  if (document.contains("spins")) return rows_of_solution(document, put);
-  if (document.contains("answers")) return rows_of_answers(document, put);
-  if (document.contains("points")) return rows_of_sweep(document, put);
-  if (document.contains("frequency_step_hz")) return rows_of_map(document, put);
-  if (document.contains("stretches")) return rows_of_order_spectra(document, put);
-  rows_of_track(document, put);
+std::vector<TableRow> rows_of(const Json& document) {
+  std::vector<TableRow> rows;
+  for_each_row(document, [&](const TableRow& row) { rows.push_back(row); });
+  return rows;
 }
 
 std::string results_text(ResultForm form, const Json& document) {
@@ -234,7 +241,7 @@ std::string results_text(ResultForm form, const Json& document) {
 
 std::string results_text(ResultForm form, const std::vector<Json>& documents) {
   if (form == ResultForm::csv) return table_of(documents);
-  if (form == ResultForm::uff) return universal_text(rows_of(documents));
+  if (form == ResultForm::uff) return universal_text(rows_of_all(documents));
   if (form == ResultForm::npz) return bytes_of_arrays(ArrayFormat::npz, columns_of(documents));
   if (form == ResultForm::mat) return bytes_of_arrays(ArrayFormat::matlab, columns_of(documents));
   std::string text = form == ResultForm::json ? "[" : "";

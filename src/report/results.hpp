@@ -1,6 +1,5 @@
 #pragma once
 
-#include <functional>
 #include <string>
 #include <vector>
 
@@ -13,7 +12,7 @@ namespace counterspot {
 /// The rows of a table that a document of `track`, `sweep` or `solve` gives, with the document's own numbers: one for
 /// each recording, sensor and order, of a sweep also for each turn; of a file that cannot be used one with the error.
 /// The residual of each plane stands beside the spin that it was found of.
-void for_each_row(const Json& document, const std::function<void(const TableRow& row)>& put);
+std::vector<TableRow> rows_of(const Json& document);
 
 /// What a file of this form holds of one result, and of several.
 std::string results_text(ResultForm form, const Json& document);

@@ -3,13 +3,15 @@
 #include <cstdint>
 #include <set>
 #include <string>
+#include <vector>
 
-#include "report/results.hpp"
+#include "counterspot/files/table.hpp"
+#include "files/result_form.hpp"
 
-namespace counterspot::commands {
+namespace counterspot {
 
-/// A file of results that only grows, a document at a time, each whole and readable by others from then on. Opened
-/// again it goes on: of what a kill cut off, only whole documents stay.
+/// A file of results that only grows, by what was found of one file at a time, whole and readable by others from then
+/// on. Opened again it goes on: of what a kill cut off, only what is whole stays.
 class GrowingResults {
  public:
   /// @throws Error(request, "bad_ending", "not_results"), Error(machine, "write_failed").
@@ -21,8 +23,9 @@ class GrowingResults {
   GrowingResults& operator=(GrowingResults&&) = delete;
 
   bool holds(const std::string& file) const;  ///< also from an earlier run
-  /// @throws Error(machine, "write_failed"); what was written before stays.
-  void add(const std::string& file, const Json& document);
+  /// @param document one line of JSON, an object that begins with "file". @param rows the same for a table, `file` the
+  /// first column. @throws Error(machine, "write_failed"); what was written before stays.
+  void add(const std::string& file, const std::string& document, const std::vector<TableRow>& rows);
   void keep() const;  ///< on the disk when this returns
 
  private:
@@ -33,7 +36,7 @@ class GrowingResults {
   void open_to_append();
   void cut_to_end() const;
   void append(const std::string& text, const std::string& tail = "");
-  std::string rows_of(const Json& document);
+  std::string text_of_rows(const std::vector<TableRow>& rows);
 
   std::string name_;
   ResultForm form_;
@@ -43,4 +46,4 @@ class GrowingResults {
   int descriptor_ = -1;
 };
 
-}  // namespace counterspot::commands
+}  // namespace counterspot

@@ -1,4 +1,4 @@
-#include "commands/growing_results.hpp"
+#include "files/growing_results.hpp"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <sstream>
 #include <utility>
 
@@ -14,7 +15,7 @@
 #include "files/csv.hpp"
 #include "files/output_file.hpp"
 
-namespace counterspot::commands {
+namespace counterspot {
 
 namespace {
 
@@ -120,7 +121,7 @@ void GrowingResults::read_lines() {
 
 /// What a line of results is of. @throws Error if it is something else.
 std::string GrowingResults::file_of(const std::string& line) const {
-  const Json document = Json::parse(line, nullptr, false);
+  const auto document = nlohmann::json::parse(line, nullptr, false);
   const bool named = document.is_object() && document.contains(file_column) && document[file_column].is_string();
   return named ? document[file_column].get<std::string>() : throw not_results(name_);
 }
@@ -160,32 +161,32 @@ void GrowingResults::append(const std::string& text, const std::string& tail) {
 }
 
 /// The head too, if the table has none. New columns go behind the others, and the table is written anew with them.
-std::string GrowingResults::rows_of(const Json& document) {
+std::string GrowingResults::text_of_rows(const std::vector<TableRow>& rows) {
   const std::size_t before = columns_.names().size();
-  for_each_row(document, [&](const TableRow& row) { columns_.take(row); });
+  for (const TableRow& row : rows) columns_.take(row);
   const std::size_t now = columns_.names().size();
   if (before > 0 && now > before) {
-    Rows rows = rows_of_csv(contents_of(name_));
-    rows.front() = columns_.names();
-    write_anew(text_of(rows, now));
+    Rows written = rows_of_csv(contents_of(name_));
+    written.front() = columns_.names();
+    write_anew(text_of(written, now));
     open_to_append();
   }
   std::string text = before == 0 ? columns_.head() : "";
-  for_each_row(document, [&](const TableRow& row) { text += columns_.line(row); });
+  for (const TableRow& row : rows) text += columns_.line(row);
   return text;
 }
 
-void GrowingResults::add(const std::string& file, const Json& document) {
+void GrowingResults::add(const std::string& file, const std::string& document, const std::vector<TableRow>& rows) {
   if (form_ == ResultForm::csv) {
-    append(rows_of(document));
+    append(text_of_rows(rows));
     files_.insert(cell_text(file));
     return;
   }
   if (form_ == ResultForm::jsonl) {
-    append(one_line(document) + "\n");
+    append(document + "\n");
   } else {
     cut_to_end();
-    append((end_ == 1 ? "\n" : ",\n") + one_line(document), end_of_array);
+    append((end_ == 1 ? "\n" : ",\n") + document, end_of_array);
   }
   files_.insert(file);
 }
@@ -194,4 +195,4 @@ void GrowingResults::keep() const {
   if (fsync(descriptor_) != 0) throw cannot_write(name_);
 }
 
-}  // namespace counterspot::commands
+}  // namespace counterspot
