@@ -93,10 +93,17 @@ void show_progress(std::size_t done, std::size_t of) {
   fmt::print(stderr, "\r[{:<{}}] {} of {}{}", std::string(filled, '#'), width, done, of, done == of ? "\n" : "");
 }
 
+/// The folder that a file stands in, from the one that was named; empty there.
+std::string group_of(const fs::path& file, const fs::path& named) {
+  const fs::path group = file.parent_path().lexically_relative(named);
+  return group == "." ? "" : group.generic_string();
+}
+
 using DocumentOf = std::function<Json(const std::string& file)>;
 
 /// What the threads share.
 struct Work {
+  const std::string& folder;  ///< that was named
   const std::vector<std::string>& files;
   const DocumentOf& document_of;
   GrowingResults& results;
@@ -121,6 +128,7 @@ void do_file(Work& work, const std::string& file) {
     document = counterspot::document_of(file, error);
     trouble = error;
   }
+  document["group"] = group_of(file, work.folder);
   const std::lock_guard lock(work.mutex);
   work.results.add(file, one_line(document), rows_of(document));
   ++work.done;
@@ -166,7 +174,7 @@ int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentO
   files = part;
   const std::size_t all = files.size();
   std::erase_if(files, [&](const std::string& file) { return results.holds(file); });
-  Work work{files, document_of, results};
+  Work work{asked.folder, files, document_of, results};
   work.tell = [&work](const auto&, const auto&) { show_progress(work.done, work.files.size()); };
   work_on_threads(work, asked.threads);
   results.keep();
@@ -175,7 +183,8 @@ int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentO
   return work.worst;
 }
 
-/// A list of results out of a folder that a logger fills.
+/// A list of results out of a folder that a logger fills with recordings. `batch solve` has none: a spins file grows
+/// spin by spin, and what is taken of it once would be the shaft before its last correction.
 class Watch {
  public:
   Watch(const BatchAsked& asked, const DocumentOf& document_of)
@@ -230,7 +239,7 @@ class Watch {
     for (const std::string& file : look.changed)
       print_warning(file + ": it has changed since it was measured; the results hold what it was then");
     if (look.ready.empty()) return;
-    Work work{look.ready, document_of_, results_};
+    Work work{asked_.folder, look.ready, document_of_, results_};
     work.tell = [](const std::string& file, const std::optional<Error>& error) {
       error ? print_error(*error) : print(file + ": measured\n");
     };
@@ -261,7 +270,7 @@ CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words
   command
       ->add_option("--out", asked.out,
                    "The results: .csv (a table), .jsonl (a document a line) or .json, as its name ends; started again "
-                   "it goes on where it stopped")
+                   "it goes on where it stopped. `group` in it is the folder of each file, from the one named here")
       ->required();
   add_stated_options(*command, asked.stated);
   command->add_option("--threads", asked.threads, "How many files at once (default: one a core)")

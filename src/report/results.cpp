@@ -30,9 +30,16 @@ void add_text(TableRow& row, const std::string& column, const Json& thing, const
   if (at != thing.end() && at->is_string()) row.text(column, at->get<std::string>());
 }
 
-TableRow row_of_error(const Json& document) {
+/// Which file it is of, and of many the folder that this stands in.
+TableRow row_of_file(const Json& document) {
   TableRow row;
   add_text(row, "file", document, "file");
+  add_text(row, "group", document, "group");
+  return row;
+}
+
+TableRow row_of_error(const Json& document) {
+  TableRow row = row_of_file(document);
   add_text(row, "error", document.at("error"), "code");
   add_text(row, "message", document.at("error"), "message");
   return row;
@@ -65,8 +72,7 @@ std::string codes_of(const Json& warnings) {
 }
 
 void rows_of_track(const Json& document, const PutRow& put) {
-  TableRow row;
-  add_text(row, "file", document, "file");
+  TableRow row = row_of_file(document);
   add_number(row, "speed (rpm)", document, "speed_rpm");
   add_number(row, "speed_drift (%)", document, "speed_drift_percent");
   add_number(row, "revolutions", document, "revolutions");
@@ -87,8 +93,7 @@ void add_planes(TableRow& row, const Json& planes) {
 }
 
 TableRow row_of_shaft(const Json& document) {
-  TableRow row;
-  add_text(row, "file", document, "file");
+  TableRow row = row_of_file(document);
   add_text(row, "shaft", document, "shaft");
   add_text(row, "rig", document, "rig");
   return row;

@@ -7,6 +7,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdlib>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <set>
 #include <sstream>
@@ -85,6 +86,29 @@ TEST_CASE("a batch gives every recording of a folder one line, whatever the numb
   std::set<std::string> together;
   for (const Json& each : runs.results()) together.insert(each.dump());
   CHECK(together == alone);
+}
+
+TEST_CASE("what a batch found of a file says in which folder below the one that was named it stands") {
+  const Runs runs(2);
+  std::filesystem::create_directories(runs.folder / "runs/bay 2/july");
+  write_file(runs.folder / "runs/bay 2/july/broken.wav", "RIFF");
+  const auto groups = [](const std::vector<Json>& documents) {
+    std::map<std::string, std::string> of_files;
+    for (const Json& each : documents) of_files[each["file"]] = each["group"].get<std::string>();
+    return of_files;
+  };
+  CHECK(runs.run().exit_code == 3);
+  CHECK(groups(runs.results()) == std::map<std::string, std::string>{{"runs/run-000.csv", ""},
+                                                                     {"runs/deep/run-001.csv", "deep"},
+                                                                     {"runs/bay 2/july/broken.wav", "bay 2/july"}});
+  CHECK(run_program({"batch", "track", "runs/", "--rig", "rig.toml", "--out", "tracks.csv"}, "/dev/null",
+                    runs.folder.path())
+            .exit_code == 3);
+  const std::string table = read_file(runs.folder / "tracks.csv");
+  CHECK(table.starts_with("file,group,"));
+  CHECK(table.find("\nruns/run-000.csv,,") != std::string::npos);
+  CHECK(table.find("\nruns/deep/run-001.csv,deep,") != std::string::npos);
+  CHECK(table.find("\nruns/bay 2/july/broken.wav,bay 2/july,") != std::string::npos);
 }
 
 TEST_CASE("a recording that cannot be used has its error in its line, and the others go on") {
