@@ -5,6 +5,7 @@
 
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "counterspot/files/files.hpp"
 #include "recording_support.hpp"
