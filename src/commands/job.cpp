@@ -179,7 +179,8 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   open->callback([asked] { open_job(*asked); });
 
   CLI::App* spin = add(job, "spin", "Measure a spin, keep it, and say what it means", *asked);
-  spin->add_option("recording", asked->recording, "The recording, or - for standard input");
+  spin->add_option("recording", asked->recording,
+                   "The recording, a file or a folder with a file for each channel; - is standard input");
   spin->add_option("--label", asked->label, "What to call it");
   spin->add_option("--vector", asked->vectors,
                    "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"; the ± holds 95 %")

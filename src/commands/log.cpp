@@ -276,7 +276,7 @@ void check_recordings(const Log& log, CheckReport& report, int& seen, int& gone)
       if (spun == nullptr || spun->sha256.empty()) continue;
       if (!std::filesystem::exists(spun->recording)) {
         ++gone;
-      } else if (++seen; sha256_of_file(spun->recording) != spun->sha256) {
+      } else if (++seen; sha256_of_recording(spun->recording) != spun->sha256) {
         report.faults.push_back(fmt::format("job {}, entry {}: {} is not the recording that was measured", job.name,
                                             event.number, spun->recording));
       }

@@ -193,7 +193,8 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& e
 /// The verbs that go on with it.
 void add_going_on(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exit_code) {
   CLI::App* spin = add(rig, "spin", "Measure a spin, keep it, and say what comes next", *asked);
-  spin->add_option("recording", asked->recording, "The recording, or - for standard input");
+  spin->add_option("recording", asked->recording,
+                   "The recording, a file or a folder with a file for each channel; - is standard input");
   spin->add_option("--vector", asked->vectors,
                    "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"; the ± holds 95 %")
       ->allow_extra_args(false);

@@ -92,6 +92,16 @@ KnownJob known_job(const Log& log, Job job) {
   return known;
 }
 
+namespace {
+
+/// Of a folder without the stroke that may stand behind its name.
+std::string path_to_keep(const std::filesystem::path& file) {
+  const auto path = std::filesystem::absolute(file).lexically_normal();
+  return (path.has_filename() ? path : path.parent_path()).string();
+}
+
+}  // namespace
+
 KeptFile kept_file(const std::filesystem::path& file) {
   std::ifstream stream(file, std::ios::binary);
   std::ostringstream text;
@@ -118,8 +128,8 @@ Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaf
   spun.duration_s = tracked.duration_s;
   for (const Warning& warning : tracked.warnings)
     spun.warnings.push_back({warning_code(warning.code), warning.sensor.value_or(""), warning.message});
-  spun.recording = piped ? "standard input" : std::filesystem::absolute(file).lexically_normal().string();
-  spun.sha256 = piped ? hash_of_input.text() : sha256_of_file(file);
+  spun.recording = piped ? "standard input" : path_to_keep(file);
+  spun.sha256 = piped ? hash_of_input.text() : sha256_of_recording(file);
   return spun;
 }
 

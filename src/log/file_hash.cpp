@@ -5,6 +5,7 @@
 #include <fstream>
 
 #include "counterspot/log/log.hpp"
+#include "counterspot/recording/recording_names.hpp"
 #include "counterspot/units/error.hpp"
 #include "log/sha256.hpp"
 
@@ -27,13 +28,8 @@ std::string Sha256::text() {
 }
 
 std::string sha256_of_file(const std::filesystem::path& file) {
-  if (std::error_code unknown; std::filesystem::is_directory(file, unknown)) {
-    throw Error(Trouble::recording, "folder_not_kept",
-                fmt::format("{}: a folder cannot be held to its bytes in a job's record", file.string()),
-                "record all channels into one file for a job; 'track' and 'solve' take the folder");
-  }
   std::ifstream stream(file, std::ios::binary);
-  if (!stream) {
+  if (!stream || std::filesystem::is_directory(file)) {
     throw Error(Trouble::recording, "not_found",
                 fmt::format("{}: there is no such file, or it cannot be read", file.string()), "check the name");
   }
@@ -41,6 +37,14 @@ std::string sha256_of_file(const std::filesystem::path& file) {
   std::array<char, 65536> block{};
   while (stream.read(block.data(), block.size()) || stream.gcount() > 0)
     hash.add({block.data(), static_cast<std::size_t>(stream.gcount())});
+  return hash.text();
+}
+
+std::string sha256_of_recording(const std::filesystem::path& recording) {
+  if (std::error_code unknown; !std::filesystem::is_directory(recording, unknown)) return sha256_of_file(recording);
+  Sha256 hash;
+  for (const auto& file : recordings_in(recording))
+    hash.add(fmt::format("{}  {}\n", sha256_of_file(file), file.filename().string()));
   return hash.text();
 }
 

@@ -15,13 +15,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-std::vector<fs::path> recordings_in(const fs::path& folder) {
-  std::vector<fs::path> files;
-  std::error_code trouble;
-  for (const auto& entry : fs::directory_iterator(folder, trouble)) {
-    if (entry.is_regular_file() && is_called_recording(entry.path())) files.push_back(entry.path());
-  }
-  std::sort(files.begin(), files.end());
+std::vector<fs::path> files_of_channels(const fs::path& folder) {
+  std::vector<fs::path> files = recordings_in(folder);
   if (!files.empty()) return files;
   throw Error(Trouble::recording, "unreadable",
               fmt::format("{} is a folder without a recording in it", folder.string()),
@@ -37,7 +32,7 @@ class FolderRecording final : public Recording {
     RecordingOptions of_file = options;
     of_file.named.clear();
     of_file.tach.clear();
-    const std::vector<fs::path> files = recordings_in(folder);
+    const std::vector<fs::path> files = files_of_channels(folder);
     for (const fs::path& file : files) {
       parts_.push_back({open_recording(file, of_file), {}});
       add_channels(file.stem().string(), parts_.back().recording->info());

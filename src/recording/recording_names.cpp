@@ -16,4 +16,14 @@ bool is_called_recording(const std::filesystem::path& file) {
   return std::find(endings.begin(), endings.end(), ending) != endings.end();
 }
 
+std::vector<std::filesystem::path> recordings_in(const std::filesystem::path& folder) {
+  std::vector<std::filesystem::path> files;
+  std::error_code trouble;
+  for (const auto& entry : std::filesystem::directory_iterator(folder, trouble)) {
+    if (entry.is_regular_file() && is_called_recording(entry.path())) files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
 }  // namespace counterspot

@@ -7,6 +7,8 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/guide.hpp"
 #include "counterspot/influence/influence.hpp"
 #include "databases.hpp"
 #include "support.hpp"
@@ -95,6 +97,57 @@ void write_wav_with_notes(const std::filesystem::path& from, const std::string& 
   std::ofstream(to, std::ios::binary | std::ios::app) << std::string("note\x10\0\0\0", 8) << "sixteen letters.";
 }
 
+/// A file for each channel of a recording, with all that its samples hold.
+void write_folder_of_channels(const std::filesystem::path& from, const std::filesystem::path& folder,
+                              const std::vector<std::string>& names) {
+  SF_INFO info{};
+  SNDFILE* in = sf_open(from.c_str(), SFM_READ, &info);
+  REQUIRE(in != nullptr);
+  const std::size_t channels = names.size();
+  REQUIRE(static_cast<std::size_t>(info.channels) == channels);
+  std::vector<int> samples(static_cast<std::size_t>(info.frames) * channels);
+  sf_readf_int(in, samples.data(), info.frames);
+  sf_close(in);
+  std::filesystem::create_directories(folder);
+  for (std::size_t c = 0; c < channels; ++c) {
+    std::vector<int> of_channel;
+    for (std::size_t i = c; i < samples.size(); i += channels) of_channel.push_back(samples[i]);
+    SF_INFO one = info;
+    one.channels = 1;
+    one.format = SF_FORMAT_WAV | SF_FORMAT_PCM_24;
+    SNDFILE* out = sf_open((folder / (names[c] + ".wav")).c_str(), SFM_WRITE, &one);
+    REQUIRE(out != nullptr);
+    REQUIRE(sf_writef_int(out, of_channel.data(), info.frames) == info.frames);
+    sf_close(out);
+  }
+}
+
+/// A job of a rig whose recorder writes a file for each channel, with the as-found spin of the demo.
+struct FolderJob {
+  TemporaryFolder folder;
+  std::filesystem::path spin = folder / "spin-1";
+
+  FolderJob() {
+    std::filesystem::copy_file(source_file("data/shaft.toml"), folder / "shaft.toml");
+    std::string rig = read_file(source_file("data/rig.toml"));
+    for (const auto& [number, name] : {std::pair("channel = 1", "channel = \"a\""),
+                                       {"channel = 2", "channel = \"b\""},
+                                       {"channel = 3", "channel = \"tach\""}})
+      rig.replace(rig.find(number), 11, name);
+    write_file(folder / "rig.toml", rig);
+    write_folder_of_channels(source_file("data/00-as-found.flac"), spin, {"a", "b", "tach"});
+    REQUIRE(run({"job", "open", "shaft.toml", "--rig", "rig.toml"}).exit_code == 0);
+  }
+  Ran run(std::vector<std::string> arguments) const {
+    arguments.insert(arguments.end(), {"--log", "log.db"});
+    return run_program(arguments, "/dev/null", folder.path());
+  }
+  Spun kept() const {
+    return std::get<Spun>(Log::open((folder / "log.db").string(), false).job("MC-0417/1").events.at(0).what);
+  }
+  Json checked() const { return Json::parse(run({"log", "check", "--recordings", "--json"}).out); }
+};
+
 }  // namespace
 
 TEST_CASE("the program leads a shaft to within limit, and the second shaft like it in half the spins") {
@@ -177,6 +230,56 @@ TEST_CASE("a piped spin has the hash of what came through the pipe") {
   REQUIRE(job.events.size() == 2);
   CHECK(std::get<Spun>(job.events[0].what).sha256 == sha256_of_file(recording));
   CHECK(std::get<Spun>(job.events[1].what).sha256 == sha256_of_file(wav));
+}
+
+TEST_CASE("a folder of channels is a spin of a job, and reads as the one file that holds them all") {
+  const FolderJob job;
+  REQUIRE(job.run({"job", "spin", "spin-1/"}).exit_code == 0);
+  const Spun spun = job.kept();
+  CHECK(spun.recording == job.spin.string());
+  const Spun of_file = measured_spin(source_file("data/00-as-found.flac"), read_rig(source_file("data/rig.toml")),
+                                     read_shaft(source_file("data/shaft.toml")));
+  REQUIRE(spun.readings.size() == 2);
+  for (std::size_t s = 0; s < 2; ++s)
+    CHECK(std::abs(spun.readings[s].value - of_file.readings[s].value) <= 1e-12 * std::abs(of_file.readings[s].value));
+  // GNU coreutils' sha256sum.
+  const std::string command = "cd '" + job.spin.string() + "' && LC_ALL=C sha256sum *.wav | sha256sum > ../sum";
+  REQUIRE(std::system(command.c_str()) == 0);
+  CHECK(read_file(job.folder / "sum").substr(0, 64) == spun.sha256);
+}
+
+TEST_CASE("a folder of channels is held to what it was, file by file") {
+  const FolderJob job;
+  REQUIRE(job.run({"job", "spin", "spin-1"}).exit_code == 0);
+  write_file(job.spin / "notes.txt", "no channel");
+  Json checked = job.checked();
+  CHECK(checked["faults"].empty());
+  CHECK(checked["recordings"] == 1);
+  SECTION("a file that changed") {
+    std::fstream(job.spin / "b.wav", std::ios::in | std::ios::out | std::ios::binary).seekp(4000) << "sixteen letters.";
+  }
+  SECTION("a file under another name") {
+    std::filesystem::rename(job.spin / "a.wav", job.spin / "c.wav");
+  }
+  SECTION("a file more") {
+    write_file(job.spin / "z.csv", "time,z\n0,1\n1,2\n");
+  }
+  SECTION("all files gone") {
+    for (const char* name : {"a.wav", "b.wav", "tach.wav"}) std::filesystem::remove(job.spin / name);
+  }
+  checked = job.checked();
+  REQUIRE(checked["faults"].size() == 1);
+  CHECK(checked["faults"][0].get<std::string>().find("spin-1 is not the recording that was measured") !=
+        std::string::npos);
+}
+
+TEST_CASE("a folder of channels under a second name is the same recording") {
+  const FolderJob job;
+  REQUIRE(job.run({"job", "spin", "spin-1"}).exit_code == 0);
+  std::filesystem::copy(job.spin, job.folder / "spin-2");
+  const Ran ran = job.run({"job", "spin", "spin-2"});
+  CHECK(ran.exit_code == 3);
+  CHECK(ran.err.find("this recording is entry 1 of job MC-0417/1 already") != std::string::npos);
 }
 
 TEST_CASE("a recording is one spin of one job, until it is taken back there") {

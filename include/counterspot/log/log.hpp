@@ -177,6 +177,10 @@ std::vector<RigRecord> rig_records_of_csv(const std::string& text);
 /// SHA-256 of a file, 64 lower-case hexadecimal digits. @throws Error(recording, "not_found").
 std::string sha256_of_file(const std::filesystem::path& file);
 
+/// The same of a recording: of a folder of channels it is that of its files' lines as `sha256sum` prints them, in the
+/// order of their names (`cd spin-1 && LC_ALL=C sha256sum *.wav | sha256sum`). @throws as `sha256_of_file`.
+std::string sha256_of_recording(const std::filesystem::path& recording);
+
 std::int64_t now_unix_s();
 
 /// "2026-11-25", and "2026-11-25 13:05 UTC", for people.

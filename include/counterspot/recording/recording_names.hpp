@@ -1,6 +1,7 @@
 #pragma once
 
 #include <filesystem>
+#include <vector>
 
 namespace counterspot {
 
@@ -8,5 +9,9 @@ namespace counterspot {
 /// size. For looking through folders, where notes lie among the recordings; a file that is named is taken by its
 /// content.
 bool is_called_recording(const std::filesystem::path& file);
+
+/// The files that are called so in a folder, by their names; not those of folders in it. Empty if there are none, or it
+/// cannot be read.
+std::vector<std::filesystem::path> recordings_in(const std::filesystem::path& folder);
 
 }  // namespace counterspot
