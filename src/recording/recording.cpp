@@ -99,6 +99,16 @@ std::string listed(const RecordingInfo& info) {
   return fmt::format("it has columns {}", list);
 }
 
+/// Why a name means no channel, where more can be said than that there is none so called.
+std::string why_none(const RecordingInfo& info, const std::string& name) {
+  const auto ending_so = std::count_if(info.channels.begin(), info.channels.end(),
+                                       [&](const ChannelInfo& channel) { return names_channel(name, channel.name); });
+  if (ending_so > 1) return fmt::format(" ({} of its columns end so)", ending_so);
+  const auto other = std::find_if(info.taken.begin(), info.taken.end(),
+                                  [&](const TakenFor& taken) { return taken.what == fmt::format("'{}'", name); });
+  return other == info.taken.end() ? "" : fmt::format(" ({})", other->as);
+}
+
 }  // namespace
 
 std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, const std::string& what_for) {
@@ -112,17 +122,13 @@ std::size_t find_channel(const RecordingInfo& info, const ChannelRef& channel, c
     for (std::size_t i = 0; i < count; ++i)
       if (!info.full_scale && std::to_string(i + 1) == wanted) return i;
   }
-  std::string wanted = std::holds_alternative<int>(channel)
-                           ? fmt::format("channel {}", std::get<int>(channel))
-                           : fmt::format("column '{}'", std::get<std::string>(channel));
-  const auto other = std::find_if(info.taken.begin(), info.taken.end(), [&](const TakenFor& taken) {
-    const auto* name = std::get_if<std::string>(&channel);
-    return name != nullptr && taken.what == fmt::format("'{}'", *name);
-  });
-  const std::string left_out = other == info.taken.end() ? "" : fmt::format(" ({})", other->as);
+  const auto* name = std::get_if<std::string>(&channel);
+  const std::string wanted =
+      name == nullptr ? fmt::format("channel {}", std::get<int>(channel)) : fmt::format("column '{}'", *name);
+  const std::string why = name == nullptr ? "" : why_none(info, *name);
   throw Error(
       Trouble::request, "no_such_channel",
-      fmt::format("{} has no {}, which the rig file gives for {}{}", info.name, wanted, what_for, left_out),
+      fmt::format("{} has no {}, which the rig file gives for {}{}", info.name, wanted, what_for, why),
       fmt::format("{}; write one of these into the rig file, as in {}, say it with --channels (as in --channels "
                   "A=2,tach=1), or give the recording that belongs to it",
                   listed(info), some_channel_line(info)));

@@ -138,7 +138,10 @@ TEST_CASE("a channel may be named by the end of its name if that means one") {
   CHECK(error_of([&] { find_channel(info, "ach", "the tach"); }).code() == "no_such_channel");
   RecordingInfo twice;
   twice.channels = {{"left/tach", ""}, {"right/tach", ""}};
-  CHECK(error_of([&] { find_channel(twice, "tach", "the tach"); }).code() == "no_such_channel");
+  const Error error = error_of([&] { find_channel(twice, "tach", "the tach"); });
+  CHECK(error.code() == "no_such_channel");
+  CHECK_THAT(error.what(), Contains("which the rig file gives for the tach (2 of its columns end so)"));
+  CHECK_THAT(error.remedy(), Contains("1 'left/tach', 2 'right/tach'") && Contains("channel = \"left/tach\""));
 }
 
 TEST_CASE("what is no recording among files of arrays is refused with what it is") {
