@@ -10,6 +10,7 @@
 
 #include "commands/command.hpp"
 #include "commands/log_place.hpp"
+#include "commands/log_verify.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
@@ -173,48 +174,6 @@ void export_jobs(const LogAsked& asked) {
   });
 }
 
-struct Exported {
-  std::vector<Job> jobs;
-  std::vector<RigRecord> rig_records;
-};
-
-void take_line(const std::string& line, Exported& exported) {
-  if (auto record = rig_record_of_json_line(line)) {
-    exported.rig_records.push_back(std::move(*record));
-  } else {
-    exported.jobs.push_back(job_of_json_line(line));
-  }
-}
-
-/// JSON Lines, one document, or the table, told by the first line.
-Exported exported_in(std::istream& stream) {
-  std::string first;
-  std::getline(stream, first);
-  const bool is_document = first.starts_with('[');
-  Exported exported;
-  if (is_document || is_log_table(first)) {
-    std::ostringstream rest;
-    rest << first << "\n" << stream.rdbuf();
-    if (!is_document) return {jobs_of_csv(rest.str()), rig_records_of_csv(rest.str())};
-    for (const std::string& line : lines_of_log_document(rest.str())) take_line(line, exported);
-    return exported;
-  }
-  for (std::string line = first; !line.empty();) {
-    take_line(line, exported);
-    if (!std::getline(stream, line)) break;
-  }
-  return exported;
-}
-
-std::ifstream opened(const std::string& file) {
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream) {
-    throw Error(Trouble::request, "not_found", fmt::format("{}: there is no such file, or it cannot be read", file),
-                "check the name");
-  }
-  return stream;
-}
-
 void take(Log& log, const Job& job, Imported& imported) {
   ++imported.jobs;
   imported.entries += log.take(job);
@@ -233,9 +192,7 @@ void print_imported(const Imported& imported, bool json) {
 }
 
 void import_jobs(const LogAsked& asked) {
-  std::ifstream file;
-  if (asked.file != "-") file = opened(asked.file);
-  const Exported exported = exported_in(asked.file == "-" ? std::cin : file);
+  const Exported exported = exported_by(asked.file);
   Log log = open_log(asked.log, true);
   Imported imported;
   log.at_once([&] {
@@ -254,18 +211,7 @@ void back_up(const LogAsked& asked) {
 
 void restore(const LogAsked& asked) {
   const Log backup = Log::open_to_read(asked.file);
-  const CheckReport report = backup.check();
-  if (!report.faults.empty()) {
-    throw Error(Trouble::machine, "log_damaged", fmt::format("{}: {}", asked.file, report.faults.front()),
-                "restore an older backup");
-  }
-  Log log = open_log(asked.log, true);
-  Imported imported;
-  log.at_once([&] {
-    backup.for_each_job({}, [&](const Job& job) { take(log, job, imported); });
-    for (const RigRecord& record : backup.rig_records("", "")) take(log, record, imported);
-  });
-  print_imported(imported, asked.json);
+  print_imported(open_log(asked.log, true).restore(backup), asked.json);
 }
 
 /// Do the recordings that are still there have the contents they had?
@@ -296,6 +242,9 @@ int check_log(const LogAsked& asked) {
     for (const std::string& fault : report.faults) print("FAULT  " + fault + "\n");
     print(fmt::format("{} jobs with {} entries: {}\n", report.jobs, report.events,
                       report.faults.empty() ? "sound." : fmt::format("{} faults.", report.faults.size())));
+    if (report.sealed_later > 0)
+      print(fmt::format("Sealed since {}; {} entries are older, and stand as they were found then.\n",
+                        utc_minute(report.sealed_since_unix_s), report.sealed_later));
     if (asked.recordings) print(fmt::format("{} recordings compared, {} no longer there.\n", seen, gone));
   }
   return report.faults.empty() ? 0 : 1;
@@ -479,6 +428,16 @@ void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit
 
 }  // namespace
 
+Exported exported_by(const std::string& file) {
+  if (file == "-") return exported_in(std::cin);
+  std::ifstream stream(file, std::ios::binary);
+  if (!stream) {
+    throw Error(Trouble::request, "not_found", fmt::format("{}: there is no such file, or it cannot be read", file),
+                "check the name");
+  }
+  return exported_in(stream);
+}
+
 void add_log(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<LogAsked>();
   CLI::App* log = program.add_subcommand("log", "The quality log: find, show, count, export, keep safe");
@@ -486,6 +445,7 @@ void add_log(CLI::App& program, int& exit_code) {
   log->footer("Example:\n  counterspot log list --verdict outside");
   add_reading(*log, asked);
   add_moving(*log, asked, exit_code);
+  add_log_verify(*log, exit_code);
 }
 
 }  // namespace counterspot::commands

@@ -46,7 +46,7 @@ void write_sheet(const SheetAsked& asked) {
   const Words& words = words_in(asked.language);
   const PictureFormat format = is_html(file) ? PictureFormat::svg : page_format(file);
   const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
-  const Sheet sheet = sheet_of(open_log(asked.log, false).job(asked.job), units);
+  const Sheet sheet = sheet_of(log_to_read(asked.log), asked.job, units);
   if (asked.json) {
     print(sheet_json(sheet) + "\n");
     return;

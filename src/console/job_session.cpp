@@ -393,7 +393,7 @@ std::string JobSession::sheet(const std::string& job, PictureFormat format, Unit
   std::optional<Sheet> sheet;
   {
     const std::scoped_lock lock(mutex_);
-    sheet = sheet_of(log_.job(job), units);
+    sheet = sheet_of(log_, job, units);
   }
   return drawn([&] { return sheet_file(*sheet, format, english(), units); });
 }

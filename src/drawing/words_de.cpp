@@ -158,6 +158,8 @@ const Words& german() {
       .cautions =
           "Grenzen für Straße, Hebezeuge und Personenbeförderung legen der verantwortliche Ingenieur, die örtlichen "
           "Regeln und der Hersteller fest; sie geben frei. Vor dem Lauf prüfen, dass jedes Gewicht fest sitzt.",
+      .seal = "Siegel von Eintrag {}: {}",
+      .link = "Glied {} des Protokolls: {}",
       .program = "geschrieben von {}",
       .used_prior = "mit Koeffizienten früherer Wellen",
       .corrected_from_rig = "korrigiert nach dem, was der Prüfstand gelehrt hat (frühere Wellen: {})",

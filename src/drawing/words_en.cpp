@@ -96,6 +96,8 @@ const Words& english() {
       .cautions =
           "Limits for road, lifting or passenger use are for the responsible engineer, local rules and the maker of "
           "the vehicle or machine to set and to release. Check that every weight is fast before the shaft runs.",
+      .seal = "seal of entry {}: {}",
+      .link = "link {} of the log: {}",
       .program = "written by {}",
       .used_prior = "with coefficients of earlier shafts",
       .corrected_from_rig = "corrected from what the rig taught (earlier shafts: {})",

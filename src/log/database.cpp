@@ -196,7 +196,10 @@ void Log::Database::reading(const std::function<void()>& work) const {
 }
 
 void Log::Database::writing(const std::function<void()>& work) const {
-  transact(sqlite ? "BEGIN IMMEDIATE" : "BEGIN", work);
+  transact(sqlite ? "BEGIN IMMEDIATE" : "BEGIN", [&] {
+    if (!sqlite && depth == 1) sql << "SELECT pg_advisory_xact_lock(7230141)";  // any number of our own
+    work();
+  });
 }
 
 std::unique_ptr<Log::Database> connect(const std::string& place, bool create) {

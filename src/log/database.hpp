@@ -43,7 +43,7 @@ struct Log::Database {
   mutable soci::session sql;
   mutable int depth = 0;  ///< of transactions
 
-  /// Reads only, all from one moment. / Writes: nobody else writes meanwhile (SQLite) or to these rows (PostgreSQL).
+  /// Reads only, all from one moment. / Writes: no other program writes to the log meanwhile.
   void reading(const std::function<void()>& work) const;
   void writing(const std::function<void()>& work) const;
 
@@ -103,6 +103,9 @@ using KeptShafts = std::map<std::pair<std::string, std::string>, Kept<Shaft>>;
 /// In the order of `rows`. Eight questions of the log, however many jobs.
 /// @param shafts that were read already.
 std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowId>& rows, KeptShafts shafts = {});
+std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& filter);  ///< oldest first
+std::vector<RigRecord> stored_records(const Log::Database& database, const std::string& rig = "",
+                                      const std::string& kind = "");
 /// What is kept in the job's row beside the entries, so that lists need not fold: closed, verdict, ratio, spins.
 struct JobSummary {
   std::optional<long long> closed_unix_s;

@@ -27,6 +27,12 @@ std::string Sha256::text() {
   return text;
 }
 
+std::string sha256_of(std::string_view text) {
+  Sha256 hash;
+  hash.add(text);
+  return hash.text();
+}
+
 std::string sha256_of_file(const std::filesystem::path& file) {
   std::ifstream stream(file, std::ios::binary);
   if (!stream || std::filesystem::is_directory(file)) {

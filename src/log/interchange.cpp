@@ -7,6 +7,7 @@
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/units.hpp"
 #include "files/csv.hpp"
+#include "log/canonical.hpp"
 #include "log/fields_json.hpp"
 
 namespace counterspot {
@@ -23,6 +24,11 @@ constexpr const char* rig_record_kind = "rig record";  // in a table
 Error bad_line(const std::string& trouble) {
   return {Trouble::request, "bad_log_line", fmt::format("this is not a job as a log exports it: {}", trouble),
           "import what 'log export' wrote, unchanged"};
+}
+
+/// In one line, also if a text in it is no UTF-8.
+std::string text_of(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 What what_of_json(const std::string& kind, const Json& json) {
@@ -46,19 +52,26 @@ Event event_of_json(const Json& json) {
           json.at("program").get<std::string>(), what_of_json(json.at("kind").get<std::string>(), json.at("details"))};
 }
 
-Json head_of(const Job& job) {
-  return {{"format", interchange_format},
-          {"version", interchange_version},
-          {"uid", job.uid},
-          {"job", job.name},
-          {"shaft", job.shaft().id},
-          {"rig", job.rig().name},
+Json opened_with(const Job& job) {
+  return {{"uid", job.uid},
           {"opened", utc_text(job.opened_unix_s)},
           {"program", job.program},
           {"rig_file", job.rig_file.path()},
           {"rig_definition", job.rig_file.text()},
           {"shaft_file", job.shaft_file.path()},
           {"shaft_definition", job.shaft_file.text()}};
+}
+
+Json head_of(const Job& job) {
+  Json head = {{"format", interchange_format}, {"version", interchange_version}, {"uid", job.uid}, {"job", job.name},
+               {"shaft", job.shaft().id},      {"rig", job.rig().name}};
+  head.update(opened_with(job));
+  return head;
+}
+
+Json sealed(Json json, const Job& job) {
+  if (!job.seal.empty()) json["seal"] = job.seal;
+  return json;
 }
 
 Job job_of_head(const Json& json) {
@@ -70,7 +83,8 @@ Job job_of_head(const Json& json) {
           json.at("program").get<std::string>(),
           {json.at("rig_file").get<std::string>(), json.at("rig_definition").get<std::string>()},
           {json.at("shaft_file").get<std::string>(), json.at("shaft_definition").get<std::string>()},
-          {}};
+          {},
+          json.value("seal", "")};
 }
 
 template <typename Read>
@@ -159,7 +173,7 @@ TableRow row_of(const Job& job, const std::string& shaft, const std::string& rig
     row.text("worst_residual_over_limit", fmt::format("{:.4g}", finding->worst_ratio()));
     add_planes(row, *finding);
   }
-  row.text("details", json_of(event).dump(-1, ' ', false, Json::error_handler_t::replace));
+  row.text("details", text_of(json_of(event)));
   return row;
 }
 
@@ -196,8 +210,16 @@ std::vector<std::vector<std::string>> entries_of_csv(const std::string& text) {
 
 }  // namespace
 
+std::string canonical_text(const Job& job) {
+  return text_of(opened_with(job));
+}
+
+std::string canonical_text(const Event& event) {
+  return text_of(json_of(event));
+}
+
 std::string rig_record_to_json_line(const RigRecord& record) {
-  return json_of(record).dump();
+  return text_of(json_of(record));
 }
 
 std::optional<RigRecord> rig_record_of_json_line(const std::string& line) {
@@ -215,7 +237,7 @@ TableRow row_of(const RigRecord& record) {
   row.text("at_utc", utc_text(record.at_unix_s));
   row.text("program", record.program);
   row.text("label", record.kind);
-  row.text("details", json_of(record).dump());
+  row.text("details", text_of(json_of(record)));
   return row;
 }
 
@@ -232,7 +254,7 @@ std::string job_to_json_line(const Job& job) {
   Json json = head_of(job);
   json["entries"] = Json::array();
   for (const Event& event : job.events) json["entries"].push_back(json_of(event));
-  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return text_of(sealed(std::move(json), job));
 }
 
 Job job_of_json_line(const std::string& line) {
@@ -266,7 +288,7 @@ std::vector<TableRow> rows_of(const Job& job) {
   const std::string rig = job.rig().name;
   std::vector<TableRow> rows;
   rows.push_back(first_cells(job.name, shaft, rig, 0, "open", job.opened_unix_s, job.program));
-  rows.back().text("details", head_of(job).dump(-1, ' ', false, Json::error_handler_t::replace));
+  rows.back().text("details", text_of(sealed(head_of(job), job)));
   for (const Event& event : job.events) {
     rows.push_back(row_of(job, shaft, rig, event));
     const auto* spun = std::get_if<Spun>(&event.what);

@@ -8,8 +8,10 @@
 
 #include "counterspot/files/files.hpp"
 #include "counterspot/log/rig_log.hpp"
+#include "counterspot/log/seal.hpp"
 #include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
+#include "log/chain.hpp"
 #include "log/columns.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
@@ -59,6 +61,8 @@ struct Condition {
 
 constexpr const char* of_jobs = " FROM jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON s.id = j.shaft";
 
+}  // namespace
+
 std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& filter) {
   const Condition condition{filter};
   std::vector<RowId> rows;
@@ -72,6 +76,8 @@ std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& 
       [&] { rows.push_back(row); });
   return rows;
 }
+
+namespace {
 
 std::optional<Verdict> verdict_if_any(const std::string& name) {
   for (Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unsure}) {
@@ -91,15 +97,6 @@ std::string next_name(const Log::Database& database, const std::string& shaft) {
   return name;
 }
 
-/// Two programs must not give one name, nor two rows to one rig. SQLite lets one program write at a time anyway.
-void keep_others_from_opening(const Log::Database& database) {
-  if (!database.sqlite) database.sql << "LOCK TABLE jobs IN SHARE ROW EXCLUSIVE MODE";
-}
-
-void keep_others_from_writing(const Log::Database& database, RowId row) {
-  if (!database.sqlite) database.sql << "SELECT id FROM jobs WHERE id = :row FOR UPDATE", into(row), use(row);
-}
-
 void refuse_second_open_job(const Log::Database& database, const std::string& shaft) {
   std::string name;
   database.sql << "SELECT j.name FROM jobs j JOIN shafts s ON s.id = j.shaft WHERE s.shaft = :shaft AND "
@@ -116,11 +113,18 @@ void insert_whole(const Log::Database& database, const Job& job) {
   keep_summary(database, row, summary_of(job));
 }
 
+/// @return its seal.
+std::string keep_whole(const Log::Database& database, const Job& job) {
+  insert_whole(database, job);
+  return seal_job(database, job);
+}
+
 /// Both hold the same entries as far as both go?
 bool agree(const Job& one, const Job& other) {
   Job a = one;
   Job b = other;
   b.name = a.name;
+  a.seal = b.seal = "";
   const std::size_t common = std::min(a.events.size(), b.events.size());
   a.events.resize(common);
   b.events.resize(common);
@@ -128,21 +132,22 @@ bool agree(const Job& one, const Job& other) {
 }
 
 int add_lacking(const Log::Database& database, RowId row, const Job& job) {
-  keep_others_from_writing(database, row);
-  Job present = load_job(database, row);
+  Job present = unaltered(database, load_job(database, row));
   if (!agree(present, job)) {
     throw Error(Trouble::request, "job_differs",
                 fmt::format("job {} is in the log already, with other entries than the ones to be imported", job.name),
                 "compare both with 'job show'; nothing was imported");
   }
-  int added = 0;
-  for (std::size_t i = present.events.size(); i < job.events.size(); ++i, ++added) {
+  const std::size_t first = present.events.size();
+  for (std::size_t i = first; i < job.events.size(); ++i) {
     admit(present, job.events[i]);
     insert_event(database, row, job.events[i]);
     present.events.push_back(job.events[i]);
   }
-  if (added > 0) keep_summary(database, row, summary_of(present));
-  return added;
+  if (first == present.events.size()) return 0;
+  seal_entries(database, present, first);
+  keep_summary(database, row, summary_of(present));
+  return static_cast<int>(present.events.size() - first);
 }
 
 /// As if its entries were made one by one.
@@ -155,11 +160,18 @@ void admit_whole(const Job& job) {
   }
 }
 
+void refuse_broken_seal(const Job& job) {
+  if (job.seal.empty() || job.seal == seal_of(job)) return;
+  throw Error(Trouble::request, "seal_broken",
+              fmt::format("job {}: its entries are not those that were sealed, so they were changed after the export",
+                          job.name),
+              "export it again from the log it comes from; nothing was imported");
+}
+
 int insert_new(const Log::Database& database, Job job) {
   admit_whole(job);
-  keep_others_from_opening(database);
   if (row_of_job(database, job.name)) job.name = next_name(database, job.shaft().id);
-  insert_whole(database, job);
+  keep_whole(database, job);
   return static_cast<int>(job.events.size());
 }
 
@@ -217,10 +229,9 @@ Job Log::open_job(const Opening& opening) {
   job.rig();  // must be readable
   guarded(database_->place, [&] {
     database_->writing([&] {
-      keep_others_from_opening(*database_);
       refuse_second_open_job(*database_, shaft);
       job.name = next_name(*database_, shaft);
-      insert_whole(*database_, job);
+      job.seal = keep_whole(*database_, job);
     });
   });
   return job;
@@ -230,7 +241,7 @@ Job Log::job(const std::string& name) const {
   return read_in(*database_, [&] {
     const auto row = row_of_job(*database_, name);
     if (!row) throw no_such_job(name);
-    return load_job(*database_, *row);
+    return unaltered(*database_, load_job(*database_, *row));
   });
 }
 
@@ -243,11 +254,11 @@ Job Log::append(const Job& seen, What what, const std::string& program, std::int
   return written_in(*database_, [&] {
     const auto row = row_of_job(*database_, seen.name);
     if (!row) throw no_such_job(seen.name);
-    keep_others_from_writing(*database_, *row);
-    Job job = load_job(*database_, *row);
+    Job job = unaltered(*database_, load_job(*database_, *row));
     admit(job, event);
     insert_event(*database_, *row, event);
     job.events.push_back(event);
+    job.seal = seal_entries(*database_, job, job.events.size() - 1);
     keep_summary(*database_, *row, summary_of(job));
     return job;
   });
@@ -318,6 +329,7 @@ void Log::for_each_job(const LogFilter& filter, const std::function<void(const J
 }
 
 int Log::take(const Job& job) {
+  refuse_broken_seal(job);
   return written_in(*database_, [&] {
     std::string name;
     database_->sql << "SELECT name FROM jobs WHERE uid = :uid", into(name), use(job.uid);
@@ -334,25 +346,20 @@ void insert_record(const Log::Database& database, RigRecord record) {
   columns.insert_into("rig_records", database.sql);
 }
 
+void keep_record(const Log::Database& database, const RigRecord& record) {
+  insert_record(database, record);
+  seal_record(database, record);
+}
+
 }  // namespace
 
 void Log::keep(const RigRecord& record) {
-  guarded(database_->place, [&] { database_->writing([&] { insert_record(*database_, record); }); });
+  guarded(database_->place, [&] { database_->writing([&] { keep_record(*database_, record); }); });
 }
-
-namespace {
-
-/// So that what was counted stays so until the transaction ends. SQLite lets one program write at a time anyway.
-void keep_others_from_rigs(const Log::Database& database) {
-  if (!database.sqlite) database.sql << "LOCK TABLE rig_records IN SHARE ROW EXCLUSIVE MODE";
-}
-
-}  // namespace
 
 void Log::keep_after(std::size_t seen, const std::vector<RigRecord>& records) {
   guarded(database_->place, [&] {
     database_->writing([&] {
-      keep_others_from_rigs(*database_);
       const RigRecord& first = records.front();
       long long present = 0;
       database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig AND kind = :kind", into(present),
@@ -362,7 +369,7 @@ void Log::keep_after(std::size_t seen, const std::vector<RigRecord>& records) {
                     fmt::format("someone else wrote to the {} of rig {} meanwhile", first.kind, first.rig),
                     "look at 'rig show' and enter it again");
       }
-      for (const RigRecord& record : records) insert_record(*database_, record);
+      for (const RigRecord& record : records) keep_record(*database_, record);
     });
   });
 }
@@ -371,38 +378,65 @@ bool Log::take(const RigRecord& record) {
   return written_in(*database_, [&] {
     const long long at = record.at_unix_s;
     long long present = 0;
-    keep_others_from_rigs(*database_);
     database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig AND kind = :kind AND at_unix_s = :at AND "
                       "program = :program AND details = :details",
         into(present), use(record.rig), use(record.kind), use(at), use(record.program), use(record.details);
-    if (present == 0) insert_record(*database_, record);
+    if (present == 0) keep_record(*database_, record);
     return present == 0;
   });
 }
 
-std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::string& kind) const {
+std::vector<RigRecord> stored_records(const Log::Database& database, const std::string& rig, const std::string& kind) {
   const std::string condition = fmt::format("{}{}{}", rig.empty() && kind.empty() ? "" : " WHERE ",
                                             rig.empty()    ? ""
                                             : kind.empty() ? "rig = :rig"
                                                            : "rig = :rig AND ",
                                             kind.empty() ? "" : "kind = :kind");
-  return read_in(*database_, [&] {
-    std::vector<RigRecord> records;
-    RigRecord record;
-    Columns columns;
-    fields(columns, record);
-    each_row(
-        database_->sql, fmt::format("SELECT {} FROM rig_records{} ORDER BY at_unix_s, id", columns.names(), condition),
-        [&](soci::statement& statement) {
-          columns.bind(statement);
-          if (!rig.empty()) statement.exchange(use(rig));
-          if (!kind.empty()) statement.exchange(use(kind));
-        },
-        [&] {
-          columns.settle();
-          records.push_back(record);
-        });
-    return records;
+  std::vector<RigRecord> records;
+  RigRecord record;
+  Columns columns;
+  fields(columns, record);
+  each_row(
+      database.sql, fmt::format("SELECT {} FROM rig_records{} ORDER BY at_unix_s, id", columns.names(), condition),
+      [&](soci::statement& statement) {
+        columns.bind(statement);
+        if (!rig.empty()) statement.exchange(use(rig));
+        if (!kind.empty()) statement.exchange(use(kind));
+      },
+      [&] {
+        columns.settle();
+        records.push_back(record);
+      });
+  return records;
+}
+
+std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::string& kind) const {
+  return read_in(*database_, [&] { return stored_records(*database_, rig, kind); });
+}
+
+std::vector<LogLink> Log::links_of(const Job& job) const {
+  return read_in(*database_, [&] { return counterspot::links_of(*database_, job); });
+}
+
+Imported Log::restore(const Log& backup) {
+  const CheckReport report = backup.check();
+  if (!report.faults.empty()) {
+    throw Error(Trouble::machine, "log_damaged", fmt::format("{}: {}", backup.database_->place, report.faults.front()),
+                "restore an older backup");
+  }
+  return written_in(*database_, [&] {
+    Imported imported;
+    const bool was_empty = rows_of_jobs(*database_, {}).empty() && stored_records(*database_).empty();
+    backup.for_each_job({}, [&](const Job& job) {
+      ++imported.jobs;
+      imported.entries += take(job);
+    });
+    for (const RigRecord& record : backup.rig_records("", "")) {
+      ++imported.rig_records;
+      imported.new_rig_records += take(record) ? 1 : 0;
+    }
+    if (was_empty) copy_chain(*backup.database_, *database_);
+    return imported;
   });
 }
 
@@ -438,6 +472,23 @@ void check_closing(const Job& job, CheckReport& report) {
   }
 }
 
+/// What lists and the choice of jobs go by is taken from the rig's and the shaft's definition.
+void check_definitions(const Log::Database& database, RowId row, const Job& job, CheckReport& report) {
+  std::string rig;
+  std::string shaft;
+  std::string family;
+  int planes = 0;
+  database.sql << "SELECT r.name, s.shaft, s.family, s.planes FROM jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON "
+                  "s.id = j.shaft WHERE j.id = :row",
+      into(rig), into(shaft), into(family), into(planes), use(row);
+  const Shaft& defined = job.shaft();
+  if (rig == job.rig().name && shaft == defined.id && family == family_of(defined) &&
+      planes == static_cast<int>(defined.planes.size()))
+    return;
+  report.faults.push_back(
+      fmt::format("job {}: the names of its rig and shaft are not those of their definitions", job.name));
+}
+
 void check_job(const Log::Database& database, RowId row, CheckReport& report) {
   JobSummary kept;
   std::string name;
@@ -449,6 +500,8 @@ void check_job(const Log::Database& database, RowId row, CheckReport& report) {
     report.events += static_cast<std::int64_t>(job.events.size());
     if (kept != summary_of(job))
       report.faults.push_back(fmt::format("job {}: what is kept beside its entries is not what they come to", name));
+    for (std::string& fault : faults_of_seals(database, job)) report.faults.push_back(std::move(fault));
+    check_definitions(database, row, job, report);
     check_closing(job, report);
   } catch (const Error& error) {
     report.faults.push_back(fmt::format("job {}: {}", name, error.what()));
@@ -463,6 +516,9 @@ CheckReport Log::check() const {
     database_->reading([&] {
       check_database(*database_, report);
       for (RowId row : rows_of_jobs(*database_, {})) check_job(*database_, row, report);
+      for (std::string& fault : faults_of_seals(*database_, stored_records(*database_)))
+        report.faults.push_back(std::move(fault));
+      check_chain(*database_, report);
       for (std::string& fault : faults_of_rig_works(*this)) report.faults.push_back(std::move(fault));
     });
   });
@@ -482,6 +538,7 @@ void Log::back_up(const std::filesystem::path& file) const {
         copy.database_->writing([&] {
           for_each_job({}, [&](const Job& job) { insert_whole(*copy.database_, job); });
           for (const RigRecord& record : rig_records("", "")) insert_record(*copy.database_, record);
+          copy_chain(*database_, *copy.database_);
         });
         std::string mode;
         copy.database_->sql << "PRAGMA journal_mode=DELETE", into(mode);  // one file, nothing beside it

@@ -2,6 +2,8 @@
 #include <fmt/ranges.h>
 
 #include <map>
+#include <stdexcept>
+#include <variant>
 
 #include "counterspot/files/files.hpp"
 #include "log/columns.hpp"
@@ -18,6 +20,10 @@ using soci::use;
 Error strange(std::string_view what, const std::string& value) {
   return {Trouble::machine, "log_damaged", fmt::format("the log has '{}' where {} should stand", value, what),
           "run 'log check', and restore the last backup if it finds faults"};
+}
+
+Error belongs_nowhere() {
+  return strange("a row of an entry", "a row that belongs to none");
 }
 
 /// The same definition is kept once.
@@ -175,6 +181,9 @@ void load_entries(soci::session& sql, Wanted& wanted) {
         if (number != static_cast<int>(job.events.size()) + 1)
           throw strange("a job's next entry", std::to_string(number));
         job.events.push_back({number, at, program, what_of_kind(kind, other, reason)});
+        const auto* back = std::get_if<TakenBack>(&job.events.back().what);
+        if (back != nullptr && (back->number < 1 || back->number >= number))
+          throw strange("an entry taken back", std::to_string(back->number));
       });
 }
 
@@ -196,6 +205,13 @@ void load_things(soci::session& sql, Wanted& wanted) {
                   [](What& what, int, auto& held) { finding_in(what).value().held.push_back(held); });
   load_rows<SaidReason>(sql, "reasons", {"n"}, wanted,
                         [](What& what, int, auto& reason) { finding_in(what).value().held_back.push_back(reason); });
+}
+
+void load_seals(soci::session& sql, Wanted& wanted) {
+  std::string seal;
+  each_row_of_jobs(
+      sql, "seal", "(SELECT j.id AS job, entry, seal FROM chain c JOIN jobs j ON j.uid = c.uid) sealed", "job, entry",
+      wanted, [&](soci::statement& s) { s.exchange(into(seal)); }, [&](Job& job) { job.seal = seal; });
 }
 
 }  // namespace
@@ -266,10 +282,17 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
   try {
     load_entries(sql, wanted);
     load_things(sql, wanted);
+    load_seals(sql, wanted);
   } catch (const UnknownName& unknown) {
     throw strange(unknown.wanted, unknown.text);
   } catch (const nlohmann::json::exception& error) {
     throw strange("a list of names", error.what());
+  } catch (const std::out_of_range&) {
+    throw belongs_nowhere();
+  } catch (const std::bad_variant_access&) {
+    throw belongs_nowhere();
+  } catch (const std::bad_optional_access&) {
+    throw belongs_nowhere();
   }
   std::vector<Job> jobs;
   for (const RowId each : rows) jobs.push_back(std::move(wanted.jobs.at(each)));

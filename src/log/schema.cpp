@@ -2,6 +2,7 @@
 
 #include <array>
 
+#include "log/chain.hpp"
 #include "log/database.hpp"
 
 namespace counterspot {
@@ -96,13 +97,21 @@ constexpr const char* version_5[] = {
 constexpr const char* version_6[] = {"ALTER TABLE findings ADD COLUMN rig_taught_by INTEGER",
                                      "ALTER TABLE findings ADD COLUMN brought_in INTEGER"};
 
+/// Version 7: the chain of seals (chain.hpp). No row of it is ever changed.
+constexpr const char* version_7[] = {
+    "CREATE TABLE chain (number BIGINT PRIMARY KEY, uid TEXT NOT NULL, name TEXT NOT NULL, entry INTEGER NOT NULL, "
+    "seal TEXT NOT NULL, link TEXT NOT NULL)",
+    "CREATE INDEX chain_by_job ON chain (uid, entry)"};
+constexpr int first_with_chain = 7;
+
 struct Step {
   const char* const* statements;
   std::size_t count;
 };
 constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
                               Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)},
-                              Step{version_5, std::size(version_5)}, Step{version_6, std::size(version_6)}};
+                              Step{version_5, std::size(version_5)}, Step{version_6, std::size(version_6)},
+                              Step{version_7, std::size(version_7)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.
@@ -116,12 +125,12 @@ int version_of(const Log::Database& database) {
   try {
     int version = 0;
     database.sql << "SELECT version FROM schema_version", soci::into(version);
-    return version;
-  } catch (const soci::soci_error&) {
-    throw Error(Trouble::request, "not_a_log",
-                fmt::format("{}: this database holds something that is not a log", database.place),
-                "name an empty database, or the log's own");
+    if (version > 0) return version;
+  } catch (const soci::soci_error&) {  // NOLINT(bugprone-empty-catch): no such table, so no log
   }
+  throw Error(Trouble::request, "not_a_log",
+              fmt::format("{}: this database holds something that is not a log", database.place),
+              "name an empty database, or the log's own");
 }
 
 std::string replaced(std::string text, const std::string& what, const std::string& with) {
@@ -170,10 +179,11 @@ void bring_to_present_schema(const Log::Database& database, bool create) {
                 "name another one with --log; the first 'job open' or 'rig qualify' makes a new log");
   }
   database.writing([&] {
-    if (!database.sqlite) database.sql << "SELECT pg_advisory_xact_lock(7230141)";  // any number of our own
     version = version_of(database);  // another program may have been quicker
     refuse_if_too_new(database, version);
+    const bool begins = version < first_with_chain;
     for (; version < schema_version; ++version) take_step(database, version);
+    if (begins) begin_chain(database);
   });
 }
 

@@ -4,6 +4,7 @@
 
 #include <span>
 #include <string>
+#include <string_view>
 
 namespace counterspot {
 
@@ -18,5 +19,7 @@ class Sha256 {
  private:
   sha256_ctx context_{};
 };
+
+std::string sha256_of(std::string_view text);
 
 }  // namespace counterspot

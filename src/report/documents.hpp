@@ -42,12 +42,6 @@ Json document_of(const GaugeStudy& study, const std::string& plane);
 Json document_of(const CoefficientTrend& trend);
 
 /// What an import brought into a log.
-struct Imported {
-  int jobs = 0;
-  int entries = 0;
-  int rig_records = 0;  ///< read
-  int new_rig_records = 0;
-};
 Json document_of(const Imported& imported);
 
 /// @param seen recordings that were compared; @param gone that are no longer there.

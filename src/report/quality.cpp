@@ -80,6 +80,8 @@ Json document_of(const Imported& imported) {
 Json document_of(const CheckReport& report, int seen, int gone) {
   return {{"jobs", report.jobs},
           {"entries", report.events},
+          {"sealed_since", utc_text(report.sealed_since_unix_s)},
+          {"sealed_later", report.sealed_later},
           {"recordings", seen},
           {"recordings_not_there", gone},
           {"faults", report.faults}};

@@ -31,7 +31,8 @@ std::string sheet_html(const Sheet& sheet, const Words& words, UnitSystem units)
                                : html_table(pieces_table(sheet, words, units))) +
          pictures + (notes.empty() ? "" : fmt::format("<h2>{}</h2>\n", words.notes) + html_paragraphs(notes)) +
          fmt::format("<h2>{}</h2>\n", words.recordings) + recordings +
-         html_paragraphs({words.cautions, put_in(words.program, sheet.program)}) + "</html>\n";
+         html_paragraphs({seal_words(sheet, words), words.cautions, put_in(words.program, sheet.program)}) +
+         "</html>\n";
 }
 
 }  // namespace counterspot

@@ -51,32 +51,44 @@ Json spins_json(const std::vector<SheetSpin>& list) {
   return spins;
 }
 
+Json document_of(const Verified& verified) {
+  return {{"job", verified.job},
+          {"entries", verified.entries},
+          {"seal", verified.seal},
+          {"entry_of_code", or_null(verified.entry_of_code)},
+          {"faults", verified.faults}};
+}
+
 std::string sheet_json(const Sheet& sheet) {
-  return one_line({{"job", sheet.job},
-                   {"shaft", sheet.shaft.id},
-                   {"rig", sheet.rig.name},
-                   {"program", sheet.program},
-                   {"opened", utc_text(sheet.opened_unix_s)},
-                   {"closed", time_or_null(sheet.closed_unix_s)},
-                   {"balancing_speed_rpm", rpm_or_null(sheet.balancing_speed_rad_s)},
-                   {"service_speed_rpm", rpm_or_null(sheet.shaft.service_speed_rad_s)},
-                   {"mass_kg", or_null(sheet.shaft.mass_kg)},
-                   {"grade", text_or_null(sheet.limits.grade)},
-                   {"viewing_end", sheet.rig.viewing_end},
-                   {"verdict", sheet.verdict ? Json(verdict_name(*sheet.verdict)) : Json(nullptr)},
-                   {"held_back", json_of(sheet.held_back)},
-                   {"used_earlier_shafts", sheet.used_prior},
-                   {"corrected_from_what_rig_taught", sheet.rig_taught_by > 0},
-                   {"shafts_that_taught_rig", sheet.rig_taught_by},
-                   {"of_them_brought_in", sheet.brought_in},
-                   {"places", places_of(sheet)},
-                   {"pieces", pieces_of(sheet.pieces)},
-                   {"trial_weights_on", sheet.trials_on},
-                   {"to_fit_bare", pieces_of(sheet.to_fit_bare)},
-                   {"to_fit", pieces_of(sheet.to_fit)},
-                   {"spins", spins_json(sheet.spins)},
-                   {"taken_back", sheet.taken_back},
-                   {"notes", notes_of(sheet)}});
+  return one_line(
+      {{"job", sheet.job},
+       {"shaft", sheet.shaft.id},
+       {"rig", sheet.rig.name},
+       {"program", sheet.program},
+       {"opened", utc_text(sheet.opened_unix_s)},
+       {"closed", time_or_null(sheet.closed_unix_s)},
+       {"balancing_speed_rpm", rpm_or_null(sheet.balancing_speed_rad_s)},
+       {"service_speed_rpm", rpm_or_null(sheet.shaft.service_speed_rad_s)},
+       {"mass_kg", or_null(sheet.shaft.mass_kg)},
+       {"grade", text_or_null(sheet.limits.grade)},
+       {"viewing_end", sheet.rig.viewing_end},
+       {"verdict", sheet.verdict ? Json(verdict_name(*sheet.verdict)) : Json(nullptr)},
+       {"held_back", json_of(sheet.held_back)},
+       {"used_earlier_shafts", sheet.used_prior},
+       {"corrected_from_what_rig_taught", sheet.rig_taught_by > 0},
+       {"shafts_that_taught_rig", sheet.rig_taught_by},
+       {"of_them_brought_in", sheet.brought_in},
+       {"places", places_of(sheet)},
+       {"pieces", pieces_of(sheet.pieces)},
+       {"trial_weights_on", sheet.trials_on},
+       {"to_fit_bare", pieces_of(sheet.to_fit_bare)},
+       {"to_fit", pieces_of(sheet.to_fit)},
+       {"spins", spins_json(sheet.spins)},
+       {"taken_back", sheet.taken_back},
+       {"notes", notes_of(sheet)},
+       {"entries", sheet.entries},
+       {"seal", text_or_null(sheet.seal)},
+       {"link", sheet.link ? Json{{"number", sheet.link->number}, {"sha256", sheet.link->sha256}} : Json()}});
 }
 
 }  // namespace counterspot

@@ -20,6 +20,7 @@ constexpr double least_row_mm = 3.2;
 constexpr double inset_mm = FramedPage::inset_mm;
 constexpr double foot_mm = 31.0;  // title block
 constexpr double least_picture_mm = 44.0;
+constexpr double seal_mm = 3.6;  // its line
 
 using Page = FramedPage;
 
@@ -175,6 +176,11 @@ void draw_recordings(Page& page, const Sheet& sheet, const Words& words) {
     page.sketch.text(Role::text, {{x + column - 2.0, y}, digits, small_mm, Anchor::right, false, digits_mm});
   }
   page.y += layout.row_height * static_cast<double>(layout.rows) + 1.0;
+  page.y += seal_mm;
+  if (sheet.seal.empty()) return;
+  page.sketch.text(Role::text,
+                   {{page.left, page.y - 1.6}, seal_words(sheet, words), small_mm, Anchor::left, false, page.width()},
+                   "seal");
 }
 
 /// Room that is left is ruled, to be written on by hand.
@@ -252,7 +258,7 @@ Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Pap
   const auto notes = note_lines(page, sheet, words, units, 7);
   const Recordings recordings = recordings_layout(sheet.spins.size());
   const double below = (notes.empty() ? 0.0 : line_mm + 3.4 * static_cast<double>(notes.size())) + line_mm +
-                       recordings.row_height * static_cast<double>(recordings.rows) + 3.0 + foot_mm;
+                       recordings.row_height * static_cast<double>(recordings.rows) + 3.0 + seal_mm + foot_mm;
   const auto pieces = pieces_table(sheet, words, units);
   const double room_for_table = page.bottom - page.y - below - least_picture_mm - 8.0;
   const double row_height = std::clamp(room_for_table / static_cast<double>(pieces.size()), least_row_mm, row_mm);

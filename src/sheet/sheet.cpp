@@ -191,7 +191,17 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
     sheet.brought_in = fitted->brought_in;
   }
   take_notes(sheet, job, state);
+  sheet.entries = static_cast<int>(job.events.size());
+  sheet.seal = job.seal;
   sheet.diagrams = diagrams_of_job(sheet, own.solution, state, finding);
+  return sheet;
+}
+
+Sheet sheet_of(const Log& log, const std::string& name, UnitSystem units) {
+  const Job job = log.job(name);
+  Sheet sheet = sheet_of(job, units);
+  const std::vector<LogLink> links = log.links_of(job);
+  if (!links.empty()) sheet.link = links.back();
   return sheet;
 }
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "counterspot/log/log.hpp"
+#include "counterspot/log/seal.hpp"
 
 namespace counterspot {
 
@@ -186,6 +187,15 @@ std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSy
 
 std::string spin_words(const SheetSpin& spin, const Words& words) {
   return fmt::format("{}  {}   {}", spin.number, spin.label, spin.file.empty() ? words.typed_in : spin.file);
+}
+
+std::string seal_words(const Sheet& sheet, const Words& words) {
+  const auto said = [](const char* text, std::int64_t number, const std::string& sha256) {
+    return put_in(put_in(text, std::to_string(number)).c_str(), seal_code(sha256));
+  };
+  if (sheet.seal.empty()) return {};
+  const std::string seal = said(words.seal, sheet.entries, sheet.seal);
+  return sheet.link ? seal + "; " + said(words.link, sheet.link->number, sheet.link->sha256) : seal;
 }
 
 }  // namespace counterspot

@@ -28,5 +28,7 @@ std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSy
 std::vector<std::string> wrapped(const std::string& text, std::size_t letters);
 /// "3 as found  00-as-found.flac"
 std::string spin_words(const SheetSpin& spin, const Words& words);
+/// By what the job's record and the log before it can be told from altered ones; empty: the job is of no log.
+std::string seal_words(const Sheet& sheet, const Words& words);
 
 }  // namespace counterspot

@@ -5,7 +5,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <array>
 #include <chrono>
+#include <cstdio>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -116,15 +118,31 @@ Place::Place(Kind kind)
 
 void run_sql(const std::string& place, const std::string& statement) {
   const bool server = place.starts_with("postgresql:");
-  const std::string line = server ? fmt::format("psql -q '{}' -c \"{}\"", place, statement)
-                                  : fmt::format("sqlite3 '{}' \"{}\"", place, statement);
+  const std::string line = server ? fmt::format("psql -q '{}' -c \"{}\" > /dev/null", place, statement)
+                                  : fmt::format("sqlite3 '{}' \"{}\" > /dev/null", place, statement);
   if (std::system(line.c_str()) != 0) throw std::runtime_error("this was not done: " + line);
+}
+
+std::vector<std::string> rows_of_sql(const std::string& place, const std::string& query) {
+  const bool server = place.starts_with("postgresql:");
+  const std::string line =
+      server ? fmt::format("psql -qAt '{}' -c \"{}\"", place, query) : fmt::format("sqlite3 '{}' \"{}\"", place, query);
+  FILE* answer = popen(line.c_str(), "r");
+  std::vector<std::string> rows;
+  std::array<char, 4096> row{};
+  while (answer != nullptr && std::fgets(row.data(), row.size(), answer) != nullptr) {
+    rows.emplace_back(row.data());
+    rows.back().pop_back();
+  }
+  if (answer == nullptr || pclose(answer) != 0) throw std::runtime_error("this was not answered: " + line);
+  return rows;
 }
 
 void load_sql(const std::string& place, const std::filesystem::path& file) {
   const bool server = place.starts_with("postgresql:");
-  const std::string line = server ? fmt::format("psql -q -v ON_ERROR_STOP=1 '{}' -f '{}'", place, file.string())
-                                  : fmt::format("sqlite3 '{}' < '{}'", place, file.string());
+  const std::string line =
+      server ? fmt::format("psql -q -v ON_ERROR_STOP=1 '{}' -f '{}' > /dev/null", place, file.string())
+             : fmt::format("sqlite3 '{}' < '{}'", place, file.string());
   if (std::system(line.c_str()) != 0) throw std::runtime_error("this was not done: " + line);
 }
 

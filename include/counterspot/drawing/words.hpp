@@ -99,6 +99,8 @@ struct Words {
   const char* inspected_by;
   const char* date_and_signature;
   const char* cautions;
+  const char* seal;     ///< "seal of entry {}: {}"
+  const char* link;     ///< "link {} of the log: {}"
   const char* program;  ///< "written by {}"
   const char* used_prior;
   const char* corrected_from_rig;  ///< "… (earlier shafts: {})"

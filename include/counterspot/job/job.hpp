@@ -127,6 +127,8 @@ struct Job {
   Kept<Rig> rig_file;   ///< as they were at the opening
   Kept<Shaft> shaft_file;
   std::vector<Event> events;
+  std::string seal =
+      {};  ///< of the last entry, as the log keeps it (log/seal.hpp); empty: of no log, or of an old export
 
   const Rig& rig() const { return rig_file.value(); }
   const Shaft& shaft() const { return shaft_file.value(); }

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <iosfwd>
 #include <memory>
 #include <optional>
 #include <string>
@@ -65,10 +66,26 @@ struct JobStamp {
   int entries = 0;
 };
 
+/// One link of the chain that a log makes of all it keeps (log/seal.hpp).
+struct LogLink {
+  std::int64_t number = 0;  ///< 1, 2, 3, … in the log
+  std::string sha256;       ///< of it, and by that of all links before it
+};
+
 struct CheckReport {
   std::int64_t jobs = 0;
   std::int64_t events = 0;
+  std::int64_t sealed_since_unix_s = 0;
+  std::int64_t sealed_later = 0;  ///< openings, entries and records that are older, and were sealed as they stood then
   std::vector<std::string> faults;  ///< one sentence each; empty: sound
+};
+
+/// What came into a log from elsewhere.
+struct Imported {
+  int jobs = 0;         ///< read
+  int entries = 0;      ///< new
+  int rig_records = 0;  ///< read
+  int new_rig_records = 0;
 };
 
 /// The quality log: one database, SQLite in a file or PostgreSQL by URL. Entries are only ever added. An entry counts
@@ -92,9 +109,11 @@ class Log {
 
   /// Reads both texts. @throws Error(request, …) of the files; "job_open" if this shaft already has an open job.
   Job open_job(const Opening& opening);
-  /// @throws Error(request, "no_such_job").
+  /// @throws Error(request, "no_such_job"); Error(machine, "log_altered") if it is not as it was sealed.
   Job job(const std::string& name) const;
   bool has_job(const std::string& name) const;
+  /// Of the opening and of each entry.
+  std::vector<LogLink> links_of(const Job& job) const;
   /// @param seen the job as it was when the step was decided. @return the job with the entry. @throws what `admit`
   /// does.
   Job append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s);
@@ -123,7 +142,8 @@ class Log {
   void forget_learnt(const std::string& rig);
 
   /// Takes a job from another log as it is. A job that is there already gains the entries it lacks.
-  /// @return the number of entries that were new. @throws Error(request, "job_differs") if both have other entries.
+  /// @return the number of entries that were new. @throws Error(request, …) "job_differs" if both have other entries,
+  /// "seal_broken" if they are not those that its seal stands for.
   int take(const Job& job);
 
   void keep(const RigRecord& record);
@@ -134,6 +154,10 @@ class Log {
   bool take(const RigRecord& record);
   /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
   std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
+
+  /// Takes all of a backup, if its check finds no fault: all of it or nothing. A log that was empty gets its chain as
+  /// well, so that the links that stand on sheets are found in it. @throws Error(machine, "log_damaged").
+  Imported restore(const Log& backup);
 
   /// Runs `work` as one transaction: all of it or nothing.
   void at_once(const std::function<void()>& work);
@@ -173,6 +197,14 @@ bool is_log_table(const std::string& first_line);
 /// Each takes what is its own. @throws Error(request, "bad_log_line") with the row.
 std::vector<Job> jobs_of_csv(const std::string& text);
 std::vector<RigRecord> rig_records_of_csv(const std::string& text);
+
+/// All that a log exported: JSON Lines, one document, or the table, told by how it begins. Blank lines say nothing.
+/// @throws Error(request, "bad_log_line").
+struct Exported {
+  std::vector<Job> jobs;
+  std::vector<RigRecord> rig_records;
+};
+Exported exported_in(std::istream& stream);
 
 /// SHA-256 of a file, 64 lower-case hexadecimal digits. @throws Error(recording, "not_found").
 std::string sha256_of_file(const std::filesystem::path& file);

@@ -9,6 +9,7 @@
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/words.hpp"
 #include "counterspot/job/job.hpp"
+#include "counterspot/log/log.hpp"
 
 namespace counterspot {
 
@@ -71,6 +72,9 @@ struct Sheet {
   std::vector<SheetPiece> to_fit;       ///< the other, on top of `pieces`
   int taken_back = 0;
   std::vector<SheetNote> notes;
+  int entries = 0;              ///< of the job
+  std::string seal;             ///< of the last one; empty: the job is of no log
+  std::optional<LogLink> link;  ///< of the last one, if the log was asked
   std::vector<ClockFace> faces;
   std::vector<VectorDiagram> diagrams;
 };
@@ -79,6 +83,8 @@ struct Sheet {
 /// kept. What was found first is α⁺ Z_0 of the job's own spins, or, if only earlier shafts had coefficients, what was
 /// kept then.
 Sheet sheet_of(const Job& job, UnitSystem units = UnitSystem::metric);
+/// The same, with the job's place in the log. @throws what `Log::job` does.
+Sheet sheet_of(const Log& log, const std::string& job, UnitSystem units = UnitSystem::metric);
 
 enum class Paper { a4, letter };
 
