@@ -26,7 +26,33 @@ toml::table parse_toml(const std::filesystem::path& path) {
   return parse_toml(text.str(), path);
 }
 
+namespace {
+
+constexpr std::size_t most_bytes = std::size_t{16} << 20U;
+constexpr std::ptrdiff_t most_dots = 1000;  // in a line
+
+/// The library goes one call deeper for each dot in a key, and out of the stack at some 30 000.
+void refuse_endless(const std::string& text, const std::filesystem::path& path) {
+  if (text.size() > most_bytes) {
+    throw Error(Trouble::request, "bad_toml", fmt::format("{}: is longer than 16 MiB", path.string()),
+                "name the file that was meant; recordings are named beside it, not in its place");
+  }
+  int number = 0;
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    ++number;
+    if (std::count(line.begin(), line.end(), '.') <= most_dots) continue;
+    throw Error(Trouble::request, "bad_toml",
+                fmt::format("{}:{}: is not TOML as people write it: more than {} dots in a line", path.string(), number,
+                            most_dots),
+                "mend that line, or name the file that was meant");
+  }
+}
+
+}  // namespace
+
 toml::table parse_toml(const std::string& text, const std::filesystem::path& path) {
+  refuse_endless(text, path);
   try {
     return toml::parse(text);
   } catch (const toml::parse_error& error) {

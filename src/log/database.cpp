@@ -128,7 +128,10 @@ bool server_is_full(std::string_view words) {
 }
 
 /// An address as it may be shown: without a password.
-std::string shown(const std::string& address) {
+std::string shown(std::string address) {
+  const std::string parameter = "password=";
+  for (auto at = address.find(parameter); at != std::string::npos; at = address.find(parameter, at + parameter.size()))
+    address.erase(at + parameter.size(), address.find('&', at) - at - parameter.size());
   auto name = address.find("://");
   auto at = address.find('@');
   if (name == std::string::npos || at == std::string::npos) return address;
@@ -203,6 +206,10 @@ void Log::Database::writing(const std::function<void()>& work) const {
 }
 
 std::unique_ptr<Log::Database> connect(const std::string& place, bool create) {
+  if (place == ":memory:" || place.starts_with("file:")) {
+    throw Error(Trouble::request, "no_log_place", fmt::format("{}: a log is kept in a file", place),
+                "name one, such as --log shop.db, or the address of a PostgreSQL server");
+  }
   auto database = std::make_unique<Log::Database>();
   database->sqlite = !(place.starts_with("postgresql:") || place.starts_with("postgres:"));
   database->place = database->sqlite ? place : shown(place);

@@ -107,6 +107,15 @@ void refuse_second_open_job(const Log::Database& database, const std::string& sh
               fmt::format("go on with it ('job next --job {}'), or close it", name));
 }
 
+/// They would be acted on by whoever shows the name: a terminal, a spreadsheet, a printer.
+void refuse_control_characters(const std::string& name, const std::string& file) {
+  const auto is_control = [](unsigned char c) { return c < 0x20 || c == 0x7f; };
+  if (std::none_of(name.begin(), name.end(), is_control)) return;
+  throw Error(Trouble::request, "bad_name",
+              fmt::format("{}: the name in it holds a control character, such as a tab or the end of a line", file),
+              "write it with letters, digits and marks that can be seen");
+}
+
 void insert_whole(const Log::Database& database, const Job& job) {
   const RowId row = insert_job_row(database, job);
   for (const Event& event : job.events) insert_event(database, row, event);
@@ -226,7 +235,8 @@ Job Log::open_job(const Opening& opening) {
           {opening.shaft_file, opening.shaft_text},
           {}};
   const std::string shaft = job.shaft().id;
-  job.rig();  // must be readable
+  refuse_control_characters(shaft, opening.shaft_file);
+  refuse_control_characters(job.rig().name, opening.rig_file);
   guarded(database_->place, [&] {
     database_->writing([&] {
       refuse_second_open_job(*database_, shaft);

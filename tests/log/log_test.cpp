@@ -417,6 +417,32 @@ TEST_CASE("a server that is not there is said to be unreachable, without its pas
   }
 }
 
+TEST_CASE("no password is shown, wherever it stands in an address") {
+  for (const char* address : {"postgresql://shop@localhost:1/log?connect_timeout=2&password=secret",
+                              "postgresql://shop@localhost:1/log?password=secret&connect_timeout=2"}) {
+    try {
+      Log::open(address, true);
+      FAIL("it should not open");
+    } catch (const Error& error) {
+      CHECK(error.code() == "log_unreachable");
+      CHECK(std::string(error.what()).find("secret") == std::string::npos);
+    }
+  }
+}
+
+TEST_CASE("a log that would be forgotten at the end is refused") {
+  for (const char* place : {":memory:", "file::memory:", "file:log.db?mode=memory"})
+    CHECK(code_of([&] { Log::open(place, true); }) == "no_log_place");
+}
+
+TEST_CASE("a name with a control character in it opens no job") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  CHECK(code_of([&] { log.open_job(opening_of("PS\\u0007-1")); }) == "bad_name");
+  CHECK(code_of([&] { log.open_job(opening_of("PS-1", some_day, "bay\\n2")); }) == "bad_name");
+  CHECK(log.list().empty());
+}
+
 TEST_CASE("times are written in UTC and read back") {
   // POSIX.1-2017, 4.16 Seconds Since the Epoch; the examples from `date -u -d @…` of GNU coreutils.
   CHECK(utc_text(0) == "1970-01-01T00:00:00Z");
