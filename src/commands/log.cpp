@@ -174,16 +174,6 @@ void export_jobs(const LogAsked& asked) {
   });
 }
 
-void take(Log& log, const Job& job, Imported& imported) {
-  ++imported.jobs;
-  imported.entries += log.take(job);
-}
-
-void take(Log& log, const RigRecord& record, Imported& imported) {
-  ++imported.rig_records;
-  imported.new_rig_records += log.take(record) ? 1 : 0;
-}
-
 void print_imported(const Imported& imported, bool json) {
   if (json) return print_json(document_of(imported));
   print(fmt::format("{} jobs read, {} entries were new.\n", imported.jobs, imported.entries));
@@ -193,13 +183,7 @@ void print_imported(const Imported& imported, bool json) {
 
 void import_jobs(const LogAsked& asked) {
   const Exported exported = exported_by(asked.file);
-  Log log = open_log(asked.log, true);
-  Imported imported;
-  log.at_once([&] {
-    for (const Job& job : exported.jobs) take(log, job, imported);
-    for (const RigRecord& record : exported.rig_records) take(log, record, imported);
-  });
-  print_imported(imported, asked.json);
+  print_imported(open_log(asked.log, true).take(exported), asked.json);
 }
 
 void back_up(const LogAsked& asked) {

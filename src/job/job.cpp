@@ -49,7 +49,24 @@ const Event& entry(const Job& job, int number) {
   return job.events[static_cast<std::size_t>(number - 1)];
 }
 
+/// What no version ever said of its own numbers, so that somebody else did.
+void admit_finding(const Job& job, const std::optional<Finding>& finding) {
+  if (!finding) return;
+  for (const Held& held : finding->held) {
+    const bool numbers =
+        std::isfinite(held.residual_kg_m) && std::isfinite(held.u_residual_kg_m) && held.limit_kg_m > 0.0;
+    const bool said_within = held.verdict == Verdict::within || finding->verdict == Verdict::within;
+    if (numbers && !(said_within && held.residual_kg_m > held.limit_kg_m)) continue;
+    throw refused(
+        "bad_finding",
+        fmt::format("job {}: {} is said to be within with a residual of {:.3g} g·mm and a limit of {:.3g} g·mm",
+                    job.name, held.place.text(), in_g_mm(held.residual_kg_m), in_g_mm(held.limit_kg_m)),
+        "nothing of this was kept; take it from the log where it was measured, or spin the shaft anew");
+  }
+}
+
 void admit_spin(const Job& job, const Spun& spun) {
+  admit_finding(job, spun.finding);
   const Rig rig = job.rig();
   auto same = [](const Sensor& sensor, const SensorReading& reading) { return sensor.name == reading.sensor; };
   if (!std::equal(rig.sensors.begin(), rig.sensors.end(), spun.readings.begin(), spun.readings.end(), same)) {
@@ -91,6 +108,7 @@ void admit_taking_back(const Job& job, const TakenBack& back) {
 }
 
 void admit_close(const Job& job, const JobState& state, const Closed& closed) {
+  admit_finding(job, closed.finding);
   if (!closed.final_spin) {
     if (!closed.reason.empty()) return;
     throw refused("no_reason",

@@ -428,6 +428,21 @@ std::vector<LogLink> Log::links_of(const Job& job) const {
   return read_in(*database_, [&] { return counterspot::links_of(*database_, job); });
 }
 
+Imported Log::take(const Exported& exported) {
+  return written_in(*database_, [&] {
+    const std::vector<std::string> before = faults_of_rig_works(*this);
+    Imported imported{static_cast<int>(exported.jobs.size()), 0, static_cast<int>(exported.rig_records.size()), 0};
+    for (const Job& job : exported.jobs) imported.entries += take(job);
+    for (const RigRecord& record : exported.rig_records) imported.new_rig_records += take(record) ? 1 : 0;
+    for (const std::string& fault : faults_of_rig_works(*this)) {
+      if (std::find(before.begin(), before.end(), fault) != before.end()) continue;
+      throw Error(Trouble::request, "bad_rig_record", fault,
+                  "import what 'log export' wrote, unchanged; nothing was imported");
+    }
+    return imported;
+  });
+}
+
 Imported Log::restore(const Log& backup) {
   const CheckReport report = backup.check();
   if (!report.faults.empty()) {

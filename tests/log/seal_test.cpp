@@ -253,6 +253,26 @@ TEST_CASE("an export that was changed is not imported, and says so before") {
   CHECK(copy.job("PS-1042/1").seal == log.job("PS-1042/1").seal);  // the same in every log
 }
 
+TEST_CASE(
+    "an import that says 'within' of a residual over its limit, or whose work on a rig does not hold together, is not "
+    "taken") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  fill(log);
+  Exported exported{{log.job("PS-1042/1")}, {}};
+  Job& job = exported.jobs.front();
+  std::get<Closed>(job.events.back().what).finding->held.front().residual_kg_m = 1.0;
+  job.seal = seal_of(job);  // whoever forges it may know how to seal
+  const Place other(Kind::sqlite);
+  Log copy = Log::open(other.text(), true);
+  CHECK(code_of([&] { copy.take(exported); }) == "bad_finding");
+  exported.jobs = {log.job("PS-2/1")};
+  exported.rig_records = {{"bay 2", "qualification", some_day, program, "{\"uid\":\"x\"}"}};
+  CHECK(code_of([&] { copy.take(exported); }) != "");
+  CHECK(copy.list().empty());
+  CHECK(copy.rig_records("", "").empty());
+}
+
 TEST_CASE("a log written anew as a whole is sound in itself, and no longer has the codes that stand on sheets") {
   const Place place(Kind::sqlite);
   Log log = Log::open(place.text(), true);

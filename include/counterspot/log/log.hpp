@@ -80,6 +80,12 @@ struct CheckReport {
   std::vector<std::string> faults;  ///< one sentence each; empty: sound
 };
 
+/// All that a log exported.
+struct Exported {
+  std::vector<Job> jobs;
+  std::vector<RigRecord> rig_records;
+};
+
 /// What came into a log from elsewhere.
 struct Imported {
   int jobs = 0;         ///< read
@@ -155,6 +161,9 @@ class Log {
   /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
   std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
 
+  /// Takes all that another log exported: all of it or nothing. @throws also Error(request, "bad_rig_record") if the work
+  /// on a rig would not hold together.
+  Imported take(const Exported& exported);
   /// Takes all of a backup, if its check finds no fault: all of it or nothing. A log that was empty gets its chain as
   /// well, so that the links that stand on sheets are found in it. @throws Error(machine, "log_damaged").
   Imported restore(const Log& backup);
@@ -198,12 +207,8 @@ bool is_log_table(const std::string& first_line);
 std::vector<Job> jobs_of_csv(const std::string& text);
 std::vector<RigRecord> rig_records_of_csv(const std::string& text);
 
-/// All that a log exported: JSON Lines, one document, or the table, told by how it begins. Blank lines say nothing.
+/// Of JSON Lines, one document, or the table, told by how it begins. Blank lines say nothing.
 /// @throws Error(request, "bad_log_line").
-struct Exported {
-  std::vector<Job> jobs;
-  std::vector<RigRecord> rig_records;
-};
 Exported exported_in(std::istream& stream);
 
 /// SHA-256 of a file, 64 lower-case hexadecimal digits. @throws Error(recording, "not_found").
