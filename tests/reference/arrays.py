@@ -61,6 +61,9 @@ def every_type_and_order():
             path = folder / f"{name}.npy"
             np.save(path, array)
             same(path, table, ["1", "2", "3"])
+            path = folder / f"{name}_of_one.npy"
+            np.save(path, array[None])
+            same(path, table, ["1", "2", "3"])
             path = folder / f"{name}.npz"
             (np.savez_compressed if order == "rows" else np.savez)(path, m=array)
             same(path, table, ["m 1", "m 2", "m 3"])

@@ -21,6 +21,7 @@ constexpr std::size_t most_channels = 256;
 struct Shape {
   std::size_t frames = 0;  ///< 0: it is none
   std::size_t channels = 0;
+  bool one_by_one = true;  ///< the values of a channel are neighbours in the file
 };
 
 Shape shape_of(const ArrayInfo& array) {
@@ -33,7 +34,7 @@ Shape shape_of(const ArrayInfo& array) {
   if (axes.size() == 1) return {axes[0], 1};
   const auto [channels, frames] = std::minmax(axes[0], axes[1]);
   if (axes.size() > 2 || channels > most_channels || channels == frames) return {};
-  return {frames, channels};
+  return {frames, channels, array.first_axis_fastest == (axes[0] == frames)};
 }
 
 std::string lengths_of(const ArrayInfo& array) {
@@ -118,7 +119,9 @@ class Choosing {
  private:
   void take_series(std::size_t index) {
     const ArrayInfo& array = file_.arrays()[index];
-    for (std::size_t c = 0; c < shapes_[index].channels; ++c) choice_.series.push_back({index, c});
+    const Shape& shape = shapes_[index];
+    for (std::size_t c = 0; c < shape.channels; ++c)
+      choice_.series.push_back({index, c, shape.channels, shape.one_by_one});
     if (array.sample_rate_Hz && !choice_.sample_rate_Hz) choice_.sample_rate_Hz = array.sample_rate_Hz;
   }
 

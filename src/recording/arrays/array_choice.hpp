@@ -14,6 +14,8 @@ namespace counterspot {
 struct Series {
   std::size_t array = 0;
   std::size_t column = 0;
+  std::size_t columns = 1;  ///< that the array has
+  bool one_by_one = true;   ///< its values are neighbours in the file; else the columns of a frame are
 };
 
 /// What in a file of arrays is the recording.
