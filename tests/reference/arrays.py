@@ -4,6 +4,7 @@
 """
 import json
 import pathlib
+import struct
 import subprocess
 import sys
 import tempfile
@@ -79,6 +80,59 @@ def every_type_and_order():
             scipy.io.savemat(path, {"m": array}, do_compression=order == "rows")
             check(f"{path.name}: SciPy reads what it was given", np.array_equal(scipy.io.loadmat(path)["m"], array))
             same(path, table, ["m 1", "m 2", "m 3"])
+
+
+def mat_element(order, kind, data):
+    """Up to four bytes stand in the tag itself, which then begins with their number."""
+    if len(data) <= 4:
+        return struct.pack(order + "I", len(data) << 16 | kind) + data.ljust(4, b"\0")
+    return struct.pack(order + "II", kind, len(data)) + data + bytes(-len(data) % 8)
+
+
+def mat_file(order, variables):
+    """Level 5, by the printed description of the format (from memory; SciPy reads each file below as meant). A variable:
+    name, class, dimensions, type of the stored values, these."""
+    out = b"made for a test".ljust(124) + struct.pack(order + "HH", 0x0100, 0x4D49)
+    for name, number_class, dimensions, kind, values in variables:
+        parts = (mat_element(order, 6, struct.pack(order + "II", number_class, 0))
+                 + mat_element(order, 5, struct.pack(f"{order}{len(dimensions)}i", *dimensions))
+                 + mat_element(order, 1, name.encode()) + mat_element(order, kind, values.tobytes()))
+        out += struct.pack(order + "II", 14, len(parts)) + parts
+    return out
+
+
+def variables_as_stored():
+    """In either order of bytes, with values stored as another type than the variable's, and names of any length."""
+    draw = np.random.default_rng(11)
+    classes = {"double": 6, "single": 7, "int32": 12}
+    kinds = {"i1": 1, "u1": 2, "i2": 3, "u2": 4, "i4": 5, "u4": 6, "f4": 7, "f8": 9, "i8": 12, "u8": 13}
+    for order in "<>":
+        for of_class, codes in (("double", kinds), ("single", ["i1", "u2", "f4"]), ("int32", ["i1", "u2", "i4"])):
+            for code in codes:
+                table = (draw.standard_normal((3001, 2)) * 50 + (100 if code[0] == "u" else 0)).astype(order + code)
+                path = folder / f"{of_class}_of_{code}_{'big' if order == '>' else 'little'}.mat"
+                path.write_bytes(mat_file(order, [("m", classes[of_class], (3001, 1), kinds[code], table[:, 0]),
+                                                  ("long_name", classes[of_class], (3001, 1), kinds[code], table[:, 1])]))
+                loaded = scipy.io.loadmat(path)
+                check(f"{path.name}: SciPy reads it as meant", np.array_equal(np.hstack([loaded["m"], loaded["long_name"]]), table))
+                same(path, table, ["m", "long_name"])
+
+
+def other_values_than_stated():
+    """What stands behind a variable in the file is never taken for its values."""
+    values = np.arange(1.0, 501.0)
+    for stated in (499, 501, 5000, 2**31 - 1):
+        path = folder / f"stated_{stated}.mat"
+        path.write_bytes(mat_file("<", [("m", 6, (stated, 1), 9, values), ("n", 6, (500, 1), 9, -values)]))
+        got, said = read(path, rate_Hz)
+        check(f"{path.name}: refused ({said[-1] if said else 'silently'})", got is None and "'m' is damaged" in said[-1])
+    scipy.io.savemat(folder / "field.mat", {"run": {"a": values, "b": -values}})
+    whole = (folder / "field.mat").read_bytes()
+    dimensions = struct.pack("<ii", 1, 500)
+    check("SciPy writes the dimensions of two fields", whole.count(dimensions) == 2)
+    (folder / "field.mat").write_bytes(whole.replace(dimensions, struct.pack("<ii", 1, 501), 1))
+    got, said = read(folder / "field.mat", rate_Hz)
+    check(f"field.mat: refused ({said[-1] if said else 'silently'})", got is None and "'run.a' is damaged" in said[-1])
 
 
 def large():
@@ -247,7 +301,7 @@ def layout_of_measured_records():
         check(f"sensor {sensor['name']}: {error / standard_error:.3f} standard errors from NumPy's fit", error < 0.1 * standard_error)
 
 
-for part in (every_type_and_order, large, names_and_records, universal_files, one_spin_in_every_format, layout_of_measured_records):
+for part in (every_type_and_order, variables_as_stored, other_values_than_stated, large, names_and_records, universal_files, one_spin_in_every_format, layout_of_measured_records):
     part()
 print(f"{len(failures)} of the facts do not hold")
 sys.exit(bool(failures))

@@ -86,10 +86,11 @@ std::unique_ptr<ArrayFile> open_array_file(ByteSource& source, ArrayFormat forma
   const std::string& name = source.name();
   if (format == ArrayFormat::npy) {
     std::vector<NamedBytes> parts;
-    parts.push_back({"", stored_bytes(source)});
+    parts.push_back({"", stored_bytes(source.descriptor(), name)});
     return std::make_unique<NpyFile>(std::move(parts), name, "NumPy");
   }
-  if (format == ArrayFormat::universal) return std::make_unique<UniversalFile>(stored_bytes(source), name);
+  if (format == ArrayFormat::universal)
+    return std::make_unique<UniversalFile>(stored_bytes(source.descriptor(), name), name);
   if (format == ArrayFormat::npz) return std::make_unique<NpyFile>(archive(source), name, "NumPy, several arrays");
   if (format == ArrayFormat::matlab) {
     static void* const open =

@@ -11,12 +11,12 @@
 
 #include "counterspot/units/error.hpp"
 #include "recording/arrays/array_errors.hpp"
+#include "recording/arrays/stored_numbers.hpp"
 
 namespace counterspot {
 
 namespace {
 
-constexpr std::size_t records_at_once = 65536;  // of what is read to be decoded, so that they stay in the cache
 constexpr std::uint32_t longest_head = 1U << 20U;
 
 /// The head is a Python literal, which but for its signs is JSON.
@@ -172,18 +172,7 @@ void NpyArrays::add_field(const std::string& name, const nlohmann::json& descr, 
 
 void NpyArrays::read(std::size_t field, std::size_t first, std::span<double> values) {
   const Field& meant = fields_.at(field);
-  if (is_double(meant.type) && record_bytes_ == sizeof(double)) {
-    bytes_->read(begin_ + std::uint64_t{first} * sizeof(double),
-                 {reinterpret_cast<char*>(values.data()), values.size_bytes()});
-    return;
-  }
-  for (std::size_t done = 0; done < values.size();) {
-    const std::size_t count = std::min(records_at_once, values.size() - done);
-    block_.resize(count * record_bytes_);
-    bytes_->read(begin_ + std::uint64_t{first + done} * record_bytes_, block_);
-    decode_numbers(block_.data() + meant.offset, record_bytes_, meant.type, values.subspan(done, count));
-    done += count;
-  }
+  read_numbers(*bytes_, {begin_ + meant.offset, record_bytes_, meant.type}, first, values, block_);
 }
 
 }  // namespace counterspot

@@ -1,6 +1,7 @@
 #include "recording/arrays/stored_bytes.hpp"
 
 #include <fmt/format.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -41,9 +42,11 @@ class DescriptorBytes final : public StoredBytes {
 
 }  // namespace
 
-std::unique_ptr<StoredBytes> stored_bytes(const ByteSource& source) {
-  return std::make_unique<DescriptorBytes>(source.descriptor(), static_cast<std::uint64_t>(source.size().value_or(0)),
-                                           source.name());
+std::unique_ptr<StoredBytes> stored_bytes(int descriptor, std::string file) {
+  struct stat state {};
+  const bool known = ::fstat(descriptor, &state) == 0;
+  return std::make_unique<DescriptorBytes>(descriptor, known ? static_cast<std::uint64_t>(state.st_size) : 0,
+                                           std::move(file));
 }
 
 }  // namespace counterspot

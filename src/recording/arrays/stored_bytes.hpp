@@ -3,8 +3,7 @@
 #include <cstdint>
 #include <memory>
 #include <span>
-
-#include "recording/byte_source.hpp"
+#include <string>
 
 namespace counterspot {
 
@@ -23,7 +22,7 @@ class StoredBytes {
   virtual void read(std::uint64_t offset, std::span<char> bytes) = 0;
 };
 
-/// Those of a file, which stays open elsewhere.
-std::unique_ptr<StoredBytes> stored_bytes(const ByteSource& source);
+/// Those of a file, which stays open elsewhere. @param file as in messages.
+std::unique_ptr<StoredBytes> stored_bytes(int descriptor, std::string file);
 
 }  // namespace counterspot

@@ -9,6 +9,7 @@
 
 #include "counterspot/units/error.hpp"
 #include "recording/arrays/array_errors.hpp"
+#include "recording/arrays/stored_numbers.hpp"
 #include "recording/column_units.hpp"
 #include "units/text.hpp"
 
@@ -18,7 +19,6 @@ namespace {
 
 constexpr std::size_t longest_line = 4096;
 constexpr std::size_t lines_of_head = 11;
-constexpr std::size_t values_of_text_at_once = 1U << 16U;
 
 bool is_mark(std::string_view line) {
   return line.starts_with("    -1") && trimmed(line) == "-1";
@@ -214,14 +214,7 @@ void UniversalFile::name_records() {
 void UniversalFile::read(std::size_t array, std::size_t first, std::span<double> values) {
   const Record& record = records_.at(array);
   if (!record.type) return read_text(array, first, values);
-  const std::size_t size = record.type->bytes;
-  std::vector<char> stored(std::min(values.size(), values_of_text_at_once) * size);
-  for (std::size_t done = 0; done < values.size();) {
-    const std::size_t count = std::min(values.size() - done, values_of_text_at_once);
-    bytes_->read(record.begin + std::uint64_t{first + done} * size, std::span(stored).first(count * size));
-    decode_numbers(stored.data(), size, *record.type, values.subspan(done, count));
-    done += count;
-  }
+  read_numbers(*bytes_, {record.begin, record.type->bytes, *record.type}, first, values, block_);
 }
 
 /// Of a record of numbers between blanks, from where the last call came to.

@@ -54,6 +54,7 @@ class UniversalFile final : public ArrayFile {
   std::string file_;
   std::vector<Record> records_;  ///< of each of `arrays_`
   std::optional<int> units_;     ///< the code of dataset 164
+  std::vector<char> block_;
 };
 
 }  // namespace counterspot

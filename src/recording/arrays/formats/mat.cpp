@@ -2,10 +2,8 @@
 #include <matio.h>
 #include <sys/mman.h>
 #include <unistd.h>
-#include <zlib.h>
 
 #include <algorithm>
-#include <array>
 #include <bit>
 #include <cctype>
 #include <cstdint>
@@ -13,6 +11,7 @@
 #include "recording/arrays/array_errors.hpp"
 #include "recording/arrays/array_formats.hpp"
 #include "recording/arrays/array_writer.hpp"
+#include "recording/arrays/formats/mat_elements.hpp"
 #include "recording/arrays/numbers.hpp"
 
 namespace counterspot {
@@ -56,63 +55,6 @@ std::string what_it_is(const matvar_t& variable) {
   }
 }
 
-constexpr std::int64_t head_bytes = 128;
-constexpr std::int64_t tag_bytes = 8;
-constexpr std::uint32_t compressed_element = 15;
-
-/// Goes through a compressed part of a file, whose end is a checksum over all of it.
-bool is_sound(int descriptor, std::int64_t begin, std::int64_t length) {
-  z_stream stream{};
-  if (inflateInit(&stream) != Z_OK) return false;
-  const std::unique_ptr<z_stream, decltype(&inflateEnd)> end(&stream, inflateEnd);
-  std::vector<Bytef> packed(std::size_t{1} << 16U);
-  std::vector<Bytef> unpacked(std::size_t{1} << 18U);
-  int state = Z_OK;
-  while (state == Z_OK && length > 0) {
-    const ssize_t got = ::pread(descriptor, packed.data(), std::min(packed.size(), static_cast<std::size_t>(length)),
-                                static_cast<off_t>(begin));
-    if (got <= 0) return false;
-    begin += got;
-    length -= got;
-    stream.next_in = packed.data();
-    stream.avail_in = static_cast<uInt>(got);
-    do {
-      stream.next_out = unpacked.data();
-      stream.avail_out = static_cast<uInt>(unpacked.size());
-      state = inflate(&stream, Z_NO_FLUSH);
-    } while (state == Z_OK && (stream.avail_in > 0 || stream.avail_out == 0));
-    if (state == Z_BUF_ERROR) state = Z_OK;  // all that was there is used up
-  }
-  return state == Z_STREAM_END;
-}
-
-/// Whether a file is all there and what is compressed in it is sound ("MAT-File Format", The MathWorks, chapter 1, from
-/// memory: a head of 128 bytes that ends with the order of bytes, then elements, each with its type and length before
-/// it). The library does not tell: it gives whatever lay in memory for values that it could not read.
-void refuse_damage(int descriptor, const std::string& file) {
-  const auto size = static_cast<std::int64_t>(::lseek(descriptor, 0, SEEK_END));
-  std::array<unsigned char, head_bytes> head{};
-  if (::pread(descriptor, head.data(), head.size(), 0) != head_bytes) throw damaged_head(file);
-  const bool big_endian = head[126] == 'M';
-  for (std::int64_t at = head_bytes; at < size;) {
-    std::array<unsigned char, tag_bytes> tag{};
-    std::uint32_t words[2] = {0, 0};
-    const bool whole = ::pread(descriptor, tag.data(), tag.size(), static_cast<off_t>(at)) == tag_bytes;
-    for (std::size_t i = 0; i < tag.size(); ++i)
-      words[i / 4] |= std::uint32_t{tag[i]} << (8 * (big_endian ? 3 - i % 4 : i % 4));
-    at += tag_bytes;
-    if (!whole || at + words[1] > size) {
-      throw Error(Trouble::recording, "short_data", fmt::format("{} is cut off", file),
-                  "copy the recording again from where it was made");
-    }
-    if (words[0] == compressed_element && !is_sound(descriptor, at, words[1])) {
-      throw Error(Trouble::recording, "unreadable", fmt::format("{} is damaged behind its byte {}", file, at),
-                  "copy the recording again from where it was made, or record the spin again");
-    }
-    at += words[1];
-  }
-}
-
 /// A part of a compressed array that has been read.
 struct Piece {
   std::size_t array = 0;
@@ -120,12 +62,13 @@ struct Piece {
   std::vector<double> values;
 };
 
-/// Variables of a MATLAB file of level 5, and the fields of structures in it, through MATIO. A part of a compressed
-/// variable can only be had by going through all that stands before it, so that large pieces of these are read at once.
+/// Variables of a MATLAB file of level 5, and the fields of structures in it, through MATIO, which reads few values at
+/// a time: those that stand in the file as they are we read past it. A part of a compressed variable can only be had by
+/// going through all that stands before it, so that large pieces of these are read at once.
 class MatFile final : public ArrayFile {
  public:
-  MatFile(int descriptor, const std::string& file) : file_(file) {
-    refuse_damage(descriptor, file_);
+  MatFile(int descriptor, const std::string& file)
+      : file_(file), bytes_(stored_bytes(descriptor, file)), plain_(plain_variables(*bytes_, file)) {
     [[maybe_unused]] static const int quiet = Mat_LogInitFunc("counterspot", [](int, char*) {});  // we say it
     mat_.reset(Mat_Open(fmt::format("/proc/self/fd/{}", descriptor).c_str(), MAT_ACC_RDONLY));
     if (!mat_) throw damaged_head(file_);
@@ -139,6 +82,7 @@ class MatFile final : public ArrayFile {
 
   void read(std::size_t array, std::size_t first, std::span<double> values) override {
     const Known& known = known_.at(array);
+    if (known.plain) return read_numbers(*bytes_, *known.plain, first, values, stored_);
     if (known.variable->compression == MAT_COMPRESSION_NONE) return read_stored(array, first, values);
     for (std::size_t done = 0; done < values.size();) {
       const Piece& piece = piece_with(array, first + done);
@@ -154,6 +98,7 @@ class MatFile final : public ArrayFile {
   struct Known {
     matvar_t* variable;
     NumberType type;
+    std::optional<StoredNumbers> plain = {};
   };
 
   static constexpr std::size_t most_in_piece = std::size_t{1} << 22U;
@@ -165,7 +110,8 @@ class MatFile final : public ArrayFile {
     if (variable.class_type == MAT_C_STRUCT && depth < deepest) return take_fields(variable, name, depth);
     const auto type = number_type(variable);
     std::size_t values = 1;
-    for (int i = 0; i < variable.rank; ++i) values *= std::min<std::size_t>(variable.dims[i], most_values);
+    for (int i = 0; i < variable.rank; ++i)
+      values = std::min(values * std::min(variable.dims[i], most_values), most_values + 1);
     if (!type || variable.isComplex != 0 || values > most_values) {
       others_.push_back({name, !type                     ? what_it_is(variable)
                                : variable.isComplex != 0 ? "complex numbers"
@@ -181,6 +127,22 @@ class MatFile final : public ArrayFile {
     info.whole_numbers = type->kind != NumberType::Kind::floating;
     arrays_.push_back(std::move(info));
     known_.push_back({&variable, *type});
+    known_.back().plain = plain_numbers(known_.back(), name, values);
+  }
+
+  /// Where the values of a variable stand, unless several have its name. Numbers stored as another type than the
+  /// variable's are read as they are if its type is double, which is how whole ones are saved in few bytes; else the
+  /// library makes them the variable's. It would also take what follows in the file for values that are missing.
+  std::optional<StoredNumbers> plain_numbers(const Known& known, const std::string& name, std::size_t values) const {
+    const auto named = [&](const PlainVariable& plain) { return plain.name == name; };
+    const auto found = std::find_if(plain_.begin(), plain_.end(), named);
+    if (known.variable->compression != MAT_COMPRESSION_NONE || found == plain_.end() ||
+        std::find_if(found + 1, plain_.end(), named) != plain_.end())
+      return std::nullopt;
+    if (found->count != values) throw unreadable_array(file_, name);
+    const NumberType& stored = found->numbers.type;
+    const bool own = stored.kind == known.type.kind && stored.bytes == known.type.bytes;
+    return own || is_double(known.type) ? std::optional(found->numbers) : std::nullopt;
   }
 
   /// Of a structure that stands once: an array of structures has no one value by a name.
@@ -257,6 +219,8 @@ class MatFile final : public ArrayFile {
   }
 
   std::string file_;
+  std::unique_ptr<StoredBytes> bytes_;
+  std::vector<PlainVariable> plain_;
   std::unique_ptr<mat_t, CloseMat> mat_;
   std::vector<Variable> variables_;
   std::vector<Known> known_;  ///< of each of `arrays_`
