@@ -100,15 +100,27 @@ class RowParser {
   }
 
   [[gnu::always_inline]] bool row_between_blanks(double* values) {
-    const std::size_t columns = columns_.size();
+    const std::size_t last = columns_.size() - 1;
     const char* at = at_;
-    for (std::size_t column = 0; column < columns; ++column) {
-      while (*at == ' ' || *at == '\t') ++at;
-      if (!cell<true>(at, values[column], column) || !ends_cell<true>(*at)) throw refusal(column);
+    skip_blanks(at);
+    for (std::size_t column = 0; column < last; ++column) {
+      if (!cell<true>(at, values[column], column) || !is_blank(*at)) throw refusal(column);
+      skip_blanks(++at);
     }
-    while (*at == ' ' || *at == '\t') ++at;
-    end_row(at, columns - 1);
+    if (!cell<true>(at, values[last], last)) throw refusal(last);
+    skip_blanks(at);
+    end_row(at, last);
     return true;
+  }
+
+  [[gnu::always_inline]] static void skip_spaces(const char*& at) {
+    while (*at == ' ') ++at;
+  }
+
+  static bool is_blank(char c) { return c == ' ' || c == '\t'; }
+
+  [[gnu::always_inline]] static void skip_blanks(const char*& at) {
+    while (is_blank(*at)) ++at;
   }
 
   [[gnu::always_inline]] void end_row(const char* at, std::size_t last) {
@@ -127,14 +139,16 @@ class RowParser {
     return false;
   }
 
-  /// Digits with perhaps a sign and a decimal sign, as nearly all cells are. With at most 15 digits both the digits as
-  /// a whole number and the power of ten are exact doubles, so that their quotient is the correctly rounded value
-  /// (Clinger 1990, "How to read floating point numbers accurately"). All else is left to fast_float.
+  /// Digits with perhaps a sign and a decimal sign, as nearly all cells are, and spaces around them. With at most 15
+  /// digits both the digits as a whole number and the power of ten are exact doubles, so that their quotient is the
+  /// correctly rounded value (Clinger 1990, "How to read floating point numbers accurately"). All else is left to
+  /// fast_float.
   template <bool blanks>
   [[gnu::always_inline]] bool plain_cell(const char*& from, double& value) const {
     static constexpr double powers[2][16] = {
         {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15},
         {-1e0, -1e1, -1e2, -1e3, -1e4, -1e5, -1e6, -1e7, -1e8, -1e9, -1e10, -1e11, -1e12, -1e13, -1e14, -1e15}};
+    if constexpr (!blanks) skip_spaces(from);
     const bool negative = *from == '-';
     const char* at = from + (negative ? 1 : 0);
     if (!is_digit(*at)) return false;
@@ -147,7 +161,9 @@ class RowParser {
       append_digits(digits, at);
       decimals = at - first;
     }
-    if (at - from > 15 || !ends_cell<blanks>(*at)) return false;
+    if (at - from > 15) return false;
+    if constexpr (!blanks) skip_spaces(at);
+    if (!ends_cell<blanks>(*at)) return false;
     value = static_cast<double>(static_cast<std::int64_t>(digits)) / powers[negative ? 1 : 0][decimals];
     from = at;
     return true;

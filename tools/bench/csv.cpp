@@ -27,7 +27,7 @@ std::uint64_t sum_with_library(const std::string& path) {
   return sum;
 }
 
-/// One number after the other; whatever stands between two of them is one character.
+/// One number after the other; what stands between two of them is one character, and blanks.
 std::uint64_t sum_bare(const std::string& text) {
   const char* at = text.data() + text.find('\n') + 1;
   const char* end = text.data() + text.size();
