@@ -5,6 +5,8 @@
 
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/units/error.hpp"
+#include "recording/arrays/array_formats.hpp"
+#include "recording/column_units.hpp"
 #include "recording/csv_head.hpp"
 #include "recording/time_column.hpp"
 
@@ -20,6 +22,21 @@ std::optional<std::size_t> mark_column_of(const CsvHead& head) {
   return std::nullopt;
 }
 
+Error refusal(const std::string& code, const std::string& sentence) {
+  return {Trouble::recording, code, sentence, "write one edge time in seconds a row, in the order of time"};
+}
+
+Error no_marks(const std::string& name, const std::string& mark) {
+  return {Trouble::request, "no_such_channel", fmt::format("{} has no column 'mark' to look for '{}' in", name, mark),
+          "take the mark out of the rig file, or name the column"};
+}
+
+void add_time(std::vector<double>& times, double time_s, const std::string& where) {
+  if (!times.empty() && time_s <= times.back())
+    throw refusal("not_increasing", fmt::format("{}: {} s does not come after {} s", where, time_s, times.back()));
+  times.push_back(time_s);
+}
+
 /// Takes the times out of the rows of a table.
 class TimesTable {
  public:
@@ -30,11 +47,7 @@ class TimesTable {
     if (named && !named->is_date_time) seconds_per_unit_ = named->seconds_per_unit;
     auto marks = mark_column_of(head);
     mark_column_ = marks.value_or(0);
-    if (!mark_.empty() && !marks) {
-      throw Error(Trouble::request, "no_such_channel",
-                  fmt::format("{} has no column 'mark' to look for '{}' in", name_, mark_),
-                  "take the mark out of the rig file, or name the column");
-    }
+    if (!mark_.empty() && !marks) throw no_marks(name_, mark_);
   }
 
   void take(std::string_view row, std::int64_t line) {
@@ -51,11 +64,7 @@ class TimesTable {
       throw refusal("bad_number", fmt::format("{}, column {} holds '{}', which is not a time", where, time_column_ + 1,
                                               (*cells)[time_column_]));
     }
-    *time *= seconds_per_unit_;
-    if (!times_.empty() && *time <= times_.back()) {
-      throw refusal("not_increasing", fmt::format("{}: {} s does not come after {} s", where, *time, times_.back()));
-    }
-    times_.push_back(*time);
+    add_time(times_, *time * seconds_per_unit_, where);
   }
 
   std::vector<double> times() && {
@@ -67,10 +76,6 @@ class TimesTable {
   }
 
  private:
-  static Error refusal(const std::string& code, const std::string& sentence) {
-    return {Trouble::recording, code, sentence, "write one edge time in seconds a row, in the order of time"};
-  }
-
   std::string name_;
   std::string mark_;
   CsvStyle style_;
@@ -80,10 +85,53 @@ class TimesTable {
   std::vector<double> times_;
 };
 
+/// How many values an array of one axis has; those of length one do not count. Empty for others.
+std::optional<std::size_t> length_of(const ArrayInfo& array) {
+  std::size_t values = 1;
+  std::size_t axes = 0;
+  for (const std::size_t length : array.shape) {
+    values *= length;
+    axes += length == 1 ? 0 : 1;
+  }
+  return axes > 1 ? std::nullopt : std::optional(values);
+}
+
+/// Takes the times out of a file that holds one array of them, in s where it states no other unit.
+std::vector<double> times_in_array(ByteSource source, ArrayFormat format, const std::string& mark) {
+  constexpr std::size_t most_at_once = 65536;
+  const std::string name = source.name();
+  if (!mark.empty()) throw no_marks(name, mark);
+  const auto file = open_array_file(source, format);
+  const auto length = file->arrays().size() == 1 ? length_of(file->arrays()[0]) : std::nullopt;
+  if (!length) {
+    throw Error(Trouble::recording, "no_data",
+                fmt::format("{} holds no single array of one axis, as edge times are", name),
+                "save the times of the edges alone, in s, as one array of one axis");
+  }
+  std::vector<ChannelInfo> column = split_headers({file->arrays()[0].name});
+  if (!file->arrays()[0].unit.empty()) column[0].unit = file->arrays()[0].unit;
+  const auto named = find_time_column(column, {}, name, {});
+  std::vector<double> times;
+  for (std::size_t first = 0; first < *length;) {
+    std::vector<double> values(std::min(most_at_once, *length - first));
+    file->read(0, first, values);
+    for (const double value : values) {
+      const std::string where = fmt::format("{}, value {}", name, ++first);
+      if (!std::isfinite(value)) throw refusal("bad_number", fmt::format("{} is no time", where));
+      add_time(times, value * (named ? named->seconds_per_unit : 1.0), where);
+    }
+  }
+  if (times.empty()) throw refusal("no_data", name + " has no times");
+  return times;
+}
+
 }  // namespace
 
 std::vector<double> read_times(const std::filesystem::path& path, const std::string& mark) {
-  TextSource source(ByteSource(path), "");
+  ByteSource bytes(path);
+  const ArrayFormat arrays = array_format(bytes.head());
+  if (arrays != ArrayFormat::none) return times_in_array(std::move(bytes), arrays, mark);
+  TextSource source(std::move(bytes), "");
   TextPieces text(source);
   TextPiece piece;
   bool more = text.next(piece);

@@ -1,5 +1,6 @@
 // Recordings in files of arrays. That samples are those which NumPy, SciPy and h5py read is shown in tests/reference.
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <cstring>
 
 #include "recording_support.hpp"
@@ -202,4 +203,34 @@ TEST_CASE("a damaged file of arrays is refused, or read for what is whole") {
       CHECK(error.trouble() == Trouble::recording);
     }
   }
+}
+
+TEST_CASE("edge times may be an array of one axis") {
+  const TemporaryFolder folder;
+  const auto times = [&](const std::string& bytes, const std::string& mark = "") {
+    return read_times(write_file(folder / "edges.npy", bytes), mark);
+  };
+  CHECK(times(npy("'<f8'", "(4,)", {0.1, 0.2, 0.3, 0.45})) == std::vector<double>{0.1, 0.2, 0.3, 0.45});
+  CHECK(times(npy("'<f8'", "(4, 1)", {0.1, 0.2, 0.3, 0.45})) == std::vector<double>{0.1, 0.2, 0.3, 0.45});
+  CHECK(times(npy("[('edges (ms)', '<f8')]", "(3,)", {100, 200, 300})) == std::vector<double>{0.1, 0.2, 0.3});
+  std::vector<double> many = counted(150000);
+  CHECK(times(npy("'<f8'", "(150000,)", many)) == many);
+  many[140000] = 139999.0;
+  const Error late = error_of([&] { times(npy("'<f8'", "(150000,)", many)); });
+  CHECK(late.code() == "not_increasing");
+  CHECK_THAT(late.what(), Contains("value 140001: 139999 s does not come after 139999 s"));
+}
+
+TEST_CASE("an array that holds no edge times is refused with what would") {
+  const TemporaryFolder folder;
+  const auto refusal = [&](const std::string& bytes, const std::string& mark = "") {
+    return error_of([&] { read_times(write_file(folder / "edges.npy", bytes), mark); });
+  };
+  CHECK(refusal(npy("'<f8'", "(3, 2)", counted(6))).code() == "no_data");
+  CHECK_THAT(refusal(npy("'<f8'", "(3, 2)", counted(6))).remedy(), Contains("one array of one axis"));
+  CHECK(refusal(npy("'<f8'", "(0,)", {})).code() == "no_data");
+  CHECK(refusal(npy("'|S8'", "(2,)", {0.1, 0.2})).code() == "no_data");
+  CHECK(refusal(npy("'<f8'", "(2,)", {0.1, std::nan("")})).code() == "bad_number");
+  CHECK(refusal(npy("'<f8'", "(2,)", {0.1, 0.2}), "A").code() == "no_such_channel");  // a column 'mark' to look in
+  CHECK(error_of([&] { read_times(kept("arrays.npz")); }).code() == "no_data");
 }

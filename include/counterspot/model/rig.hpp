@@ -34,8 +34,8 @@ struct EncoderPair {
 
 struct TachSetup {
   std::optional<ChannelRef> channel;  ///< where the tach signal is, of an encoder the index if there is one; or else
-  std::string times_file;         ///< a CSV of edge times in seconds (column `time_s`, or the first), path as opened
-  std::string times_mark;         ///< only the rows whose `mark` column says this count as pulses; empty: all rows
+  std::string times_file;  ///< edge times in seconds: a CSV (column `time_s`, or the first) or an array; path as opened
+  std::string times_mark;  ///< only the rows whose `mark` column says this count as pulses; empty: all rows
   int pulses_per_revolution = 1;  ///< ≥ 1
   Edge edge = Edge::rising;
   std::optional<double> level;         ///< V with full_scale_V (CSV: the column's units); else found from the signal

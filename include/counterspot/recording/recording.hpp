@@ -143,7 +143,7 @@ std::optional<std::size_t> find_tach_channel(const RecordingInfo& info, const Ta
 
 /// A column of times from a CSV (edge times of a tach), in seconds, in file order, strictly increasing.
 /// The column that open_recording takes for the times, or the first; with `mark` only rows whose column "mark" equals
-/// it.
+/// it. Or the one array of a file of arrays, which has one axis.
 /// @throws Error(recording, …) as above, "not_increasing".
 std::vector<double> read_times(const std::filesystem::path& path, const std::string& mark = "");
 
