@@ -21,6 +21,7 @@ std::string_view german_warning(std::string_view code) {
       {"weak_tach", "Drehzahlimpuls kaum über dem Rauschen"},
       {"tach_lost", "Drehzahlimpulse blieben aus"},
       {"tach_changed", "Drehzahlimpulse änderten Höhe oder Lage"},
+      {"direction_unknown", "Drehrichtung am Drehgeber nicht erkennbar"},
       {"speed_doubted", "Drehzahl zweifelhaft: Marken zählen"},
       {"speed_drift", "Drehzahl änderte sich während des Laufs"},
       {"few_revolutions", "kurzer Lauf"},

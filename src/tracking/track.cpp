@@ -62,10 +62,12 @@ Error too_few_turns(const SpinStream& stream, const RecordingInfo& info, const T
   const double recorded_s = static_cast<double>(stream.frames_read()) / info.sample_rate_Hz;
   const int n = tach.pulses_per_revolution;
   if (turns == 0 && n > 1 && stream.clock().seen() > learning_turns * n) {
-    return {
-        Trouble::recording, "no_identifiable_pulse",
-        fmt::format("{}: none of the {} pulses of a turn can be told from the others, so there is no phase", name, n),
-        "make one mark wide, leave one out, or use one mark; check pulses_per_revolution in the rig file"};
+    return {Trouble::recording, "no_identifiable_pulse",
+            fmt::format("{}: none of the {} pulses of a turn can be told from the others, so there is no phase{}", name,
+                        n, tach.encoder ? ", nor is the direction looked at" : ""),
+            tach.encoder
+                ? "record the encoder's index too, and write its channel as index_channel under [tach]"
+                : "make one mark wide, leave one out, or use one mark; check pulses_per_revolution in the rig file"};
   }
   const bool by_times = !tach.times_file.empty() || !info.edge_times_s.empty();
   if (by_times && stream.clock().seen() <= least_turns) {
@@ -275,6 +277,7 @@ MeasuredSpin measure_spin(Recording& recording, const Rig& rig, const TrackOptio
   health.describe(result, stream, {options.from_s * info.sample_rate_Hz, options.to_s * info.sample_rate_Hz});
   result.warnings = recording.warnings();
   health.report(result, stream);
+  if (auto doubt = encoder.doubt()) result.warnings.push_back(std::move(*doubt));
   std::optional<Error> refusal = health.refusal(result);
   if (!refusal) refusal = encoder.refusal(info.name);
   return {std::move(result), refusal};

@@ -32,6 +32,8 @@ constexpr Entry entries[] = {
     {WarningCode::weak_tach, "weak_tach", said, "bring the tach nearer to the mark"},
     {WarningCode::tach_lost, "tach_lost", held, "look at the tach's cable, supply and aim, and spin again"},
     {WarningCode::tach_changed, "tach_changed", held, "fasten the tach and look at its supply, and spin again"},
+    {WarningCode::direction_unknown, "direction_unknown", said,
+     "watch that the shaft turns the way the rig file says, and look at the encoder"},
     {WarningCode::speed_doubted, "speed_doubted", held,
      "count the marks on the shaft, and check pulses_per_revolution and the unit of time"},
     {WarningCode::speed_drift, "speed_drift", said, "hold the speed, or record longer"},

@@ -7,6 +7,7 @@
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
+using Catch::Contains;
 using counterspot::test::MemoryRecording;
 using counterspot::test::SyntheticSpin;
 
@@ -69,7 +70,7 @@ TEST_CASE("the index of an encoder is the mark: the vector is that of one mark a
   CHECK(measured.sensors[0].orders[0].phase_lag_deg() == Approx(50.0).margin(1e-4));
 }
 
-TEST_CASE("pulses too fast for the recording, or other than stated, say nothing of the direction") {
+TEST_CASE("pulses too fast for the recording, or other than stated, refuse no direction") {
   SyntheticSpin slow_recorder;
   slow_recorder.rate_Hz = 1500.0;  // 1.9 samples to a pulse, which then seem to run backwards
   CHECK(code_of_spin(slow_recorder, true, encoder_rig(slow_recorder, Rotation::clockwise)).empty());
@@ -78,4 +79,50 @@ TEST_CASE("pulses too fast for the recording, or other than stated, say nothing 
   spin.rate_Hz = 10000.0;
   spin.seconds = 2.0;
   CHECK(code_of_spin(spin, true, encoder_rig(spin, Rotation::counter_clockwise, 40)).empty());
+}
+
+TEST_CASE("what the pulses of an encoder do not tell is said once, with what would mend it") {
+  SyntheticSpin spin;
+  spin.rate_Hz = 10000.0;
+  spin.seconds = 2.0;
+  const auto doubt = [](MemoryRecording recording, const Rig& rig) {
+    Warnings doubts;
+    for (const Warning& warning : track(recording, rig).warnings)
+      if (warning.code == WarningCode::direction_unknown) doubts.push_back(warning);
+    REQUIRE(doubts.size() <= 1);
+    return doubts.empty() ? Warning{} : doubts[0];
+  };
+  CHECK(doubt(encoder_recording(spin, true), encoder_rig(spin, Rotation::clockwise)).message.empty());
+
+  const Warning other = doubt(encoder_recording(spin, true), encoder_rig(spin, Rotation::clockwise, 40));
+  CHECK_THAT(other.message, Contains("show 32 pulses a turn") && Contains("the rig file says 40"));
+  CHECK_THAT(other.remedy, Contains("pulses_per_revolution"));
+
+  SyntheticSpin slow_recorder = spin;
+  slow_recorder.rate_Hz = 1500.0;
+  const Warning fast = doubt(encoder_recording(slow_recorder, true), encoder_rig(slow_recorder, Rotation::clockwise));
+  CHECK_THAT(fast.message, Contains("a pulse of the encoder has 1.9 samples"));  // 1500 Hz over 25 turns of 32 pulses
+  CHECK(fast.remedy == "record at 4800 Hz or more, or spin more slowly");
+
+  Rig alike = encoder_rig(spin, Rotation::clockwise);
+  alike.tach.encoder->b = alike.tach.encoder->a;  // the cable of A at both inputs
+  CHECK_THAT(doubt(encoder_recording(spin, true), alike).message, Contains("show 0 pulses a turn"));
+}
+
+TEST_CASE("an encoder without its index gives no phase, and is told to have it recorded") {
+  SyntheticSpin spin;
+  spin.rate_Hz = 10000.0;
+  spin.seconds = 2.0;
+  Rig rig = encoder_rig(spin, Rotation::clockwise);
+  rig.tach.channel = 3;  // A
+  rig.tach.pulses_per_revolution = pulses;
+  MemoryRecording recording = encoder_recording(spin, true);
+  try {
+    track(recording, rig);
+    FAIL("it was tracked");
+  } catch (const Error& error) {
+    CHECK(error.code() == "no_identifiable_pulse");
+    CHECK_THAT(error.what(), Contains("nor is the direction looked at"));
+    CHECK_THAT(error.remedy(), Contains("index_channel"));
+  }
 }

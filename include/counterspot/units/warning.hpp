@@ -20,13 +20,14 @@ enum class WarningCode {
   short_data,     ///< a little less data than the header announces
   overrun,        ///< samples of a live source were lost; what was recorded has gaps
   // tach
-  lost_pulses,    ///< gaps bridged
-  double_pulses,  ///< extra edges dropped
-  tach_jitter,    ///< edge timing is rough
-  weak_tach,      ///< pulse height near the noise
-  tach_lost,      ///< the tach's pulses stopped, or were gone for several turns
-  tach_changed,   ///< its pulses changed in height or level while the spin was recorded
-  speed_doubted,  ///< the sensors, the shaft or the drive speak for another speed than the tach shows
+  lost_pulses,        ///< gaps bridged
+  double_pulses,      ///< extra edges dropped
+  tach_jitter,        ///< edge timing is rough
+  weak_tach,          ///< pulse height near the noise
+  tach_lost,          ///< the tach's pulses stopped, or were gone for several turns
+  tach_changed,       ///< its pulses changed in height or level while the spin was recorded
+  direction_unknown,  ///< the encoder does not tell which way the shaft turned
+  speed_doubted,      ///< the sensors, the shaft or the drive speak for another speed than the tach shows
   // tracking
   speed_drift,       ///< speed changed during the spin
   few_revolutions,   ///< a short spin
