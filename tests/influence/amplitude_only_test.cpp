@@ -33,6 +33,17 @@ TEST_CASE("three trial positions in one plane give one answer, the one of the ci
   CHECK(std::sqrt(only.covariance.trace()) > 0.05);  // 1 % and 1 deg of setting
 }
 
+TEST_CASE("a sensor's own phase is no unknown where no phase is read") {
+  // Four amplitudes; unknown are the unbalance's two parts and how much the sensor shows of it.
+  CHECK(solve_amplitudes(circles, 1).degrees_of_freedom == 1);
+  std::vector<AmplitudeReading> two_sensors = circles;
+  for (AmplitudeReading& each : two_sensors) {
+    each.amplitudes.push_back(0.5 * each.amplitudes[0]);
+    each.u_amplitudes.push_back(each.u_amplitudes[0]);
+  }
+  CHECK(solve_amplitudes(two_sensors, 1).degrees_of_freedom == 8 - 4);
+}
+
 TEST_CASE("two trial positions leave two answers, and both are shown") {
   std::vector<AmplitudeReading> two(circles.begin(), circles.begin() + 3);
   const AmplitudeSummary answer = solve_amplitudes(two, 1);

@@ -210,6 +210,32 @@ TEST_CASE("the share of known adapters is their covariance, turned with them, wi
   }
 }
 
+// Adapters of 3 kg·m, turned by a quarter to −3j: set δ too far they are −3j·e^{−jδ}, so that 3·δ of them is along the
+// real part and nothing of first order along the other.
+TEST_CASE("an error of the angle that known adapters were turned by shows across them, as large as what they weigh") {
+  InfluenceOptions options = exactly_set();
+  options.setting.turned_rad = 0.02;
+  options.adapters = AdapterShare{{{3.0, 0.0}}, Eigen::Matrix2d::Zero()};
+  std::vector<SpinReading> spins = {spin({weight(0, 5.0, 0.0)}, {{22.0, 8.0}}, 0.05), spin({}, {{12.0, 8.0}}, 0.05)};
+  for (SpinReading& each : spins) each.turned_rad = pi / 2.0;
+  const InfluenceSummary answer = solve_influence(spins, {"A"}, {"A"}, options);
+  REQUIRE(answer.usable());
+  const Eigen::Matrix2d share = share_of(answer, ErrorSource::turning).covariance;
+  CHECK(share(0, 0) == Approx(0.06 * 0.06));
+  CHECK(std::abs(share(1, 1)) < exact);
+}
+
+// Two sensors that both read 2 a kg·m, one ten times as noisy as the other: the mean of what they say, each weighted by
+// one over its variance (GUM, JCGM 100:2008, H.1 in spirit; any text on least squares), 100 to 1.
+TEST_CASE("of two sensors that say different things the calmer one counts more, as one over the variances") {
+  std::vector<SpinReading> spins = {spin({weight(0, 5.0, 0.0)}, {{20.0, 0.0}, {22.02, 0.0}}, 0.05),
+                                    spin({}, {{10.0, 0.0}, {12.02, 0.0}}, 0.05)};
+  for (SpinReading& each : spins) each.covariances[1] *= 100.0;
+  const InfluenceSummary answer = solve_influence(spins, {"A"}, a_and_b, exactly_set());
+  REQUIRE(answer.usable());
+  CHECK(answer.planes[0].residual_kg_m.real() == Approx((100.0 * 5.0 + 6.01) / 101.0).epsilon(exact));
+}
+
 // Two as-found spins r ± d and a trial W, all of one sensor and plane: Z_0 is their mean and α what the trial alone
 // says. Set by ε too heavy, the trial is read as α(1 + ε), and the residual is out by (U_0 + W)ε: the share of setting
 // is (0.01·U)² along U and as much across for 0.01 rad. Chi-squared is 2·d²/u² over two degrees of freedom.

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "counterspot/job/next_step.hpp"
+#include "counterspot/learning/rig_teaching.hpp"
 #include "job/pencil_rig.hpp"
 
 using namespace counterspot;
@@ -52,6 +53,17 @@ std::optional<FamilyPrior> taught_by_shafts(const std::vector<Job>& past, const 
 /// Of a pencil rig's sensor: the root-mean-square of its two coefficients.
 const double usual_size = std::sqrt((20.0 * 20.0 + 4.0 * 4.0) / 2.0);
 
+ReferenceShaft qualified_at_1800_rpm(const std::string& setting) {
+  ReferenceShaft reference;
+  reference.uid = "qualification";
+  reference.rig_file = {"rig.toml", rig_toml({"bay 2", "20 mV/(mm/s)", {"A", "B"}}) + "[setting]\n" + setting};
+  reference.shaft_file = job_of_mass("14.6 kg", 1).shaft_file;
+  reference.speed_rad_s = rad_per_s(1800.0);
+  reference.motions = {Motion::velocity, Motion::velocity};
+  reference.coefficients << 20.0, 4.0, 4.0, 20.0;
+  return reference;
+}
+
 bool says_out_of_band(const Analysis& analysis) {
   const auto is_it = [](const Warning& warning) { return warning.code == WarningCode::out_of_band; };
   return std::any_of(analysis.warnings.begin(), analysis.warnings.end(), is_it) ||
@@ -82,6 +94,7 @@ TEST_CASE("the scatter of a family shrinks by what its shafts have taught, and h
   const auto prior = taught_by_shafts(past, spun_job(job_of_mass("14.6 kg", 99), {}));
   REQUIRE(prior);
   CHECK(prior->shafts == 8);
+  CHECK(prior->coefficients.degrees_of_freedom == 16.0);  // theirs, and the eight that the usual scatter counts as
   const auto variance = [&](Eigen::Index sensor, Eigen::Index plane) {
     const Eigen::Index at = 2 * (2 * sensor + plane);
     return prior->coefficients.covariance(at, at) / (usual_size * usual_size);
@@ -93,6 +106,58 @@ TEST_CASE("the scatter of a family shrinks by what its shafts have taught, and h
   }
   CHECK(prior->coefficients.mean(0) == Approx(20.0).epsilon(by_pencil));
   CHECK(prior->coefficients.mean(2) == Approx(4.0).epsilon(by_pencil));
+}
+
+// The bands of learning.hpp, each met exactly: an edge of a band is unlikeness 1.
+TEST_CASE("shafts are of one family within 6 % of the tube, 12 % of the mass and 4 % of the span of where planes are") {
+  const Shaft drawn = job_of_mass("15 kg", 1).shaft();
+  const double span_m = drawn.supports->b_m - drawn.supports->a_m;
+  const auto unlike = [&](auto change) {
+    Shaft other = drawn;
+    change(other);
+    return unlikeness(drawn, other);
+  };
+  CHECK(unlike([](Shaft&) {}) == 0.0);
+  CHECK(unlike([](Shaft& shaft) { shaft.tube->outside_diameter_m *= 0.94; }) == Approx(1.0));
+  CHECK(unlike([](Shaft& shaft) { shaft.tube->wall_m *= 0.94; }) == Approx(1.0));
+  CHECK(unlike([](Shaft& shaft) { shaft.tube->length_m *= 0.94; }) == Approx(1.0));
+  CHECK(unlike([](Shaft& shaft) { *shaft.mass_kg *= 0.88; }) == Approx(1.0));
+  CHECK(unlike([&](Shaft& shaft) { shaft.planes[1].position_m -= 0.04 * span_m; }) == Approx(1.0));
+  CHECK(unlike([](Shaft& shaft) {  // of several differences the largest counts
+          *shaft.mass_kg *= 0.76;
+          shaft.tube->wall_m *= 0.97;
+        }) == Approx(2.0));
+  CHECK(unlike([](Shaft& shaft) { shaft.planes.pop_back(); }) > 1e6);
+  CHECK(unlike([](Shaft& shaft) { shaft.tube.reset(); }) > 1e6);
+}
+
+// Both masses of a qualification err by 3 % and 4 % of a radian, so 5 % of a coefficient in any direction; of what a
+// sensor usually answers, √((20² + 4²)/2).
+TEST_CASE("a qualification teaches each coefficient as surely as its masses were set") {
+  const ReferenceShaft reference = qualified_at_1800_rpm("mass = \"3 %\"\nangle = \"2.2918312 deg\"\n");
+  const auto lessons = lessons_of({{}, {reference}}, reference.rig_file.value(), reference.motions);
+  REQUIRE(lessons.size() == 1);
+  const Eigen::MatrixXd inverse = lessons[0].rows.inverse();
+  for (Eigen::Index i = 0; i < 8; ++i) CHECK(inverse(i, i) == Approx(0.05 * usual_size).epsilon(1e-6));
+  const Eigen::VectorXd taught = inverse * lessons[0].values;
+  CHECK(taught(0) == Approx(20.0));
+  CHECK(taught(2) == Approx(4.0));
+}
+
+// Above the service speed a shaft shows what nobody asks of it, and beyond what has been spun the rig is not known.
+TEST_CASE("no speed is advised above the shaft's service speed, nor above the fastest spin that taught of the rig") {
+  const ReferenceShaft reference = qualified_at_1800_rpm("mass = \"1 %\"\nangle = \"1 deg\"\n");
+  const auto model = taught_by({{}, {reference}}, reference.rig_file.value(), reference.motions);
+  REQUIRE(model);
+  Shaft shaft = reference.shaft_file.value();
+  for (const auto& [service_rpm, highest_rpm] : {std::pair(1500.0, 1500.0), std::pair(3200.0, 1800.0)}) {
+    CAPTURE(service_rpm);
+    shaft.service_speed_rad_s = rad_per_s(service_rpm);
+    const SpeedAdvice advice = advised_speed(*model, shaft);
+    REQUIRE_FALSE(advice.speeds.empty());
+    CHECK(rpm(advice.speeds.front().speed_rad_s) == Approx(400.0));
+    CHECK(rpm(advice.speeds.back().speed_rad_s) == Approx(highest_rpm));
+  }
 }
 
 // Two families of four, one answering 1.2 times as much as the other, and a shaft as unlike the one as the other by its
@@ -108,6 +173,7 @@ TEST_CASE("between two families the prior is unsure by how they differ, most of 
   const auto prior = taught_by_shafts(past, spun_job(job_of_mass("14.697 kg", 99), {}));
   REQUIRE(prior);
   REQUIRE(prior->between);
+  CHECK(prior->coefficients.degrees_of_freedom == 10.0);  // two families
   const Eigen::VectorXd mean = prior->coefficients.mean / (1.1 * usual_size);
   CHECK(prior->coefficients.mean(0) == Approx(1.1 * 20.0).epsilon(by_pencil));
   const Eigen::MatrixXd covariance = prior->coefficients.covariance / (1.1 * 1.1 * usual_size * usual_size);

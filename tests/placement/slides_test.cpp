@@ -79,6 +79,19 @@ TEST_CASE("two equal pieces make any smaller vector by sliding apart, as in the 
   CHECK(high == Approx(210.0));
 }
 
+// 5 g at 40 mm, δ beside its place, leave 0.2 kg·mm·δ: 0.035 of the limit at 1 deg, 0.07 at 2 deg.
+TEST_CASE("nobody is sent to the shaft for less than a twentieth of the limit") {
+  const Shaft shaft = shaft_of_two_planes();
+  for (const auto& [beside_deg, worth_it] : {std::pair(1.0, false), std::pair(2.0, true)}) {
+    CAPTURE(beside_deg);
+    const std::vector<FittedWeight> on_shaft = {weight(0, 5, 90.0 + beside_deg)};
+    const Aim aim = aim_of(shaft, {-weight(0, 5, 90).unbalance_kg_m(), 0.0}, on_shaft);
+    const auto plans = plans_from_here(shaft, washers(), aim, on_shaft);
+    CHECK((plan_of(plans, Effort::slide_one) != nullptr) == worth_it);
+    CHECK(plans.empty() == !worth_it);
+  }
+}
+
 TEST_CASE("each plan is what a look at every possibility gives, and every predicted row is true") {
   const Shaft shaft = shaft_of_two_planes();
   Stock stock = washers();
