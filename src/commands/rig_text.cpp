@@ -4,6 +4,7 @@
 
 #include "commands/output.hpp"
 #include "report/job_text.hpp"
+#include "report/rig_step_words.hpp"
 
 namespace counterspot::commands {
 
@@ -78,16 +79,16 @@ std::string details_of(const RigClosed& closed, const RigWork& work) {
 }  // namespace
 
 std::string text_of_next(const RigWork& work) {
-  const RigWorkState state = state_of(work);
   const RigStep step = next_step(work);
+  const StepWords said = step_words(step, work);
   std::string text = fmt::format("RIG {}   {} with {}", work.rig().name, rig_task_name(work.task), work.shaft().id);
   if (step.number > 0) text += fmt::format("   {} of {}", step.number, step.of);
-  text += fmt::format("\n\n  {}\n\n", step.words);
-  for (const std::string& line : step.details) text += "  " + line + "\n";
-  if (state.closing) text += std::visit(ResultText{work}, std::get<RigClosed>(state.closing->what).result);
-  if (step.number > 0) text += fmt::format("\n  {}\n", rig_place_name(step.place));
-  if (step.cautions) text += "NEXT  Spin, and 'rig spin RECORDING'.\n\n" + cautions();
-  return text;
+  text += fmt::format("\n\n  {}\n\n", said.words);
+  for (const std::string& line : said.details) text += "  " + line + "\n";
+  if (step.closed) text += std::visit(ResultText{work}, step.closed->result);
+  if (step.number == 0) return text;
+  return text + fmt::format("\n  {}\nNEXT  Spin, and 'rig spin RECORDING'.\n\n{}", rig_place_name(step.spin.place),
+                            cautions());
 }
 
 std::string text_of(const RigWork& work) {

@@ -1,4 +1,5 @@
 #include "report/documents.hpp"
+#include "report/rig_step_words.hpp"
 
 namespace counterspot {
 
@@ -43,22 +44,22 @@ struct ResultJson {
 }  // namespace
 
 Json document_of(const RigWork& work) {
-  const RigWorkState state = state_of(work);
   const RigStep step = next_step(work);
+  const StepWords said = step_words(step, work);
   const Rig rig = work.rig();
-  const RigResult result = state.closing ? std::get<RigClosed>(state.closing->what).result : RigResult();
+  const RigResult result = step.closed ? step.closed->result : RigResult();
   return {{"rig", rig.name},
           {"task", rig_task_name(work.task)},
           {"reference_shaft", work.shaft().id},
-          {"open", state.open},
+          {"open", !step.closed},
           {"entries", work.events.size()},
           {"step", step.number},
           {"steps", step.of},
-          {"place", step.number > 0 ? Json(rig_place_name(step.place)) : Json(nullptr)},
-          {"words", step.words},
-          {"details", step.details},
-          {"test_masses", json_of(step.fitted, work.shaft())},
-          {"turned_deg", degrees(step.turned_rad)},
+          {"place", step.number > 0 ? Json(rig_place_name(step.spin.place)) : Json(nullptr)},
+          {"words", said.words},
+          {"details", said.details},
+          {"test_masses", json_of(step.spin.fitted, work.shaft())},
+          {"turned_deg", degrees(step.spin.turned_rad)},
           {"speed_rpm", rpm_or_null(step.speed_rad_s)},
           {"result", std::visit(ResultJson{rig}, result)}};
 }

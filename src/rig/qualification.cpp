@@ -228,10 +228,7 @@ std::vector<PlannedRigSpin> qualification_plan(const Shaft& reference, const Rig
   std::vector<PlannedRigSpin> plan;
   auto add = [&](RigPlace place, std::vector<FittedWeight> fitted, double speed_fraction = 1.0,
                  double turned_rad = 0.0) {
-    plan.push_back({place, test_mass_words(fitted, reference), std::move(fitted), speed_fraction, turned_rad});
-    if (speed_fraction != 1.0) plan.back().words += fmt::format(" at {:.0f} % of the speed", 100.0 * speed_fraction);
-    if (turned_rad > 0.0)
-      plan.back().words += fmt::format(", turned by {:.0f} deg against its adapters", degrees(turned_rad));
+    plan.push_back({place, std::move(fitted), speed_fraction, turned_rad});
   };
   auto mass = [&](int plane, double times, double angle_rad) {
     return mass_at(reference, plane, times * claims.umar_kg_m, angle_rad);

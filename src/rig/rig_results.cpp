@@ -129,35 +129,6 @@ RigResult held_against_yardstick(const RigWork& work, const std::vector<PlannedR
   return recalibration_of(work, *work.yardstick, plan, spins);
 }
 
-std::string rig_result_words(RigTask task, const RigClosed& closed) {
-  if (const auto* result = std::get_if<Qualification>(&closed.result))
-    return result->passed ? "The rig IS QUALIFIED" : "The rig IS NOT QUALIFIED";
-  if (const auto* result = std::get_if<RigCheck>(&closed.result))
-    return result->within ? "The rig is WITHIN its band" : "The rig is OUTSIDE its band";
-  if (const auto* result = std::get_if<Recalibration>(&closed.result))
-    return result->sound ? "New sensitivities are found" : "New sensitivities would not mend this";
-  return fmt::format("The {} was ended: {}", rig_task_name(task), closed.reason);
-}
-
-std::string test_mass_words(const std::vector<FittedWeight>& fitted, const Shaft& shaft) {
-  if (fitted.empty()) return "SPIN the reference shaft without test masses";
-  std::string words = "FIT";
-  for (const FittedWeight& piece : fitted) {
-    words += fmt::format("{} {:.1f} g on {} at {:.0f} deg", words == "FIT" ? "" : ",", piece.mass_kg * 1e3,
-                         shaft.planes[static_cast<std::size_t>(piece.plane)].name, degrees(piece.angle_rad));
-  }
-  return words + ", nothing else, and SPIN";
-}
-
-std::string mounting_line(const PlannedRigSpin& planned, bool first) {
-  if (first) return "mount it with its mark at the adapters' mark, and leave it so until you are told to turn it";
-  if (planned.place != RigPlace::adapters) return "leave the shaft in its adapters as it is";
-  return fmt::format(
-      "take the shaft out, and mount it with its mark {:.0f} deg from the adapters' mark, counted "
-      "against the rotation",
-      degrees(planned.turned_rad));
-}
-
 void refuse_unless_two_planes(const Shaft& reference) {
   if (reference.planes.size() == 2) return;
   throw Error(Trouble::request, "not_two_planes",

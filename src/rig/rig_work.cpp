@@ -6,7 +6,6 @@
 #include <cmath>
 
 #include "counterspot/files/files.hpp"
-#include "counterspot/placement/placement.hpp"
 #include "counterspot/solve/solution.hpp"
 #include "counterspot/units/error.hpp"
 #include "rig/rig_results.hpp"
@@ -29,12 +28,11 @@ RigClaims claims_of(const Rig& rig) {
 }
 
 PlannedRigSpin planned(const Shaft& shaft, const std::vector<std::pair<int, double>>& masses, double unbalance_kg_m) {
-  PlannedRigSpin spin{RigPlace::sensors, "", {}};
+  PlannedRigSpin spin{RigPlace::sensors, {}};
   for (const auto& [plane, angle_rad] : masses) {
     const double radius_m = shaft.planes[static_cast<std::size_t>(plane)].radius_m;
     spin.fitted.push_back({plane, unbalance_kg_m / radius_m, radius_m, angle_rad});
   }
-  spin.words = test_mass_words(spin.fitted, shaft);
   return spin;
 }
 
@@ -131,20 +129,6 @@ void admit_closing(const RigWork& work, const RigWorkState& state, const RigClos
   if (std::holds_alternative<std::monostate>(closed.result) && closed.reason.empty())
     throw work_refused("no_reason", "it is to be ended before all spins are made, without a reason",
                        "say why, in a few words");
-}
-
-std::string mass_line(const FittedWeight& piece, const Rig& rig, const Shaft& shaft) {
-  const Plane& plane = shaft.planes[static_cast<std::size_t>(piece.plane)];
-  return fmt::format(
-      "plane {}  {:.2f} g  at {}, seen from end {}, the mark at 12:00; shaft angle {:.0f} deg, radius "
-      "{:.1f} mm",
-      plane.name, piece.mass_kg * 1e3, clock_position(piece.angle_rad, rig.rotation).text(), rig.viewing_end,
-      degrees(piece.angle_rad), piece.radius_m * 1e3);
-}
-
-std::string speed_line(const std::optional<double>& speed_rad_s) {
-  if (!speed_rad_s) return "at the speed you balance at; the spins after it are made at the same";
-  return fmt::format("at {:.0f} rpm", rpm(*speed_rad_s));
 }
 
 }  // namespace
@@ -254,18 +238,19 @@ std::optional<ReferenceShaft> reference_shaft_of(const RigWork& work) {
 
 namespace {
 
-/// What stands instead of an instruction.
-void say_result(const RigWork& work, const RigWorkState& state, RigStep& step) {
-  if (state.closing) {
-    step.words = rig_result_words(work.task, std::get<RigClosed>(state.closing->what));
-    return;
-  }
-  step.words = "All spins are made, and they cannot be judged";
+Mounting mounting_of(const RigWorkState& state) {
+  if (state.next == 0) return Mounting::mark_to_mark;
+  const PlannedRigSpin& spin = state.plan[static_cast<std::size_t>(state.next)];
+  return spin.place == RigPlace::adapters ? Mounting::again : Mounting::left_alone;
+}
+
+Refusal why_no_result(const RigWork& work) {
   try {
     result_of(work);
   } catch (const Error& error) {
-    step.details = {error.what(), error.remedy()};
+    return {error.what(), error.remedy()};
   }
+  return {};
 }
 
 }  // namespace
@@ -274,23 +259,13 @@ RigStep next_step(const RigWork& work) {
   const RigWorkState state = state_of(work);
   RigStep step;
   step.of = static_cast<int>(state.plan.size());
-  if (!state.open || state.complete()) {
-    say_result(work, state, step);
-    return step;
-  }
-  const PlannedRigSpin& planned_spin = state.plan[static_cast<std::size_t>(state.next)];
-  const Rig rig = work.rig();
-  const Shaft shaft = work.shaft();
+  if (state.closing) step.closed = std::get<RigClosed>(state.closing->what);
+  if (!step.closed && state.complete()) step.no_result = why_no_result(work);
+  if (step.closed || state.complete()) return step;
   step.number = state.next + 1;
-  step.place = planned_spin.place;
-  step.words = planned_spin.words;
-  step.fitted = planned_spin.fitted;
-  step.turned_rad = planned_spin.turned_rad;
-  step.cautions = true;
-  if (const auto speed = balancing_speed(work, state)) step.speed_rad_s = *speed * planned_spin.speed_fraction;
-  for (const FittedWeight& piece : step.fitted) step.details.push_back(mass_line(piece, rig, shaft));
-  step.details.push_back(speed_line(step.speed_rad_s));
-  if (work.task == RigTask::qualification) step.details.push_back(mounting_line(planned_spin, state.next == 0));
+  step.spin = state.plan[static_cast<std::size_t>(state.next)];
+  if (const auto speed = balancing_speed(work, state)) step.speed_rad_s = *speed * step.spin.speed_fraction;
+  if (work.task == RigTask::qualification) step.mounting = mounting_of(state);
   return step;
 }
 

@@ -7,6 +7,7 @@
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
+#include "report/rig_step_words.hpp"
 #include "sheet/framed_page.hpp"
 #include "sheet/html_text.hpp"
 #include "sheet/json.hpp"
@@ -131,7 +132,7 @@ RigReport rig_report_of(const RigWork& work) {
   report.result = *result;
   for (std::size_t k = 0; k < state.spins.size(); ++k) {
     const Spun& spun = std::get<RigSpun>(state.spins[k]->what).spun;
-    report.spins.push_back({static_cast<int>(k) + 1, state.plan[k].words, spun.speed_rad_s,
+    report.spins.push_back({static_cast<int>(k) + 1, words_of(state.plan[k], report.shaft), spun.speed_rad_s,
                             spun.recording.substr(spun.recording.find_last_of('/') + 1), spun.sha256});
     for (const SaidWarning& warning : spun.warnings) add_report_note(report, warning.message);
   }

@@ -21,10 +21,9 @@ std::string_view rig_place_name(RigPlace place);
 /// Readings of the small test mass over their mean must lie so near to one, one of twelve excepted.
 inline constexpr double small_mass_band = 0.12;
 
-/// One spin of the qualification, as the operator is told it.
+/// One spin of a work on a rig: `report/rig_step_words.hpp` says it to people.
 struct PlannedRigSpin {
   RigPlace place{};
-  std::string words;
   std::vector<FittedWeight> fitted;  ///< all test masses on the reference shaft
   double speed_fraction = 1.0;       ///< of the balancing speed
   double turned_rad = 0.0;           ///< the shaft against its adapters

@@ -12,6 +12,7 @@
 #include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/rig/qualification.hpp"
 #include "counterspot/solve/adapters.hpp"
+#include "counterspot/units/refusal.hpp"
 
 namespace counterspot {
 
@@ -120,17 +121,22 @@ std::optional<RigYardstick> yardstick_of(const RigWork& work);
 /// The same as what it teaches of the rig.
 std::optional<ReferenceShaft> reference_shaft_of(const RigWork& work);
 
-/// One instruction, to be read from the rig.
+/// How the reference shaft is to sit in its adapters.
+enum class Mounting {
+  mark_to_mark,  ///< put in with its mark at the adapters' mark
+  left_alone,    ///< as it sits
+  again          ///< taken out, and put in turned
+};
+
+/// One instruction, as a value: `step_words` (report/rig_step_words.hpp) says it to people.
 struct RigStep {
-  int number = 0;  ///< 1 … `of`; 0: all is made, or the work is closed
+  int number = 0;  ///< 1 … `of`; 0: all is made, or the work is closed, and no spin is asked for
   int of = 0;
-  RigPlace place{};                  ///< what it is for
-  std::string words;                 ///< large
-  std::vector<std::string> details;  ///< a line each
-  std::vector<FittedWeight> fitted;  ///< all test masses on the shaft
-  double turned_rad = 0.0;
+  PlannedRigSpin spin;
   std::optional<double> speed_rad_s;  ///< empty: the balancing speed, which the first spin sets
-  bool cautions = false;              ///< a mass is to be fitted or the shaft to be spun
+  std::optional<Mounting> mounting;   ///< asked for in a qualification alone
+  std::optional<RigClosed> closed;
+  Refusal no_result;  ///< all is made, and cannot be judged
 };
 RigStep next_step(const RigWork& work);
 
