@@ -40,6 +40,7 @@ struct JobAsked {
   bool was_on = false;
   bool as_typed = false;
   bool json = false;
+  const Words* words = &english();
 };
 
 /// The job named, or the only open one.
@@ -63,8 +64,12 @@ KnownJob known_of(const JobAsked& asked, const Log& log, Job job) {
 void print_next(const JobAsked& asked, const Log& log, Job job) {
   KnownJob known = known_of(asked, log, std::move(job));
   if (auto due = qualification_due(log, known.job.rig(), now_unix_s())) known.analysis.warnings.push_back(*due);
-  if (!asked.json) print_warnings(known.analysis.warnings);
-  asked.json ? print_json(document_of(known)) : print(instruction_text(known));
+  if (asked.json) {
+    print_json(document_of(known));
+    return;
+  }
+  print_warnings(known.analysis.warnings, *asked.words);
+  print(instruction_text(known, *asked.words));
 }
 
 void open_job(const JobAsked& asked) {
@@ -80,7 +85,8 @@ void add_spin(const JobAsked& asked) {
   const Job job = chosen_job(log, asked.job);
   Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, with_stated(job.rig(), asked.stated), job.shaft());
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
-  for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
+  for (const SaidWarning& warning : spun.warnings)
+    print_warning(meaning_text(warning.code, warning.message, {warning.sensor}, *asked.words));
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
   print_next(asked, log, keep_spin(log, job, std::move(spun), program_name(), now_unix_s()));
 }
@@ -165,6 +171,10 @@ CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, 
   CLI::App* command = job.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "One JSON document for programs");
+  if (name != "show" && name != "close")
+    command->add_option_function<std::string>(
+        "--language", [&asked](const std::string& language) { asked.words = &words_in(language); },
+        "Of the instruction: en (default) or de; documents for programs are in English");
   if (name == "fit" || name == "next" || name == "spin")
     command->add_option("--stock", asked.stock, "The stock file: a trial weight is of what there is, where it may go");
   if (name != "open") command->add_option("--job", asked.job, "Which job; not needed while only one is open");

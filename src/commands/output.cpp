@@ -52,8 +52,9 @@ void print_warning(const std::string& message) {
   tell(fmt::format("warning: {}\n", message));
 }
 
-void print_warnings(const Warnings& warnings) {
-  for (const Warning& warning : warnings) print_warning(sentence_of(warning));
+void print_warnings(const Warnings& warnings, const Words& words) {
+  for (const Warning& warning : warnings)
+    print_warning(spins_text(warning.spins, words) + meaning_text(warning, words));
 }
 
 int for_each_file(const std::vector<std::string>& files, bool json,

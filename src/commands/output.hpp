@@ -19,7 +19,7 @@ void finish_output();
 /// Trouble to standard error: one line what and where, one line how to mend it.
 void print_error(const Error& error);
 void print_warning(const std::string& message);
-void print_warnings(const Warnings& warnings);
+void print_warnings(const Warnings& warnings, const Words& words = english());
 
 /// The files one after the other. Of several, the trouble of one is told in its place, and the others go on.
 /// @return the highest exit code. @throws Error of the only file.

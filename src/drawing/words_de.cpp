@@ -1,65 +1,102 @@
+#include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/drawing/words.hpp"
-
-#include <utility>
 
 namespace counterspot {
 
 namespace {
 
-std::string_view german_warning(std::string_view code) {
-  static constexpr std::pair<std::string_view, std::string_view> meanings[] = {
-      {"clipped", "Signal am Anschlag des Wandlers"},
-      {"dead_channel", "Kanal ohne Signal"},
-      {"flattened", "Signal oben und unten abgeschnitten"},
-      {"quiet_channel", "Kanal fast ohne Signal: Kabel und Speisung prüfen"},
-      {"uneven_time", "Zeitspalte schwankt, im zulässigen Rahmen"},
-      {"short_data", "etwas weniger Daten als angekündigt"},
-      {"overrun", "Abtastwerte gingen verloren, die Aufnahme hat Lücken"},
-      {"lost_pulses", "fehlende Drehzahlimpulse überbrückt"},
-      {"double_pulses", "überzählige Drehzahlimpulse verworfen"},
-      {"tach_jitter", "Drehzahlimpulse zeitlich unruhig"},
-      {"weak_tach", "Drehzahlimpuls kaum über dem Rauschen"},
-      {"tach_lost", "Drehzahlimpulse blieben aus"},
-      {"tach_changed", "Drehzahlimpulse änderten Höhe oder Lage"},
-      {"direction_unknown", "Drehrichtung am Drehgeber nicht erkennbar"},
-      {"speed_doubted", "Drehzahl zweifelhaft: Marken zählen"},
-      {"speed_drift", "Drehzahl änderte sich während des Laufs"},
-      {"few_revolutions", "kurzer Lauf"},
-      {"order_2_dominant", "zweite Ordnung überwiegt: Gelenke und ihre Stellung prüfen, kein Gewicht behebt sie"},
-      {"steady_part", "nur der gleichmäßige Teil der Aufnahme wurde verwendet"},
-      {"interference", "fremde Schwingung nahe der Ordnung, mit ausgeglichen"},
-      {"knocks", "Stöße während des Laufs, diese Umdrehungen zählen weniger"},
-      {"beating", "Schwebung mit einer Nachbarmaschine"},
-      {"loose_cable", "Signal springt: Kabel und Stecker prüfen"},
-      {"near_resonance", "nahe einer Resonanz"},
-      {"moving_level", "Ruhepegel wandert, mit ausgeglichen"},
-      {"other_order", "nicht ganzzahlige Ordnung: Getriebe oder Riemen"},
-      {"orders_lowered", "Spektrum endet unter der gewünschten Ordnung: Abtastrate zu niedrig"},
-      {"coarse_steps", "Wandlerstufe groß gegen die Anzeige der zulässigen Restunwucht"},
-      {"swapped_sensors", "Aufnehmer vermutlich vertauscht"},
-      {"inverted_polarity", "Aufnehmer gegenüber einem früheren Lauf umgepolt"},
-      {"wrong_sensitivity", "Empfindlichkeit um etwa das Zehnfache anders als zuvor"},
-      {"sensor_changed", "Aufnehmer verhält sich anders als in den anderen Läufen"},
-      {"reading_moved", "Anzeige änderte sich ohne angegebene Gewichte"},
-      {"unlike_asked", "angegebenes Gewicht weicht von der Anweisung ab"},
-      {"no_uncertainty", "Messwerte ohne Unsicherheit eingetippt"},
-      {"speeds_differ", "Läufe auf eine Drehzahl umgerechnet"},
-      {"ill_conditioned", "Ebenen oder Testgewichte kaum unterscheidbar"},
-      {"weak_trial", "Testgewicht änderte die Anzeige wenig"},
-      {"plane_left_out", "eine Ebene blieb außer Betracht, andere ersetzen sie"},
-      {"spins_disagree", "Läufe widersprechen einander über ihre Unsicherheit hinaus"},
-      {"out_of_band", "Welle verhält sich nicht wie ihre Baureihe"},
-      {"scatter_assumed", "Wiederholstreuung der Auswuchtbank angenommen"},
-      {"flexible_shaft", "nahe der Biegeschwingung"},
-      {"mode_unseen", "Eigenform bei Betriebsdrehzahl nicht erkennbar"},
-      {"qualification_due", "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden"},
-      {"qualification_failed", "Auswuchtbank hat ihre letzte Eignungsprüfung nicht bestanden"},
-      {"limit_missing", "eine Ebene ohne zulässige Restunwucht"},
-      {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt"},
+struct GermanWarning {
+  std::string_view code;
+  std::string_view meaning;
+  std::string_view remedy;
+};
+
+/// Nothing in it if the code is unknown.
+GermanWarning german_warning(std::string_view code) {
+  static constexpr GermanWarning warnings[] = {
+      {"clipped", "Signal am Anschlag des Wandlers", "Verstärkung senken und nochmals messen"},
+      {"dead_channel", "Kanal ohne Signal", "Kabel und Kanalnummer prüfen und nochmals messen"},
+      {"flattened", "Signal oben und unten abgeschnitten", "Verstärkung vor dem Wandler senken und nochmals messen"},
+      {"quiet_channel", "Kanal fast ohne Signal: Kabel und Speisung prüfen",
+       "Kabel und Speisung des Aufnehmers prüfen und nochmals messen"},
+      {"uneven_time", "Zeitspalte schwankt, im zulässigen Rahmen", "wenn möglich als WAV aufnehmen"},
+      {"short_data", "etwas weniger Daten als angekündigt", "Aufnahme beenden, bevor die Datei abgeholt wird"},
+      {"overrun", "Abtastwerte gingen verloren, die Aufnahme hat Lücken",
+       "den Rechner von anderer Arbeit befreien und nochmals messen"},
+      {"lost_pulses", "fehlende Drehzahlimpulse überbrückt",
+       "Marke reinigen und Ausrichtung des Drehzahlgebers prüfen"},
+      {"double_pulses", "überzählige Drehzahlimpulse verworfen", "Marke und Ausrichtung des Drehzahlgebers prüfen"},
+      {"tach_jitter", "Drehzahlimpulse zeitlich unruhig", "Marke reinigen und Ausrichtung des Drehzahlgebers prüfen"},
+      {"weak_tach", "Drehzahlimpuls kaum über dem Rauschen", "Drehzahlgeber näher an die Marke bringen"},
+      {"tach_lost", "Drehzahlimpulse blieben aus",
+       "Kabel, Speisung und Ausrichtung des Drehzahlgebers prüfen und nochmals messen"},
+      {"tach_changed", "Drehzahlimpulse änderten Höhe oder Lage",
+       "Drehzahlgeber befestigen, seine Speisung prüfen und nochmals messen"},
+      {"direction_unknown", "Drehrichtung am Drehgeber nicht erkennbar",
+       "Kabel, Impulszahl und Abtastrate des Drehgebers prüfen"},
+      {"speed_doubted", "Drehzahl zweifelhaft: Marken zählen",
+       "Marken auf der Welle zählen, pulses_per_revolution und die Zeiteinheit prüfen"},
+      {"speed_drift", "Drehzahl änderte sich während des Laufs", "Drehzahl halten oder länger aufnehmen"},
+      {"few_revolutions", "kurzer Lauf", "länger aufnehmen"},
+      {"order_2_dominant", "zweite Ordnung überwiegt: Gelenke und ihre Stellung prüfen, kein Gewicht behebt sie",
+       "Beugewinkel und Stellung der Gelenke prüfen"},
+      {"steady_part", "nur der gleichmäßige Teil der Aufnahme wurde verwendet",
+       "erst aufnehmen, wenn die Drehzahl gleich bleibt"},
+      {"interference", "fremde Schwingung nahe der Ordnung, mit ausgeglichen", "nichts, oder suchen, was brummt"},
+      {"knocks", "Stöße während des Laufs, diese Umdrehungen zählen weniger", "suchen, was anschlägt"},
+      {"beating", "Schwebung mit einer Nachbarmaschine", "länger aufnehmen oder bei anderer Drehzahl messen"},
+      {"loose_cable", "Signal springt: Kabel und Stecker prüfen", "Kabel und Stecker befestigen und nochmals messen"},
+      {"near_resonance", "nahe einer Resonanz", "bei anderer Drehzahl messen"},
+      {"moving_level", "Ruhepegel wandert, mit ausgeglichen", "Aufnehmer vor der Aufnahme zur Ruhe kommen lassen"},
+      {"other_order", "nicht ganzzahlige Ordnung: Getriebe oder Riemen", "nichts, oder Getriebe oder Riemen suchen"},
+      {"orders_lowered", "Spektrum endet unter der gewünschten Ordnung: Abtastrate zu niedrig",
+       "mit höherer Abtastrate aufnehmen, wenn höhere Ordnungen zählen"},
+      {"coarse_steps", "Wandlerstufe groß gegen die Anzeige der zulässigen Restunwucht",
+       "Verstärkung erhöhen oder einen Wandler mit mehr Bit nehmen"},
+      {"swapped_sensors", "Aufnehmer vermutlich vertauscht", "Kabel richtig anschließen und jenen Lauf wiederholen"},
+      {"inverted_polarity", "Aufnehmer gegenüber einem früheren Lauf umgepolt",
+       "Aufnehmer umdrehen und jenen Lauf wiederholen"},
+      {"wrong_sensitivity", "Empfindlichkeit um etwa das Zehnfache anders als zuvor",
+       "Messbereich, Empfindlichkeit und Vollausschlag wie zuvor einstellen und jenen Lauf wiederholen"},
+      {"sensor_changed", "Aufnehmer verhält sich anders als in den anderen Läufen",
+       "Befestigung, Kabel und Verstärkung des Aufnehmers prüfen und jenen Lauf wiederholen"},
+      {"reading_moved", "Anzeige änderte sich ohne angegebene Gewichte",
+       "angeben, was auf der Welle ist, oder nochmals messen"},
+      {"unlike_asked", "angegebenes Gewicht weicht von der Anweisung ab", "prüfen, was eingetippt wurde"},
+      {"no_uncertainty", "Messwerte ohne Unsicherheit eingetippt", "jeden Messwert mit seinem ± eintippen"},
+      {"speeds_differ", "Läufe auf eine Drehzahl umgerechnet", "bei einer einzigen Drehzahl messen"},
+      {"ill_conditioned", "Ebenen oder Testgewichte kaum unterscheidbar",
+       "mit den Gewichten an anderen Stellen nochmals messen"},
+      {"weak_trial", "Testgewicht änderte die Anzeige wenig", "ein schwereres Testgewicht anbringen"},
+      {"plane_left_out", "eine Ebene blieb außer Betracht, andere ersetzen sie",
+       "nichts, oder bei einer Drehzahl messen, bei der sie zählt"},
+      {"spins_disagree", "Läufe widersprechen einander über ihre Unsicherheit hinaus",
+       "angegebene Gewichte und Kabel der Aufnehmer prüfen und nochmals messen"},
+      {"out_of_band", "Welle verhält sich nicht wie ihre Baureihe",
+       "Aufnehmer, angegebene Gewichte und Wellendatei prüfen"},
+      {"scatter_assumed", "Wiederholstreuung der Auswuchtbank angenommen",
+       "Eignungsprüfung durchführen oder unverändert nochmals messen"},
+      {"flexible_shaft", "nahe der Biegeschwingung", "drei Ebenen und Läufe bei mehreren Drehzahlen nehmen"},
+      {"mode_unseen", "Eigenform bei Betriebsdrehzahl nicht erkennbar", "auch näher an der Betriebsdrehzahl messen"},
+      {"qualification_due", "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden",
+       "Eignungsprüfung durchführen"},
+      {"qualification_failed", "Auswuchtbank hat ihre letzte Eignungsprüfung nicht bestanden",
+       "Auswuchtbank instand setzen und Eignungsprüfung wiederholen"},
+      {"limit_missing", "eine Ebene ohne zulässige Restunwucht",
+       "für jede Ebene eine Grenze in die Wellendatei schreiben und damit einen neuen Auftrag beginnen"},
+      {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt", "nichts, oder die Grenzen vorgeben"},
   };
-  for (const auto& [known, meaning] : meanings)
-    if (known == code) return meaning;
+  for (const GermanWarning& known : warnings)
+    if (known.code == code) return known;
   return {};
+}
+
+std::string_view german_meaning(std::string_view code) {
+  return german_warning(code).meaning;
+}
+
+std::string_view german_remedy(std::string_view code) {
+  return german_warning(code).remedy;
 }
 
 }  // namespace
@@ -148,7 +185,8 @@ const Words& german() {
       .spins_made = "{} Läufe",
       .of_which_taken_back = "{} Einträge zurückgenommen",
       .notes = "HINWEISE",
-      .of_warning = german_warning,
+      .of_warning = german_meaning,
+      .of_remedy = german_remedy,
       .remarks = "BEMERKUNGEN",
       .recordings = "AUFNAHMEN (SHA-256)",
       .typed_in = "eingetippt",
@@ -178,6 +216,7 @@ const Words& german() {
       .to_fit_bare = "Als Nächstes anzubringen, Testgewichte abgenommen: {}",
       .to_fit_on_top = "Oder, Testgewichte belassen: {}",
       .to_fit_next = "Als Nächstes anzubringen: {}",
+      .instruction = german_instructions,
   };
   return words;
 }

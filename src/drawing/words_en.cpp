@@ -1,3 +1,4 @@
+#include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/drawing/words.hpp"
 
 namespace counterspot {
@@ -86,6 +87,7 @@ const Words& english() {
       .of_which_taken_back = "{} entries taken back",
       .notes = "NOTES",
       .of_warning = nullptr,
+      .of_remedy = nullptr,
       .remarks = "REMARKS",
       .recordings = "RECORDINGS (SHA-256)",
       .typed_in = "typed in",
@@ -115,6 +117,7 @@ const Words& english() {
       .to_fit_bare = "To fit next, the trial weights taken off: {}",
       .to_fit_on_top = "Or, the trial weights left on: {}",
       .to_fit_next = "To fit next: {}",
+      .instruction = english_instructions,
   };
   return words;
 }

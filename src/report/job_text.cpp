@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/log/log.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
@@ -13,15 +14,25 @@ namespace {
 
 using Lines = std::vector<std::string>;
 
-std::string text_of(const Held& held, UnitSystem units) {
-  return fmt::format("{}: {} of {}, {}", held.place.text(),
-                     unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units),
-                     limit_text(held.limit_kg_m, units), verdict_name(held.verdict));
+std::string place_text(const HeldPlace& place, const InstructionWords& texts) {
+  switch (place.kind) {
+    case HeldPlace::Kind::plane: break;
+    case HeldPlace::Kind::support: return put_in(texts.support, place.name);
+    case HeldPlace::Kind::mode: return put_in(texts.mode, place.name);
+  }
+  return place.name;
 }
 
-void add(Lines& lines, const std::optional<Finding>& finding, UnitSystem units) {
+std::string text_of(const Held& held, UnitSystem units, const Words& words) {
+  const InstructionWords& texts = words.instruction();
+  const std::string residual = unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units);
+  return fmt::format(fmt::runtime(texts.held), place_text(held.place, texts), with_decimal_sign(residual, words),
+                     with_decimal_sign(limit_text(held.limit_kg_m, units), words), verdict_text(held.verdict, words));
+}
+
+void add(Lines& lines, const std::optional<Finding>& finding, UnitSystem units, const Words& words = english()) {
   if (!finding) return;
-  for (const Held& held : finding->held) lines.push_back(text_of(held, units));
+  for (const Held& held : finding->held) lines.push_back(text_of(held, units, words));
 }
 
 Lines lines_of_entry(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units) {
@@ -73,16 +84,18 @@ std::string title_of(StepKind kind) {
   return "";
 }
 
-std::string instruction_text(const KnownJob& known) {
+std::string instruction_text(const KnownJob& known, const Words& words) {
+  const InstructionWords& texts = words.instruction();
   const NextStep step = known.next();
-  const StepWords said = step_words(step, known);
+  const StepWords said = step_words(step, known, words);
   const auto finding = finding_of(known.analysis);
-  std::string text = fmt::format("JOB {}\n\n", known.job.name);
-  if (finding) text += held_back_text(finding->held_back);
+  std::string text = put_in(texts.job, known.job.name) + "\n\n";
+  if (finding) text += held_back_text(finding->held_back, words);
   text += fmt::format("  {}\n{}\n", said.words, below(said.details, "\n  "));
-  if (step.take_back) text += fmt::format("\n  'job back {} --reason …' takes it back\n", *step.take_back);
-  if (finding) text += "\n  now " + fmt::format("{}\n", fmt::join(lines_of(*finding), "\n      "));
-  return text + (wants_hands(step.kind) ? "\n" + cautions() : "");
+  if (step.take_back) text += "\n  " + put_in(texts.takes_back, std::to_string(*step.take_back)) + "\n";
+  if (finding)
+    text += fmt::format("\n  {}{}\n", texts.now, fmt::join(lines_of(*finding, UnitSystem::metric, words), "\n      "));
+  return text + (wants_hands(step.kind) ? "\n" + cautions(words) : "");
 }
 
 std::string expected_text(double over_limit) {
@@ -105,20 +118,23 @@ std::string limit_text(double limit_kg_m, UnitSystem units) {
                                      : fmt::format("{:.3g} oz·in", in_oz_in(limit_kg_m));
 }
 
-Lines lines_of(const Finding& finding, UnitSystem units) {
-  Lines lines{std::string(verdict_name(finding.verdict))};
-  if (finding.used_prior) lines.front() += ", " + taught_text(finding);
-  add(lines, finding, units);
-  for (const SaidReason& reason : finding.held_back) lines.push_back("in doubt: " + reason.message);
+Lines lines_of(const Finding& finding, UnitSystem units, const Words& words) {
+  Lines lines{verdict_text(finding.verdict, words)};
+  if (finding.used_prior) lines.front() += ", " + taught_text(finding, words);
+  add(lines, finding, units, words);
+  for (const SaidReason& reason : finding.held_back)
+    lines.push_back(
+        put_in(words.instruction().doubted, meaning_text(reason.code, reason.message, reason.sensors, words)));
   return lines;
 }
 
-std::string taught_text(const Finding& finding) {
+std::string taught_text(const Finding& finding, const Words& words) {
+  const InstructionWords& texts = words.instruction();
   if (!finding.used_prior) return "";
-  if (finding.rig_taught_by == 0) return "with what earlier shafts taught";
+  if (finding.rig_taught_by == 0) return texts.taught_by_shafts;
   const std::string from =
-      finding.brought_in > 0 ? fmt::format(", of them from another log: {}", finding.brought_in) : "";
-  return fmt::format("with what the rig taught (earlier shafts: {}{})", finding.rig_taught_by, from);
+      finding.brought_in > 0 ? put_in(texts.from_elsewhere, std::to_string(finding.brought_in)) : "";
+  return fmt::format(fmt::runtime(texts.taught_by_rig), finding.rig_taught_by, from);
 }
 
 std::string heading_of(const What& what) {
@@ -151,13 +167,12 @@ std::string below(const Lines& lines, const std::string& margin) {
   return text;
 }
 
-std::string held_back_text(const std::vector<SaidReason>& held_back) {
+std::string held_back_text(const std::vector<SaidReason>& held_back, const Words& words) {
   std::string text;
   for (const SaidReason& reason : held_back) {
-    const std::string of_spins = reason.spins.empty() ? ""
-                                                      : fmt::format("spin{} '{}': ", reason.spins.size() > 1 ? "s" : "",
-                                                                    fmt::join(reason.spins, "', '"));
-    text += fmt::format("IN DOUBT  {}{}\n    MEND  {}\n", of_spins, reason.message, reason.remedy);
+    text += fmt::format(fmt::runtime(words.instruction().held_back), spins_text(reason.spins, words),
+                        meaning_text(reason.code, reason.message, reason.sensors, words),
+                        remedy_text(reason.code, reason.remedy, words));
   }
   return text.empty() ? text : text + "\n";
 }

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/drawing/words.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/placement/shop_words.hpp"
 
@@ -14,7 +15,7 @@ namespace counterspot {
 std::string title_of(StepKind kind);
 
 /// The whole instruction, with its reasons and cautions.
-std::string instruction_text(const KnownJob& known);
+std::string instruction_text(const KnownJob& known, const Words& words = english());
 
 /// "expected to leave about 12 % of the limit".
 std::string expected_text(double over_limit);
@@ -27,10 +28,11 @@ std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem u
 std::string limit_text(double limit_kg_m, UnitSystem units);
 
 /// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348 g·mm, within"), a line a reason to doubt it.
-std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric);
+std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric,
+                                  const Words& words = english());
 
 /// "with what the rig taught (earlier shafts: 12)"; empty if no earlier shaft had a part in it.
-std::string taught_text(const Finding& finding);
+std::string taught_text(const Finding& finding, const Words& words = english());
 
 /// What happened in one entry of a job, or to the rig in one of a work on it.
 std::string heading_of(const What& what);
@@ -43,6 +45,6 @@ std::string text_of(const Job& job);
 std::string below(const std::vector<std::string>& lines, const std::string& margin);
 
 /// What holds a verdict back, each with its remedy, to be said before anything else; empty if nothing does.
-std::string held_back_text(const std::vector<SaidReason>& held_back);
+std::string held_back_text(const std::vector<SaidReason>& held_back, const Words& words = english());
 
 }  // namespace counterspot

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/drawing/words.hpp"
 #include "counterspot/guide/guide.hpp"
 
 namespace counterspot {
@@ -13,7 +14,8 @@ struct StepWords {
   std::vector<std::string> details;  ///< a line each: where, why, and what to do next
 };
 
-/// The one writer for commands, page and programs. @param step of that job, as `KnownJob::next` gives it.
-StepWords step_words(const NextStep& step, const KnownJob& known);
+/// The one writer for commands, page and programs. @param step of that job, as `KnownJob::next` gives it. Why spins
+/// give no answer is said in English.
+StepWords step_words(const NextStep& step, const KnownJob& known, const Words& words = english());
 
 }  // namespace counterspot

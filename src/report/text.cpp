@@ -5,8 +5,7 @@
 
 #include <cmath>
 
-#include "counterspot/drawing/words.hpp"
-#include "counterspot/guide/cautions.hpp"
+#include "counterspot/drawing/instruction_words.hpp"
 
 namespace counterspot {
 
@@ -23,8 +22,46 @@ std::string text_of(const SensorReading& reading) {
                      display_unit(reading.motion), direction_deg(reading.value));
 }
 
-std::string cautions() {
-  return fmt::format("CAUTION  {}\n", fmt::join(caution_lines, "\n         "));
+const char* verdict_text(Verdict verdict, const Words& words) {
+  switch (verdict) {
+    case Verdict::within: return words.within;
+    case Verdict::outside: return words.outside;
+    case Verdict::unsure: return words.unsure;
+  }
+  return "";
+}
+
+std::string meaning_text(std::string_view code, const std::string& said, const std::vector<std::string>& sensors,
+                         const Words& words) {
+  const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(code) : std::string_view();
+  if (meaning.empty()) return said;
+  std::vector<std::string> named = sensors;
+  std::erase_if(named, [](const std::string& name) { return name.empty() || name == "tach"; });
+  return (named.empty() ? "" : put_in(words.sensor, fmt::format("{}", fmt::join(named, ", "))) + ": ") +
+         std::string(meaning);
+}
+
+std::string meaning_text(const Warning& warning, const Words& words) {
+  const std::vector one{warning.sensor.value_or("")};
+  return meaning_text(warning_code(warning.code), warning.message, warning.sensors.empty() ? one : warning.sensors,
+                      words);
+}
+
+std::string remedy_text(std::string_view code, const std::string& said, const Words& words) {
+  const std::string_view remedy = words.of_remedy != nullptr ? words.of_remedy(code) : std::string_view();
+  return remedy.empty() ? said : std::string(remedy);
+}
+
+std::string spins_text(const std::vector<std::string>& spins, const Words& words) {
+  if (spins.empty()) return "";
+  const InstructionWords& texts = words.instruction();
+  return put_in(spins.size() > 1 ? texts.of_spins : texts.of_spin, fmt::format("{}", fmt::join(spins, "', '")));
+}
+
+std::string cautions(const Words& words) {
+  const InstructionWords& texts = words.instruction();
+  const std::string margin = "\n" + std::string(std::string_view(texts.caution).size() + 2, ' ');
+  return fmt::format("{}  {}\n", texts.caution, fmt::join(texts.caution_lines, margin));
 }
 
 }  // namespace counterspot

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/drawing/words.hpp"
 #include "counterspot/job/job.hpp"
 #include "counterspot/units/error.hpp"
 
@@ -19,7 +20,20 @@ std::string measured(double value, double expanded_uncertainty);
 /// "4.82 mm/s at 52.9 deg".
 std::string text_of(const SensorReading& reading);
 
+/// "within".
+const char* verdict_text(Verdict verdict, const Words& words);
+
+/// A warning, or what to do about it: English as it was said; another language says what is meant by its code, and of
+/// which sensors (the tach is none). What has no code that is known stays as it was said.
+std::string meaning_text(std::string_view code, const std::string& said, const std::vector<std::string>& sensors,
+                         const Words& words);
+std::string meaning_text(const Warning& warning, const Words& words);
+std::string remedy_text(std::string_view code, const std::string& said, const Words& words);
+
+/// "spins 'as found', 'trial at A': "; empty if it is of all.
+std::string spins_text(const std::vector<std::string>& spins, const Words& words);
+
 /// Shown once wherever a weight or a spin is asked for.
-std::string cautions();
+std::string cautions(const Words& words = english());
 
 }  // namespace counterspot

@@ -6,19 +6,11 @@
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/log/seal.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
 namespace {
-
-const char* verdict_word(Verdict verdict, const Words& words) {
-  switch (verdict) {
-    case Verdict::within: return words.within;
-    case Verdict::outside: return words.outside;
-    case Verdict::unsure: return words.unsure;
-  }
-  return "";
-}
 
 std::string speed_words(double speed_rad_s) {
   return fmt::format("{:.0f} rpm", rpm(speed_rad_s));
@@ -83,7 +75,7 @@ std::vector<Row> places_table(const Sheet& sheet, const Words& words) {
         {place_text(place.place, words),
          place.as_found_kg_m ? fmt::format("{:.0f}", in_g_mm(*place.as_found_kg_m)) : "–",
          measured_text(in_g_mm(place.residual_kg_m), in_g_mm(coverage_factor * place.u_residual_kg_m), words),
-         fmt::format("{:.0f}", in_g_mm(place.limit_kg_m)), verdict_word(place.verdict, words)});
+         fmt::format("{:.0f}", in_g_mm(place.limit_kg_m)), verdict_text(place.verdict, words)});
   }
   return rows;
 }
@@ -109,26 +101,13 @@ std::vector<Row> pieces_table(const Sheet& sheet, const Words& words, UnitSystem
 }
 
 std::string verdict_words(const Sheet& sheet, const Words& words) {
-  return sheet.verdict ? verdict_word(*sheet.verdict, words) : words.no_final;
+  return sheet.verdict ? verdict_text(*sheet.verdict, words) : words.no_final;
 }
-
-namespace {
-
-/// English as it was said then; another language says what the code means, and of which sensors.
-std::string reason_words(const SaidReason& reason, const Words& words) {
-  const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(reason.code) : std::string_view();
-  if (meaning.empty()) return reason.message;
-  std::string names;
-  for (const std::string& sensor : reason.sensors) names += (names.empty() ? "" : ", ") + sensor;
-  return (names.empty() ? "" : put_in(words.sensor, names) + ": ") + std::string(meaning);
-}
-
-}  // namespace
 
 std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
   std::vector<std::string> sentences;
   for (const SaidReason& reason : sheet.held_back)
-    sentences.push_back(put_in(words.in_doubt, reason_words(reason, words)));
+    sentences.push_back(put_in(words.in_doubt, meaning_text(reason.code, reason.message, reason.sensors, words)));
   sentences.emplace_back(words.verdict_by);
   const bool known = std::all_of(sheet.places.begin(), sheet.places.end(),
                                  [](const SheetPlace& place) { return place.u_residual_kg_m > 0.0; });
@@ -145,14 +124,6 @@ std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
 }
 
 namespace {
-
-/// English and what a person gave as it was said then; another language says what the warning means.
-std::string note_words(const SheetNote& note, const Words& words) {
-  const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(note.code) : std::string_view();
-  if (meaning.empty()) return note.said;
-  const bool of_sensor = !note.sensor.empty() && note.sensor != "tach";
-  return (of_sensor ? put_in(words.sensor, note.sensor) + ": " : "") + std::string(meaning);
-}
 
 /// "A 35.7 g, 8:55, 267.4 deg; B …".
 std::string fit_words(const std::vector<SheetPiece>& pieces, const Words& words, UnitSystem units) {
@@ -179,7 +150,7 @@ std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSy
   std::vector<std::string> notes = next_fit_words(sheet, words, units);
   if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
   for (const SheetNote& note : sheet.notes) {
-    const std::string text = note_words(note, words);
+    const std::string text = meaning_text(note.code, note.said, {note.sensor}, words);  // a person's own as it is
     if (std::find(notes.begin(), notes.end(), text) == notes.end()) notes.push_back(text);
   }
   return notes;

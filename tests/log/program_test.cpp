@@ -330,6 +330,19 @@ TEST_CASE("every instruction that asks for a weight or a spin carries the cautio
   CHECK(bench.run({"job", "close", "--reason", "the tube is dented"}).out.find("CAUTION") == std::string::npos);
 }
 
+TEST_CASE("a job speaks German to who asks for it, and English to programs") {
+  const Bench bench;
+  const Ran german = bench.run({"job", "open", "shaft.toml", "--rig", "rig.toml", "--language", "de"});
+  CHECK(german.exit_code == 0);
+  CHECK(german.out.find("MESSLAUF: die Welle im Urzustand") != std::string::npos);
+  CHECK(german.out.find("VORSICHT") != std::string::npos);
+  CHECK(bench.json({"job", "next", "--language", "de"}) == bench.json({"job", "next"}));
+  const Ran unknown = bench.run({"job", "next", "--language", "fr"});
+  CHECK(unknown.exit_code == 2);
+  CHECK(unknown.err.find("there are no words in the language 'fr'") != std::string::npos);
+  CHECK(unknown.err.find("the languages are en and de") != std::string::npos);
+}
+
 TEST_CASE("what was really fitted can be said by angle or by clock, and taken off by its number") {
   const Bench bench;
   bench.json({"job", "open", "shaft.toml", "--rig", "rig.toml"});

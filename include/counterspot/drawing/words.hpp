@@ -5,6 +5,8 @@
 
 namespace counterspot {
 
+struct InstructionWords;  // instruction_words.hpp
+
 /// Every text of pictures and sheet in one language. Another language is one more file like src/drawing/words_en.cpp,
 /// and a line in `words_in`; a text that is left out does not compile. {} is where a number or name goes.
 struct Words {
@@ -91,7 +93,8 @@ struct Words {
   const char* notes;
   /// What a warning's code means, in a short sentence; empty if the code is unknown. Null: as it was said (in English).
   std::string_view (*of_warning)(std::string_view code);
-  const char* remarks;  ///< over lines to write on by hand
+  std::string_view (*of_remedy)(std::string_view code);  ///< the same of what to do about it
+  const char* remarks;                                   ///< over lines to write on by hand
   const char* recordings;
   const char* typed_in;
   const char* and_more;  ///< "and {} more in the log"
@@ -117,6 +120,7 @@ struct Words {
   const char* to_fit_bare;    ///< "… trial weights off: {}"
   const char* to_fit_on_top;  ///< "… trial weights left on: {}"
   const char* to_fit_next;    ///< where no trial weight is on: "{}"
+  const InstructionWords& (*instruction)();
 };
 
 const Words& english();

@@ -1,0 +1,109 @@
+#pragma once
+
+#include <array>
+#include <string_view>
+
+#include "counterspot/shaft/trial.hpp"
+#include "counterspot/solve/plan.hpp"
+
+namespace counterspot {
+
+/// Every text of what a job asks for, in one language; part of `Words`. {} is where a number, a name or another text
+/// goes, in the same order in every language. What is typed at a command stays as it is typed.
+struct InstructionWords {
+  // Pieces and where they go.
+  const char* speed;        ///< "{} rpm"
+  const char* short_piece;  ///< "{} g at {} in plane {}"
+  const char* place;        ///< plane, grams, clock, end, radius in mm
+  const char* by_tape;      ///< after `place`: mm, direction
+  const char* pull;         ///< after `place`: N
+  const char* nothing;
+  // Spins.
+  const char* spin_as_found;
+  const char* spin_on;
+  const char* at_speed;  ///< after the two: the speed
+  const char* record_as_found;
+  const char* bends;
+  const char* none_on;
+  const char* one_on;
+  const char* several_on;
+  const char* record_as_before;  ///< what is on
+  const char* spin_longer;
+  const char* nothing_to_fit;
+  const char* spins_contradict;
+  // Trial weights.
+  const char* fit_trial;      ///< plane, grams, clock
+  const char* and_fit_trial;  ///< after it, for one more plane
+  const char* rule_and_place;
+  std::string_view (*of_rule)(TrialRule rule);
+  std::string_view (*of_place)(TrialPlace place);
+  const char* of_stock;
+  const char* take_off_first;
+  const char* may_carry;  ///< grams
+  const char* find_trial;
+  const char* fit_any_trial;
+  const char* how_heavy;
+  const char* no_more_than;  ///< grams
+  const char* then_say;
+  const char* chance_falls;
+  const char* chance_within;           ///< after it
+  const char* spins_trial_first;       ///< a trial is asked for: spins this way, spins with a correction first
+  const char* spins_correction_first;  ///< the other way round
+  // Corrections.
+  const char* fit;
+  const char* off_and_fit;
+  const char* take_off;
+  const char* numbered_piece;  ///< number, piece
+  const char* no_more;
+  const char* or_leave_on;
+  const char* on_top;
+  const char* expected;             ///< percent of the limit
+  const char* expected_by_earlier;  ///< the same, from what earlier shafts taught
+  const char* if_so;                ///< expected; the command
+  // What is on?
+  const char* was_it_on;
+  const char* what_is_on;
+  const char* on_as_asked;
+  const char* on_other;
+  const char* on_none;
+  // The end.
+  const char* close;
+  const char* final_residual;
+  const char* close_outside;
+  const char* close_unsure;
+  const char* written_as;
+  const char* still_in_doubt;
+  const char* too_unsure;
+  const char* what_is_unsure;
+  const char* too_many;
+  const char* what_changes;
+  const char* no_room;
+  const char* more_room;
+  const char* no_answer;
+  const char* in_doubt_first;
+  const char* doubted_spin;  ///< "spin '{}': {}"
+  const char* to_mend;
+  const char* spin_over_again;  ///< entries
+  const char* closed_already;
+  // Around the instruction.
+  const char* job;  ///< "JOB {}"
+  const char* now;
+  const char* takes_back;
+  const char* held_back;  ///< of what spins, what, the remedy
+  const char* of_spin;
+  const char* of_spins;
+  const char* held;     ///< place, residual, limit, verdict
+  const char* support;  ///< "support {}"
+  const char* mode;
+  const char* doubted;
+  const char* taught_by_shafts;
+  const char* taught_by_rig;  ///< number, `from_elsewhere`
+  const char* from_elsewhere;
+  const char* caution;
+  std::array<const char*, 3> caution_lines;
+};
+
+const InstructionWords& english_instructions();
+const InstructionWords& german_instructions();
+
+}  // namespace counterspot

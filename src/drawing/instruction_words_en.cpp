@@ -1,0 +1,102 @@
+#include "counterspot/drawing/instruction_words.hpp"
+#include "counterspot/guide/cautions.hpp"
+
+namespace counterspot {
+
+const InstructionWords& english_instructions() {
+  static constexpr InstructionWords words{
+      .speed = "{} rpm",
+      .short_piece = "{} g at {} in plane {}",
+      .place = "plane {}: {} g at {}, seen from end {}, the mark at 12:00, radius {} mm",
+      .by_tape = "; by tape {} mm {} from the mark",
+      .pull = "; it pulls with {} N",
+      .nothing = "nothing",
+      .spin_as_found = "SPIN the shaft as it was found",
+      .spin_on = "SPIN the shaft with the weights that are on it now",
+      .at_speed = " at {}",
+      .record_as_found = "with nothing fitted; record ten seconds or more at a steady speed, then 'job spin FILE'",
+      .bends = "this shaft bends within its speed range: every set of weights is spun at each of these speeds",
+      .none_on = "nothing is on",
+      .one_on = "one piece is on",
+      .several_on = "{} pieces are on",
+      .record_as_before = "{}; record at the speed of the spins before, then 'job spin FILE'",
+      .spin_longer = "SPIN AGAIN, longer: too near the limit to be sure",
+      .nothing_to_fit = "nothing is to be fitted; a longer and calmer recording makes the uncertainty smaller",
+      .spins_contradict = "SPIN AGAIN: the spins contradict one another",
+      .fit_trial = "FIT a trial weight at plane {}: {} g at {}",
+      .and_fit_trial = " and at plane {}: {} g at {}",
+      .rule_and_place = "it {}; {}",
+      .of_rule = trial_rule_name,
+      .of_place = trial_place_words,
+      .of_stock = "of the stock: {}; 'job fit --as-asked' wants the same --stock",
+      .take_off_first = "TAKE the weights off plane {}, then fit one trial weight there",
+      .may_carry = "the plane may carry {} g in all",
+      .find_trial = "FIND a trial weight for plane {}: nothing of the stock may be fitted there",
+      .fit_any_trial = "FIT a trial weight at plane {}, at the mark",
+      .how_heavy =
+          "weigh it first; it should change the reading by about a third, and not pull with more than a tenth of what "
+          "its support carries",
+      .no_more_than = "no more than {} g",
+      .then_say =
+          "then say what was fitted with 'job fit', and spin; earlier trial weights may stay on or come off, as long "
+          "as 'job fit' says so",
+      .chance_falls = "chance that the vibration falls: {} %",
+      .chance_within = "; that the shaft is within limit with this spin: {} %",
+      .spins_trial_first = "spins still to come: about {} this way, about {} with a correction first",
+      .spins_correction_first = "spins still to come: about {} this way, about {} with a trial weight first",
+      .fit = "FIT {}",
+      .off_and_fit = "TAKE the trial weights off and FIT {}",
+      .take_off = "take off {}",
+      .numbered_piece = "piece {}, {}",
+      .no_more = "with the trial weights on, the planes may carry nothing more that makes it better",
+      .or_leave_on = "OR leave the trial weights on, and fit on top of them:",
+      .on_top = "on top of what is on the shaft; {}",
+      .expected = "expected to leave about {} % of the limit",
+      .expected_by_earlier = "expected to leave about {} % of the limit, from what earlier shafts taught",
+      .if_so = "{}; if so, '{}'",
+      .was_it_on = "SAY: a weight was asked for and none stated, but the reading moved by {} %: is it on?",
+      .what_is_on = "SAY what is on: nothing was stated, but the reading moved by {} %",
+      .on_as_asked = "it was on in the last spin as asked: '{}'",
+      .on_other = "another weight was on: '{}'",
+      .on_none = "nothing was fitted or came off: '{}', and look why the reading moved",
+      .close = "CLOSE the job: the shaft is within limit",
+      .final_residual = "the final residual is {} % of the limit; 'job close' writes it into the log",
+      .close_outside = "CLOSE the job: the shaft is not within limit",
+      .close_unsure = "CLOSE the job: it cannot be said that it is within limit",
+      .written_as = "'job close' writes it into the log as {}",
+      .still_in_doubt = "after {} spins with these weights still: {}",
+      .too_unsure = "after {} spins alike the residual is {} % of the limit and its ± {} %",
+      .what_is_unsure =
+          "'solve --budget' says what the ± comes from; heavier trial weights in a new job make it smaller",
+      .too_many = "{} corrections did not bring it within limit",
+      .what_changes =
+          "look for what changes from spin to spin: bolts, joints, bearings, the mark; and whether every weight was "
+          "stated as it was fitted",
+      .no_room = "no weight that the planes may still carry makes it better",
+      .more_room = "use other planes, or allow more (at_most)",
+      .no_answer = "CHECK the spins: they give no answer",
+      .in_doubt_first = "CHECK before anything else: the readings are in doubt",
+      .doubted_spin = "spin '{}': {}",
+      .to_mend = "to mend it: {}",
+      .spin_over_again = "then take entry {} back, put the weights of that spin on, and spin again",
+      .closed_already = "NOTHING: the job is closed",
+      .job = "JOB {}",
+      .now = "now ",
+      .takes_back = "'job back {} --reason …' takes it back",
+      .held_back = "IN DOUBT  {}{}\n    MEND  {}\n",
+      .of_spin = "spin '{}': ",
+      .of_spins = "spins '{}': ",
+      .held = "{}: {} of {}, {}",
+      .support = "support {}",
+      .mode = "mode {}",
+      .doubted = "in doubt: {}",
+      .taught_by_shafts = "with what earlier shafts taught",
+      .taught_by_rig = "with what the rig taught (earlier shafts: {}{})",
+      .from_elsewhere = ", of them from another log: {}",
+      .caution = "CAUTION",
+      .caution_lines = caution_lines,
+  };
+  return words;
+}
+
+}  // namespace counterspot
