@@ -9,23 +9,18 @@ namespace {
 
 Json places_of(const Sheet& sheet) {
   Json places = Json::array();
-  for (const SheetPlace& place : sheet.places) {
-    const bool known = place.u_residual_kg_m > 0.0;
-    places.push_back({{"place", place.place.text()},
-                      {"as_found_gmm", scaled_or_null(place.as_found_kg_m, 1.0 / kg_m_per_g_mm)},
-                      {"residual_gmm", in_g_mm(place.residual_kg_m)},
-                      {"u_residual_gmm", known ? Json(in_g_mm(place.u_residual_kg_m)) : Json(nullptr)},
-                      {"limit_gmm", in_g_mm(place.limit_kg_m)},
-                      {"verdict", verdict_name(place.verdict)}});
+  for (const auto& [held, as_found_kg_m] : sheet.places) {
+    Json entry = {{"place", held.place.text()}, {"as_found_gmm", scaled_or_null(as_found_kg_m, 1.0 / kg_m_per_g_mm)}};
+    entry.update(held_json({held}, held.u_residual_kg_m > 0.0).front());
+    places.push_back(std::move(entry));
   }
   return places;
 }
 
-Json pieces_of(const std::vector<SheetPiece>& list) {
+Json pieces_of(const std::vector<SheetPiece>& list, const Shaft& shaft) {
   Json pieces = Json::array();
   for (const SheetPiece& piece : list) {
-    Json entry = {
-        {"plane", piece.plane}, {"mass_g", piece.weight.mass_kg * 1e3}, {"radius_mm", piece.weight.radius_m * 1e3}};
+    Json entry = json_of(piece.weight, shaft);
     entry.update(json_of(piece.spot));
     pieces.push_back(std::move(entry));
   }
@@ -79,10 +74,10 @@ std::string sheet_json(const Sheet& sheet) {
        {"shafts_that_taught_rig", sheet.rig_taught_by},
        {"of_them_brought_in", sheet.brought_in},
        {"places", places_of(sheet)},
-       {"pieces", pieces_of(sheet.pieces)},
+       {"pieces", pieces_of(sheet.pieces, sheet.shaft)},
        {"trial_weights_on", sheet.trials_on},
-       {"to_fit_bare", pieces_of(sheet.to_fit_bare)},
-       {"to_fit", pieces_of(sheet.to_fit)},
+       {"to_fit_bare", pieces_of(sheet.to_fit_bare, sheet.shaft)},
+       {"to_fit", pieces_of(sheet.to_fit, sheet.shaft)},
        {"spins", spins_json(sheet.spins)},
        {"taken_back", sheet.taken_back},
        {"notes", notes_of(sheet)},

@@ -49,11 +49,7 @@ void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solu
   sheet.used_prior = finding.used_prior;
   sheet.held_back = finding.held_back;
   const auto as_found = as_found_of(finding, sheet.shaft, sheet.limits, solution, state);
-  for (std::size_t i = 0; i < finding.held.size(); ++i) {
-    const Held& held = finding.held[i];
-    sheet.places.push_back(
-        {held.place, as_found[i], held.residual_kg_m, held.u_residual_kg_m, held.limit_kg_m, held.verdict});
-  }
+  for (std::size_t i = 0; i < finding.held.size(); ++i) sheet.places.push_back({finding.held[i], as_found[i]});
 }
 
 /// Vectors of all spins: by the job's own coefficients, or as they were kept spin by spin.

@@ -70,12 +70,10 @@ std::string place_text(const HeldPlace& place, const Words& words) {
 std::vector<Row> places_table(const Sheet& sheet, const Words& words) {
   std::vector<Row> rows{{words.place, std::string(words.as_found_column) + ", g·mm",
                          std::string(words.residual) + ", g·mm", std::string(words.limit) + ", g·mm", words.verdict}};
-  for (const SheetPlace& place : sheet.places) {
-    rows.push_back(
-        {place_text(place.place, words),
-         place.as_found_kg_m ? fmt::format("{:.0f}", in_g_mm(*place.as_found_kg_m)) : "–",
-         measured_text(in_g_mm(place.residual_kg_m), in_g_mm(coverage_factor * place.u_residual_kg_m), words),
-         fmt::format("{:.0f}", in_g_mm(place.limit_kg_m)), verdict_text(place.verdict, words)});
+  for (const auto& [held, as_found_kg_m] : sheet.places) {
+    rows.push_back({place_text(held.place, words), as_found_kg_m ? fmt::format("{:.0f}", in_g_mm(*as_found_kg_m)) : "–",
+                    measured_text(in_g_mm(held.residual_kg_m), in_g_mm(coverage_factor * held.u_residual_kg_m), words),
+                    fmt::format("{:.0f}", in_g_mm(held.limit_kg_m)), verdict_text(held.verdict, words)});
   }
   return rows;
 }
@@ -110,7 +108,7 @@ std::vector<std::string> rule_words(const Sheet& sheet, const Words& words) {
     sentences.push_back(put_in(words.in_doubt, meaning_text(reason.code, reason.message, reason.sensors, words)));
   sentences.emplace_back(words.verdict_by);
   const bool known = std::all_of(sheet.places.begin(), sheet.places.end(),
-                                 [](const SheetPlace& place) { return place.u_residual_kg_m > 0.0; });
+                                 [](const SheetPlace& place) { return place.held.u_residual_kg_m > 0.0; });
   std::string second = known ? words.ninety_five : words.no_uncertainty;
   if (sheet.used_prior) second += std::string("; ") + words.used_prior;
   if (sheet.rig_taught_by > 0) {

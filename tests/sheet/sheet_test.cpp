@@ -235,7 +235,7 @@ TEST_CASE("a mode is held on the sheet as a mode, not as a plane, in both langua
   Story story("PS-1042", 2);
   story.usual();
   Sheet sheet = sheet_of(story.job);
-  sheet.places.push_back({at_mode(1), {}, 1e-4, 1e-6, 4e-4, Verdict::within});
+  sheet.places.push_back({{at_mode(1), 1e-4, 1e-6, 4e-4, Verdict::within}, {}});
   says(sheet_html(sheet), ">mode 1<");
   says(sheet_html(sheet, german()), ">Eigenform 1<");
 }

@@ -161,8 +161,8 @@ class Log {
   /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
   std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
 
-  /// Takes all that another log exported: all of it or nothing. @throws also Error(request, "bad_rig_record") if the work
-  /// on a rig would not hold together.
+  /// Takes all that another log exported: all of it or nothing. @throws also Error(request, "bad_rig_record") if the
+  /// work on a rig would not hold together.
   Imported take(const Exported& exported);
   /// Takes all of a backup, if its check finds no fault: all of it or nothing. A log that was empty gets its chain as
   /// well, so that the links that stand on sheets are found in it. @throws Error(machine, "log_damaged").

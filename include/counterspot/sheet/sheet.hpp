@@ -18,12 +18,8 @@ namespace counterspot {
 
 /// One place that is held against a limit.
 struct SheetPlace {
-  HeldPlace place;
+  Held held;  ///< an uncertainty of 0: not known
   std::optional<double> as_found_kg_m;
-  double residual_kg_m = 0.0;
-  double u_residual_kg_m = 0.0;  ///< standard; 0: not known
-  double limit_kg_m = 0.0;
-  Verdict verdict = Verdict::unsure;
 };
 
 /// One weight that is on the shaft and was not there as found.
