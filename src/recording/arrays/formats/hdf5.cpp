@@ -98,15 +98,21 @@ std::optional<std::string> in_own_process(const std::function<std::string()>& fu
   return std::string(text, static_cast<std::size_t>(got));
 }
 
-/// A text that hangs on a dataset.
-std::optional<std::string> text_attribute(hid_t dataset, const char* name) {
+/// A text that hangs on a dataset. After the first of no set length that could not be read, none of them is tried in
+/// that file: each would cost its second.
+std::optional<std::string> text_attribute(hid_t dataset, const char* name, bool& long_texts_hold) {
   if (H5Aexists(dataset, name) <= 0) return std::nullopt;
   const Handle attribute(H5Aopen(dataset, name, H5P_DEFAULT), H5Aclose);
   if (!attribute.is_open()) return std::nullopt;
   const Handle type(H5Aget_type(attribute.id()), H5Tclose);
   const Handle space(H5Aget_space(attribute.id()), H5Sclose);
   if (H5Tget_class(type.id()) != H5T_STRING || H5Sget_simple_extent_npoints(space.id()) != 1) return std::nullopt;
-  if (H5Tis_variable_str(type.id()) > 0) return in_own_process([&] { return long_text(attribute.id(), type.id()); });
+  if (H5Tis_variable_str(type.id()) > 0) {
+    if (!long_texts_hold) return std::nullopt;
+    auto found = in_own_process([&] { return long_text(attribute.id(), type.id()); });
+    long_texts_hold = found.has_value();
+    return found;
+  }
   const std::size_t size = H5Tget_size(type.id());
   std::string text(size, '\0');
   if (size > longest_text || H5Aread(attribute.id(), type.id(), text.data()) < 0) return std::nullopt;
@@ -224,7 +230,7 @@ class Hdf5File final : public ArrayFile {
     info.digits = digits_of(*number);
     info.whole_numbers = number->kind != NumberType::Kind::floating;
     for (const char* unit : {"units", "unit", "Units", "Unit"})
-      if (info.unit.empty()) info.unit = text_attribute(dataset.id(), unit).value_or("");
+      if (info.unit.empty()) info.unit = text_attribute(dataset.id(), unit, long_texts_hold_).value_or("");
     for (const char* rate : {"sample_rate", "sampling_rate", "fs", "Fs"})
       if (!info.sample_rate_Hz) info.sample_rate_Hz = number_attribute(dataset.id(), rate);
     arrays_.push_back(std::move(info));
@@ -249,6 +255,7 @@ class Hdf5File final : public ArrayFile {
   }
 
   std::string file_;
+  bool long_texts_hold_ = true;
   Handle opened_{-1, H5Fclose};
   std::vector<Handle> datasets_;  ///< of each of `arrays_`
 };
