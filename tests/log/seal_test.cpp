@@ -35,7 +35,7 @@ void fill(Log& log) {
   spun.readings[0].level.step = 0.01;
   spun.readings[0].level.bands = {{10.0, 20.0, 0.02, 0.1}};
   spun.finding = finding_within(1.5);
-  spun.finding->verdict = Verdict::outside;
+  spun.finding->verdict = spun.finding->held.front().verdict = Verdict::outside;
   spun.finding->held_back = {{"noisy", "sensor A is noisy", "look at its cable", {"as found"}, {"A"}}};
   job = log.append(job, spun, program, some_day + 86400);
   log.append(job, TakenBack{1, "another shaft"}, program, some_day + 86460);
