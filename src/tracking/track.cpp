@@ -277,7 +277,7 @@ MeasuredSpin measure_spin(Recording& recording, const Rig& rig, const TrackOptio
   health.describe(result, stream, {options.from_s * info.sample_rate_Hz, options.to_s * info.sample_rate_Hz});
   result.warnings = recording.warnings();
   health.report(result, stream);
-  if (auto doubt = encoder.doubt()) result.warnings.push_back(std::move(*doubt));
+  if (auto noticed = encoder.doubt()) result.warnings.push_back(std::move(*noticed));
   std::optional<Error> refusal = health.refusal(result);
   if (!refusal) refusal = encoder.refusal(info.name);
   return {std::move(result), refusal};
