@@ -3,6 +3,22 @@
 
 namespace counterspot {
 
+namespace {
+
+/// Goes on from "it".
+std::string_view english_rule(TrialRule rule) {
+  switch (rule) {
+    case TrialRule::limit: return "is twice the permissible residual unbalance";
+    case TrialRule::room: return "is all that the plane may carry";
+    case TrialRule::least_limit: return "is as much as the permissible residual unbalance";
+    case TrialRule::coefficient:
+    case TrialRule::support_load: break;
+  }
+  return trial_rule_name(rule);
+}
+
+}  // namespace
+
 const InstructionWords& english_instructions() {
   static constexpr InstructionWords words{
       .speed = "{} rpm",
@@ -26,7 +42,7 @@ const InstructionWords& english_instructions() {
       .fit_trial = "FIT a trial weight at plane {}: {} g at {}",
       .and_fit_trial = " and at plane {}: {} g at {}",
       .rule_and_place = "it {}; {}",
-      .of_rule = trial_rule_name,
+      .of_rule = english_rule,
       .of_place = trial_place_words,
       .of_stock = "of the stock: {}; 'job fit --as-asked' wants the same --stock",
       .take_off_first = "TAKE the weights off plane {}, then fit one trial weight there",

@@ -89,6 +89,20 @@ void seal_record(End& end, const RigRecord& record) {
   end.add("", record.rig, 0, record_seal(record));
 }
 
+/// Many at a time; what cannot be read stays without seals, and a check says so.
+void seal_stored(const Log::Database& database, End& end, const std::vector<RowId>& rows) {
+  constexpr std::ptrdiff_t at_a_time = 200;
+  for (auto begin = rows.begin(); begin != rows.end();) {
+    const auto next = begin + std::min(at_a_time, rows.end() - begin);
+    try {
+      for (const Job& job : load_jobs(database, {begin, next})) seal_job(end, job);
+    } catch (const Error&) {
+      for (auto row = begin; row != next && rows.size() > 1; ++row) seal_stored(database, end, {*row});
+    }
+    begin = next;
+  }
+}
+
 Error altered(const std::string& what) {
   return {
       Trouble::machine, "log_altered", what,
@@ -105,13 +119,7 @@ void begin_chain(const Log::Database& database) {
       into(sealed);
   End end(database);
   end.add("", utc_text(now_unix_s()), static_cast<int>(sealed), "");
-  for (const RowId row : rows_of_jobs(database, {})) {
-    try {
-      seal_job(end, load_job(database, row));
-    } catch (
-        const Error&) {  // NOLINT(bugprone-empty-catch): what cannot be read stays without seals, and a check says so
-    }
-  }
+  seal_stored(database, end, rows_of_jobs(database, {}));
   for (const RigRecord& record : stored_records(database)) seal_record(end, record);
 }
 

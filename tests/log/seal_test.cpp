@@ -273,6 +273,23 @@ TEST_CASE(
   CHECK(copy.rig_records("", "").empty());
 }
 
+TEST_CASE("a log from before there were seals opens though one of its jobs cannot be read, and that one is named") {
+  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  {
+    Log log = Log::open(place.text(), true);
+    fill(log);
+  }
+  run_sql(place.text(),
+          "DROP TABLE chain; UPDATE schema_version SET version = 6; UPDATE entries SET kind = 'odd' WHERE "
+          "job = 1 AND number = 3");
+  Log log = Log::open(place.text(), false);
+  CHECK(log.job("PS-2/1").events.size() == 2);
+  CHECK(code_of([&] { log.job("PS-1042/1"); }) == "log_damaged");
+  const CheckReport report = log.check();
+  REQUIRE(report.faults.size() == 1);
+  CHECK(report.faults.front().starts_with("job PS-1042/1: the log has 'odd' where the kind of an entry should stand"));
+}
+
 TEST_CASE("a log written anew as a whole is sound in itself, and no longer has the codes that stand on sheets") {
   const Place place(Kind::sqlite);
   Log log = Log::open(place.text(), true);

@@ -262,8 +262,12 @@ TEST_CASE("every text of an instruction takes the same numbers and names in Germ
     CHECK(places(en.*text) == places(de.*text));
   }
   for (const TrialRule rule :
-       {TrialRule::coefficient, TrialRule::support_load, TrialRule::limit, TrialRule::room, TrialRule::least_limit})
+       {TrialRule::coefficient, TrialRule::support_load, TrialRule::limit, TrialRule::room, TrialRule::least_limit}) {
     CHECK_FALSE(de.of_rule(rule).empty());
+    const std::string_view goes_on_from_it = en.of_rule(rule);
+    CHECK((goes_on_from_it.starts_with("is ") || goes_on_from_it.starts_with("changes ") ||
+           goes_on_from_it.starts_with("pulls ")));
+  }
   for (const TrialPlace place : {TrialPlace::at_mark, TrialPlace::by_coefficients, TrialPlace::by_other_plane})
     CHECK_FALSE(de.of_place(place).empty());
 }
