@@ -1,7 +1,9 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <hdf5.h>
+#include <sys/mman.h>
 #include <sys/resource.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -11,7 +13,6 @@
 #include <cerrno>
 #include <csignal>
 #include <cstring>
-#include <functional>
 #include <mutex>
 #include <utility>
 
@@ -73,46 +74,15 @@ std::string long_text(hid_t attribute, hid_t type) {
   return {text, ::strnlen(text, longest_text)};
 }
 
-/// What a function gives, or nothing if it does not come to its end. Where a text of no set length is damaged, the
-/// library reads behind its memory or goes round for ever, which no check before it can prevent.
-std::optional<std::string> in_own_process(const std::function<std::string()>& function) {
-  int ends[2] = {-1, -1};
-  if (::pipe2(ends, O_CLOEXEC) != 0) return std::nullopt;
-  const auto [read_end, write_end] = ends;
-  const pid_t child = ::fork();
-  if (child == 0) {
-    for (const int signal : {SIGSEGV, SIGBUS, SIGABRT}) ::signal(signal, SIG_DFL);
-    const rlimit seconds{1, 1};  // a text is read in a thousandth of one
-    ::setrlimit(RLIMIT_CPU, &seconds);
-    const std::string text = function();
-    ::_exit(::write(write_end, text.data(), text.size()) == static_cast<ssize_t>(text.size()) ? 0 : 1);
-  }
-  ::close(write_end);
-  char text[longest_text];
-  const ssize_t got = child < 0 ? -1 : ::read(read_end, text, sizeof text);
-  ::close(read_end);
-  int status = 0;
-  while (child > 0 && ::waitpid(child, &status, 0) < 0 && errno == EINTR) {
-  }
-  if (got < 0 || status != 0) return std::nullopt;
-  return std::string(text, static_cast<std::size_t>(got));
-}
-
-/// A text that hangs on a dataset. After the first of no set length that could not be read, none of them is tried in
-/// that file: each would cost its second.
-std::optional<std::string> text_attribute(hid_t dataset, const char* name, bool& long_texts_hold) {
+/// A text that hangs on a dataset.
+std::optional<std::string> text_attribute(hid_t dataset, const char* name) {
   if (H5Aexists(dataset, name) <= 0) return std::nullopt;
   const Handle attribute(H5Aopen(dataset, name, H5P_DEFAULT), H5Aclose);
   if (!attribute.is_open()) return std::nullopt;
   const Handle type(H5Aget_type(attribute.id()), H5Tclose);
   const Handle space(H5Aget_space(attribute.id()), H5Sclose);
   if (H5Tget_class(type.id()) != H5T_STRING || H5Sget_simple_extent_npoints(space.id()) != 1) return std::nullopt;
-  if (H5Tis_variable_str(type.id()) > 0) {
-    if (!long_texts_hold) return std::nullopt;
-    auto found = in_own_process([&] { return long_text(attribute.id(), type.id()); });
-    long_texts_hold = found.has_value();
-    return found;
-  }
+  if (H5Tis_variable_str(type.id()) > 0) return long_text(attribute.id(), type.id());
   const std::size_t size = H5Tget_size(type.id());
   std::string text(size, '\0');
   if (size > longest_text || H5Aread(attribute.id(), type.id(), text.data()) < 0) return std::nullopt;
@@ -136,7 +106,6 @@ std::optional<double> number_attribute(hid_t dataset, const char* name) {
 class Hdf5File final : public ArrayFile {
  public:
   Hdf5File(int descriptor, const std::string& file) : file_(file) {
-    const std::lock_guard alone(one_at_a_time());
     H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr);  // what it has to say goes into our own words
     opened_ = open(descriptor);
     if (!opened_.is_open()) opened_ = open_copy(descriptor);
@@ -149,7 +118,6 @@ class Hdf5File final : public ArrayFile {
   }
 
   ~Hdf5File() override {
-    const std::lock_guard alone(one_at_a_time());
     datasets_.clear();
     opened_ = Handle(-1, H5Fclose);
   }
@@ -159,7 +127,6 @@ class Hdf5File final : public ArrayFile {
   Hdf5File& operator=(Hdf5File&&) = delete;
 
   void read(std::size_t array, std::size_t first, std::span<double> values) override {
-    const std::lock_guard alone(one_at_a_time());
     const Handle& dataset = datasets_.at(array);
     const std::vector<std::size_t>& shape = arrays_[array].shape;
     const Handle space(H5Dget_space(dataset.id()), H5Sclose);
@@ -199,12 +166,6 @@ class Hdf5File final : public ArrayFile {
     return {H5Fopen("copy", H5F_ACC_RDONLY, access.id()), H5Fclose};
   }
 
-  /// Debian's library is not made for threads.
-  static std::mutex& one_at_a_time() {
-    static std::mutex mutex;
-    return mutex;
-  }
-
   bool take(const char* name) {
     H5O_info_t about;
     if (H5Oget_info_by_name2(opened_.id(), name, &about, H5O_INFO_BASIC, H5P_DEFAULT) < 0) return true;
@@ -230,7 +191,7 @@ class Hdf5File final : public ArrayFile {
     info.digits = digits_of(*number);
     info.whole_numbers = number->kind != NumberType::Kind::floating;
     for (const char* unit : {"units", "unit", "Units", "Unit"})
-      if (info.unit.empty()) info.unit = text_attribute(dataset.id(), unit, long_texts_hold_).value_or("");
+      if (info.unit.empty()) info.unit = text_attribute(dataset.id(), unit).value_or("");
     for (const char* rate : {"sample_rate", "sampling_rate", "fs", "Fs"})
       if (!info.sample_rate_Hz) info.sample_rate_Hz = number_attribute(dataset.id(), rate);
     arrays_.push_back(std::move(info));
@@ -255,9 +216,135 @@ class Hdf5File final : public ArrayFile {
   }
 
   std::string file_;
-  bool long_texts_hold_ = true;
   Handle opened_{-1, H5Fclose};
   std::vector<Handle> datasets_;  ///< of each of `arrays_`
+};
+
+/// What is asked of the process that reads; its answer is a byte, 1 if all was well.
+struct Question {
+  std::size_t array = 0;
+  std::size_t first = 0;
+  std::size_t count = 0;
+};
+
+/// Debian's library is not made for threads.
+std::mutex& one_at_a_time() {
+  static std::mutex mutex;
+  return mutex;
+}
+
+/// Damaged files make the library read behind its memory, follow pointers to nowhere, and go round for ever, which no
+/// check before it can prevent. So a file is opened, and its values are read, in a process of its own; what that
+/// process has opened without coming to harm is opened here too, for what it says of itself.
+class Hdf5Process final : public ArrayFile {
+ public:
+  Hdf5Process(int descriptor, const std::string& file) : file_(file) {
+    const std::lock_guard alone(one_at_a_time());
+    values_ = ::mmap(nullptr, most_values * sizeof(double), PROT_READ | PROT_WRITE,
+                     MAP_SHARED | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
+    int ends[2] = {-1, -1};
+    if (values_ == MAP_FAILED || ::socketpair(AF_UNIX, SOCK_SEQPACKET | SOCK_CLOEXEC, 0, ends) != 0) {
+      end();
+      throw no_process(file_);
+    }
+    child_ = ::fork();
+    if (child_ == 0) {
+      ::close(ends[0]);
+      serve(descriptor, ends[1]);
+    }
+    ::close(ends[1]);
+    line_ = ends[0];
+    const bool opened = child_ > 0 && is_well();
+    try {
+      if (!opened) throw damaged_head(file_);
+      const Hdf5File here(descriptor, file_);
+      format_ = here.format();
+      arrays_ = here.arrays();
+      others_ = here.others();
+    } catch (...) {
+      end();
+      throw;
+    }
+  }
+  ~Hdf5Process() override { end(); }
+  Hdf5Process(const Hdf5Process&) = delete;
+  Hdf5Process& operator=(const Hdf5Process&) = delete;
+  Hdf5Process(Hdf5Process&&) = delete;
+  Hdf5Process& operator=(Hdf5Process&&) = delete;
+
+  void read(std::size_t array, std::size_t first, std::span<double> values) override {
+    const Question question{array, first, values.size()};
+    const bool asked =
+        values.size() <= most_values && ::send(line_, &question, sizeof question, MSG_NOSIGNAL) == sizeof question;
+    if (!asked || !is_well()) throw unreadable_array(file_, arrays_[array].name);
+    std::memcpy(values.data(), values_, values.size_bytes());
+  }
+
+ private:
+  static constexpr std::size_t most_values = std::size_t{1} << 27U;  // address space; memory is taken as it is used
+  static constexpr rlim_t seconds_at_most = 2;                       // of processor time for one answer
+
+  static Error no_process(const std::string& file) {
+    return {Trouble::machine, "no_process", fmt::format("{}: the process that reads HDF5 could not be started", file),
+            "end other programs, then try again"};
+  }
+
+  /// Does not return.
+  [[noreturn]] void serve(int descriptor, int line) {
+    for (const int signal : {SIGSEGV, SIGBUS, SIGABRT, SIGFPE}) ::signal(signal, SIG_DFL);
+    ::signal(SIGINT, SIG_IGN);  // its parent ends it
+    char well = 1;
+    try {
+      allow_time();
+      Hdf5File file(descriptor, file_);
+      Question question;
+      while (::send(line, &well, 1, MSG_NOSIGNAL) == 1 &&
+             ::recv(line, &question, sizeof question, 0) == sizeof question) {
+        allow_time();
+        try {
+          file.read(question.array, question.first, {static_cast<double*>(values_), question.count});
+          well = 1;
+        } catch (const Error&) {
+          well = 0;
+        }
+      }
+    } catch (...) {
+      ::_exit(1);
+    }
+    ::_exit(0);
+  }
+
+  /// From now on; the system ends the process that takes longer.
+  static void allow_time() {
+    rusage used{};
+    ::getrusage(RUSAGE_SELF, &used);
+    const rlimit limit{static_cast<rlim_t>(used.ru_utime.tv_sec + used.ru_stime.tv_sec) + seconds_at_most,
+                       RLIM_INFINITY};
+    ::setrlimit(RLIMIT_CPU, &limit);
+  }
+
+  bool is_well() const {
+    char well = 0;
+    ssize_t got = 0;
+    do got = ::recv(line_, &well, 1, 0);
+    while (got < 0 && errno == EINTR);
+    return got == 1 && well == 1;
+  }
+
+  void end() {
+    if (line_ >= 0) ::close(line_);
+    if (child_ > 0) {
+      ::kill(child_, SIGKILL);
+      while (::waitpid(child_, nullptr, 0) < 0 && errno == EINTR) {
+      }
+    }
+    if (values_ != MAP_FAILED) ::munmap(values_, most_values * sizeof(double));
+  }
+
+  std::string file_;
+  void* values_ = MAP_FAILED;  ///< what was read last; shared with the process
+  pid_t child_ = -1;
+  int line_ = -1;
 };
 
 }  // namespace
@@ -266,5 +353,5 @@ class Hdf5File final : public ArrayFile {
 
 extern "C" __attribute__((visibility("default"))) void counterspot_open_hdf5(
     int descriptor, const std::string& file, std::unique_ptr<counterspot::ArrayFile>& arrays) {
-  arrays = std::make_unique<counterspot::Hdf5File>(descriptor, file);
+  arrays = std::make_unique<counterspot::Hdf5Process>(descriptor, file);
 }
