@@ -254,9 +254,9 @@ class Hdf5Process final : public ArrayFile {
     }
     ::close(ends[1]);
     line_ = ends[0];
-    const bool opened = child_ > 0 && is_well();
     try {
-      if (!opened) throw damaged_head(file_);
+      if (child_ < 0) throw no_process(file_);
+      if (!is_well()) throw damaged_head(file_);
       const Hdf5File here(descriptor, file_);
       format_ = here.format();
       arrays_ = here.arrays();
@@ -276,17 +276,32 @@ class Hdf5Process final : public ArrayFile {
     const Question question{array, first, values.size()};
     const bool asked =
         values.size() <= most_values && ::send(line_, &question, sizeof question, MSG_NOSIGNAL) == sizeof question;
-    if (!asked || !is_well()) throw unreadable_array(file_, arrays_[array].name);
+    if (!asked || !is_well()) throw ended_by_time() ? no_end(array) : unreadable_array(file_, arrays_[array].name);
     std::memcpy(values.data(), values_, values.size_bytes());
   }
 
  private:
   static constexpr std::size_t most_values = std::size_t{1} << 27U;  // address space; memory is taken as it is used
-  static constexpr rlim_t seconds_at_most = 2;                       // of processor time for one answer
+  // Of processor time: what a file says of itself is read in milliseconds; values may be packed in large pieces.
+  static constexpr rlim_t seconds_to_open = 2;
+  static constexpr rlim_t seconds_to_read = 30;
 
   static Error no_process(const std::string& file) {
     return {Trouble::machine, "no_process", fmt::format("{}: the process that reads HDF5 could not be started", file),
             "end other programs, then try again"};
+  }
+
+  Error no_end(std::size_t array) const {
+    return {Trouble::recording, "unreadable",
+            fmt::format("{}: a part of '{}' took more than {} s to read", file_, arrays_[array].name, seconds_to_read),
+            "write it again in smaller chunks, or copy it again from where it was made: it may be damaged"};
+  }
+
+  /// Was the process ended for its time? It answers no more.
+  bool ended_by_time() {
+    int status = 0;
+    if (::waitpid(child_, &status, 0) == child_) child_ = -1;
+    return WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU;
   }
 
   /// Does not return.
@@ -295,12 +310,12 @@ class Hdf5Process final : public ArrayFile {
     ::signal(SIGINT, SIG_IGN);  // its parent ends it
     char well = 1;
     try {
-      allow_time();
+      allow(seconds_to_open);
       Hdf5File file(descriptor, file_);
       Question question;
       while (::send(line, &well, 1, MSG_NOSIGNAL) == 1 &&
              ::recv(line, &question, sizeof question, 0) == sizeof question) {
-        allow_time();
+        allow(seconds_to_read);
         try {
           file.read(question.array, question.first, {static_cast<double*>(values_), question.count});
           well = 1;
@@ -315,11 +330,10 @@ class Hdf5Process final : public ArrayFile {
   }
 
   /// From now on; the system ends the process that takes longer.
-  static void allow_time() {
+  static void allow(rlim_t seconds) {
     rusage used{};
     ::getrusage(RUSAGE_SELF, &used);
-    const rlimit limit{static_cast<rlim_t>(used.ru_utime.tv_sec + used.ru_stime.tv_sec) + seconds_at_most,
-                       RLIM_INFINITY};
+    const rlimit limit{static_cast<rlim_t>(used.ru_utime.tv_sec + used.ru_stime.tv_sec) + seconds, RLIM_INFINITY};
     ::setrlimit(RLIMIT_CPU, &limit);
   }
 
