@@ -49,9 +49,7 @@ std::string learnt_from(const std::vector<JobStamp>& jobs, const std::vector<Rig
   for (const RigWork& each : qualifications) text += fmt::format("work {} {}\n", each.uid, each.events.size());
   for (const RigLesson& each : brought_in)
     text += fmt::format("brought in {} {} {}\n", each.job, each.at_unix_s, each.speed_rad_s);
-  Sha256 hash;
-  hash.add(text);
-  return hash.text();
+  return sha256_of(text);
 }
 
 std::optional<RigModel> kept_model(const Log& log, const std::string& rig, const std::string& from) {

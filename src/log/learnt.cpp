@@ -2,10 +2,12 @@
 #include <fmt/format.h>
 
 #include <map>
+#include <utility>
 
 #include "counterspot/log/log.hpp"
 #include "log/database.hpp"
 #include "log/query.hpp"
+#include "log/sha256.hpp"
 
 namespace counterspot {
 
@@ -22,6 +24,14 @@ std::string teaching_jobs(const char* columns, int planes, int limit) {
       "SELECT {} FROM jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON s.id = j.shaft WHERE r.name = :rig AND {} "
       "j.spins > 1 ORDER BY j.opened_unix_s DESC, j.id DESC LIMIT {}",
       columns, planes > 0 ? fmt::format("s.planes = {} AND", planes) : "", limit);
+}
+
+/// A state stands behind its hash. What bits have flipped in, or was kept before there were hashes, is learnt anew.
+std::optional<std::string> unchanged(const std::string& kept) {
+  const auto end = kept.find('\n');
+  if (end == std::string::npos) return std::nullopt;
+  std::string state = kept.substr(end + 1);
+  return sha256_of(state) == kept.substr(0, end) ? std::optional(std::move(state)) : std::nullopt;
 }
 
 }  // namespace
@@ -96,7 +106,7 @@ std::optional<std::string> Log::learnt(const std::string& rig, const std::string
     database_->sql << "SELECT state FROM learnt WHERE rig = :rig AND learnt_from = :learnt_from", into(text), use(rig),
         use(learnt_from);
     if (!database_->sql.got_data()) return std::nullopt;
-    return text;
+    return unchanged(text);
   });
 }
 
@@ -106,10 +116,11 @@ void Log::keep_learnt(const std::string& rig, const std::string& learnt_from, co
       long long last = 0;
       database_->sql << "SELECT coalesce(max(kept), 0) FROM learnt WHERE rig = :rig", into(last), use(rig);
       const long long kept = last + 1;
+      const std::string hashed = sha256_of(state) + "\n" + state;
       const long long oldest = kept - states_kept;
       database_->sql << "INSERT INTO learnt (rig, learnt_from, kept, state) VALUES (:rig, :learnt_from, :kept, :state) "
                         "ON CONFLICT (rig, learnt_from) DO UPDATE SET kept = excluded.kept, state = excluded.state",
-          use(rig), use(learnt_from), use(kept), use(state);
+          use(rig), use(learnt_from), use(kept), use(hashed);
       database_->sql << "DELETE FROM learnt WHERE rig = :rig AND kept <= :oldest", use(rig), use(oldest);
     });
   });
