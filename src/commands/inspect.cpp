@@ -71,8 +71,7 @@ std::string table_of_choice(const std::vector<RigLine>& lines) {
   for (const RigLine& one : lines) {
     std::string under;
     for (const std::string& section : one.sections)
-      under +=
-          fmt::format(fmt::runtime(section == "sensor" ? "{}[[{}]]" : "{}[{}]"), under.empty() ? "" : " or ", section);
+      under += (under.empty() ? "" : " or ") + (section == "sensor" ? "[[sensor]]" : "[" + section + "]");
     text += fmt::format("{:<{}}   {}{}{}\n", one.line, width, under, one.remark.empty() ? "" : ": ", one.remark);
   }
   return text;
