@@ -36,15 +36,6 @@ struct TaughtLog {
   }
 };
 
-std::string code_of(const std::function<void()>& work) {
-  try {
-    work();
-  } catch (const Error& error) {
-    return error.code();
-  }
-  return "";
-}
-
 /// A shaft of the shop that neither log has spun.
 CoefficientPrior foretold(const RigModel& model) {
   const Shaft shaft = read_shaft_text(MadeUpShop().shaft_text(99), "shaft.toml");

@@ -6,6 +6,7 @@
 
 #include "counterspot/log/log.hpp"
 #include "demo_files.hpp"
+#include "error_code.hpp"
 #include "support.hpp"
 
 namespace counterspot::test {

@@ -14,15 +14,6 @@ using namespace counterspot::test;
 
 namespace {
 
-std::string code_of(const std::function<void()>& work) {
-  try {
-    work();
-  } catch (const Error& error) {
-    return error.code();
-  }
-  return "";
-}
-
 const std::string program = "counterspot 0.1.0";
 
 std::string table_of(const std::vector<TableRow>& rows) {

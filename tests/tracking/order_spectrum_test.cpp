@@ -4,9 +4,11 @@
 #include <cmath>
 
 #include "counterspot/units/error.hpp"
+#include "error_code.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
+using counterspot::test::code_of;
 using counterspot::test::MemoryRecording;
 using counterspot::test::SyntheticSpin;
 
@@ -34,15 +36,6 @@ SyntheticSpin run_up() {
   spin.acceleration_Hz_per_s = 1.0;
   spin.pulse_widths_turn = {0.2};
   return spin;
-}
-
-std::string code_of(const std::function<void()>& action) {
-  try {
-    action();
-  } catch (const Error& error) {
-    return error.code();
-  }
-  return "";
 }
 
 }  // namespace

@@ -9,10 +9,12 @@
 
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
+#include "error_code.hpp"
 #include "support.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
+using counterspot::test::code_of;
 using counterspot::test::MemoryRecording;
 using counterspot::test::SyntheticSpin;
 
@@ -43,15 +45,6 @@ bool warned(const Track& track, WarningCode code, const std::string& sensor = ""
 void check_close(const OrderVector& vector, double amplitude, double lag_deg, double tolerance, double tolerance_deg) {
   CHECK(vector.amplitude() == Approx(amplitude).epsilon(tolerance));
   CHECK(phase_distance_deg(vector.phase_lag_deg(), lag_deg) < tolerance_deg);
-}
-
-std::string code_of(const std::function<void()>& action) {
-  try {
-    action();
-  } catch (const Error& error) {
-    return error.code();
-  }
-  return "";
 }
 
 }  // namespace
