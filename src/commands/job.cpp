@@ -44,15 +44,19 @@ struct JobAsked {
 };
 
 /// The job named, or the only open one.
-Job chosen_job(const Log& log, const std::string& name) {
-  if (!name.empty()) return log.job(name);
+std::string chosen_name(const Log& log, const std::string& name) {
+  if (!name.empty()) return name;
   const auto open = log.list({"", "", "open", {}, {}});
-  if (open.size() == 1) return log.job(open.front().name);
+  if (open.size() == 1) return open.front().name;
   std::string names;
   for (const JobOverview& line : open) names += (names.empty() ? "" : ", ") + line.name;
   throw Error(Trouble::request, "which_job",
               open.empty() ? "there is no open job" : fmt::format("several jobs are open: {}", names),
               open.empty() ? "open one with 'job open shaft.toml --rig rig.toml'" : "say which with --job");
+}
+
+Job chosen_job(const Log& log, const std::string& name) {
+  return log.job(chosen_name(log, name));
 }
 
 KnownJob known_of(const JobAsked& asked, const Log& log, Job job) {
@@ -156,9 +160,8 @@ void show_job(const JobAsked& asked) {
 
 int close_job(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
-  const KnownJob known = known_job(log, chosen_job(log, asked.job));
-  const Closed closed = closing_of(known, asked.reason);
-  const Job job = log.append(known.job, closed, program_name(), now_unix_s());
+  const Job job = close_job(log, chosen_name(log, asked.job), asked.reason, program_name(), now_unix_s());
+  const auto& closed = std::get<Closed>(job.events.back().what);
   const bool within = closed.finding && closed.finding->verdict == Verdict::within;
   asked.json ? print_json(document_of_close(job))
              : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,

@@ -2,10 +2,9 @@
 
 #include <algorithm>
 #include <filesystem>
-#include <fstream>
 #include <iostream>
+#include <iterator>
 #include <memory>
-#include <sstream>
 #include <utility>
 
 #include "commands/command.hpp"
@@ -16,6 +15,7 @@
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/log/quality.hpp"
 #include "files/result_form.hpp"
+#include "files/text_file.hpp"
 #include "report/job_text.hpp"
 
 namespace counterspot::commands {
@@ -182,7 +182,7 @@ void print_imported(const Imported& imported, bool json) {
 }
 
 void import_jobs(const LogAsked& asked) {
-  const Exported exported = exported_by(asked.file);
+  const Exported exported = exported_in(text_named(asked.file));
   print_imported(open_log(asked.log, true).take(exported), asked.json);
 }
 
@@ -412,14 +412,8 @@ void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit
 
 }  // namespace
 
-Exported exported_by(const std::string& file) {
-  if (file == "-") return exported_in(std::cin);
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream) {
-    throw Error(Trouble::request, "not_found", fmt::format("{}: there is no such file, or it cannot be read", file),
-                "check the name");
-  }
-  return exported_in(stream);
+std::string text_named(const std::string& file) {
+  return file == "-" ? std::string(std::istreambuf_iterator<char>(std::cin), {}) : text_of_file(file);
 }
 
 void add_log(CLI::App& program, int& exit_code) {

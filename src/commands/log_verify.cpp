@@ -3,8 +3,6 @@
 #include <fmt/format.h>
 
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <memory>
 
 #include "commands/command.hpp"
@@ -25,40 +23,33 @@ struct VerifyAsked {
   bool json = false;
 };
 
-std::string text_of_file(const std::string& file) {
-  std::ifstream stream(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(stream), {}};
-}
-
 std::vector<Verified> verified_by(const VerifyAsked& asked) {
-  if (asked.what != "-" && !std::filesystem::exists(asked.what)) {
-    const Log log = log_to_read(asked.log);
-    const Job job = log.job(asked.what);
-    return {verified(job, log.links_of(job), asked.code)};
-  }
-  if (asked.what != "-" && is_sheet_json(text_of_file(asked.what)))
-    return {verified_sheet(text_of_file(asked.what), log_to_read(asked.log))};
-  std::vector<Verified> all;
-  for (const Job& job : exported_by(asked.what).jobs) all.push_back(verified(job, {}, asked.code));
-  return all;
+  if (asked.what != "-" && !std::filesystem::exists(asked.what))
+    return {verified_job(asked.what, log_to_read(asked.log), asked.code)};
+  const std::string text = text_named(asked.what);
+  if (is_sheet_json(text)) return {verified_sheet(text, log_to_read(asked.log))};
+  return verified_export(text, asked.code);
 }
 
-void print_verified(const Verified& verified, bool json) {
-  if (json) return print_json(document_of(verified));
-  for (const std::string& fault : verified.faults) print(fmt::format("FAULT  job {}: {}\n", verified.job, fault));
-  if (!verified.faults.empty()) return;
-  print(fmt::format("Job {}: {} entries, as they were kept. Seal {}\n", verified.job, verified.entries,
-                    seal_code(verified.seal)));
-  if (!verified.entry_of_code) return;
+std::string text_of(const Verified& verified) {
+  std::string text;
+  for (const std::string& fault : verified.faults)
+    text += fmt::format("FAULT  {}{}\n", verified.job.empty() ? "" : fmt::format("job {}: ", verified.job), fault);
+  if (!text.empty()) return text;
+  text = fmt::format("Job {}: {} entries, as they were kept. Seal {}\n", verified.job, verified.entries,
+                     seal_code(verified.seal));
+  if (!verified.entry_of_code) return text;
   const int later = verified.entries - *verified.entry_of_code;
-  print(fmt::format("  What was shown is of entry {}; {} came later.\n", *verified.entry_of_code,
-                    later == 0 ? "none" : fmt::format("{} entries", later)));
+  return text +
+         fmt::format("  What was shown is of {}; {} came later.\n",
+                     *verified.entry_of_code == 0 ? "its opening" : fmt::format("entry {}", *verified.entry_of_code),
+                     later == 0 ? "none" : fmt::format("{} entries", later));
 }
 
 int verify(const VerifyAsked& asked) {
   bool sound = true;
   for (const Verified& verified : verified_by(asked)) {
-    print_verified(verified, asked.json);
+    asked.json ? print_json(document_of(verified)) : print(text_of(verified));
     sound = sound && verified.faults.empty();
   }
   return sound ? 0 : 1;

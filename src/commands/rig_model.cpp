@@ -3,9 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <fstream>
 #include <memory>
-#include <sstream>
 
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
@@ -15,6 +13,7 @@
 #include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/units/error.hpp"
 #include "files/output_file.hpp"
+#include "files/text_file.hpp"
 #include "report/rig_model.hpp"
 
 namespace counterspot::commands {
@@ -46,15 +45,6 @@ std::string text_of(const RigShown& shown) {
   if (sentences.empty()) text += "Nothing to look at: no job is set aside, no sensor and no pedestal has changed.\n";
   for (const std::string& sentence : sentences) text += "LOOK AT  " + sentence + ".\n";
   return text;
-}
-
-std::string text_of_file(const std::string& file) {
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream)
-    throw Error(Trouble::request, "not_found", file + " cannot be read", "name what 'rig model --out' wrote");
-  std::ostringstream text;
-  text << stream.rdbuf();
-  return text.str();
 }
 
 void carry(const RigModelAsked& asked, Log& log, const Rig& rig) {

@@ -4,39 +4,23 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <sstream>
+
+#include "files/text_file.hpp"
 
 namespace counterspot {
 
 toml::table parse_toml(const std::filesystem::path& path) {
-  std::error_code trouble;
-  if (std::filesystem::is_directory(path, trouble)) {
-    throw Error(Trouble::request, "not_found", fmt::format("{}: is a folder, not a file", path.string()),
-                "name the TOML file in it");
-  }
-  std::ifstream file(path, std::ios::binary);
-  if (!file) {
-    throw Error(Trouble::request, "not_found",
-                fmt::format("{}: there is no such file, or it cannot be read", path.string()),
-                "check the name; paths in a file are relative to that file");
-  }
-  std::ostringstream text;
-  text << file.rdbuf();
-  return parse_toml(text.str(), path);
+  constexpr std::size_t most_bytes = std::size_t{16} << 20U;
+  return parse_toml(text_of_file(path, most_bytes), path);
 }
 
 namespace {
 
-constexpr std::size_t most_bytes = std::size_t{16} << 20U;
 constexpr std::ptrdiff_t most_dots = 1000;  // in a line
 
 /// The library goes one call deeper for each dot in a key, and out of the stack at some 30 000.
 void refuse_endless(const std::string& text, const std::filesystem::path& path) {
-  if (text.size() > most_bytes) {
-    throw Error(Trouble::request, "bad_toml", fmt::format("{}: is longer than 16 MiB", path.string()),
-                "name the file that was meant; recordings are named beside it, not in its place");
-  }
   int number = 0;
   std::istringstream lines(text);
   for (std::string line; std::getline(lines, line);) {

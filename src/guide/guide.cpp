@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <fstream>
 #include <sstream>
 
 #include "counterspot/guide/rig_guide.hpp"
@@ -13,6 +12,7 @@
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
+#include "files/text_file.hpp"
 #include "job/recording_again.hpp"
 #include "log/sha256.hpp"
 
@@ -103,10 +103,7 @@ std::string path_to_keep(const std::filesystem::path& file) {
 }  // namespace
 
 KeptFile kept_file(const std::filesystem::path& file) {
-  std::ifstream stream(file, std::ios::binary);
-  std::ostringstream text;
-  text << stream.rdbuf();
-  return {std::filesystem::absolute(file).lexically_normal().string(), text.str()};
+  return {std::filesystem::absolute(file).lexically_normal().string(), text_of_file(file)};
 }
 
 Spun measured_spin(const std::filesystem::path& file, const Rig& rig, const Shaft& shaft) {
@@ -205,6 +202,14 @@ Closed closing_of(const KnownJob& known, const std::string& reason) {
   const auto final_spin = state_of(known.job.events).final_spin();
   if (!final_spin || !finding) return {std::nullopt, std::nullopt, reason};
   return {final_spin, finding, reason};
+}
+
+Job close_job(Log& log, const std::string& job, const std::string& reason, const std::string& program,
+              std::int64_t at_unix_s) {
+  if (!reason.empty())
+    if (auto closed = log.close_altered(job, reason, program, at_unix_s)) return std::move(*closed);
+  const KnownJob known = known_job(log, log.job(job));
+  return log.append(known.job, closing_of(known, reason), program, at_unix_s);
 }
 
 }  // namespace counterspot

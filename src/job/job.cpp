@@ -53,10 +53,8 @@ const Event& entry(const Job& job, int number) {
 void admit_finding(const Job& job, const std::optional<Finding>& finding) {
   if (!finding) return;
   for (const Held& held : finding->held) {
-    const bool numbers =
-        std::isfinite(held.residual_kg_m) && std::isfinite(held.u_residual_kg_m) && held.limit_kg_m > 0.0;
     const bool said_within = held.verdict == Verdict::within || finding->verdict == Verdict::within;
-    if (numbers && !(said_within && held.residual_kg_m > held.limit_kg_m)) continue;
+    if (!said_within || held.residual_kg_m <= held.limit_kg_m) continue;
     throw refused(
         "bad_finding",
         fmt::format("job {}: {} is said to be within with a residual of {:.3g} g·mm and a limit of {:.3g} g·mm",

@@ -106,8 +106,8 @@ void seal_stored(const Log::Database& database, End& end, const std::vector<RowI
 Error altered(const std::string& what) {
   return {
       Trouble::machine, "log_altered", what,
-      "run 'log check' to see all that was altered; the last backup has it as it was ('log restore' into a new log), "
-      "and a shaft whose record is in doubt is spun again in a new job"};
+      "run 'log check' to see all that was altered; the last backup has the job as it was ('log restore' into a new "
+      "log). To go on, end it ('job close --job NAME --reason …') and spin the shaft again in a new job"};
 }
 
 }  // namespace

@@ -1,8 +1,6 @@
 // What a log exported, in whichever of its three forms.
 #include <fmt/format.h>
 
-#include <istream>
-#include <iterator>
 #include <sstream>
 
 #include "counterspot/log/log.hpp"
@@ -27,8 +25,7 @@ bool is_blank(const std::string& line) {
 
 }  // namespace
 
-Exported exported_in(std::istream& stream) {
-  std::string text(std::istreambuf_iterator<char>(stream), {});
+Exported exported_in(std::string text) {
   if (text.starts_with(byte_order_mark)) text.erase(0, byte_order_mark.size());
   if (is_log_table(text.substr(0, text.find('\n')))) return {jobs_of_csv(text), rig_records_of_csv(text)};
   Exported exported;

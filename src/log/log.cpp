@@ -30,6 +30,11 @@ Error no_such_job(const std::string& name) {
           "'log list' shows the jobs; a job is named like PS-1042/1"};
 }
 
+RowId present_row(const Log::Database& database, const std::string& name) {
+  const auto row = row_of_job(database, name);
+  return row ? *row : throw no_such_job(name);
+}
+
 /// The condition of a query on jobs j, rigs r, shafts s.
 struct Condition {
   const LogFilter& filter;
@@ -97,12 +102,33 @@ std::string next_name(const Log::Database& database, const std::string& shaft) {
   return name;
 }
 
+/// A job that was altered, or cannot be read, can only be looked at.
+bool can_go_on(const Log::Database& database, RowId row) {
+  try {
+    unaltered(database, load_job(database, row));
+    return true;
+  } catch (const Error&) {
+    return false;
+  }
+}
+
 void refuse_second_open_job(const Log::Database& database, const std::string& shaft) {
-  std::string name;
-  database.sql << "SELECT j.name FROM jobs j JOIN shafts s ON s.id = j.shaft WHERE s.shaft = :shaft AND "
-                  "j.closed_unix_s IS NULL",
-      into(name), use(shaft);
-  if (!database.sql.got_data()) return;
+  std::vector<std::pair<RowId, std::string>> open;
+  std::pair<RowId, std::string> job;
+  each_row(
+      database.sql,
+      "SELECT j.id, j.name FROM jobs j JOIN shafts s ON s.id = j.shaft WHERE s.shaft = :shaft AND j.closed_unix_s IS "
+      "NULL",
+      [&](soci::statement& statement) {
+        statement.exchange(into(job.first));
+        statement.exchange(into(job.second));
+        statement.exchange(use(shaft));
+      },
+      [&] { open.push_back(job); });
+  const auto in_the_way =
+      std::find_if(open.begin(), open.end(), [&](const auto& each) { return can_go_on(database, each.first); });
+  if (in_the_way == open.end()) return;
+  const std::string& name = in_the_way->second;
   throw Error(Trouble::request, "job_open", fmt::format("shaft {} has an open job, {}", shaft, name),
               fmt::format("go on with it ('job next --job {}'), or close it", name));
 }
@@ -172,9 +198,8 @@ void admit_whole(const Job& job) {
 void refuse_broken_seal(const Job& job) {
   if (job.seal.empty() || job.seal == seal_of(job)) return;
   throw Error(Trouble::request, "seal_broken",
-              fmt::format("job {}: its entries are not those that were sealed, so they were changed after the export",
-                          job.name),
-              "export it again from the log it comes from; nothing was imported");
+              fmt::format("job {}: its entries are not those that were sealed: something was changed later", job.name),
+              "take it from a log or a backup whose 'log check' finds no fault; nothing was imported");
 }
 
 int insert_new(const Log::Database& database, Job job) {
@@ -248,29 +273,43 @@ Job Log::open_job(const Opening& opening) {
 }
 
 Job Log::job(const std::string& name) const {
-  return read_in(*database_, [&] {
-    const auto row = row_of_job(*database_, name);
-    if (!row) throw no_such_job(name);
-    return unaltered(*database_, load_job(*database_, *row));
-  });
+  return read_in(*database_,
+                 [&] { return unaltered(*database_, load_job(*database_, present_row(*database_, name))); });
 }
 
 bool Log::has_job(const std::string& name) const {
   return read_in(*database_, [&] { return row_of_job(*database_, name).has_value(); });
 }
 
+namespace {
+
+Job with_entry(const Log::Database& database, RowId row, Job job, const Event& event) {
+  admit(job, event);
+  insert_event(database, row, event);
+  job.events.push_back(event);
+  job.seal = seal_entries(database, job, job.events.size() - 1);
+  keep_summary(database, row, summary_of(job));
+  return job;
+}
+
+}  // namespace
+
 Job Log::append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s) {
   const Event event{static_cast<int>(seen.events.size()) + 1, at_unix_s, program, std::move(what)};
   return written_in(*database_, [&] {
-    const auto row = row_of_job(*database_, seen.name);
-    if (!row) throw no_such_job(seen.name);
-    Job job = unaltered(*database_, load_job(*database_, *row));
-    admit(job, event);
-    insert_event(*database_, *row, event);
-    job.events.push_back(event);
-    job.seal = seal_entries(*database_, job, job.events.size() - 1);
-    keep_summary(*database_, *row, summary_of(job));
-    return job;
+    const RowId row = present_row(*database_, seen.name);
+    return with_entry(*database_, row, unaltered(*database_, load_job(*database_, row)), event);
+  });
+}
+
+std::optional<Job> Log::close_altered(const std::string& name, const std::string& reason, const std::string& program,
+                                      std::int64_t at_unix_s) {
+  return written_in(*database_, [&]() -> std::optional<Job> {
+    const RowId row = present_row(*database_, name);
+    const Job job = load_job(*database_, row);
+    if (faults_of_seals(*database_, job).empty()) return std::nullopt;
+    const int number = static_cast<int>(job.events.size()) + 1;
+    return with_entry(*database_, row, job, {number, at_unix_s, program, Closed{{}, {}, reason}});
   });
 }
 

@@ -2,10 +2,13 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <iterator>
 #include <nlohmann/json.hpp>
 
 #include "counterspot/log/seal.hpp"
 #include "counterspot/sheet/sheet.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 
@@ -37,8 +40,6 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
   return faults;
 }
 
-}  // namespace
-
 Verified verified(const Job& job, const std::vector<LogLink>& links, std::string_view code) {
   Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}};
   if (job.seal.empty()) {
@@ -46,11 +47,34 @@ Verified verified(const Job& job, const std::vector<LogLink>& links, std::string
   } else if (job.seal != found.seal) {
     found.faults.emplace_back("its entries are not those that were sealed: something was changed later");
   }
-  if (code.empty()) return found;
-  found.entry_of_code = entry_of_code(job, links, code);
-  if (!found.entry_of_code)
-    found.faults.emplace_back("no entry has this code: the record was changed, or it is another job's");
+  if (!code.empty()) found.entry_of_code = entry_of_code(job, links, code);
   return found;
+}
+
+constexpr const char* no_such_code = "no entry has this code: the record was changed, or it is another job's";
+
+}  // namespace
+
+Verified verified_job(const std::string& name, const Log& log, std::string_view code) {
+  const Job job = log.job(name);
+  Verified found = verified(job, log.links_of(job), code);
+  if (!code.empty() && !found.entry_of_code) found.faults.emplace_back(no_such_code);
+  return found;
+}
+
+std::vector<Verified> verified_export(const std::string& text, std::string_view code) {
+  std::vector<Verified> all;
+  for (const Job& job : exported_in(text).jobs) all.push_back(verified(job, {}, code));
+  if (all.empty()) {
+    throw Error(Trouble::request, "nothing_to_verify", "there is no job in this export",
+                "name a file that 'log export' wrote jobs into");
+  }
+  if (code.empty()) return all;
+  std::vector<Verified> with_code;
+  std::copy_if(all.begin(), all.end(), std::back_inserter(with_code),
+               [](const Verified& each) { return each.entry_of_code.has_value(); });
+  if (with_code.empty()) with_code.push_back({"", 0, "", {}, {no_such_code}});
+  return with_code;
 }
 
 bool is_sheet_json(std::string_view text) {
@@ -60,16 +84,20 @@ bool is_sheet_json(std::string_view text) {
 
 Verified verified_sheet(const std::string& text, const Log& log) {
   const Values said = Values::parse(text, nullptr, false);
-  const Job job = log.job(said.value("job", ""));
+  if (!is_sheet_json(text) || !said["job"].is_string() || !said.value("entries", Values()).is_number_integer()) {
+    throw Error(Trouble::request, "bad_sheet", "this is not a sheet of a job that is in a log",
+                "name what 'sheet JOB --json' wrote, unchanged");
+  }
+  const Job job = log.job(said["job"].get<std::string>());
   const std::vector<LogLink> links = log.links_of(job);
   Verified found{job.name, static_cast<int>(job.events.size()), job.seal, {}, {}};
-  const int entries = said.value("entries", -1);
+  const auto entries = said["entries"].get<std::int64_t>();
   if (entries < 0 || entries > found.entries) {
     found.faults.push_back(
         fmt::format("the sheet tells of {} entries, and the log has {}: some are gone", entries, found.entries));
     return found;
   }
-  found.entry_of_code = entries;
+  found.entry_of_code = static_cast<int>(entries);
   for (const UnitSystem units : {UnitSystem::metric, UnitSystem::inch}) {
     const Sheet sheet = sheet_after(job, links, static_cast<std::size_t>(entries), units);
     found.faults = differences(said, Values::parse(sheet_json(sheet)));

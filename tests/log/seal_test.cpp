@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "counterspot/log/seal.hpp"
+#include "counterspot/sheet/sheet.hpp"
 #include "counterspot/sheet/verify.hpp"
 #include "counterspot/units/error.hpp"
 #include "databases.hpp"
@@ -17,15 +18,6 @@ using namespace counterspot::test;
 namespace {
 
 const std::string program = "counterspot 0.1.0";
-
-std::string code_of(const std::function<void()>& work) {
-  try {
-    work();
-  } catch (const Error& error) {
-    return error.code();
-  }
-  return "";
-}
 
 /// Two jobs with everything in them that an entry can hold, and records of a rig.
 void fill(Log& log) {
@@ -247,8 +239,8 @@ TEST_CASE("an export that was changed is not imported, and says so before") {
   const Place other(GENERATE(Kind::sqlite, Kind::postgresql));
   Log copy = Log::open(other.text(), true);
   CHECK(code_of([&] { copy.take(job_of_json_line(forged)); }) == "seal_broken");
-  CHECK(verified(job_of_json_line(forged), {}, "").faults.size() == 1);
-  CHECK(verified(job_of_json_line(line), {}, "").faults.empty());
+  CHECK(verified_export(forged, "").front().faults.size() == 1);
+  CHECK(verified_export(line, "").front().faults.empty());
   CHECK(copy.take(job_of_json_line(line)) == 6);
   CHECK(copy.job("PS-1042/1").seal == log.job("PS-1042/1").seal);  // the same in every log
 }
@@ -271,6 +263,78 @@ TEST_CASE(
   CHECK(code_of([&] { copy.take(exported); }) != "");
   CHECK(copy.list().empty());
   CHECK(copy.rig_records("", "").empty());
+}
+
+TEST_CASE("a job that was altered can be ended with a reason, and stays named") {
+  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  Log log = Log::open(place.text(), true);
+  const Job job = log.append(log.open_job(opening_of()), spin_of("as found"), program, some_day);
+  CHECK_FALSE(log.close_altered(job.name, "the tube is dented", program, some_day));
+  run_sql(place.text(), "UPDATE readings SET value_re = value_re / 10");
+  CHECK(code_of([&] { log.close_altered(job.name, "", program, some_day); }) == "no_reason");
+  REQUIRE(log.close_altered(job.name, "its record was altered", program, some_day));
+  const JobOverview line = log.list().front();
+  CHECK(line.closed_unix_s == some_day);
+  CHECK_FALSE(line.verdict);
+  CHECK(log.check().faults ==
+        std::vector<std::string>{"job PS-1042/1: entry 1 is not what was kept: it was changed later"});
+  CHECK(code_of([&] { log.job(job.name); }) == "log_altered");
+}
+
+TEST_CASE("a shaft whose open job was altered, or cannot be read, is begun anew in another job") {
+  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  Log log = Log::open(place.text(), true);
+  log.append(log.open_job(opening_of()), spin_of("as found"), program, some_day);
+  CHECK(code_of([&] { log.open_job(opening_of()); }) == "job_open");
+  run_sql(place.text(), "UPDATE readings SET value_re = value_re / 10");
+  CHECK(log.open_job(opening_of()).name == "PS-1042/2");
+  CHECK(code_of([&] { log.open_job(opening_of()); }) == "job_open");
+  run_sql(place.text(), "UPDATE jobs SET program = 'another' WHERE name = 'PS-1042/2'");
+  CHECK(log.open_job(opening_of()).name == "PS-1042/3");
+}
+
+TEST_CASE("a code is found in an export of many jobs, and one that is nowhere is said once") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  fill(log);
+  const std::string both = exported(log);
+  const std::string code = seal_code(log.job("PS-2/1").seal);
+  const auto found = verified_export(both, code);
+  REQUIRE(found.size() == 1);
+  CHECK(found.front().job == "PS-2/1");
+  CHECK(found.front().entry_of_code == 2);
+  CHECK(found.front().faults.empty());
+  CHECK(verified_export(both, "").size() == 2);
+  const auto nowhere = verified_export(both, std::string(24, '0'));
+  REQUIRE(nowhere.size() == 1);
+  CHECK(nowhere.front().faults.size() == 1);
+  CHECK(verified_job("PS-1042/1", log, std::string(24, '0')).faults.size() == 1);
+  CHECK(verified_job("PS-2/1", log, code).faults.empty());
+  CHECK(code_of([&] { verified_export("", ""); }) == "nothing_to_verify");
+  CHECK(code_of([&] { verified_export(rig_record_to_json_line(log.rig_records("", "").front()), ""); }) ==
+        "nothing_to_verify");
+  CHECK(code_of([&] { verified_export(both, "PS-2/1"); }) == "bad_seal_code");
+}
+
+TEST_CASE("each value of a sheet that the log does not have is named") {
+  const Place place(Kind::sqlite);
+  Log log = Log::open(place.text(), true);
+  fill(log);
+  const std::string sheet = sheet_json(sheet_of(log, "PS-1042/1"));
+  CHECK(verified_sheet(sheet, log).faults.empty());
+  CHECK(verified_sheet(sheet_json(sheet_of(log, "PS-1042/1", UnitSystem::inch)), log).faults.empty());
+  const auto with = [&](const std::string& what, const std::string& instead) {
+    std::string forged = sheet;
+    REQUIRE(forged.find(what) != std::string::npos);
+    return verified_sheet(forged.replace(forged.find(what), what.size(), instead), log).faults;
+  };
+  CHECK(with("\"verdict\":\"within\"", "\"verdict\":\"outside\"") ==
+        std::vector<std::string>{"at /verdict the sheet says \"outside\", and the log \"within\""});
+  CHECK(with("\"entries\":6", "\"entries\":7").size() == 1);
+  CHECK(with("\"entries\":6", "\"entries\":5").size() > 1);
+  for (const std::string& other :
+       {std::string("{}"), std::string("[]"), std::string("{\"job\":1,\"seal\":\"\",\"places\":[]}")})
+    CHECK(code_of([&] { verified_sheet(other, log); }) == "bad_sheet");
 }
 
 TEST_CASE("a log from before there were seals opens though one of its jobs cannot be read, and that one is named") {

@@ -73,4 +73,8 @@ Job keep_fit(Log& log, const KnownJob& known, const StatedFit& stated, const std
 /// The close that this job has earned: on its final spin if there is one with a finding, else with the reason only.
 Closed closing_of(const KnownJob& known, const std::string& reason);
 
+/// Ends a job so; one that was altered only with a reason, and without a final spin. @throws what `Log` does.
+Job close_job(Log& log, const std::string& job, const std::string& reason, const std::string& program,
+              std::int64_t at_unix_s);
+
 }  // namespace counterspot

@@ -3,7 +3,6 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
-#include <iosfwd>
 #include <memory>
 #include <optional>
 #include <string>
@@ -124,6 +123,11 @@ class Log {
   /// does.
   Job append(const Job& seen, What what, const std::string& program, std::int64_t at_unix_s);
 
+  /// Closes an open job that was altered, with a reason and without a final spin, so that it is no longer in the way;
+  /// what was altered stays named by `check`. @return empty if the job is as it was sealed. @throws what `admit` does.
+  std::optional<Job> close_altered(const std::string& name, const std::string& reason, const std::string& program,
+                                   std::int64_t at_unix_s);
+
   /// Where a recording stands: the names of the jobs, the newest first, with the numbers of their entries.
   std::vector<std::pair<std::string, int>> entries_of_recording(const std::string& sha256) const;
 
@@ -209,7 +213,7 @@ std::vector<RigRecord> rig_records_of_csv(const std::string& text);
 
 /// Of JSON Lines, one document, or the table, told by how it begins. Blank lines say nothing.
 /// @throws Error(request, "bad_log_line").
-Exported exported_in(std::istream& stream);
+Exported exported_in(std::string text);
 
 /// SHA-256 of a file, 64 lower-case hexadecimal digits. @throws Error(recording, "not_found").
 std::string sha256_of_file(const std::filesystem::path& file);

@@ -19,15 +19,20 @@ struct Verified {
   std::vector<std::string> faults;  ///< a sentence each; empty: it is as it was kept
 };
 
-/// A job against its own seal, and against a code from elsewhere (empty: none) that may be a seal's or a link's.
-/// @param links of the log; empty of an export.
-Verified verified(const Job& job, const std::vector<LogLink>& links, std::string_view code);
+// A code from elsewhere, a seal's or a link's, is empty where there is none to be found.
+
+/// A job of the log. @throws what `Log::job` does; "bad_seal_code".
+Verified verified_job(const std::string& job, const Log& log, std::string_view code);
+
+/// Each job of an export against its own seal. With a code, those alone that have it; if none has, one that says so.
+/// @throws Error(request, …) "bad_log_line"; "nothing_to_verify" if there is no job in it; "bad_seal_code".
+std::vector<Verified> verified_export(const std::string& text, std::string_view code);
 
 /// Is this what `sheet_json` wrote?
 bool is_sheet_json(std::string_view text);
 
 /// A sheet's JSON against the log: the sheet is made again from the entries that its seal stands for, and each value
-/// that differs is named. @throws Error(request, "no_such_job"), Error(machine, "log_altered").
+/// that differs is named. @throws what `Log::job` does; Error(request, "bad_sheet").
 Verified verified_sheet(const std::string& json, const Log& log);
 
 }  // namespace counterspot
