@@ -19,7 +19,7 @@ namespace counterspot::commands {
 namespace {
 
 struct ConsoleAsked {
-  std::string log, rig, shafts, recordings, source, speed, seconds, practice, token;
+  std::string log, rig, shafts, recordings, source, speed, seconds, practice, token, key;
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;
@@ -53,6 +53,7 @@ ConsoleOptions options_of(const ConsoleAsked& asked) {
   options.address = asked.address;
   options.port = asked.port;
   options.token = asked.token == "new" ? fresh_token() : asked.token;
+  if (!asked.key.empty()) options.key = signing_key_in(asked.key);
   options.practice_control = asked.practice;
   options.program = program_name();
   return options;
@@ -96,6 +97,7 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
       ->capture_default_str();
   command->add_option("--port", asked->port, "0: any free one")->capture_default_str();
   command->add_option("--token", asked->token, "What a screen must show once; 'new' makes one");
+  command->add_option("--key", asked->key, "Sign each job that is closed here with this key, which 'log key' made");
   command->add_option("--practice", asked->practice, "Control file of the simulated rig, which the page then runs");
   command->footer(
       "Example:\n  counterspot console --rig rig.toml --source alsa:hw:1 --rate \"51.2 kHz\" --shafts . --recordings "

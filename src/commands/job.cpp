@@ -26,7 +26,7 @@ struct JobAsked {
   std::string log;
   std::string job;
   std::string shaft, rig, stock;
-  std::string recording, label, speed, turned, reason;
+  std::string recording, label, speed, turned, reason, key;
   std::vector<std::string> vectors;
   StatedRecording stated;
   std::vector<std::string> pieces;
@@ -160,8 +160,10 @@ void show_job(const JobAsked& asked) {
 
 int close_job(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
-  const Job job = close_job(log, chosen_name(log, asked.job), asked.reason, program_name(), now_unix_s());
-  const auto& closed = std::get<Closed>(job.events.back().what);
+  const auto key = asked.key.empty() ? std::nullopt : std::optional(signing_key_in(asked.key));
+  Job job = close_job(log, chosen_name(log, asked.job), asked.reason, program_name(), now_unix_s());
+  if (key) job = sign_job(log, job, *key, program_name(), now_unix_s());
+  const Closed& closed = closing_in(job);
   const bool within = closed.finding && closed.finding->verdict == Verdict::within;
   asked.json ? print_json(document_of_close(job))
              : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,
@@ -254,6 +256,7 @@ void add_job(CLI::App& program, int& exit_code) {
 
   CLI::App* close = add(*job, "close", "End the job with the residual of its last spin", *asked);
   close->add_option("--reason", asked->reason, "Needed if there is no spin after the last change of weights");
+  close->add_option("--key", asked->key, "Sign it with this key, which 'log key' made");
   close->footer("Example:\n  counterspot job close\nExit code 0: within limit; 1: not, or it cannot be said.");
   close->callback([asked, &exit_code] { exit_code = close_job(*asked); });
 }

@@ -13,7 +13,9 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/guide/guide.hpp"
 #include "counterspot/log/quality.hpp"
+#include "counterspot/log/seal.hpp"
 #include "files/result_form.hpp"
 #include "files/text_file.hpp"
 #include "report/job_text.hpp"
@@ -32,6 +34,8 @@ struct LogAsked {
   bool csv = false;
   bool recordings = false;
   bool replace = false;
+  std::string key;
+  std::string name;
   PictureAsked picture;
 
   LogFilter filter() const {
@@ -163,15 +167,48 @@ void export_lines(const Log& log, const LogFilter& filter, const std::vector<Rig
   if (as_array) put(first ? "[]\n" : "\n]\n");
 }
 
+/// Signs the bytes that were written, not what somebody may have made of the file meanwhile.
+class ExportSignature {
+ public:
+  explicit ExportSignature(const LogAsked& asked) : rules_(export_rules(asked)) {
+    if (asked.key.empty()) return;
+    if (asked.file.empty()) {
+      throw Error(Trouble::request, "no_file", "a signature stands beside a file, and none is named",
+                  "name the file with --out; the signature gets the same name with .sig");
+    }
+    key_ = signing_key_in(asked.key);
+    file_ = asked.file + ".sig";
+    admit_output(file_, rules_);
+  }
+  void take(const std::string& text) {
+    if (key_) text_ += text;
+  }
+  void write() const {
+    if (key_) write_output(file_, signature_of(*key_, text_), rules_);
+  }
+
+ private:
+  OutputRules rules_;
+  std::optional<SigningKey> key_;
+  std::string file_;
+  std::string text_;
+};
+
 void export_jobs(const LogAsked& asked) {
   if (!asked.file.empty()) admit_output(asked.file, export_rules(asked));
+  ExportSignature signature(asked);
   const ResultForm form = export_form(asked);
   const Log log = log_to_read(asked.log);
-  write_out(asked, [&](const Put& put) {
+  write_out(asked, [&](const Put& put_out) {
+    const Put put = [&](const std::string& text) {
+      signature.take(text);
+      put_out(text);
+    };
     const auto records = records_meant(log, asked.filter());
     if (form == ResultForm::csv) return export_table(log, asked.filter(), records, put);
     export_lines(log, asked.filter(), records, form == ResultForm::json, put);
   });
+  signature.write();
 }
 
 void print_imported(const Imported& imported, bool json) {
@@ -384,6 +421,7 @@ void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit
   out->add_flag("--csv", asked->csv, "A table: a row for each entry, of a spin one for each sensor");
   out->add_option("--out", asked->file,
                   "Write to this file instead of standard output: .jsonl, .json or .csv, as its name ends");
+  out->add_option("--key", asked->key, "Sign the whole file with this key; the signature stands beside it, with .sig");
   add_replace_option(*out, asked->replace);
   out->footer("Example:\n  counterspot log export --from 2026-01-01 --out jobs.csv");
   out->callback([asked] { export_jobs(*asked); });
@@ -410,6 +448,41 @@ void add_moving(CLI::App& log, const std::shared_ptr<LogAsked>& asked, int& exit
   check->callback([asked, &exit_code] { exit_code = check_log(*asked); });
 }
 
+void make_key(const LogAsked& asked) {
+  const SigningKey key = new_signing_key(asked.name);
+  keep_signing_key(key, asked.file);
+  const std::string code = key_code(public_key_of(key));
+  if (asked.json) return print_json({{"key", asked.file}, {"public_key", public_key_of(key)}, {"code", code}});
+  print(
+      fmt::format("{0}: the key of {1}. Nobody else may have it, and no copy of it is in the log.\n"
+                  "{0}.pub: give this to who is to check signatures, with its code: {2}\n",
+                  asked.file, asked.name, code));
+}
+
+void sign(const LogAsked& asked) {
+  const SigningKey key = signing_key_in(asked.key);
+  Log log = open_log(asked.log, false);
+  const Job job = sign_job(log, log.job(asked.what), key, program_name(), now_unix_s());
+  asked.json ? print_json({{"job", job.name}, {"entries", job.events.size()}, {"seal", job.seal}})
+             : print(fmt::format("Job {}: {} signed entries 1 to {}. Seal {}\n", job.name, key.name,
+                                 job.events.size() - 1, seal_code(job.seal)));
+}
+
+void add_signing(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
+  CLI::App* make = log.add_subcommand("key", "Makes a key to sign jobs and exports with");
+  make->add_option("file", asked->file, "The new file; its public part gets the same name with .pub")->required();
+  make->add_option("--name", asked->name, "Who signs with it: an inspector, or a rig")->required();
+  make->add_flag("--json", asked->json, "One JSON document for programs");
+  make->footer("Example:\n  counterspot log key fenn.key --name \"A. Fenn\"");
+  make->callback([asked] { make_key(*asked); });
+
+  CLI::App* one = add(log, "sign", "Signs a closed job as it stands", *asked);
+  one->add_option("job", asked->what, "Which, as PS-1042/1")->required();
+  one->add_option("--key", asked->key, "The file that 'log key' made")->required();
+  one->footer("Example:\n  counterspot log sign PS-1042/1 --key fenn.key");
+  one->callback([asked] { sign(*asked); });
+}
+
 }  // namespace
 
 std::string text_named(const std::string& file) {
@@ -423,6 +496,7 @@ void add_log(CLI::App& program, int& exit_code) {
   log->footer("Example:\n  counterspot log list --verdict outside");
   add_reading(*log, asked);
   add_moving(*log, asked, exit_code);
+  add_signing(*log, asked);
   add_log_verify(*log, exit_code);
 }
 

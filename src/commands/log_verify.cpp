@@ -9,26 +9,50 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "counterspot/log/seal.hpp"
+#include "counterspot/log/signature.hpp"
 #include "counterspot/sheet/verify.hpp"
+#include "files/text_file.hpp"
 #include "sheet/json.hpp"
 
 namespace counterspot::commands {
 
 namespace {
 
+constexpr std::size_t longest_signature = 65536;  // what is longer is another file
+
 struct VerifyAsked {
   std::string log;
   std::string what;
   std::string code;
+  std::string signed_by;
+  std::string signature;
+  std::string exported;
   bool json = false;
+
+  Expected expected() const {
+    return {code, signed_by.empty() ? "" : public_key_in(signed_by),
+            signature.empty() ? "" : text_of_file(signature, longest_signature)};
+  }
 };
 
 std::vector<Verified> verified_by(const VerifyAsked& asked) {
+  const Expected expected = asked.expected();
   if (asked.what != "-" && !std::filesystem::exists(asked.what))
-    return {verified_job(asked.what, log_to_read(asked.log), asked.code)};
+    return {verified_job(asked.what, log_to_read(asked.log), expected)};
   const std::string text = text_named(asked.what);
-  if (is_sheet_json(text)) return {verified_sheet(text, log_to_read(asked.log))};
-  return verified_export(text, asked.code);
+  if (!is_sheet_json(text)) return verified_export(text, expected);
+  if (asked.exported.empty()) return {verified_sheet(text, log_to_read(asked.log), expected)};
+  return {verified_sheet(text, exported_in(text_named(asked.exported)), expected)};
+}
+
+std::string signatures_text(const Verified& verified) {
+  std::string text;
+  for (const Event& event : verified.signatures) {
+    const auto& made = std::get<Signed>(event.what);
+    text += fmt::format("  Signed by {} on {} UTC, key {}\n", made.by, utc_minute(event.at_unix_s),
+                        key_code(made.public_key));
+  }
+  return text;
 }
 
 std::string text_of(const Verified& verified) {
@@ -36,8 +60,10 @@ std::string text_of(const Verified& verified) {
   for (const std::string& fault : verified.faults)
     text += fmt::format("FAULT  {}{}\n", verified.job.empty() ? "" : fmt::format("job {}: ", verified.job), fault);
   if (!text.empty()) return text;
+  if (verified.job.empty()) return "The whole file is as it was signed.\n";
   text = fmt::format("Job {}: {} entries, as they were kept. Seal {}\n", verified.job, verified.entries,
-                     seal_code(verified.seal));
+                     seal_code(verified.seal)) +
+         signatures_text(verified);
   if (!verified.entry_of_code) return text;
   const int later = verified.entries - *verified.entry_of_code;
   return text +
@@ -64,10 +90,16 @@ void add_log_verify(CLI::App& log, int& exit_code) {
   command->add_option("what", asked->what, "A job (PS-1042/1), a file of 'log export', or of 'sheet --json'")
       ->required();
   command->add_option("--code", asked->code, "The code of a seal or of a link, as a sheet shows it");
+  command->add_option("--signed-by", asked->signed_by, "The public key (.pub) of who must have signed it");
+  command->add_option("--signature", asked->signature, "The signature (.sig) of the whole file, made by that key");
+  command->add_option("--export", asked->exported,
+                      "Hold a sheet against this file of 'log export', where there is no log");
   command->add_flag("--json", asked->json, "JSON Lines for programs");
   command->footer(
       "Examples:\n  counterspot log verify PS-1042/1 --code \"3f9a 12cd 55aa 0b1c 9d2e 77f0\"\n"
-      "  counterspot log verify jobs.jsonl\nExit code 0: as it was kept; 1: something was changed.");
+      "  counterspot log verify jobs.jsonl --signed-by fenn.key.pub\n"
+      "  counterspot log verify sheet.json --export jobs.jsonl --signed-by fenn.key.pub\nExit code 0: as it was kept; "
+      "1: something was changed.");
   command->callback([asked, &exit_code] { exit_code = verify(*asked); });
 }
 

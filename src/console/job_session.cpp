@@ -207,6 +207,7 @@ void JobSession::close(const Json& said) {
   check_seen(said);
   const Closed closed = closing_of(*known_, said.value("reason", ""));
   became(log_.append(known_->job, closed, options_.program, now_unix_s()));
+  if (options_.key) became(sign_job(log_, known_->job, *options_.key, options_.program, now_unix_s()));
   write_practice();
 }
 

@@ -160,12 +160,12 @@ OutputFile::OutputFile(const fs::path& file, const OutputRules& rules) : file_(w
   } else {
     do {  // another program may take the same name
       part_ = part_beside(file_);
-      descriptor_ = ::open(part_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+      descriptor_ = ::open(part_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, rules.for_owner_alone ? 0600 : 0666);
     } while (descriptor_ < 0 && errno == EEXIST);
   }
   if (descriptor_ < 0) throw not_written(file_, errno);
   // Who may read it stays. A file system without rights has none to keep.
-  if (status && !part_.empty()) static_cast<void>(::fchmod(descriptor_, status->st_mode));
+  if (status && !part_.empty() && !rules.for_owner_alone) static_cast<void>(::fchmod(descriptor_, status->st_mode));
 }
 
 OutputFile::~OutputFile() {

@@ -212,4 +212,8 @@ Job close_job(Log& log, const std::string& job, const std::string& reason, const
   return log.append(known.job, closing_of(known, reason), program, at_unix_s);
 }
 
+Job sign_job(Log& log, const Job& job, const SigningKey& key, const std::string& program, std::int64_t at_unix_s) {
+  return log.append(job, signed_with(key, job.seal, at_unix_s), program, at_unix_s);
+}
+
 }  // namespace counterspot

@@ -33,7 +33,7 @@ void take(JobState& state, const Event& event) {
                      state.last_change = event.number;
                      state.last_stated = event.number;
                    },
-                   [](const TakenBack&) {},
+                   [](const TakenBack&) {}, [](const Signed&) {},
                    [&](const Closed&) {
                      state.open = false;
                      state.closing = event.number;
@@ -98,6 +98,10 @@ void admit_taking_back(const Job& job, const TakenBack& back) {
                   fmt::format("job {}: entry {} is to be taken back without a reason", job.name, back.number),
                   "say why, as in --reason \"wrong recording\"");
   }
+  if (std::holds_alternative<Signed>(target.what)) {
+    throw refused("is_signature", fmt::format("job {}: entry {} is a signature", job.name, back.number),
+                  "take back what is wrong among the entries before it; then it signs what was, not what is");
+  }
   if (std::holds_alternative<TakenBack>(target.what) || state_of(job.events).taken_back.contains(back.number)) {
     throw refused("already_taken_back",
                   fmt::format("job {}: entry {} is a taking back, or was taken back before", job.name, back.number),
@@ -125,6 +129,18 @@ void admit_close(const Job& job, const JobState& state, const Closed& closed) {
   }
 }
 
+void admit_signature(const Job& job, const JobState& state, const Signed& made) {
+  if (state.open) {
+    throw refused("not_closed", fmt::format("job {} is open, and only what is closed is signed", job.name),
+                  fmt::format("close it first: job close --job {}", job.name));
+  }
+  for (const int number : state.signatures) {
+    if (std::get<Signed>(entry(job, number).what).public_key != made.public_key) continue;
+    throw refused("already_signed", fmt::format("job {} is signed with this key, by {}", job.name, made.by),
+                  "nothing has changed since, so nothing is to be signed");
+  }
+}
+
 /// What was said of a spin in the words of this program; a code that it does not know cannot be weighed.
 Warnings holding_in(const Spun& spun) {
   Warnings warnings;
@@ -139,7 +155,7 @@ Warnings holding_in(const Spun& spun) {
 }  // namespace
 
 std::string_view kind_of(const What& what) {
-  static constexpr std::string_view kinds[] = {"spin", "fit", "take back", "close"};
+  static constexpr std::string_view kinds[] = {"spin", "fit", "take back", "close", "sign"};
   return kinds[what.index()];
 }
 
@@ -189,7 +205,15 @@ JobState state_of(const std::vector<Event>& events) {
       continue;
     state.last_change = std::max(state.last_change.value_or(0), event.number);
   }
+  for (auto event = events.rbegin(); !state.open && event != events.rend(); ++event) {
+    if (!std::holds_alternative<Signed>(event->what)) break;
+    state.signatures.insert(state.signatures.begin(), event->number);
+  }
   return state;
+}
+
+const Closed& closing_in(const Job& job) {
+  return std::get<Closed>(entry(job, state_of(job.events).closing.value()).what);
 }
 
 void admit(const Job& job, const Event& event) {
@@ -200,14 +224,16 @@ void admit(const Job& job, const Event& event) {
                   "someone else wrote to this job meanwhile: look at 'job show' and enter it again");
   }
   const JobState state = state_of(job.events);
-  if (!state.open && !std::holds_alternative<TakenBack>(event.what)) {
+  const bool of_closed = std::holds_alternative<TakenBack>(event.what) || std::holds_alternative<Signed>(event.what);
+  if (!state.open && !of_closed) {
     throw refused("job_closed", fmt::format("job {} is closed", job.name),
                   fmt::format("open a new job for this shaft, or take entry {} back with a reason", *state.closing));
   }
   std::visit(
       Cases{[&](const Spun& spun) { admit_spin(job, spun); }, [&](const Fitted& fitted) { admit_fit(job, fitted); },
             [&](const TakenBack& back) { admit_taking_back(job, back); },
-            [&](const Closed& closed) { admit_close(job, state, closed); }},
+            [&](const Closed& closed) { admit_close(job, state, closed); },
+            [&](const Signed& made) { admit_signature(job, state, made); }},
       event.what);
 }
 

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "counterspot/log/seal.hpp"
+#include "counterspot/log/signature.hpp"
 #include "log/query.hpp"
 #include "log/sha256.hpp"
 
@@ -162,6 +163,8 @@ std::vector<std::string> faults_of_seals(const Log::Database& database, const Jo
   }
   const bool in_order =
       std::all_of(links.begin(), links.end(), [&](const Link& link) { return link.entry == &link - links.data(); });
+  for (const std::string& fault : faults_of_signatures(job))
+    faults.push_back(fmt::format("job {}: {}", job.name, fault));
   if (!in_order || links.size() < job.events.size() + 1)
     faults.push_back(fmt::format("job {}: entries were put in, or seals taken out ({} entries, {} seals)", job.name,
                                  job.events.size() + 1, links.size()));

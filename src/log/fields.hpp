@@ -116,6 +116,12 @@ void fields(auto& keep, Kind<Closed> auto& closed) {
   keep("reason", closed.reason);
 }
 
+void fields(auto& keep, Kind<Signed> auto& made) {
+  keep("signed_by", made.by);
+  keep("public_key", made.public_key);
+  keep("signature", made.signature);
+}
+
 void fields(auto& keep, Kind<RigFinding> auto& finding) {
   keep("place", finding.place);
   keep("verdict", finding.verdict);

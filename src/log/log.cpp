@@ -9,6 +9,7 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/log/seal.hpp"
+#include "counterspot/log/signature.hpp"
 #include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
 #include "log/chain.hpp"
@@ -195,6 +196,13 @@ void admit_whole(const Job& job) {
   }
 }
 
+void refuse_bad_signature(const Job& job) {
+  const auto faults = faults_of_signatures(job);
+  if (faults.empty()) return;
+  throw Error(Trouble::request, "bad_signature", fmt::format("job {}: {}", job.name, faults.front()),
+              "take it from a log or a backup whose 'log check' finds no fault; nothing was kept");
+}
+
 void refuse_broken_seal(const Job& job) {
   if (job.seal.empty() || job.seal == seal_of(job)) return;
   throw Error(Trouble::request, "seal_broken",
@@ -287,6 +295,7 @@ Job with_entry(const Log::Database& database, RowId row, Job job, const Event& e
   admit(job, event);
   insert_event(database, row, event);
   job.events.push_back(event);
+  if (std::holds_alternative<Signed>(event.what)) refuse_bad_signature(job);
   job.seal = seal_entries(database, job, job.events.size() - 1);
   keep_summary(database, row, summary_of(job));
   return job;
@@ -379,6 +388,7 @@ void Log::for_each_job(const LogFilter& filter, const std::function<void(const J
 
 int Log::take(const Job& job) {
   refuse_broken_seal(job);
+  refuse_bad_signature(job);
   return written_in(*database_, [&] {
     std::string name;
     database_->sql << "SELECT name FROM jobs WHERE uid = :uid", into(name), use(job.uid);

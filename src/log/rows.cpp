@@ -108,6 +108,10 @@ void insert_what(soci::session& sql, const Key& key, const Closed& closed) {
   insert_finding(sql, key, closed.finding);
 }
 
+void insert_what(soci::session& sql, const Key& key, const Signed& made) {
+  insert_row(sql, "signatures", key, made);
+}
+
 /// Jobs that are read together: a question of the log costs a way to the server and back, so one is asked for all.
 struct Wanted {
   std::string rows;  ///< "(3, 17, 18)"
@@ -157,6 +161,7 @@ What what_of_kind(const std::string& kind, std::optional<int> other, const std::
   if (kind == "fit") return Fitted{};
   if (kind == "take back") return TakenBack{other.value_or(0), reason};
   if (kind == "close") return Closed{other, std::nullopt, reason};
+  if (kind == "sign") return Signed{};
   throw strange("the kind of an entry", kind);
 }
 
@@ -198,6 +203,7 @@ void load_things(soci::session& sql, Wanted& wanted) {
                          [](What& what, int, auto& warning) { std::get<Spun>(what).warnings.push_back(warning); });
   load_rows<FittedWeight>(sql, "pieces", {"n"}, wanted,
                           [](What& what, int, auto& piece) { std::get<Fitted>(what).pieces.push_back(piece); });
+  load_rows<Signed>(sql, "signatures", {}, wanted, [](What& what, int, auto& made) { std::get<Signed>(what) = made; });
   load_rows<Finding>(sql, "findings", {}, wanted, [](What& what, int, auto& finding) { finding_in(what) = finding; });
   load_rows<PlaneFinding>(sql, "corrections", {"n"}, wanted,
                           [](What& what, int, auto& plane) { finding_in(what).value().planes.push_back(plane); });

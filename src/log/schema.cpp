@@ -104,6 +104,12 @@ constexpr const char* version_7[] = {
     "CREATE INDEX chain_by_job ON chain (uid, entry)"};
 constexpr int first_with_chain = 7;
 
+/// Version 8: who signed a job (signature.hpp); keys and signatures in hexadecimal digits.
+constexpr const char* version_8[] = {
+    "CREATE TABLE signatures (job BIGINT NOT NULL, number INTEGER NOT NULL, signed_by TEXT NOT NULL, "
+    "public_key TEXT NOT NULL, signature TEXT NOT NULL, PRIMARY KEY (job, number), "
+    "FOREIGN KEY (job, number) REFERENCES entries (job, number)) {by_key}"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
@@ -111,7 +117,7 @@ struct Step {
 constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{version_2, std::size(version_2)},
                               Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)},
                               Step{version_5, std::size(version_5)}, Step{version_6, std::size(version_6)},
-                              Step{version_7, std::size(version_7)}};
+                              Step{version_7, std::size(version_7)}, Step{version_8, std::size(version_8)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

@@ -77,7 +77,7 @@ Json document_of(const KnownJob& known) {
 
 Json document_of_close(const Job& job) {
   Json document = {{"job", job.name}, {"closed", true}};
-  document.update(finding_json(std::get<Closed>(job.events.back().what).finding));
+  document.update(finding_json(closing_in(job).finding));
   return document;
 }
 

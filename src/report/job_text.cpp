@@ -5,6 +5,7 @@
 
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/log/log.hpp"
+#include "counterspot/log/signature.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
 
@@ -64,6 +65,10 @@ Lines lines_of_entry(const Closed& closed, const Shaft& /*shaft*/, UnitSystem un
   add(lines, closed.finding, units);
   if (closed.finding && closed.finding->used_prior) lines.push_back(taught_text(*closed.finding));
   return lines;
+}
+
+Lines lines_of_entry(const Signed& made, const Shaft& /*shaft*/, UnitSystem /*units*/) {
+  return {fmt::format("by {}, key {}", made.by, key_code(made.public_key))};
 }
 
 }  // namespace
@@ -141,6 +146,7 @@ std::string heading_of(const What& what) {
   if (const auto* spun = std::get_if<Spun>(&what)) return "spin: " + spun->label;
   if (std::holds_alternative<Fitted>(what)) return "on the shaft from here on";
   if (std::holds_alternative<TakenBack>(what)) return "taken back";
+  if (std::holds_alternative<Signed>(what)) return "signed";
   const auto& final_spin = std::get<Closed>(what).final_spin;
   return final_spin ? fmt::format("closed on the spin of entry {}", *final_spin) : "closed without a final spin";
 }

@@ -46,11 +46,25 @@ Json spins_json(const std::vector<SheetSpin>& list) {
   return spins;
 }
 
+Json signatures_json(const std::vector<Event>& signatures) {
+  Json list = Json::array();
+  for (const Event& event : signatures) {
+    const auto& made = std::get<Signed>(event.what);
+    list.push_back({{"entry", event.number},
+                    {"at", utc_text(event.at_unix_s)},
+                    {"signed_by", made.by},
+                    {"public_key", made.public_key},
+                    {"signature", made.signature}});
+  }
+  return list;
+}
+
 Json document_of(const Verified& verified) {
   return {{"job", verified.job},
           {"entries", verified.entries},
           {"seal", verified.seal},
           {"entry_of_code", or_null(verified.entry_of_code)},
+          {"signatures", signatures_json(verified.signatures)},
           {"faults", verified.faults}};
 }
 

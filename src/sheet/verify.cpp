@@ -5,8 +5,10 @@
 #include <algorithm>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <utility>
 
 #include "counterspot/log/seal.hpp"
+#include "counterspot/log/signature.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "counterspot/units/error.hpp"
 
@@ -40,57 +42,54 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
   return faults;
 }
 
-Verified verified(const Job& job, const std::vector<LogLink>& links, std::string_view code) {
-  Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}};
+constexpr const char* no_such_code = "no entry has this code: the record was changed, or it is another job's";
+
+Verified in_whole_file(std::vector<std::string> faults) {
+  return {"", 0, "", {}, {}, std::move(faults)};
+}
+
+Verified record_of(const Job& job) {
+  Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}, {}};
+  for (const int number : state_of(job.events).signatures)
+    found.signatures.push_back(job.events[static_cast<std::size_t>(number - 1)]);
   if (job.seal.empty()) {
     found.faults.emplace_back("it has no seal, for an earlier version exported it: nothing can be said of it");
   } else if (job.seal != found.seal) {
     found.faults.emplace_back("its entries are not those that were sealed: something was changed later");
   }
-  if (!code.empty()) found.entry_of_code = entry_of_code(job, links, code);
+  for (std::string& fault : faults_of_signatures(job)) found.faults.push_back(std::move(fault));
   return found;
 }
 
-constexpr const char* no_such_code = "no entry has this code: the record was changed, or it is another job's";
+void demand_signature(Verified& found, const Expected& expected) {
+  if (expected.public_key.empty() || !expected.file_signature.empty()) return;
+  const bool there = std::any_of(found.signatures.begin(), found.signatures.end(), [&](const Event& event) {
+    return std::get<Signed>(event.what).public_key == expected.public_key;
+  });
+  if (!there)
+    found.faults.push_back(fmt::format("nobody signed it as it is with the key {}", key_code(expected.public_key)));
+}
 
-}  // namespace
-
-Verified verified_job(const std::string& name, const Log& log, std::string_view code) {
-  const Job job = log.job(name);
-  Verified found = verified(job, log.links_of(job), code);
-  if (!code.empty() && !found.entry_of_code) found.faults.emplace_back(no_such_code);
+Verified verified(const Job& job, const std::vector<LogLink>& links, const Expected& expected) {
+  Verified found = record_of(job);
+  demand_signature(found, expected);
+  if (!expected.code.empty()) found.entry_of_code = entry_of_code(job, links, expected.code);
   return found;
 }
 
-std::vector<Verified> verified_export(const std::string& text, std::string_view code) {
-  std::vector<Verified> all;
-  for (const Job& job : exported_in(text).jobs) all.push_back(verified(job, {}, code));
-  if (all.empty()) {
-    throw Error(Trouble::request, "nothing_to_verify", "there is no job in this export",
-                "name a file that 'log export' wrote jobs into");
-  }
-  if (code.empty()) return all;
-  std::vector<Verified> with_code;
-  std::copy_if(all.begin(), all.end(), std::back_inserter(with_code),
-               [](const Verified& each) { return each.entry_of_code.has_value(); });
-  if (with_code.empty()) with_code.push_back({"", 0, "", {}, {no_such_code}});
-  return with_code;
-}
-
-bool is_sheet_json(std::string_view text) {
-  const Values json = Values::parse(text, nullptr, false);
-  return json.is_object() && json.contains("seal") && json.contains("places") && json.contains("job");
-}
-
-Verified verified_sheet(const std::string& text, const Log& log) {
+/// The sheet's values, with those that are needed to know what to hold them against.
+Values values_of_sheet(const std::string& text) {
   const Values said = Values::parse(text, nullptr, false);
-  if (!is_sheet_json(text) || !said["job"].is_string() || !said.value("entries", Values()).is_number_integer()) {
-    throw Error(Trouble::request, "bad_sheet", "this is not a sheet of a job that is in a log",
-                "name what 'sheet JOB --json' wrote, unchanged");
-  }
-  const Job job = log.job(said["job"].get<std::string>());
-  const std::vector<LogLink> links = log.links_of(job);
-  Verified found{job.name, static_cast<int>(job.events.size()), job.seal, {}, {}};
+  if (is_sheet_json(text) && said["job"].is_string() && said.value("entries", Values()).is_number_integer())
+    return said;
+  throw Error(Trouble::request, "bad_sheet", "this is not a sheet of a job that is in a log",
+              "name what 'sheet JOB --json' wrote, unchanged");
+}
+
+/// @param links of the log; empty of an export.
+Verified verified_values(Values said, const Job& job, const std::vector<LogLink>& links, const Expected& expected) {
+  Verified found = record_of(job);
+  demand_signature(found, expected);
   const auto entries = said["entries"].get<std::int64_t>();
   if (entries < 0 || entries > found.entries) {
     found.faults.push_back(
@@ -98,12 +97,71 @@ Verified verified_sheet(const std::string& text, const Log& log) {
     return found;
   }
   found.entry_of_code = static_cast<int>(entries);
+  if (links.empty()) said["link"] = nullptr;
+  std::vector<std::string> different;
   for (const UnitSystem units : {UnitSystem::metric, UnitSystem::inch}) {
     const Sheet sheet = sheet_after(job, links, static_cast<std::size_t>(entries), units);
-    found.faults = differences(said, Values::parse(sheet_json(sheet)));
-    if (found.faults.empty()) break;
+    different = differences(said, Values::parse(sheet_json(sheet)));
+    if (different.empty()) break;
   }
+  std::move(different.begin(), different.end(), std::back_inserter(found.faults));
   return found;
+}
+
+}  // namespace
+
+Verified verified_job(const std::string& name, const Log& log, const Expected& expected) {
+  const Job job = log.job(name);
+  Verified found = verified(job, log.links_of(job), expected);
+  if (!expected.code.empty() && !found.entry_of_code) found.faults.emplace_back(no_such_code);
+  return found;
+}
+
+std::vector<Verified> verified_export(const std::string& text, const Expected& expected) {
+  std::vector<Verified> all;
+  if (!expected.file_signature.empty()) {
+    if (expected.public_key.empty()) {
+      throw Error(Trouble::request, "no_key", "it is not said whose signature it is",
+                  "name the public key of who signed it: --signed-by FILE.pub");
+    }
+    if (!is_signature(expected.file_signature, text, expected.public_key))
+      return {
+          in_whole_file({fmt::format("this is not the file that was signed with the key {}: it was changed, or "
+                                     "somebody else signed it",
+                                     key_code(expected.public_key))})};
+    all.push_back(in_whole_file({}));
+  }
+  const std::vector<Job> jobs = exported_in(text).jobs;
+  for (const Job& job : jobs) {
+    Verified found = verified(job, {}, expected);
+    if (expected.code.empty() || found.entry_of_code) all.push_back(std::move(found));
+  }
+  if (jobs.empty()) {
+    throw Error(Trouble::request, "nothing_to_verify", "there is no job in this export",
+                "name a file that 'log export' wrote jobs into");
+  }
+  if (all.empty() || all.back().job.empty()) all.push_back(in_whole_file({no_such_code}));
+  return all;
+}
+
+bool is_sheet_json(std::string_view text) {
+  const Values json = Values::parse(text, nullptr, false);
+  return json.is_object() && json.contains("seal") && json.contains("places") && json.contains("job");
+}
+
+Verified verified_sheet(const std::string& text, const Log& log, const Expected& expected) {
+  const Values said = values_of_sheet(text);
+  const Job job = log.job(said["job"].get<std::string>());
+  return verified_values(said, job, log.links_of(job), expected);
+}
+
+Verified verified_sheet(const std::string& text, const Exported& exported, const Expected& expected) {
+  const Values said = values_of_sheet(text);
+  const auto name = said["job"].get<std::string>();
+  for (const Job& job : exported.jobs)
+    if (job.name == name) return verified_values(said, job, {}, expected);
+  throw Error(Trouble::request, "no_such_job", fmt::format("the export has no job {}, of which this sheet is", name),
+              "name an export that has it");
 }
 
 }  // namespace counterspot

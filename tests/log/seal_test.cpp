@@ -239,8 +239,8 @@ TEST_CASE("an export that was changed is not imported, and says so before") {
   const Place other(GENERATE(Kind::sqlite, Kind::postgresql));
   Log copy = Log::open(other.text(), true);
   CHECK(code_of([&] { copy.take(job_of_json_line(forged)); }) == "seal_broken");
-  CHECK(verified_export(forged, "").front().faults.size() == 1);
-  CHECK(verified_export(line, "").front().faults.empty());
+  CHECK(verified_export(forged, {}).front().faults.size() == 1);
+  CHECK(verified_export(line, {}).front().faults.empty());
   CHECK(copy.take(job_of_json_line(line)) == 6);
   CHECK(copy.job("PS-1042/1").seal == log.job("PS-1042/1").seal);  // the same in every log
 }
@@ -299,21 +299,21 @@ TEST_CASE("a code is found in an export of many jobs, and one that is nowhere is
   fill(log);
   const std::string both = exported(log);
   const std::string code = seal_code(log.job("PS-2/1").seal);
-  const auto found = verified_export(both, code);
+  const auto found = verified_export(both, {code, "", ""});
   REQUIRE(found.size() == 1);
   CHECK(found.front().job == "PS-2/1");
   CHECK(found.front().entry_of_code == 2);
   CHECK(found.front().faults.empty());
-  CHECK(verified_export(both, "").size() == 2);
-  const auto nowhere = verified_export(both, std::string(24, '0'));
+  CHECK(verified_export(both, {}).size() == 2);
+  const auto nowhere = verified_export(both, {std::string(24, '0'), "", ""});
   REQUIRE(nowhere.size() == 1);
   CHECK(nowhere.front().faults.size() == 1);
-  CHECK(verified_job("PS-1042/1", log, std::string(24, '0')).faults.size() == 1);
-  CHECK(verified_job("PS-2/1", log, code).faults.empty());
-  CHECK(code_of([&] { verified_export("", ""); }) == "nothing_to_verify");
-  CHECK(code_of([&] { verified_export(rig_record_to_json_line(log.rig_records("", "").front()), ""); }) ==
+  CHECK(verified_job("PS-1042/1", log, {std::string(24, '0'), "", ""}).faults.size() == 1);
+  CHECK(verified_job("PS-2/1", log, {code, "", ""}).faults.empty());
+  CHECK(code_of([&] { verified_export("", {}); }) == "nothing_to_verify");
+  CHECK(code_of([&] { verified_export(rig_record_to_json_line(log.rig_records("", "").front()), {}); }) ==
         "nothing_to_verify");
-  CHECK(code_of([&] { verified_export(both, "PS-2/1"); }) == "bad_seal_code");
+  CHECK(code_of([&] { verified_export(both, {"PS-2/1", "", ""}); }) == "bad_seal_code");
 }
 
 TEST_CASE("each value of a sheet that the log does not have is named") {
@@ -321,12 +321,12 @@ TEST_CASE("each value of a sheet that the log does not have is named") {
   Log log = Log::open(place.text(), true);
   fill(log);
   const std::string sheet = sheet_json(sheet_of(log, "PS-1042/1"));
-  CHECK(verified_sheet(sheet, log).faults.empty());
-  CHECK(verified_sheet(sheet_json(sheet_of(log, "PS-1042/1", UnitSystem::inch)), log).faults.empty());
+  CHECK(verified_sheet(sheet, log, {}).faults.empty());
+  CHECK(verified_sheet(sheet_json(sheet_of(log, "PS-1042/1", UnitSystem::inch)), log, {}).faults.empty());
   const auto with = [&](const std::string& what, const std::string& instead) {
     std::string forged = sheet;
     REQUIRE(forged.find(what) != std::string::npos);
-    return verified_sheet(forged.replace(forged.find(what), what.size(), instead), log).faults;
+    return verified_sheet(forged.replace(forged.find(what), what.size(), instead), log, {}).faults;
   };
   CHECK(with("\"verdict\":\"within\"", "\"verdict\":\"outside\"") ==
         std::vector<std::string>{"at /verdict the sheet says \"outside\", and the log \"within\""});
@@ -334,7 +334,7 @@ TEST_CASE("each value of a sheet that the log does not have is named") {
   CHECK(with("\"entries\":6", "\"entries\":5").size() > 1);
   for (const std::string& other :
        {std::string("{}"), std::string("[]"), std::string("{\"job\":1,\"seal\":\"\",\"places\":[]}")})
-    CHECK(code_of([&] { verified_sheet(other, log); }) == "bad_sheet");
+    CHECK(code_of([&] { verified_sheet(other, log, {}); }) == "bad_sheet");
 }
 
 TEST_CASE("a log from before there were seals opens though one of its jobs cannot be read, and that one is named") {
@@ -344,7 +344,8 @@ TEST_CASE("a log from before there were seals opens though one of its jobs canno
     fill(log);
   }
   run_sql(place.text(),
-          "DROP TABLE chain; UPDATE schema_version SET version = 6; UPDATE entries SET kind = 'odd' WHERE "
+          "DROP TABLE chain; DROP TABLE signatures; UPDATE schema_version SET version = 6; UPDATE entries SET kind = "
+          "'odd' WHERE "
           "job = 1 AND number = 3");
   Log log = Log::open(place.text(), false);
   CHECK(log.job("PS-2/1").events.size() == 2);
@@ -368,7 +369,7 @@ TEST_CASE("a log written anew as a whole is sound in itself, and no longer has t
   // The first job's residual made small, and all sealed again by who owns the file.
   run_sql(place.text(),
           "UPDATE verdicts SET residual_kg_m = residual_kg_m / 2; UPDATE jobs SET worst_ratio = worst_ratio "
-          "/ 2 WHERE id = 1; DROP TABLE chain; UPDATE schema_version SET version = 6");
+          "/ 2 WHERE id = 1; DROP TABLE chain; DROP TABLE signatures; UPDATE schema_version SET version = 6");
   const Log forged = Log::open(place.text(), false);
   CHECK(forged.check().faults.empty());
   const Job same = forged.job("PS-2/1");

@@ -1,4 +1,5 @@
-"""Seals of an export, worked out anew with Python's hashlib and json from what include/counterspot/log/seal.hpp says of them.
+"""Seals of an export, worked out anew with Python's hashlib and json from what include/counterspot/log/seal.hpp says of them,
+and signatures on them, read and made with OpenSSL.
 
 Usage: seals_test.py COUNTERSPOT
 """
@@ -28,13 +29,49 @@ def entries_as_written(line):
         at = end + 1 if line[end] == "," else end
 
 
-def seal_of(line):
+def seal_of(line, entries=None):
+    """After so many entries; None: all."""
     job = json.loads(line)
     opened = {key: job[key] for key in ("uid", "opened", "program", "rig_file", "rig_definition", "shaft_file", "shaft_definition")}
     seal = sha256(json.dumps(opened, ensure_ascii=False, separators=(",", ":")))
-    for entry in entries_as_written(line):
+    for entry in list(entries_as_written(line))[:entries]:
         seal = sha256(seal + "\n" + entry)
     return seal
+
+
+def openssl_verifies(public_key, signature, message, folder):
+    (folder / "message").write_bytes(message)
+    (folder / "signature").write_bytes(signature)
+    answer = subprocess.run(["openssl", "pkeyutl", "-verify", "-rawin", "-pubin", "-inkey", public_key, "-sigfile", folder / "signature",
+                             "-in", folder / "message"], capture_output=True, text=True)
+    return answer.returncode == 0
+
+
+def check_signatures(program, log, folder):
+    """A key of ours and one that OpenSSL made sign a closed job; OpenSSL reads both public keys and says that the signatures hold."""
+    ours, theirs = folder / "fenn.key", folder / "rook.key"
+    run(program, "log", "key", ours, "--name", "A. Fenn")
+    pem = run("openssl", "genpkey", "-algorithm", "ed25519")
+    theirs.write_text("Name: B. Rook\n" + pem)
+    run("openssl", "pkey", "-in", theirs, "-pubout", "-out", folder / "rook.key.pub")
+    for key in (ours, theirs):
+        run(program, "log", "sign", "MC-0417/1", "--key", key, "--log", log)
+    export = folder / "jobs.jsonl"
+    run(program, "log", "export", "--shaft", "MC-0417", "--verdict", "within", "--out", export, "--key", theirs, "--log", log)
+    line = export.read_text(encoding="utf-8").splitlines()[0]
+    entries = list(entries_as_written(line))
+    signed = [json.loads(entry) for entry in entries if json.loads(entry)["kind"] == "sign"]
+    assert [entry["details"]["signed_by"] for entry in signed] == ["A. Fenn", "B. Rook"], signed
+    for entry, key in zip(signed, (ours, theirs)):
+        before = seal_of(line, entry["number"] - 1)
+        message = f"counterspot signature\nseal {before}\nat {entry['at']}\nby {entry['details']['signed_by']}\n".encode()
+        signature = bytes.fromhex(entry["details"]["signature"])
+        assert openssl_verifies(f"{key}.pub", signature, message, folder)
+        assert not openssl_verifies(f"{key}.pub", signature, message + b"x", folder)
+        run(program, "log", "verify", export, "--signed-by", f"{key}.pub")
+    assert openssl_verifies(f"{theirs}.pub", (folder / "jobs.jsonl.sig").read_bytes(), export.read_bytes(), folder)
+    run(program, "log", "verify", export, "--signed-by", f"{theirs}.pub", "--signature", folder / "jobs.jsonl.sig")
+    run(program, "log", "check", "--log", log)
 
 
 def main():
@@ -54,6 +91,7 @@ def main():
             code = job["seal"][:24]
             answer = run(program, "log", "verify", job["job"], "--code", code, "--log", log)
             assert f"of entry {len(job['entries'])}; none came later" in answer, answer
+        check_signatures(program, log, pathlib.Path(folder))
 
 
 main()

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "counterspot/log/log.hpp"
+#include "counterspot/log/signature.hpp"
 #include "counterspot/recording/capture.hpp"
 
 namespace counterspot {
@@ -22,6 +23,7 @@ struct ConsoleOptions {
   std::string address = "127.0.0.1";        ///< a numeric address
   int port = 0;                             ///< 0: any free one
   std::string token;                        ///< needed on an address that is not a loopback one
+  std::optional<SigningKey> key;            ///< signs each job that is closed here
   std::filesystem::path practice_control;   ///< of the simulated rig: the page may run its drive and fit its weights
   std::uint64_t most_upload_bytes = std::uint64_t{1} << 30;
   std::string program;  ///< what entries are signed with

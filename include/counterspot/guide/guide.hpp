@@ -7,6 +7,7 @@
 #include "counterspot/job/job.hpp"
 #include "counterspot/job/next_step.hpp"
 #include "counterspot/log/log.hpp"
+#include "counterspot/log/signature.hpp"
 
 namespace counterspot {
 
@@ -76,5 +77,8 @@ Closed closing_of(const KnownJob& known, const std::string& reason);
 /// Ends a job so; one that was altered only with a reason, and without a final spin. @throws what `Log` does.
 Job close_job(Log& log, const std::string& job, const std::string& reason, const std::string& program,
               std::int64_t at_unix_s);
+
+/// Signs a closed job as it stands. @throws what `Log` does.
+Job sign_job(Log& log, const Job& job, const SigningKey& key, const std::string& program, std::int64_t at_unix_s);
 
 }  // namespace counterspot

@@ -107,9 +107,16 @@ struct Closed {
   std::string reason;              ///< must be given if there is no final spin
 };
 
-using What = std::variant<Spun, Fitted, TakenBack, Closed>;
+/// Who stands for the entries before this one (log/signature.hpp).
+struct Signed {
+  std::string by;          ///< the name that the key bears
+  std::string public_key;  ///< 64 hexadecimal digits
+  std::string signature;   ///< 128
+};
 
-/// "spin", "fit", "take back", "close".
+using What = std::variant<Spun, Fitted, TakenBack, Closed, Signed>;
+
+/// "spin", "fit", "take back", "close", "sign".
 std::string_view kind_of(const What& what);
 
 struct Event {
@@ -149,16 +156,21 @@ struct JobState {
   std::optional<int> last_change;  ///< the entry that last changed what is known to be on the shaft
   std::optional<int> last_stated;  ///< the last entry that counts and says what is on the shaft
   std::optional<int> closing;      ///< the entry that closed the job
+  std::vector<int> signatures;     ///< entries that sign the closed job as it is: only signatures came behind them
 
   /// The last spin, if it was made after the last change of weights: the only one whose residual may be called final.
   std::optional<int> final_spin() const;
 };
 JobState state_of(const std::vector<Event>& events);
 
+/// Of a closed job.
+const Closed& closing_in(const Job& job);
+
 /// May this happen now? The log asks before it keeps an entry.
 /// @throws Error(request, …) "job_moved_on" (its number is not the next), "job_closed", "wrong_sensors", "bad_piece",
 /// "no_such_entry", "already_taken_back", "no_reason", "not_final" (a final spin made before the last change of
-/// weights, or not the last one), "no_finding" (a final spin whose residual is not known).
+/// weights, or not the last one), "no_finding" (a final spin whose residual is not known), "not_closed" and
+/// "already_signed" (of a signature; whether it is one, the log knows).
 void admit(const Job& job, const Event& event);
 
 /// The spins that count, as rows of the regression, each with what was noticed in it that speaks against it.
