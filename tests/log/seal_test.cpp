@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "counterspot/log/seal.hpp"
+#include "counterspot/log/signature.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "counterspot/sheet/verify.hpp"
 #include "counterspot/units/error.hpp"
@@ -33,6 +34,12 @@ void fill(Log& log) {
   log.append(job, TakenBack{1, "another shaft"}, program, some_day + 86460);
   log.keep({"bay 2", "adapters", some_day, program, "{\"version\":1}"});
   log.keep({"bay 2", "adapters", some_day + 60, program, "{\"version\":2}"});
+}
+
+void fill_and_sign(Log& log) {
+  fill(log);
+  const Job job = log.job("PS-1042/1");
+  log.append(job, signed_with(new_signing_key("A. Fenn"), job.seal, some_day + 600), program, some_day + 600);
 }
 
 std::string exported(const Log& log) {
@@ -95,7 +102,7 @@ TEST_CASE("a change of any column of any table that changes what is exported is 
   const Place place(Kind::sqlite);
   {
     Log log = Log::open(place.text(), true);
-    fill(log);
+    fill_and_sign(log);
     REQUIRE(log.check().faults.empty());
   }
   run_sql(place.text(), "PRAGMA wal_checkpoint(TRUNCATE)");
@@ -122,7 +129,7 @@ TEST_CASE("200 changes by SQL in a log on PostgreSQL are found where they change
   const Place place(Kind::postgresql);
   {
     Log log = Log::open(place.text(), true);
-    fill(log);
+    fill_and_sign(log);
   }
   const auto before = shown(place.text());
   const auto columns = columns_of(place.text(), Kind::postgresql);
@@ -157,7 +164,7 @@ TEST_CASE("of a thousand single bytes changed in a log's file, each that changes
   const std::string place = (folder / "log.db").string();
   {
     Log log = Log::open(place, true);
-    fill(log);
+    fill_and_sign(log);
   }
   run_sql(place, "PRAGMA wal_checkpoint(TRUNCATE)");
   const auto before = shown(place);
