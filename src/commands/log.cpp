@@ -235,18 +235,26 @@ void restore(const LogAsked& asked) {
   print_imported(open_log(asked.log, true).restore(backup), asked.json);
 }
 
+/// What is wrong with a recording that is there; empty: it has the contents it had.
+std::string fault_of(const Spun& spun) {
+  try {
+    return sha256_of_recording(spun.recording) == spun.sha256 ? "" : "is not the recording that was measured";
+  } catch (const Error&) {
+    return "cannot be read";
+  }
+}
+
 /// Do the recordings that are still there have the contents they had?
 void check_recordings(const Log& log, CheckReport& report, int& seen, int& gone) {
   log.for_each_job({}, [&](const Job& job) {
     for (const Event& event : job.events) {
       const auto* spun = std::get_if<Spun>(&event.what);
       if (spun == nullptr || spun->sha256.empty()) continue;
-      if (!std::filesystem::exists(spun->recording)) {
-        ++gone;
-      } else if (++seen; sha256_of_recording(spun->recording) != spun->sha256) {
-        report.faults.push_back(fmt::format("job {}, entry {}: {} is not the recording that was measured", job.name,
-                                            event.number, spun->recording));
-      }
+      std::error_code unreadable;
+      const bool there = std::filesystem::exists(spun->recording, unreadable) || unreadable;
+      ++(there ? seen : gone);
+      if (const std::string fault = there ? fault_of(*spun) : ""; !fault.empty())
+        report.faults.push_back(fmt::format("job {}, entry {}: {} {}", job.name, event.number, spun->recording, fault));
     }
   });
 }

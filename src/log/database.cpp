@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <soci/sqlite3/soci-sqlite3.h>
 
+#include <algorithm>
 #include <cctype>
 #include <filesystem>
 
@@ -109,11 +110,27 @@ void set_up_postgresql(soci::session& sql) {
   sql << "SET client_min_messages = warning";
 }
 
+/// @throws if the address has a password, which everyone on the machine sees in the list of programs.
+void refuse_password(const std::string& address) {
+  const std::string_view user = std::string_view(address).substr(0, std::min(address.find('?'), address.rfind('@')));
+  const bool before_host = address.find('@') != std::string::npos && user.find(':') != user.rfind(':');
+  if (!before_host && address.find("password=") == std::string::npos) return;
+  throw Error(Trouble::request, "password_in_address",
+              "the log's address has a password in it, and everyone on this machine sees how a program is started",
+              "leave it out, and write it in ~/.pgpass or in the file that PGPASSFILE names (host:port:database:user:"
+              "password, readable by you alone), or in a service file");
+}
+
+/// Without parameters SOCI would add its own to the database's name.
+std::string with_parameters(const std::string& address) {
+  return address.find('?') == std::string::npos ? address + "?application_name=counterspot" : address;
+}
+
 /// SOCI finds its backend by name and loads it here, not with the program: PostgreSQL's client brings a score of
 /// libraries along, and most commands need none of them.
 void open_postgresql(Log::Database& database, const std::string& address) {
   try {
-    database.sql.open("postgresql", address);
+    database.sql.open("postgresql", with_parameters(address));
   } catch (const soci::soci_error& error) {
     throw unreachable(database.place, error.what());
   }
@@ -125,18 +142,6 @@ void open_postgresql(Log::Database& database, const std::string& address) {
 bool server_is_full(std::string_view words) {
   return words.find("No space left on device") != std::string_view::npos ||
          words.find("Check free disk space") != std::string_view::npos;
-}
-
-/// An address as it may be shown: without a password.
-std::string shown(std::string address) {
-  const std::string parameter = "password=";
-  for (auto at = address.find(parameter); at != std::string::npos; at = address.find(parameter, at + parameter.size()))
-    address.erase(at + parameter.size(), address.find('&', at) - at - parameter.size());
-  auto name = address.find("://");
-  auto at = address.find('@');
-  if (name == std::string::npos || at == std::string::npos) return address;
-  auto secret = address.find(':', name + 3);
-  return secret < at ? address.substr(0, secret) + address.substr(at) : address;
 }
 
 }  // namespace
@@ -212,7 +217,8 @@ std::unique_ptr<Log::Database> connect(const std::string& place, bool create) {
   }
   auto database = std::make_unique<Log::Database>();
   database->sqlite = !(place.starts_with("postgresql:") || place.starts_with("postgres:"));
-  database->place = database->sqlite ? place : shown(place);
+  database->place = place;
+  if (!database->sqlite) refuse_password(place);
   guarded(database->place, [&] {
     if (database->sqlite) return open_sqlite(*database, create);
     open_postgresql(*database, place);

@@ -514,3 +514,24 @@ TEST_CASE("a job of recordings comes to what solve says of them, and the log kno
   CHECK(check.exit_code == 1);
   CHECK(check.out.find("is not the recording that was measured") != std::string::npos);
 }
+
+TEST_CASE("a check of recordings goes on past one that cannot be looked at") {
+  const TemporaryFolder folder;
+  const std::string log = (folder / "log.db").string();
+  {
+    Log kept = Log::open(log, true);
+    Spun spun = spin_of("as found");
+    spun.sha256 = std::string(64, '0');
+    // Longer than a name can be (255 bytes on Linux), so that the system gives an error, and not "no such file".
+    for (const std::string& recording : {(folder / std::string(300, 'x')).string(), (folder / "gone.wav").string()}) {
+      spun.recording = recording;
+      const Job job = kept.append(kept.open_job(opening_of()), spun, "counterspot 0.1.0", some_day);
+      kept.append(job, Closed{{}, {}, "a test"}, "counterspot 0.1.0", some_day);
+    }
+  }
+  const Ran check = run_program({"log", "check", "--recordings", "--log", log});
+  CHECK(check.exit_code == 1);
+  CHECK(check.out.find("cannot be read") != std::string::npos);
+  CHECK(check.out.find("2 jobs with 4 entries: 1 faults.\n1 recordings compared, 1 no longer there.") !=
+        std::string::npos);
+}
