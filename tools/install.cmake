@@ -27,7 +27,13 @@ install(FILES ${printed}/counterspot.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/b
 install(FILES ${printed}/_counterspot DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
 install(DIRECTORY ${printed}/man/ DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
 
-# What a desktop shows of the page at the rig.
+# All that is laid down, without tests and benchmarks.
+add_custom_target(installable DEPENDS counterspot counterspot_c ${loaded} counterspot_program)
+
+# What a desktop shows of the page at the rig; what serves it to who does without a desktop.
+install(FILES tools/package/counterspot.metainfo.xml DESTINATION ${CMAKE_INSTALL_DATADIR}/metainfo
+  RENAME example.counterspot.page.metainfo.xml)
+install(FILES tools/package/counterspot-page.service DESTINATION ${CMAKE_INSTALL_DATADIR}/systemd/user)
 install(PROGRAMS tools/package/counterspot-page DESTINATION ${CMAKE_INSTALL_BINDIR})
 install(FILES tools/package/counterspot-page.desktop DESTINATION ${CMAKE_INSTALL_DATADIR}/applications)
 install(FILES tools/package/counterspot.svg DESTINATION ${CMAKE_INSTALL_DATADIR}/icons/hicolor/scalable/apps)

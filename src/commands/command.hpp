@@ -24,4 +24,7 @@ void add_console(CLI::App& program, int& exit_code);
 void add_completion(CLI::App& program, int& exit_code);
 void add_manual(CLI::App& program, int& exit_code);
 
+/// What `--version` says: program, commit, libraries.
+std::string version_text();
+
 }  // namespace counterspot::commands

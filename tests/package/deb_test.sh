@@ -28,6 +28,8 @@ usr/share/man/man1/counterspot-solve.1.gz
 usr/share/bash-completion/completions/counterspot
 usr/share/zsh/vendor-completions/_counterspot
 usr/share/applications/counterspot-page.desktop
+usr/share/metainfo/example.counterspot.page.metainfo.xml
+usr/share/systemd/user/counterspot-page.service
 usr/share/icons/hicolor/scalable/apps/counterspot.svg
 usr/share/doc/counterspot/copyright
 usr/share/doc/counterspot/changelog.gz
@@ -51,6 +53,15 @@ if ldd "$program" "$work"/root/usr/lib/libcounterspot_c.so.*.*.* "$work"/root/us
   fail "a library is not found"
 fi
 if readelf -d "$program" | grep -E 'R(UN)?PATH' | grep -F "$build"; then fail "the program still looks into the build folder"; fi
+
+"$program" --version | grep -q "^counterspot $(dpkg-deb --field "$deb" Version)" || fail "another version: $("$program" --version)"
+if command -v appstreamcli >/dev/null; then
+  appstreamcli validate --no-net --explain "$work"/root/usr/share/metainfo/*.xml >"$work/metainfo.log" || fail "$(cat "$work/metainfo.log")"
+fi
+if command -v systemd-analyze >/dev/null; then
+  said=$(systemd-analyze --user verify "$work/root/usr/share/systemd/user/counterspot-page.service" 2>&1 | grep counterspot-page || true)
+  [ -z "$said" ] || fail "$said"
+fi
 
 if [ -n "$python" ]; then
   deb_python=$(ls "$work"/python3-counterspot_*_all.deb)
