@@ -22,6 +22,7 @@ add_custom_command(TARGET counterspot_program POST_BUILD
   COMMAND counterspot_program completion bash > ${printed}/counterspot.bash
   COMMAND counterspot_program completion zsh > ${printed}/_counterspot
   COMMAND counterspot_program manual --folder ${printed}/man
+  COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/counterspot-page.1 ${printed}/man
   COMMAND sh -c "gzip -9n ${printed}/man/*.1" VERBATIM)
 install(FILES ${printed}/counterspot.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME counterspot)
 install(FILES ${printed}/_counterspot DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
@@ -29,6 +30,8 @@ install(DIRECTORY ${printed}/man/ DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
 
 # All that is laid down, without tests and benchmarks.
 add_custom_target(installable DEPENDS counterspot counterspot_c ${loaded} counterspot_program)
+
+install(FILES tools/package/lintian/counterspot DESTINATION ${CMAKE_INSTALL_DATADIR}/lintian/overrides)
 
 # What a desktop shows of the page at the rig; what serves it to who does without a desktop.
 install(FILES tools/package/counterspot.metainfo.xml DESTINATION ${CMAKE_INSTALL_DATADIR}/metainfo
@@ -40,11 +43,8 @@ install(FILES tools/package/counterspot.svg DESTINATION ${CMAKE_INSTALL_DATADIR}
 
 # The manuals, the demo that they speak of, the example in Python; the release notes stand in DEVELOPERS.md.
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/DEVELOPERS.md)
-file(READ ${CMAKE_CURRENT_SOURCE_DIR}/DEVELOPERS.md notes)
-string(REGEX REPLACE "^.*\n## Changelog\n+" "" notes "${notes}")
-file(WRITE ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog "${notes}")
-file(ARCHIVE_CREATE OUTPUT ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz
-  PATHS ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog FORMAT raw COMPRESSION GZip)
+execute_process(COMMAND ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/changelog ${CMAKE_CURRENT_SOURCE_DIR}/DEVELOPERS.md
+                COMMAND gzip -9n OUTPUT_FILE ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz COMMAND_ERROR_IS_FATAL ANY)
 set(docs ${CMAKE_INSTALL_DATADIR}/doc/counterspot)
 install(FILES ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz DESTINATION ${docs})
 install(FILES LICENSE DESTINATION ${docs} RENAME copyright)
@@ -84,6 +84,11 @@ set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_STRIP_FILES ON)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION science)
+set(CPACK_COMPONENT_UNSPECIFIED_DESCRIPTION "From recordings of two accelerometers and a once-per-revolution tach to how
+much weight belongs where at each end, how sure that is, and whether the
+residual unbalance is within the grade; with a page at the rig, a quality log
+and balance sheets.")
+set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/triggers)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
 set(CPACK_DEBIAN_PACKAGE_GENERATE_SHLIBS ON)
 set(CPACK_DEBIAN_PACKAGE_DEPENDS fonts-osifont)

@@ -25,6 +25,7 @@ usr/include/counterspot/counterspot.h
 usr/include/counterspot/solve/solution.hpp
 usr/share/man/man1/counterspot.1.gz
 usr/share/man/man1/counterspot-solve.1.gz
+usr/share/man/man1/counterspot-page.1.gz
 usr/share/bash-completion/completions/counterspot
 usr/share/zsh/vendor-completions/_counterspot
 usr/share/applications/counterspot-page.desktop
@@ -60,6 +61,11 @@ if command -v appstreamcli >/dev/null; then
 fi
 if command -v systemd-analyze >/dev/null; then
   said=$(systemd-analyze --user verify "$work/root/usr/share/systemd/user/counterspot-page.service" 2>&1 | grep counterspot-page || true)
+  [ -z "$said" ] || fail "$said"
+fi
+
+if command -v lintian >/dev/null; then
+  said=$(lintian --fail-on error,warning "$work"/*.deb 2>/dev/null || true)
   [ -z "$said" ] || fail "$said"
 fi
 
