@@ -7,6 +7,13 @@ rm -rf "$work" && mkdir -p "$work/root"
 (cd "$build" && cpack -G DEB -B "$work" >"$work/cpack.log" 2>&1) || { cat "$work/cpack.log"; exit 1; }
 deb=$(ls "$work"/counterspot_*.deb)
 
+if [ -e "$source/.git" ]; then  # from the same build, as one commit gives it
+  (cd "$build" && cpack -G DEB -B "$work/again" >"$work/cpack.log" 2>&1)
+  for package in "$work"/again/*.deb; do
+    cmp "$package" "$work/$(basename "$package")" || { echo "packed twice, $(basename "$package") differs" >&2; exit 1; }
+  done
+fi
+
 fail() { echo "$*" >&2; exit 1; }
 
 dpkg-deb --fsys-tarfile "$deb" | tar --list | sed 's|^\./||' >"$work/list"
