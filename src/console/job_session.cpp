@@ -70,6 +70,16 @@ std::optional<double> safe_speed_or_none(const Shaft& shaft) {
   }
 }
 
+/// −1: it cannot be gone on with.
+std::int64_t last_touched(const Log& log, const JobOverview& line) {
+  try {
+    const Job job = log.job(line.name);
+    return job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
+  } catch (const Error&) {
+    return -1;
+  }
+}
+
 }  // namespace
 
 JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request)
@@ -78,12 +88,12 @@ JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<voi
       rig_(read_rig(options.rig_file)),
       request_(std::move(request)),
       log_(std::move(log)) {
-  // After a restart the work goes on with the open job that was worked on last.
+  // After a restart the work goes on with the open job that was worked on last; one that cannot be gone on with is
+  // shown, with what is wrong, only if there is no other.
   std::int64_t newest = -1;
   for (const JobOverview& line : log_.list({"", "", "open", {}, {}})) {
-    const Job job = log_.job(line.name);
-    const std::int64_t touched = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
-    if (touched <= newest) continue;
+    const std::int64_t touched = last_touched(log_, line);
+    if (touched <= newest && chosen_) continue;
     newest = touched;
     chosen_ = line.name;
   }
