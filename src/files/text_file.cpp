@@ -11,9 +11,14 @@ namespace counterspot {
 
 std::string text_of_file(const std::filesystem::path& file, std::size_t most_bytes) {
   std::error_code none;
-  if (std::filesystem::is_directory(file, none)) {
+  const auto kind = std::filesystem::status(file, none).type();
+  if (kind == std::filesystem::file_type::directory) {
     throw Error(Trouble::request, "not_found", fmt::format("{}: is a folder, not a file", file.string()),
                 "name the file in it");
+  }
+  if (kind == std::filesystem::file_type::character || kind == std::filesystem::file_type::block) {
+    throw Error(Trouble::request, "not_found", fmt::format("{}: is a device, not a file", file.string()),
+                "name a file; what comes from a program is read from a pipe");
   }
   std::ifstream stream(file, std::ios::binary);
   if (!stream) {
