@@ -21,35 +21,39 @@ using Eigen::VectorXd;
 constexpr double least_tested = 1e-6;
 
 /// Far below any real noise; keeps the factorisation defined where a reading claims to be exact.
-MatrixXd with_a_floor(const MatrixXd& covariance, const std::vector<SpinReading>& spins) {
+double floor_of(const std::vector<SpinReading>& spins) {
   double level = 1e-300;
   for (const SpinReading& spin : spins)
     for (const Phasor& z : spin.vectors) level = std::max(level, std::norm(z));
-  return covariance + 1e-20 * level * MatrixXd::Identity(covariance.rows(), covariance.cols());
+  return 1e-20 * level;
 }
 
-std::vector<Index> rows_of_spin(const Rows& rows, Index spin) {
-  std::vector<Index> list;
-  for (Index s = 0; s < rows.sensors; ++s)
-    for (Index part = 0; part < 2; ++part) list.push_back(rows.reading_at(s, spin) + part);
-  return list;
-}
-
+/// Q = Wᵀ(I − X X⁺)W of whitened unknown columns X, as far as it is asked for.
 struct Tested {
-  MatrixXd q;
-  int rank = 0;  ///< of the unknowns
+  std::vector<MatrixXd> blocks;  ///< of Q, one per spin
+  MatrixXd pulled;               ///< Q z
+  double chi_squared = 0.0;      ///< zᵀQ z
+  int rank = 0;                  ///< of the unknowns
 };
 
-Tested tested_by(const Rows& rows, const MatrixXd& covariance) {
-  const Eigen::LLT<MatrixXd> factor(covariance);
-  MatrixXd whitened = factor.matrixL().solve(rows.matrix);
-  const VectorXd lengths = whitened.colwise().norm();
-  for (Index c = 0; c < whitened.cols(); ++c)
-    if (lengths(c) > 0.0) whitened.col(c) /= lengths(c);
-  const MatrixXd hat = whitened * pseudo_inverse(whitened);
-  const MatrixXd left = MatrixXd::Identity(hat.rows(), hat.cols()) - hat;
-  const MatrixXd half = factor.matrixU().solve(left);  // L⁻ᵀ(I − H)
-  return {half * half.transpose(), static_cast<int>(std::lround(hat.trace()))};
+Tested tested_by(const Rows& rows, const Noise& noise) {
+  MatrixXd columns = noise.whitened(rows.matrix);
+  const VectorXd lengths = columns.colwise().norm();
+  for (Index c = 0; c < columns.cols(); ++c)
+    if (lengths(c) > 0.0) columns.col(c) /= lengths(c);
+  const MatrixXd inverse = pseudo_inverse(columns);
+  const MatrixXd values = noise.whitened(rows.values);
+  const MatrixXd left = values - columns * (inverse * values);
+  Tested tested{noise.blocks_of_inverse(), noise.whitened_back(left), left.squaredNorm(),
+                static_cast<int>(std::lround((inverse * columns).trace()))};
+  const MatrixXd columns_back = noise.whitened_back(columns);
+  const MatrixXd inverse_back = noise.whitened_back(inverse.transpose());
+  for (Index k = 0; k < rows.spins; ++k) {
+    const Index first = rows.reading_at(0, k);
+    tested.blocks[static_cast<std::size_t>(k)] -=
+        columns_back.middleRows(first, 2 * rows.sensors) * inverse_back.middleRows(first, 2 * rows.sensors).transpose();
+  }
+  return tested;
 }
 
 }  // namespace
@@ -75,24 +79,22 @@ Agreement agreement_of(const std::vector<SpinReading>& spins, int plane_count, c
   const Design design = design_of(spins, plane_count, options.setting);
   const CoefficientPrior* prior = options.prior ? &*options.prior : nullptr;
   const Rows rows = rows_of(design, spins, 0, spins.front().vectors.size(), prior);
-  const MatrixXd covariance = with_a_floor(rows.noise + setting_noise(rows, design, coefficients), spins);
-  const Tested tested = tested_by(rows, covariance);
-  const VectorXd pulled = tested.q * rows.values;
+  const Noise noise = noise_of_weights(rows, design, coefficients, floor_of(spins));
+  const std::vector<MatrixXd> covariances = noise.blocks();
+  const Tested tested = tested_by(rows, noise);
   Agreement agreement;
-  agreement.chi_squared = rows.values.dot(pulled);
+  agreement.chi_squared = tested.chi_squared;
   agreement.degrees_of_freedom = static_cast<int>(rows.values.size()) - tested.rank;
   const Index of_spin = 2 * rows.sensors;
   for (Index k = 0; k < rows.spins; ++k) {
-    const std::vector<Index> at = rows_of_spin(rows, k);
     auto& expected = agreement.expected.emplace_back(static_cast<std::size_t>(rows.sensors));
     agreement.without.push_back(agreement.chi_squared);
-    const MatrixXd block = tested.q(at, at);
-    const MatrixXd noise = covariance(at, at);
-    const Eigen::LLT<MatrixXd> root(noise);
+    const MatrixXd& block = tested.blocks[static_cast<std::size_t>(k)];
+    const Eigen::LLT<MatrixXd> root(covariances[static_cast<std::size_t>(k)]);
     const MatrixXd share = root.matrixU() * block * root.matrixL();  // 1 − leverage, in units of the noise
     if (Eigen::SelfAdjointEigenSolver<MatrixXd>(share).eigenvalues()(0) < least_tested) continue;
     const MatrixXd inverse = Eigen::LDLT<MatrixXd>(block).solve(MatrixXd::Identity(of_spin, of_spin));
-    const VectorXd off = inverse * pulled(at);
+    const VectorXd off = inverse * tested.pulled.middleRows(rows.reading_at(0, k), of_spin);
     agreement.without.back() -= off.dot(block * off);
     for (Index s = 0; s < rows.sensors; ++s) {
       const Eigen::Vector2d parts = off.segment<2>(2 * s);

@@ -4,16 +4,17 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 
 namespace counterspot {
 
 namespace {
 
 /// Mass errs along the vector, position across it.
-Eigen::Matrix2d setting_covariance(const Phasor& unbalance, const SettingUncertainty& setting) {
-  Eigen::Vector2d along = as_vector(unbalance) * setting.mass_fraction;
-  Eigen::Vector2d across = as_vector(unbalance * Phasor(0.0, 1.0)) * setting.angle_rad;
-  return along * along.transpose() + across * across.transpose();
+Eigen::Matrix2d errors_of_setting(const Phasor& unbalance, const SettingUncertainty& setting) {
+  Eigen::Matrix2d errors;
+  errors << as_vector(unbalance) * setting.mass_fraction, as_vector(unbalance * Phasor(0.0, 1.0)) * setting.angle_rad;
+  return errors;
 }
 
 void add_turnings(const std::vector<SpinReading>& spins, const SettingUncertainty& setting, Design& design) {
@@ -38,17 +39,14 @@ Design design_of(const std::vector<SpinReading>& spins, int plane_count, const S
   design.spin_count = static_cast<int>(spins.size());
   design.plane_count = plane_count;
   design.weights = Eigen::MatrixXcd::Zero(design.spin_count, plane_count);
-  std::vector<FittedWeight> known;
+  std::map<PieceKey, std::size_t> known;
   for (std::size_t k = 0; k < spins.size(); ++k) {
     for (const FittedWeight& weight : spins[k].fitted) {
       Phasor unbalance = weight.unbalance_kg_m();
       design.weights(static_cast<Eigen::Index>(k), weight.plane) += unbalance;
-      auto at = std::find(known.begin(), known.end(), weight);
-      if (at == known.end()) {
-        at = known.insert(known.end(), weight);
-        design.settings.push_back({weight.plane, setting_covariance(unbalance, setting), {}, weight});
-      }
-      design.settings[static_cast<std::size_t>(at - known.begin())].spins.push_back(k);
+      const auto [at, is_new] = known.try_emplace(key_of(weight), design.settings.size());
+      if (is_new) design.settings.push_back({weight.plane, errors_of_setting(unbalance, setting), {}, weight});
+      design.settings[at->second].spins.push_back(k);
     }
   }
   for (const SpinReading& spin : spins)

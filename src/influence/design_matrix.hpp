@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <tuple>
 #include <vector>
 
 #include "counterspot/influence/influence.hpp"
@@ -18,11 +19,18 @@ inline Eigen::Vector2d as_vector(const Phasor& z) {
   return {z.real(), z.imag()};
 }
 
+/// To find a piece among many.
+using PieceKey = std::tuple<int, double, double, double>;
+inline PieceKey key_of(const FittedWeight& piece) {
+  return {piece.plane, piece.mass_kg, piece.radius_m, piece.angle_rad};
+}
+
 /// One physical piece whose setting is uncertain. The same piece left on for several spins errs the same way in all of
 /// them.
 struct SettingError {
   int plane = 0;
-  Eigen::Matrix2d covariance;      ///< of its unbalance (Re, Im), (kg·m)²
+  Eigen::Matrix2d
+      errors;  ///< of its unbalance (Re, Im), kg·m: a column by mass, one by place; one standard uncertainty
   std::vector<std::size_t> spins;  ///< in which it is fitted
   FittedWeight weight;
 };

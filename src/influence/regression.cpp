@@ -15,7 +15,7 @@ using Eigen::VectorXd;
 void add_prior(const CoefficientPrior& prior, Rows& rows) {
   const Index at = rows.readings();
   rows.values.tail(prior.mean.size()) = prior.mean;
-  rows.noise.bottomRightCorner(prior.mean.size(), prior.mean.size()) = prior.covariance;
+  rows.noise.push_back(prior.covariance);
   const Index each = 2 * rows.planes;
   for (Index s = 0; s < rows.sensors; ++s)
     rows.matrix.block(at + each * s, rows.coefficients_at(s), each, each).setIdentity();
@@ -27,26 +27,45 @@ VectorXd column_scales(const MatrixXd& matrix) {
   return scales.unaryExpr([](double scale) { return scale > 0.0 ? scale : 1.0; });
 }
 
-/// H of x = H z for whitened rows L⁻¹A: H = (L⁻¹A)⁺ L⁻¹, the last factor by solving Lᵀ Hᵀ = (L⁻¹A)⁺ᵀ.
-MatrixXd estimator_of(const MatrixXd& rows, const MatrixXd& noise) {
-  const Eigen::LLT<MatrixXd> factor(noise);
-  const MatrixXd whitened = factor.matrixL().solve(rows);
+/// H of x = H z for whitened rows W A: H = (W A)⁺ W.
+MatrixXd estimator_of(const MatrixXd& rows, const Noise& noise) {
+  const MatrixXd whitened = noise.whitened(rows);
   const VectorXd scales = column_scales(whitened);
   const MatrixXd scaled = whitened * scales.cwiseInverse().asDiagonal();
   const MatrixXd inverse = scales.cwiseInverse().asDiagonal() * pseudo_inverse(scaled);
-  return factor.matrixU().solve(inverse.transpose()).transpose();
+  return noise.whitened_back(inverse.transpose()).transpose();
+}
+
+/// @param floor added to every variance.
+Noise noise_with(const Rows& rows, const std::vector<CommonError>& errors, double floor) {
+  std::vector<MatrixXd> blocks = rows.noise;
+  for (MatrixXd& block : blocks) block.diagonal().array() += floor;
+  return {std::move(blocks), errors};
+}
+
+std::vector<CommonError> setting_errors(const Rows& rows, const Design& design,
+                                        const std::vector<Phasor>& coefficients) {
+  std::vector<CommonError> errors;
+  for (const SettingError& piece : design.settings)
+    errors.push_back({piece.spins, setting_effect(rows, piece.plane, coefficients) * piece.errors});
+  return errors;
 }
 
 /// All that makes the rows err. The floor keeps the factorisation defined where a reading claims to be exact: far below
 /// any real noise.
-MatrixXd noise_of(const Design& design, const Regression& fit) {
+Noise noise_of(const Design& design, const Regression& fit) {
   const double level = std::max(fit.rows.values.head(fit.rows.readings()).squaredNorm(), 1e-300);
-  MatrixXd noise = fit.rows.noise + setting_noise(fit.rows, design, fit.coefficients());
-  for (const TurningError& turning : design.turnings) {
-    const VectorXd effect = design.u_turned_rad * turning_effect(turning, fit);
-    noise += effect * effect.transpose();
-  }
-  return noise + 1e-24 * level * MatrixXd::Identity(noise.rows(), noise.cols());
+  std::vector<CommonError> errors = setting_errors(fit.rows, design, fit.coefficients());
+  for (const TurningError& turning : design.turnings)
+    errors.push_back({turning.spins, design.u_turned_rad * turning_effect(turning, fit)});
+  return noise_with(fit.rows, errors, 1e-24 * level);
+}
+
+/// Every row counts the same.
+Noise unit_noise(const Rows& rows) {
+  std::vector<MatrixXd> blocks = rows.noise;
+  for (MatrixXd& block : blocks) block.setIdentity();
+  return {std::move(blocks), {}};
 }
 
 /// Where the rounds begin: what a prior says; else nothing, so that the first round is of the readings' noise alone.
@@ -76,16 +95,16 @@ Rows rows_of(const Design& design, const std::vector<SpinReading>& spins, std::s
   rows.unknowns_each = design.rows.cols();
   const Index all = rows.readings() + (prior != nullptr ? prior->mean.size() : 0);
   rows.matrix = MatrixXd::Zero(all, rows.unknown_at(rows.sensors));
-  rows.noise = MatrixXd::Zero(all, all);
   rows.values = VectorXd(all);
-  for (Index s = 0; s < rows.sensors; ++s) {
-    const std::size_t sensor = first + static_cast<std::size_t>(s);
-    rows.matrix.block(rows.reading_at(s, 0), rows.unknown_at(s), 2 * rows.spins, rows.unknowns_each) = design.rows;
-    for (Index k = 0; k < rows.spins; ++k) {
-      const SpinReading& spin = spins[static_cast<std::size_t>(k)];
+  for (Index k = 0; k < rows.spins; ++k) {
+    const SpinReading& spin = spins[static_cast<std::size_t>(k)];
+    MatrixXd& noise = rows.noise.emplace_back(MatrixXd::Zero(2 * rows.sensors, 2 * rows.sensors));
+    for (Index s = 0; s < rows.sensors; ++s) {
+      const std::size_t sensor = first + static_cast<std::size_t>(s);
       const Index at = rows.reading_at(s, k);
-      rows.noise.block<2, 2>(at, at) = spin.covariances[sensor];
+      rows.matrix.block(at, rows.unknown_at(s), 2, rows.unknowns_each) = design.rows.middleRows<2>(2 * k);
       rows.values.segment<2>(at) = as_vector(spin.vectors[sensor]);
+      noise.block<2, 2>(2 * s, 2 * s) = spin.covariances[sensor];
     }
   }
   if (prior != nullptr) add_prior(*prior, rows);
@@ -99,40 +118,35 @@ std::vector<Phasor> Regression::coefficients() const {
   return list;
 }
 
-MatrixXd setting_effect(const Rows& rows, const SettingError& piece, const std::vector<Phasor>& coefficients) {
-  MatrixXd effect = MatrixXd::Zero(rows.values.size(), 2);
-  for (Index s = 0; s < rows.sensors; ++s) {
-    const Phasor& coefficient = coefficients[static_cast<std::size_t>(s * rows.planes + piece.plane)];
-    for (const std::size_t k : piece.spins)
-      effect.block<2, 2>(rows.reading_at(s, static_cast<Index>(k)), 0) += as_matrix(coefficient);
-  }
+MatrixXd setting_effect(const Rows& rows, int plane, const std::vector<Phasor>& coefficients) {
+  MatrixXd effect(2 * rows.sensors, 2);
+  for (Index s = 0; s < rows.sensors; ++s)
+    effect.middleRows<2>(2 * s) = as_matrix(coefficients[static_cast<std::size_t>(s * rows.planes + plane)]);
   return effect;
 }
 
 VectorXd turning_effect(const TurningError& turning, const Regression& fit) {
-  VectorXd effect = VectorXd::Zero(fit.rows.values.size());
+  VectorXd effect(2 * fit.rows.sensors);
   for (Index s = 0; s < fit.rows.sensors; ++s)
-    for (const std::size_t k : turning.spins)
-      effect.segment<2>(fit.rows.reading_at(s, static_cast<Index>(k))) =
-          as_vector(Phasor(0.0, -1.0) * phasor_at(1.0, -turning.turned_rad) * fit.adapters(s));
+    effect.segment<2>(2 * s) = as_vector(Phasor(0.0, -1.0) * phasor_at(1.0, -turning.turned_rad) * fit.adapters(s));
   return effect;
 }
 
-MatrixXd setting_noise(const Rows& rows, const Design& design, const std::vector<Phasor>& coefficients) {
-  MatrixXd noise = MatrixXd::Zero(rows.values.size(), rows.values.size());
-  for (const SettingError& piece : design.settings) {
-    const MatrixXd effect = setting_effect(rows, piece, coefficients);
-    noise += effect * piece.covariance * effect.transpose();
-  }
-  return noise;
+MatrixXd columns_of_spins(const MatrixXd& from, const Rows& rows, const std::vector<std::size_t>& spins) {
+  MatrixXd sum = MatrixXd::Zero(from.rows(), 2 * rows.sensors);
+  for (const std::size_t k : spins) sum += from.middleCols(rows.reading_at(0, static_cast<Index>(k)), 2 * rows.sensors);
+  return sum;
+}
+
+Noise noise_of_weights(const Rows& rows, const Design& design, const std::vector<Phasor>& coefficients, double floor) {
+  return noise_with(rows, setting_errors(rows, design, coefficients), floor);
 }
 
 Regression regress(const Design& design, Rows rows, bool weighted) {
   Regression fit;
   fit.rows = std::move(rows);
   fit.unknowns = first_unknowns(fit.rows);
-  const Index size = fit.rows.values.size();
-  MatrixXd noise = weighted ? noise_of(design, fit) : MatrixXd::Identity(size, size);
+  Noise noise = weighted ? noise_of(design, fit) : unit_noise(fit.rows);
   // The effect of a badly set weight depends on α, which depends on the weights of the regression: a few rounds settle
   // it.
   constexpr int rounds = 4;
@@ -142,11 +156,10 @@ Regression regress(const Design& design, Rows rows, bool weighted) {
     if (!weighted) break;
     noise = noise_of(design, fit);
   }
-  if (!weighted) noise.setZero();
-  fit.covariance = fit.estimator * noise * fit.estimator.transpose();
+  fit.covariance = MatrixXd::Zero(fit.unknowns.size(), fit.unknowns.size());
   if (!weighted) return fit;
-  const VectorXd misfit = fit.rows.values - fit.rows.matrix * fit.unknowns;
-  fit.chi_squared = misfit.dot(Eigen::LDLT<MatrixXd>(noise).solve(misfit));
+  fit.covariance = noise.carried(fit.estimator);
+  fit.chi_squared = noise.whitened(fit.rows.values - fit.rows.matrix * fit.unknowns).squaredNorm();
   return fit;
 }
 
@@ -161,13 +174,13 @@ CoefficientInformation information_of(const std::vector<SpinReading>& spins, int
     as_found.middleCols(2 * s, 2) = rows.matrix.middleCols(rows.unknown_at(s), 2);
     of_coefficients.middleCols(each * s, each) = rows.matrix.middleCols(rows.coefficients_at(s), each);
   }
-  const Eigen::LLT<MatrixXd> noise(rows.noise + setting_noise(rows, design, phasors_of(guess)));
-  const MatrixXd weighted = noise.solve(as_found);
-  const Eigen::LDLT<MatrixXd> of_as_found(as_found.transpose() * weighted);
-  // What is left of rows and readings once the best Z_0 is taken away.
-  const MatrixXd rows_left = of_coefficients - as_found * of_as_found.solve(weighted.transpose() * of_coefficients);
-  const MatrixXd weighted_rows = noise.solve(rows_left);
-  return {rows_left.transpose() * weighted_rows, weighted_rows.transpose() * rows.values};
+  const Noise noise = noise_of_weights(rows, design, phasors_of(guess), 0.0);
+  const MatrixXd of_as_found = noise.whitened(as_found);
+  const MatrixXd all = noise.whitened(of_coefficients);
+  // What is left of the rows once the best Z_0 is taken away.
+  const Eigen::LDLT<MatrixXd> best(of_as_found.transpose() * of_as_found);
+  const MatrixXd left = all - of_as_found * best.solve(of_as_found.transpose() * all);
+  return {left.transpose() * left, left.transpose() * noise.whitened(rows.values)};
 }
 
 }  // namespace counterspot

@@ -5,21 +5,22 @@
 #include <vector>
 
 #include "influence/design_matrix.hpp"
+#include "influence/noise.hpp"
 
 namespace counterspot {
 
-/// The rows z = A x + e of sensors that are fitted together, in real numbers. First what was read, sensor after sensor
-/// and in each spin after spin; then what a prior says of the coefficients, m = α + e. Unknowns, sensor after sensor:
+/// The rows z = A x + e of sensors that are fitted together, in real numbers. First what was read, spin after spin and
+/// in each sensor after sensor; then what a prior says of the coefficients, m = α + e. Unknowns, sensor after sensor:
 /// (Z_0, α_1, …, α_P), and B of a design that is turned.
 struct Rows {
   Eigen::Index sensors = 0, spins = 0, planes = 0;
-  Eigen::Index unknowns_each = 0;  ///< of one sensor
-  Eigen::MatrixXd matrix;          ///< A
-  Eigen::VectorXd values;          ///< z, m
-  Eigen::MatrixXd noise;           ///< the spins' own covariances, the prior's
+  Eigen::Index unknowns_each = 0;      ///< of one sensor
+  Eigen::MatrixXd matrix;              ///< A
+  Eigen::VectorXd values;              ///< z, m
+  std::vector<Eigen::MatrixXd> noise;  ///< the spins' own covariances, 2S×2S each, and last the prior's
 
   Eigen::Index readings() const { return 2 * sensors * spins; }
-  Eigen::Index reading_at(Eigen::Index sensor, Eigen::Index spin) const { return 2 * (sensor * spins + spin); }
+  Eigen::Index reading_at(Eigen::Index sensor, Eigen::Index spin) const { return 2 * (spin * sensors + sensor); }
   Eigen::Index unknown_at(Eigen::Index sensor) const { return unknowns_each * sensor; }
   Eigen::Index coefficients_at(Eigen::Index sensor) const { return unknown_at(sensor) + 2; }
 };
@@ -54,15 +55,20 @@ struct Regression {
   Phasor unknown(Eigen::Index at) const { return {unknowns(at), unknowns(at + 1)}; }
 };
 
-/// How an error of one fitted piece shows in the rows: R×2, α_p in the rows of the spins that carry it, at all sensors.
+/// How an error of a piece at a plane shows in each spin that carries it: 2S×2, α_p at all sensors.
 /// @param coefficients S·P, sensor-major.
-Eigen::MatrixXd setting_effect(const Rows& rows, const SettingError& piece, const std::vector<Phasor>& coefficients);
+Eigen::MatrixXd setting_effect(const Rows& rows, int plane, const std::vector<Phasor>& coefficients);
 
-/// The same of one mounting that is turned too far, for each rad of it: R, −j e^{−jγ} B in the rows of its spins.
+/// The same of one mounting that is turned too far, for each rad of it: 2S, −j e^{−jγ} B.
 Eigen::VectorXd turning_effect(const TurningError& turning, const Regression& fit);
 
-/// Σ E_i C_i E_iᵀ over the pieces: what badly set weights make, the same error in every row of a piece.
-Eigen::MatrixXd setting_noise(const Rows& rows, const Design& design, const std::vector<Phasor>& coefficients);
+/// What such errors come through by: the columns of these spins' readings, taken together. @param from …×R. @return
+/// …×2S.
+Eigen::MatrixXd columns_of_spins(const Eigen::MatrixXd& from, const Rows& rows, const std::vector<std::size_t>& spins);
+
+/// Of the readings and of badly set weights, which make the same error in every spin of a piece.
+/// @param floor added to every variance.
+Noise noise_of_weights(const Rows& rows, const Design& design, const std::vector<Phasor>& coefficients, double floor);
 
 /// Generalised least squares; with a prior's rows that is the Bayesian update, flat in Z_0 and B (A. Gelman et al.,
 /// *Bayesian Data Analysis*, 3rd ed., 14.8: prior information as additional data points).

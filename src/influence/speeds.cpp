@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace counterspot {
 
@@ -28,22 +29,19 @@ Eigen::VectorXcd of_every_row(const std::vector<SpeedGroup>& groups, Of of) {
   return rows;
 }
 
-/// A piece of any group, and how its error shows in the answer.
+/// A piece of any group, and how its errors show in the answer.
 struct PieceEffect {
-  FittedWeight weight;
-  Eigen::Matrix2d covariance;
+  Eigen::Matrix2d errors;
   MatrixXd effect;
 };
 
-std::vector<PieceEffect> pieces_of(const std::vector<SpeedGroup>& groups, Index parts) {
-  std::vector<PieceEffect> pieces;
-  for (const SpeedGroup& group : groups) {
-    for (const SettingError& piece : group.design.settings) {
-      auto same = [&](const PieceEffect& known) { return known.weight == piece.weight; };
-      if (std::none_of(pieces.begin(), pieces.end(), same))
-        pieces.push_back({piece.weight, piece.covariance, MatrixXd::Zero(parts, 2)});
-    }
-  }
+using PieceEffects = std::map<PieceKey, PieceEffect>;
+
+PieceEffects pieces_of(const std::vector<SpeedGroup>& groups, Index parts) {
+  PieceEffects pieces;
+  for (const SpeedGroup& group : groups)
+    for (const SettingError& piece : group.design.settings)
+      pieces.try_emplace(key_of(piece.weight), PieceEffect{piece.errors, MatrixXd::Zero(parts, 2)});
   return pieces;
 }
 
@@ -55,7 +53,7 @@ struct TurnEffect {
 
 /// All that errs the same way in several rows.
 struct SharedErrors {
-  std::vector<PieceEffect> pieces;
+  PieceEffects pieces;
   std::vector<TurnEffect> turns;
 };
 
@@ -79,6 +77,23 @@ MatrixXd by_unknowns(const SpeedGroup& group, const Eigen::VectorXcd& unbalance,
   return by;
 }
 
+/// Pieces that the group's last spin did not carry, or carried and that are off now, err in what is added for them.
+/// @param to_unbalance of each sensor's reading.
+void add_lacking(const SpeedGroup& group, const Regression& fit, const std::vector<MatrixXd>& to_unbalance,
+                 PieceEffects& pieces) {
+  const auto add = [&](const std::vector<FittedWeight>& list, double times) {
+    for (const FittedWeight& piece : list) {
+      const auto known = pieces.find(key_of(piece));
+      if (known == pieces.end()) continue;
+      for (Index s = 0; s < fit.rows.sensors; ++s)
+        known->second.effect +=
+            times * to_unbalance[static_cast<std::size_t>(s)] * as_matrix(fit.coefficient(s, piece.plane));
+    }
+  };
+  add(group.off, 1.0);
+  add(group.on, -1.0);
+}
+
 /// The errors of the sensors of one fit. @param inverse of these sensors, P×S.
 void add_errors(const SpeedGroup& group, const Regression& fit, const Eigen::MatrixXcd& inverse,
                 const MatrixXd& unknowns, Errors errors, Covariances& covariances, SharedErrors& shared) {
@@ -95,26 +110,17 @@ void add_errors(const SpeedGroup& group, const Regression& fit, const Eigen::Mat
   }
   const MatrixXd from_fit = by_unknowns * fit.estimator;
   const MatrixXd from_rows = from_fit + by_last;
-  const auto part = [&](Index first, Index count) {
-    const MatrixXd from = from_rows.middleCols(first, count);
-    return MatrixXd(from * rows.noise.block(first, first, count, count) * from.transpose());
-  };
-  covariances.readings += part(0, rows.readings());
-  covariances.prior += part(rows.readings(), rows.values.size() - rows.readings());
+  const auto spins = static_cast<std::size_t>(rows.spins);
+  covariances.readings += carried_blocks(from_rows, rows.noise, 0, spins, 0);
+  covariances.prior += carried_blocks(from_rows, rows.noise, spins, rows.noise.size(), rows.readings());
   for (const TurningError& turning : group.design.turnings)
     effect_of_turn(shared, turning.turned_rad, parts) +=
-        group.design.u_turned_rad * from_rows * turning_effect(turning, fit);
+        group.design.u_turned_rad * columns_of_spins(from_rows, rows, turning.spins) * turning_effect(turning, fit);
   const std::vector<Phasor> coefficients = fit.coefficients();
-  for (PieceEffect& piece : shared.pieces) {
-    for (const SettingError& setting : group.design.settings) {
-      if (setting.weight == piece.weight) piece.effect += from_fit * setting_effect(rows, setting, coefficients);
-    }
-    if (errors != Errors::of_present) continue;
-    const double extra = times_in(piece.weight, group.off) - times_in(piece.weight, group.on);
-    for (Index s = 0; s < rows.sensors; ++s)
-      piece.effect +=
-          extra * to_unbalance[static_cast<std::size_t>(s)] * as_matrix(fit.coefficient(s, piece.weight.plane));
-  }
+  for (const SettingError& setting : group.design.settings)
+    shared.pieces.at(key_of(setting.weight)).effect +=
+        columns_of_spins(from_fit, rows, setting.spins) * setting_effect(rows, setting.plane, coefficients);
+  if (errors == Errors::of_present) add_lacking(group, fit, to_unbalance, shared.pieces);
 }
 
 /// Sensors that share nothing are fitted each for itself; a prior ties them all together.
@@ -203,8 +209,10 @@ Covariances covariance_of(const std::vector<SpeedGroup>& groups, const Eigen::Ma
       row += fit.rows.sensors;
     }
   }
-  for (const PieceEffect& piece : shared.pieces)
-    covariances.setting += piece.effect * piece.covariance * piece.effect.transpose();
+  for (const auto& [key, piece] : shared.pieces) {
+    const MatrixXd effect = piece.effect * piece.errors;
+    covariances.setting += effect * effect.transpose();
+  }
   for (const TurnEffect& turn : shared.turns) covariances.turning += turn.effect * turn.effect.transpose();
   return covariances;
 }
