@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numeric>
+#include <optional>
+#include <tuple>
 
 #include "algebra/median.hpp"
 #include "counterspot/solve/repeats.hpp"
@@ -69,16 +72,40 @@ struct Shift {
   }
 };
 
+/// Other spins, and the medians of their bands, which many spins are held against.
+class Usual {
+ public:
+  explicit Usual(Others others) : others_(std::move(others)) {}
+
+  const Others& others() const { return others_; }
+  /// Of the band of the same frequencies; empty if one of the spins lacks it.
+  std::optional<double> log_level_of(std::size_t sensor, const NoiseBand& band) const {
+    const auto [at, is_new] = known_.try_emplace({sensor, band.from_Hz, band.to_Hz});
+    if (is_new) at->second = median_of_band(sensor, band);
+    return at->second;
+  }
+
+ private:
+  std::optional<double> median_of_band(std::size_t sensor, const NoiseBand& band) const {
+    std::vector<double> levels;
+    for (const SpinReading* other : others_)
+      if (const NoiseBand* found = like_band(bands_of(*other, sensor), band)) levels.push_back(log_level(*found));
+    if (levels.size() != others_.size()) return std::nullopt;
+    return even_median_of(std::move(levels));
+  }
+
+  Others others_;
+  mutable std::map<std::tuple<std::size_t, double, double>, std::optional<double>> known_;
+};
+
 /// Bands of sensor `a` in a spin against the median of sensor `b` in the others.
-Shift shift_of(const SpinReading& spin, std::size_t a, const Others& others, std::size_t b) {
+Shift shift_of(const SpinReading& spin, std::size_t a, const Usual& usual, std::size_t b) {
   Shift shift;
   double squares = 0.0;
   for (const NoiseBand& band : bands_of(spin, a)) {
-    std::vector<double> levels;
-    for (const SpinReading* other : others)
-      if (const NoiseBand* found = like_band(bands_of(*other, b), band)) levels.push_back(log_level(*found));
-    if (levels.size() != others.size()) continue;
-    shift.of_bands.push_back(log_level(band) - even_median_of(levels));
+    const auto level = usual.log_level_of(b, band);
+    if (!level) continue;
+    shift.of_bands.push_back(log_level(band) - *level);
     squares += 2.0 * band.u_fraction * band.u_fraction;
   }
   if (!shift.of_bands.empty()) shift.u = std::sqrt(squares / static_cast<double>(shift.of_bands.size()));
@@ -92,10 +119,10 @@ bool has_changed(const Shift& shift, double least) {
 }
 
 /// The two sensors whose noise is that of each other.
-bool look_exchanged(const SpinReading& spin, std::size_t a, std::size_t b, const Others& others) {
-  const double own = std::min(shift_of(spin, a, others, a).rms(), shift_of(spin, b, others, b).rms());
-  const Shift a_as_b = shift_of(spin, a, others, b);
-  const Shift b_as_a = shift_of(spin, b, others, a);
+bool look_exchanged(const SpinReading& spin, std::size_t a, std::size_t b, const Usual& usual) {
+  const double own = std::min(shift_of(spin, a, usual, a).rms(), shift_of(spin, b, usual, b).rms());
+  const Shift a_as_b = shift_of(spin, a, usual, b);
+  const Shift b_as_a = shift_of(spin, b, usual, a);
   const double other = std::max(a_as_b.rms(), b_as_a.rms());
   return own > std::max(told_apart, least_of_chance * a_as_b.u) && other < std::max(near_after, 2.0 * a_as_b.u) &&
          other < 0.5 * own;
@@ -110,13 +137,13 @@ void say_exchanged(const SpinReading& spin, const Names& sensors, std::size_t a,
   warnings.back().sensors = {sensors[a], sensors[b]};
 }
 
-void compare_one(const SpinReading& spin, const Names& sensors, const Others& others, double least, const char* where,
+void compare_one(const SpinReading& spin, const Names& sensors, const Usual& usual, double least, const char* where,
                  Warnings& warnings) {
   for (std::size_t a = 0; a < sensors.size(); ++a)
     for (std::size_t b = a + 1; b < sensors.size(); ++b)
-      if (look_exchanged(spin, a, b, others)) return say_exchanged(spin, sensors, a, b, warnings);
+      if (look_exchanged(spin, a, b, usual)) return say_exchanged(spin, sensors, a, b, warnings);
   for (std::size_t s = 0; s < sensors.size(); ++s) {
-    const Shift shift = shift_of(spin, s, others, s);
+    const Shift shift = shift_of(spin, s, usual, s);
     if (!has_changed(shift, least)) continue;
     warnings.push_back({WarningCode::sensor_changed, sensors[s],
                         fmt::format("the noise of sensor {} is {:.2g} times what it is in {}", sensors[s],
@@ -130,21 +157,25 @@ void compare_one(const SpinReading& spin, const Names& sensors, const Others& ot
 Warnings compare_levels(const std::vector<SpinReading>& spins, const Names& sensors,
                         const std::vector<SpinReading>& earlier) {
   Warnings warnings;
-  for (std::size_t k = 0; k < spins.size(); ++k) {
-    if (!has_levels(spins[k])) continue;
+  Others with_levels;
+  for (const SpinReading& spin : spins)
+    if (has_levels(spin)) with_levels.push_back(&spin);
+  Usual usual({});
+  for (const SpinReading* spin : with_levels) {
     Others others;
-    for (const SpinReading& other : spins)
-      if (has_levels(other) && goes_with(spins[k], other)) others.push_back(&other);
+    for (const SpinReading* other : with_levels)
+      if (goes_with(*spin, *other)) others.push_back(other);
     if (others.size() == 2) {
-      if (others[1] == &spins[k]) compare_one(spins[k], sensors, {others[0]}, one_gain, "the spin before", warnings);
+      if (others[1] == spin) compare_one(*spin, sensors, Usual({others[0]}), one_gain, "the spin before", warnings);
     } else if (others.size() > 2) {
-      compare_one(spins[k], sensors, others, one_gain, "the other spins", warnings);
+      if (others != usual.others()) usual = Usual(std::move(others));
+      compare_one(*spin, sensors, usual, one_gain, "the other spins", warnings);
     } else {
       Others before;
       for (const SpinReading& other : earlier)
-        if (has_levels(other) && other.levels.size() == sensors.size() && goes_with(spins[k], other))
+        if (has_levels(other) && other.levels.size() == sensors.size() && goes_with(*spin, other))
           before.push_back(&other);
-      if (!before.empty()) compare_one(spins[k], sensors, before, any_change, "earlier jobs on this rig", warnings);
+      if (!before.empty()) compare_one(*spin, sensors, Usual(before), any_change, "earlier jobs on this rig", warnings);
     }
   }
   return warnings;

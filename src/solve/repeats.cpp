@@ -3,6 +3,7 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "solve/same_weights.hpp"
 
@@ -17,14 +18,11 @@ constexpr double by_noise = 1.0 / 3.0;  // less would hide a real scatter behind
 /// Indices of the spins, group by group; groups by their first spin.
 std::vector<std::vector<std::size_t>> groups_of(const std::vector<SpinReading>& spins) {
   std::vector<std::vector<std::size_t>> groups;
+  std::map<WeightsKey, std::size_t> known;
   for (std::size_t i = 0; i < spins.size(); ++i) {
-    const auto like = std::find_if(groups.begin(), groups.end(),
-                                   [&](const auto& group) { return same_weights(spins[group.front()], spins[i]); });
-    if (like == groups.end()) {
-      groups.push_back({i});
-    } else {
-      like->push_back(i);
-    }
+    const auto [at, is_new] = known.try_emplace(weights_key(spins[i]), groups.size());
+    if (is_new) groups.emplace_back();
+    groups[at->second].push_back(i);
   }
   return groups;
 }

@@ -1,8 +1,12 @@
 #pragma once
 
 #include <algorithm>
+#include <optional>
+#include <utility>
+#include <vector>
 
 #include "counterspot/influence/influence.hpp"
+#include "influence/design_matrix.hpp"
 
 namespace counterspot {
 
@@ -10,6 +14,15 @@ namespace counterspot {
 inline bool same_weights(const SpinReading& a, const SpinReading& b) {
   return a.turned_rad == b.turned_rad &&
          std::is_permutation(a.fitted.begin(), a.fitted.end(), b.fitted.begin(), b.fitted.end());
+}
+
+/// The same of both is the same weights, to find those among many spins.
+using WeightsKey = std::pair<std::optional<double>, std::vector<PieceKey>>;
+inline WeightsKey weights_key(const SpinReading& spin) {
+  WeightsKey key{spin.turned_rad, {}};
+  for (const FittedWeight& piece : spin.fitted) key.second.push_back(key_of(piece));
+  std::sort(key.second.begin(), key.second.end());
+  return key;
 }
 
 }  // namespace counterspot
