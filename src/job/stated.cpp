@@ -251,12 +251,15 @@ std::vector<FittedWeight> trial_weights_of(const Job& job) {
   Pieces on;
   Pieces at_last_spin;
   std::vector<SpinReading> so_far;
+  bool told = false;  // by the weights alone: more spins never tell less
   bool answered = false;
   for (const Event& event : job.events) {
     if (state.taken_back.contains(event.number)) continue;
     if (const auto* spun = std::get_if<Spun>(&event.what)) {
       so_far.push_back(rows[so_far.size()]);
-      answered = (spun->finding && gives_correction(*spun->finding)) || weights_suffice(so_far, planes);
+      const bool found = spun->finding && gives_correction(*spun->finding);
+      told = told || (!found && weights_suffice(so_far, planes));
+      answered = found || told;
       at_last_spin = trials;
     } else if (const auto* fitted = std::get_if<Fitted>(&event.what)) {
       trials = pieces_without(trials, pieces_without(on, fitted->pieces));

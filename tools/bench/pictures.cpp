@@ -33,7 +33,7 @@ Sheet some_sheet() {
   sheet.verdict = Verdict::within;
   for (int p = 0; p < 2; ++p) {
     const std::string name(1, "AB"[p]);
-    sheet.places.push_back({name, false, 900e-6, 38e-6, 1e-6, 343e-6, Verdict::within});
+    sheet.places.push_back({{HeldPlace{name}, 38e-6, 1e-6, 343e-6, Verdict::within}, 900e-6});
     const FittedWeight weight{p, 0.036, 0.039, 1.0 + p};
     sheet.pieces.push_back({p + 1, name, weight, spot_at(weight.angle_rad, Rotation::counter_clockwise, 0.0762)});
     ClockFace face;
