@@ -9,6 +9,7 @@
 
 #include "counterspot/log/seal.hpp"
 #include "counterspot/log/signature.hpp"
+#include "log/columns.hpp"
 #include "log/query.hpp"
 #include "log/sha256.hpp"
 
@@ -61,9 +62,14 @@ class End {
     add(next);
   }
   void add(const Link& next) {
-    database_.sql << "INSERT INTO chain (number, uid, name, entry, seal, link) VALUES (:number, :uid, :name, :entry, "
-                     ":seal, :link)",
-        use(next.number), use(next.uid), use(next.name), use(next.entry), use(next.seal), use(next.link);
+    Columns columns;
+    columns.key("number", next.number);
+    columns.key("uid", next.uid);
+    columns.key("name", next.name);
+    columns.key("entry", next.entry);
+    columns.key("seal", next.seal);
+    columns.key("link", next.link);
+    columns.insert_into("chain", database_);
     last_ = next;
   }
 

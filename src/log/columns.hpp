@@ -3,11 +3,9 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <deque>
 #include <functional>
 #include <string>
 #include <utility>
-#include <variant>
 #include <vector>
 
 #include "log/database.hpp"
@@ -16,12 +14,10 @@
 
 namespace counterspot {
 
-/// The fields of a thing as columns of a table: written with `insert_row`, read again and again with `bind` and
+/// The fields of a thing as columns of a table: written once with `insert_into`, read again and again with `bind` and
 /// `settle`. Lists of things have no column.
 class Columns {
  public:
-  using Cell = std::variant<int, long long, double, std::string, std::optional<double>, std::optional<int>>;
-
   /// A column that is no field: the entry's number, the place in a list.
   template <typename T>
   T& key(const char* name, T value) {
@@ -86,14 +82,15 @@ class Columns {
 
   std::string names() const { return fmt::format("{}", fmt::join(names_, ", ")); }
 
-  void insert_into(const char* table, soci::session& sql) {
-    soci::statement statement(sql);
-    for (std::size_t i = 0; i < cells_.size(); ++i)
-      std::visit([&](auto& value) { statement.exchange(soci::use(value, names_[i])); }, cells_[i]);
-    statement.alloc();
-    statement.prepare(fmt::format("INSERT INTO {} ({}) VALUES (:{})", table, names(), fmt::join(names_, ", :")));
-    statement.define_and_bind();
-    statement.execute(true);
+  void insert_into(const char* table, const Log::Database& database) {
+    auto words = fmt::format("INSERT INTO {} ({}) VALUES (:{})", table, names(), fmt::join(names_, ", :"));
+    const auto at = database.insertions.try_emplace(words, database.sql, words, names_, cells_).first;
+    try {
+      at->second.put(std::move(cells_));
+    } catch (...) {
+      database.insertions.erase(at);
+      throw;
+    }
   }
   /// For each row to be read into the cells.
   void bind(soci::statement& statement) {
@@ -112,7 +109,7 @@ class Columns {
   }
 
   std::vector<std::string> names_;
-  std::deque<Cell> cells_;  // their places in memory stay
+  Cells cells_;
   std::vector<std::function<void()>> settle_;
 };
 

@@ -173,6 +173,7 @@ void Log::Database::begin(const char* words) const {
     if (sqlite || sql.is_connected()) throw;
   }
   try {
+    insertions.clear();  // they were of the connection that broke
     sql.reconnect();
     set_up_postgresql(sql);
   } catch (const soci::soci_error& error) {

@@ -10,29 +10,7 @@
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
-
-namespace soci {
-
-/// A value that may be NULL.
-template <typename T>
-struct type_conversion<std::optional<T>> {
-  using base_type = typename type_conversion<T>::base_type;
-  static void from_base(const base_type& in, indicator ind, std::optional<T>& out) {
-    if (ind == i_null) {
-      out.reset();
-      return;
-    }
-    T value{};
-    type_conversion<T>::from_base(in, ind, value);
-    out = value;
-  }
-  static void to_base(const std::optional<T>& in, base_type& out, indicator& ind) {
-    ind = i_null;
-    if (in) type_conversion<T>::to_base(*in, out, ind);
-  }
-};
-
-}  // namespace soci
+#include "log/insertion.hpp"
 
 namespace counterspot {
 
@@ -41,7 +19,8 @@ struct Log::Database {
   std::string place;
   bool sqlite = true;
   mutable soci::session sql;
-  mutable int depth = 0;  ///< of transactions
+  mutable std::map<std::string, Insertion> insertions = {};  ///< prepared on this connection, by their words
+  mutable int depth = 0;                                     ///< of transactions
 
   /// Reads only, all from one moment. / Writes: no other program writes to the log meanwhile.
   void reading(const std::function<void()>& work) const;

@@ -402,7 +402,7 @@ namespace {
 void insert_record(const Log::Database& database, RigRecord record) {
   Columns columns;
   fields(columns, record);
-  columns.insert_into("rig_records", database.sql);
+  columns.insert_into("rig_records", database);
 }
 
 void keep_record(const Log::Database& database, const RigRecord& record) {

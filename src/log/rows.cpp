@@ -65,51 +65,51 @@ struct Key {
 };
 
 template <typename Thing>
-void insert_row(soci::session& sql, const char* table, const Key& key, Thing thing) {
+void insert_row(const Log::Database& database, const char* table, const Key& key, Thing thing) {
   Columns columns;
   columns.key("job", key.job);
   columns.key("number", key.number);
   for (const auto& [list, place] : key.places) columns.key(list, place);
   fields(columns, thing);
-  columns.insert_into(table, sql);
+  columns.insert_into(table, database);
 }
 
 template <typename Thing>
-void insert_rows(soci::session& sql, const char* table, const Key& key, const std::vector<Thing>& things,
+void insert_rows(const Log::Database& database, const char* table, const Key& key, const std::vector<Thing>& things,
                  const char* list = "n") {
   int n = 0;
-  for (const Thing& thing : things) insert_row(sql, table, key.at(list, n++), thing);
+  for (const Thing& thing : things) insert_row(database, table, key.at(list, n++), thing);
 }
 
-void insert_finding(soci::session& sql, const Key& key, const std::optional<Finding>& finding) {
+void insert_finding(const Log::Database& database, const Key& key, const std::optional<Finding>& finding) {
   if (!finding) return;
-  insert_row(sql, "findings", key, *finding);
-  insert_rows(sql, "corrections", key, finding->planes);
-  insert_rows(sql, "verdicts", key, finding->held);
-  insert_rows(sql, "reasons", key, finding->held_back);
+  insert_row(database, "findings", key, *finding);
+  insert_rows(database, "corrections", key, finding->planes);
+  insert_rows(database, "verdicts", key, finding->held);
+  insert_rows(database, "reasons", key, finding->held_back);
 }
 
-void insert_what(soci::session& sql, const Key& key, const Spun& spun) {
-  insert_row(sql, "spins", key, spun);
-  insert_rows(sql, "readings", key, spun.readings);
+void insert_what(const Log::Database& database, const Key& key, const Spun& spun) {
+  insert_row(database, "spins", key, spun);
+  insert_rows(database, "readings", key, spun.readings);
   for (std::size_t n = 0; n < spun.readings.size(); ++n)
-    insert_rows(sql, "levels", key.at("n", static_cast<int>(n)), spun.readings[n].level.bands, "band");
-  insert_rows(sql, "warnings", key, spun.warnings);
-  insert_finding(sql, key, spun.finding);
+    insert_rows(database, "levels", key.at("n", static_cast<int>(n)), spun.readings[n].level.bands, "band");
+  insert_rows(database, "warnings", key, spun.warnings);
+  insert_finding(database, key, spun.finding);
 }
 
-void insert_what(soci::session& sql, const Key& key, const Fitted& fitted) {
-  insert_rows(sql, "pieces", key, fitted.pieces);
+void insert_what(const Log::Database& database, const Key& key, const Fitted& fitted) {
+  insert_rows(database, "pieces", key, fitted.pieces);
 }
 
-void insert_what(soci::session& /*sql*/, const Key& /*key*/, const TakenBack& /*all in the entry*/) {}
+void insert_what(const Log::Database& /*database*/, const Key& /*key*/, const TakenBack& /*all in the entry*/) {}
 
-void insert_what(soci::session& sql, const Key& key, const Closed& closed) {
-  insert_finding(sql, key, closed.finding);
+void insert_what(const Log::Database& database, const Key& key, const Closed& closed) {
+  insert_finding(database, key, closed.finding);
 }
 
-void insert_what(soci::session& sql, const Key& key, const Signed& made) {
-  insert_row(sql, "signatures", key, made);
+void insert_what(const Log::Database& database, const Key& key, const Signed& made) {
+  insert_row(database, "signatures", key, made);
 }
 
 /// Jobs that are read together: a question of the log costs a way to the server and back, so one is asked for all.
@@ -234,7 +234,6 @@ RowId insert_job_row(const Log::Database& database, const Job& job) {
 }
 
 void insert_event(const Log::Database& database, RowId job, const Event& event) {
-  const std::string kind(kind_of(event.what));
   std::optional<int> other;
   std::string reason;
   if (const auto* back = std::get_if<TakenBack>(&event.what)) {
@@ -244,10 +243,16 @@ void insert_event(const Log::Database& database, RowId job, const Event& event) 
     other = closed->final_spin;
     reason = closed->reason;
   }
-  const long long at = event.at_unix_s;
-  database.sql << "INSERT INTO entries VALUES (:job, :number, :kind, :at, :program, :other, :reason)", use(job),
-      use(event.number), use(kind), use(at), use(event.program), use(other), use(reason);
-  std::visit([&](const auto& what) { insert_what(database.sql, {job, event.number}, what); }, event.what);
+  Columns columns;
+  columns.key("job", job);
+  columns.key("number", event.number);
+  columns.key("kind", std::string(kind_of(event.what)));
+  columns.key("at_unix_s", static_cast<long long>(event.at_unix_s));
+  columns.key("program", event.program);
+  columns.key("other", other);
+  columns.key("reason", reason);
+  columns.insert_into("entries", database);
+  std::visit([&](const auto& what) { insert_what(database, {job, event.number}, what); }, event.what);
 }
 
 std::optional<RowId> row_of_job(const Log::Database& database, const std::string& name) {

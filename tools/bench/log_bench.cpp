@@ -1,5 +1,6 @@
-// A log of 1 000 000 spins: how large the file is, and how long `show` of a shaft and `trend` of a year take.
-// Usage: log_bench FOLDER. Prints what it measured; exit code 1 if a target is missed.
+// A log of 1 000 000 spins: how large the file is, how long `show` of a shaft and `trend` of a year take, and the
+// import of 200 000 entries. Usage: bench_log FOLDER [COPIES OF 500 JOBS]. Prints what it measured; exit code 1 if a
+// target is missed.
 #include <fmt/format.h>
 #include <sqlite3.h>
 
@@ -16,12 +17,19 @@ using namespace counterspot;
 namespace {
 
 constexpr int first_jobs = 500;
-constexpr int copies = 500;                                                      // of them: 250 000 jobs of four spins
-constexpr std::int64_t start = 1448452800;                                       // 2015-11-25
-constexpr std::int64_t seconds_a_job = 10 * 31557600LL / (first_jobs * copies);  // ten years of work
+constexpr int all_copies = 500;             // of them: 250 000 jobs of four spins
+constexpr std::int64_t start = 1448452800;  // 2015-11-25
+constexpr int entries_of_job = 8;
+constexpr int imported_copies = 50;
 constexpr double show_target_s = 0.050;
 constexpr double trend_target_s = 1.0;
 constexpr double file_target_GiB = 1.0;
+constexpr double import_target_s = 60.0;
+
+/// Ten years of work.
+std::int64_t seconds_a_job(int copies) {
+  return 10 * 31557600LL / (first_jobs * copies);
+}
 
 const char* const rig_text =
     "[rig]\nname = \"bay 2\"\nrotation = \"counter-clockwise\"\nviewing_end = \"A\"\n[tach]\nchannel = 3\n"
@@ -70,10 +78,10 @@ Spun spin(int i, bool solved) {
   return spun;
 }
 
-void write_first_jobs(Log& log) {
+void write_first_jobs(Log& log, std::int64_t apart_s) {
   log.at_once([&] {
     for (int j = 0; j < first_jobs; ++j) {
-      std::int64_t at = start + j * seconds_a_job;
+      std::int64_t at = start + j * apart_s;
       Job job = log.open_job({"rig.toml", rig_text, "shaft.toml", shaft_text(j), "counterspot 0.1.0", at});
       for (int k = 0; k < 4; ++k) {
         if (k > 0)
@@ -88,7 +96,7 @@ void write_first_jobs(Log& log) {
 
 /// Each further job is one of the first, as another shaft and later; in SQL, since half a million jobs one by one take
 /// longer than there is any use in.
-void multiply(const std::string& file) {
+void multiply(const std::string& file, int copies) {
   sqlite3* database = nullptr;
   sqlite3_open(file.c_str(), &database);
   auto run = [&](const std::string& statement) {
@@ -99,7 +107,7 @@ void multiply(const std::string& file) {
   run("BEGIN");
   for (int copy = 1; copy < copies; ++copy) {
     const int jobs = copy * first_jobs;
-    const std::int64_t later = jobs * seconds_a_job;
+    const std::int64_t later = jobs * seconds_a_job(copies);
     run(
         fmt::format("INSERT INTO shafts SELECT id + {0}, shaft || '-{0}', family, planes, file, definition FROM shafts "
                     "WHERE id <= {1}",
@@ -132,6 +140,23 @@ void multiply(const std::string& file) {
   sqlite3_close(database);
 }
 
+/// The first jobs so often, as an export of another log would have them.
+std::string exported_jobs(const Log& log, int copies) {
+  std::string lines;
+  for (int copy = 0; copy < copies; ++copy) {
+    int number = 0;
+    log.for_each_job({}, [&](Job job) {
+      if (number == first_jobs) return;
+      job.shaft_file = {job.shaft_file.path(), shaft_text(first_jobs * copy + number++)};
+      job.uid = fmt::format("{:032x}", first_jobs * copy + number);
+      job.name = job.shaft().id + "/1";
+      job.seal.clear();
+      lines += job_to_json_line(job) + "\n";
+    });
+  }
+  return lines;
+}
+
 template <typename Work>
 double seconds(Work work) {
   const auto begin = std::chrono::steady_clock::now();
@@ -142,21 +167,29 @@ double seconds(Work work) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc != 2) return 2;
+  if (argc != 2 && argc != 3) return 2;
+  const int copies = argc == 3 ? std::stoi(argv[2]) : all_copies;
   const std::string file = std::string(argv[1]) + "/million.db";
+  const std::string other = std::string(argv[1]) + "/imported.db";
   std::filesystem::remove(file);
+  std::filesystem::remove(other);
+  std::string lines;
   {
     Log log = Log::open(file, true);
-    write_first_jobs(log);
+    write_first_jobs(log, seconds_a_job(copies));
+    lines = exported_jobs(log, std::min(copies, imported_copies));
   }
-  multiply(file);
+  int entries = 0;
+  const double import = seconds([&] { entries = Log::open(other, true).take(exported_in(std::move(lines))).entries; });
+  std::filesystem::remove(other);
+  multiply(file, copies);
   const double sealing = seconds([&] { Log::open(file, false); });
   const double size = static_cast<double>(std::filesystem::file_size(file)) / (1 << 30);
 
   int spins = 0;
   const double show = seconds([&] {
     const Log log = Log::open(file, false);
-    for (const JobOverview& line : log.list({"PS-77-30000", "", "", {}, {}}))
+    for (const JobOverview& line : log.list({fmt::format("PS-77-{}", first_jobs * (copies / 2)), "", "", {}, {}}))
       spins += static_cast<int>(state_of(log.job(line.name).events).spins.size());
   });
   std::size_t groups = 0;
@@ -169,8 +202,13 @@ int main(int argc, char** argv) {
   });
   fmt::print(
       "{} spins: file {:.2f} GiB (at most {}), show of a shaft with {} spins {:.1f} ms (under {:.0f}), trend of a "
-      "year in {} weeks {:.2f} s (under {}); all sealed in {:.0f} s\n",
+      "year in {} weeks {:.2f} s (under {}); all sealed in {:.0f} s; {} entries imported in {:.1f} s (under {:.0f})\n",
       4 * first_jobs * copies, size, file_target_GiB, spins, 1e3 * show, 1e3 * show_target_s, groups, trend,
-      trend_target_s, sealing);
-  return size < file_target_GiB && show < show_target_s && trend < trend_target_s && spins == 4 && groups >= 52 ? 0 : 1;
+      trend_target_s, sealing, entries, import, import_target_s);
+  if (spins != 4 || groups < 52 || entries != entries_of_job * first_jobs * std::min(copies, imported_copies)) {
+    fmt::print("this is not what was put in\n");
+    return 2;
+  }
+  const bool met = size < file_target_GiB && show < show_target_s && trend < trend_target_s && import < import_target_s;
+  return met ? 0 : 1;
 }
