@@ -1,6 +1,6 @@
 // How long the next step of a job takes with 500 earlier one-offs in the log, against 60 of them in the same run: what
 // the rig taught is kept, so neither the log's length nor the learning is felt.
-// Usage: bench_learnt FOLDER. Prints what it measured; exit code 1 if a target is missed.
+// Usage: bench_learnt FOLDER [FEW MANY]. Prints what it measured; exit code 1 if a target is missed.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -15,8 +15,6 @@ using namespace counterspot;
 
 namespace {
 
-constexpr int few_jobs = 60;
-constexpr int many_jobs = 500;
 constexpr std::int64_t start = 1764028800;  // 2025-11-25
 constexpr double target_s = 0.150;
 constexpr double target_growth = 1.5;
@@ -37,7 +35,9 @@ double next_step_s(const Log& log, const std::string& job) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc != 2) return 2;
+  if (argc != 2 && argc != 4) return 2;
+  const int few_jobs = argc == 4 ? std::stoi(argv[2]) : 60;
+  const int many_jobs = argc == 4 ? std::stoi(argv[3]) : 500;
   const std::string file = std::string(argv[1]) + "/learnt.db";
   std::filesystem::remove(file);
   Log log = Log::open(file, true);

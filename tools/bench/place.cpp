@@ -1,11 +1,12 @@
 // How long the choice of pieces takes in a usual case: two planes, twelve kinds of piece (eight washers, two strips in
 // sizes of 5 mm, two clamps), two forbidden arcs a plane, anywhere else to 1 deg; 200 random shafts. Processor time, so
-// that a busy machine does not matter much. Prints milliseconds: median, 95 %, worst.
+// that a busy machine does not matter much. Prints milliseconds: median, 95 %, worst. Usage: bench_place [SHAFTS]
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <ctime>
 #include <random>
+#include <string>
 #include <vector>
 
 #include "counterspot/placement/fitting.hpp"
@@ -65,15 +66,14 @@ Chosen choose(const Shaft& shaft, const Stock& stock, const std::vector<Phasor>&
   return {found.status == FittingStatus::optimal ? ms : 1e9, found.worst_ratio, found.placed.size()};
 }
 
-void show(const Shaft& shaft, const Stock& stock, double resolution) {
+void show(const Shaft& shaft, const Stock& stock, double resolution, std::size_t shafts) {
   std::mt19937 random(3);
   std::uniform_real_distribution<double> size(0.2e-3, 2.2e-3);
   std::uniform_real_distribution<double> direction(0.0, turn_rad);
   std::vector<double> times_ms;
   double ratios = 0.0;
   std::size_t pieces = 0;
-  constexpr int shafts = 200;
-  for (int i = 0; i < shafts; ++i) {
+  for (std::size_t i = 0; i < shafts; ++i) {
     const Phasor a = std::polar(size(random), direction(random));
     const Phasor b = std::polar(size(random), direction(random));
     const Chosen chosen = choose(shaft, stock, {a, b}, resolution);
@@ -84,17 +84,18 @@ void show(const Shaft& shaft, const Stock& stock, double resolution) {
   std::sort(times_ms.begin(), times_ms.end());
   fmt::print(
       "resolution {:<5} median {:.1f} ms, 95 % {:.1f} ms, worst {:.1f} ms; mean ratio {:.4f}, mean pieces {:.2f}\n",
-      resolution, times_ms[shafts / 2], times_ms[shafts * 19 / 20], times_ms.back(), ratios / shafts,
-      static_cast<double>(pieces) / shafts);
+      resolution, times_ms[shafts / 2], times_ms[shafts * 19 / 20], times_ms.back(),
+      ratios / static_cast<double>(shafts), static_cast<double>(pieces) / static_cast<double>(shafts));
 }
 
 }  // namespace
 
-int main() {
+int main(int argc, char** argv) {
+  const std::size_t shafts = argc == 2 ? std::stoul(argv[1]) : 200;
   Shaft shaft;
   shaft.tube = Tube{0.0762, 0.0021, 1.42, "steel"};
   shaft.supports = Supports{0.0, 1.5, {}};
   shaft.planes = {{"A", 0.07, 0.039}, {"B", 1.43, 0.039}};
   const Stock stock = usual_stock();
-  for (double resolution : {0.05, 0.01, 0.0}) show(shaft, stock, resolution);
+  for (double resolution : {0.05, 0.01, 0.0}) show(shaft, stock, resolution, shafts);
 }
