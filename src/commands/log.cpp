@@ -231,7 +231,7 @@ void back_up(const LogAsked& asked) {
 }
 
 void restore(const LogAsked& asked) {
-  const Log backup = Log::open_to_read(asked.file);
+  const Log backup = Log::open_to_read(asked.file, told_sealing());
   print_imported(open_log(asked.log, true).restore(backup), asked.json);
 }
 

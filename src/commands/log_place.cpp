@@ -1,8 +1,12 @@
 #include "commands/log_place.hpp"
 
+#include <fmt/format.h>
+
+#include <chrono>
 #include <cstdlib>
 #include <filesystem>
 
+#include "commands/output.hpp"
 #include "counterspot/units/error.hpp"
 #include "counterspot/version.hpp"
 #include "files/output_file.hpp"
@@ -35,6 +39,16 @@ std::string users_log(bool create) {
 
 }  // namespace
 
+SealingProgress told_sealing() {
+  using Clock = std::chrono::steady_clock;
+  return [next = Clock::now() + std::chrono::seconds(2)](std::int64_t done, std::int64_t all) mutable {
+    if (Clock::now() < next || all == 0) return;
+    next = Clock::now() + std::chrono::seconds(10);
+    print_progress(fmt::format("this log is from before entries were sealed; they are now, once: {} % of {} entries",
+                               100 * done / all, all));
+  };
+}
+
 void add_log_option(CLI::App& command, std::string& place) {
   command.add_option("--log", place,
                      "The quality log: a file, or postgresql://… where several rigs share one (default: log.db in your "
@@ -43,12 +57,12 @@ void add_log_option(CLI::App& command, std::string& place) {
 
 Log open_log(const std::string& place, bool create) {
   admit_standard_output(files_of_log(place));
-  return Log::open(place.empty() ? users_log(create) : place, create);
+  return Log::open(place.empty() ? users_log(create) : place, create, told_sealing());
 }
 
 Log log_to_read(const std::string& place) {
   admit_standard_output(files_of_log(place));
-  return Log::open_to_read(place.empty() ? users_log(false) : place);
+  return Log::open_to_read(place.empty() ? users_log(false) : place, told_sealing());
 }
 
 std::vector<std::filesystem::path> files_of_log(const std::string& place) {

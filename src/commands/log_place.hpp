@@ -12,6 +12,9 @@ namespace counterspot::commands {
 /// Adds `--log`; without it the log is a file in the user's data folder.
 void add_log_option(CLI::App& command, std::string& place);
 
+/// Says now and then on standard error how far an older log is sealed; nothing of one that is soon done.
+SealingProgress told_sealing();
+
 /// @param place what `--log` said; empty: the user's own log, whose folder is made if `create`.
 Log open_log(const std::string& place, bool create);
 

@@ -48,6 +48,10 @@ void print_error(const Error& error) {
   tell(fmt::format("error: {}\n mend: {}\n", error.what(), error.remedy()));
 }
 
+void print_progress(const std::string& message) {
+  tell(message + "\n");
+}
+
 void print_warning(const std::string& message) {
   tell(fmt::format("warning: {}\n", message));
 }

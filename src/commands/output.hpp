@@ -18,6 +18,8 @@ void finish_output();
 
 /// Trouble to standard error: one line what and where, one line how to mend it.
 void print_error(const Error& error);
+/// What is going on, while it takes long.
+void print_progress(const std::string& message);
 void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings, const Words& words = english());
 

@@ -56,6 +56,7 @@ class End {
   explicit End(const Log::Database& database) : database_(database) {
     each_link(database, "ORDER BY number DESC LIMIT 1", [&](const Link& link) { last_ = link; });
   }
+  long long number() const { return last_.number; }
   void add(const std::string& uid, const std::string& name, int entry, const std::string& seal) {
     Link next{last_.number + 1, uid, name, entry, seal, {}};
     next.link = next.after(last_.link);
@@ -97,16 +98,18 @@ void seal_record(End& end, const RigRecord& record) {
 }
 
 /// Many at a time; what cannot be read stays without seals, and a check says so.
-void seal_stored(const Log::Database& database, End& end, const std::vector<RowId>& rows) {
+void seal_stored(const Log::Database& database, End& end, const std::vector<RowId>& rows,
+                 const std::function<void()>& sealed) {
   constexpr std::ptrdiff_t at_a_time = 200;
   for (auto begin = rows.begin(); begin != rows.end();) {
     const auto next = begin + std::min(at_a_time, rows.end() - begin);
     try {
       for (const Job& job : load_jobs(database, {begin, next})) seal_job(end, job);
     } catch (const Error&) {
-      for (auto row = begin; row != next && rows.size() > 1; ++row) seal_stored(database, end, {*row});
+      for (auto row = begin; row != next && rows.size() > 1; ++row) seal_stored(database, end, {*row}, sealed);
     }
     begin = next;
+    sealed();
   }
 }
 
@@ -119,15 +122,19 @@ Error altered(const std::string& what) {
 
 }  // namespace
 
-void begin_chain(const Log::Database& database) {
-  long long sealed = 0;
+void begin_chain(const Log::Database& database, const SealingProgress& sealing) {
+  long long all = 0;
   database.sql << "SELECT (SELECT count(*) FROM jobs) + (SELECT count(*) FROM entries) + (SELECT count(*) FROM "
                   "rig_records)",
-      into(sealed);
+      into(all);
   End end(database);
-  end.add("", utc_text(now_unix_s()), static_cast<int>(sealed), "");
-  seal_stored(database, end, rows_of_jobs(database, {}));
+  end.add("", utc_text(now_unix_s()), static_cast<int>(all), "");
+  const auto tell = [&] {
+    if (sealing) sealing(end.number() - 1, all);  // the first link seals nothing
+  };
+  seal_stored(database, end, rows_of_jobs(database, {}), tell);
   for (const RigRecord& record : stored_records(database)) seal_record(end, record);
+  tell();
 }
 
 std::string seal_job(const Log::Database& database, const Job& job) {

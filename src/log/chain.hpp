@@ -13,7 +13,7 @@ namespace counterspot {
 /// "Efficient Data Structures for Tamper-Evident Logging", section 2: the hash chain).
 
 /// A log whose chain begins now: what it holds already is sealed as it stands.
-void begin_chain(const Log::Database& database);
+void begin_chain(const Log::Database& database, const SealingProgress& sealing);
 
 /// The opening and all entries. / The entries from `first` (0, 1, …) on. @return the seal of the last one.
 std::string seal_job(const Log::Database& database, const Job& job);

@@ -66,7 +66,7 @@ std::unique_ptr<Log::Database> connect_to_read(const std::string& file);
 void refuse_other_schema(const Log::Database& database);
 
 /// Brings the database to `schema_version`, from nothing or from an earlier one, or refuses a later one.
-void bring_to_present_schema(const Log::Database& database, bool create);
+void bring_to_present_schema(const Log::Database& database, bool create, const SealingProgress& sealing);
 
 /// 32 hexadecimal digits that nothing else has.
 std::string new_uid();

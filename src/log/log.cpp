@@ -242,15 +242,15 @@ Log::Log(Log&&) noexcept = default;
 Log& Log::operator=(Log&&) noexcept = default;
 Log::~Log() = default;
 
-Log Log::open(const std::string& place, bool create) {
+Log Log::open(const std::string& place, bool create, const SealingProgress& sealing) {
   auto database = connect(place, create);
-  guarded(database->place, [&] { bring_to_present_schema(*database, create); });
+  guarded(database->place, [&] { bring_to_present_schema(*database, create, sealing); });
   return Log(std::move(database));
 }
 
-Log Log::open_to_read(const std::string& place) {
+Log Log::open_to_read(const std::string& place, const SealingProgress& sealing) {
   try {
-    return open(place, false);
+    return open(place, false, sealing);
   } catch (const Error& error) {
     if (error.code() != "log_read_only") throw;
   }

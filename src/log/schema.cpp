@@ -176,7 +176,7 @@ void refuse_other_schema(const Log::Database& database) {
       "copy it to where you may write, and name the copy");
 }
 
-void bring_to_present_schema(const Log::Database& database, bool create) {
+void bring_to_present_schema(const Log::Database& database, bool create, const SealingProgress& sealing) {
   int version = version_of(database);
   refuse_if_too_new(database, version);
   if (version == schema_version) return;
@@ -189,7 +189,7 @@ void bring_to_present_schema(const Log::Database& database, bool create) {
     refuse_if_too_new(database, version);
     const bool begins = version < first_with_chain;
     for (; version < schema_version; ++version) take_step(database, version);
-    if (begins) begin_chain(database);
+    if (begins) begin_chain(database, sealing);
   });
 }
 

@@ -362,6 +362,25 @@ TEST_CASE("a log from before there were seals opens though one of its jobs canno
   CHECK(report.faults.front().starts_with("job PS-1042/1: the log has 'odd' where the kind of an entry should stand"));
 }
 
+TEST_CASE("while an older log is sealed it is told how far that is, to the end; of one that is sealed nothing") {
+  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  {
+    Log log = Log::open(place.text(), true);
+    fill(log);
+  }
+  run_sql(place.text(), "DROP TABLE chain; UPDATE schema_version SET version = 6");
+  std::vector<std::pair<std::int64_t, std::int64_t>> told;
+  const auto listen = [&](std::int64_t done, std::int64_t all) { told.emplace_back(done, all); };
+  const CheckReport report = Log::open(place.text(), false, listen).check();
+  CHECK(report.faults.empty());
+  REQUIRE_FALSE(told.empty());
+  CHECK(std::is_sorted(told.begin(), told.end()));
+  CHECK(told.back() == std::pair(report.sealed_later, report.sealed_later));
+  told.clear();
+  Log::open_to_read(place.text(), listen);
+  CHECK(told.empty());
+}
+
 TEST_CASE("a log written anew as a whole is sound in itself, and no longer has the codes that stand on sheets") {
   const Place place(Kind::sqlite);
   Log log = Log::open(place.text(), true);

@@ -93,6 +93,10 @@ struct Imported {
   int new_rig_records = 0;
 };
 
+/// Told now and then while an older log gets its seals, once, which takes minutes where it is large: how many openings,
+/// entries and records have been gone through.
+using SealingProgress = std::function<void(std::int64_t done, std::int64_t all)>;
+
 /// The quality log: one database, SQLite in a file or PostgreSQL by URL. Entries are only ever added. An entry counts
 /// as acknowledged when `open_job` or `append` returns; by then it is on the disk (SQLite: write-ahead log, full
 /// synchronisation; PostgreSQL: its default synchronous commit). Several programs may work with one log at once.
@@ -104,10 +108,10 @@ class Log {
   /// @param place a file's path, or "postgresql://…". An older log is brought to the present schema.
   /// @throws Error(request, …) "no_log" (no such file, and `create` is false), "log_too_new" (of a later program),
   /// "not_a_log".
-  static Log open(const std::string& place, bool create);
+  static Log open(const std::string& place, bool create, const SealingProgress& sealing = {});
   /// The same of a log that there is, only to read; also where neither the file nor its folder can be written. If what
   /// was last written still waits in a file beside it (`-wal`), that one must be there and readable too.
-  static Log open_to_read(const std::string& place);
+  static Log open_to_read(const std::string& place, const SealingProgress& sealing = {});
   Log(Log&&) noexcept;
   Log& operator=(Log&&) noexcept;
   ~Log();
