@@ -2,12 +2,14 @@
 
 #include <fmt/format.h>
 
+#include <chrono>
 #include <csignal>
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
 #include <memory>
-#include <random>
 #include <string>
+#include <thread>
 
 #include "commands/command.hpp"
 #include "commands/live_options.hpp"
@@ -19,17 +21,20 @@ namespace counterspot::commands {
 namespace {
 
 struct ConsoleAsked {
-  std::string log, rig, shafts, recordings, source, speed, seconds, practice, token, key;
+  std::string log, rig, shafts, recordings, source, speed, seconds, practice, token, token_file, key;
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;
 };
 
-std::string fresh_token() {
-  std::random_device chance;  // the kernel's, on Linux
+/// Its first line: whoever lists the processes of a machine sees their options.
+std::string token_in(const std::string& file) {
   std::string token;
-  for (int i = 0; i < 4; ++i) token += fmt::format("{:08x}", chance());
-  return token;
+  std::getline(std::ifstream(file), token);
+  if (!token.empty() && token.back() == '\r') token.pop_back();
+  if (!token.empty()) return token;
+  throw Error(Trouble::request, "no_token", file + ": there is no token in its first line",
+              "write one into it, and give this program the right to read it");
 }
 
 /// The page writes this file again and again, as the simulated rig reads it: what is something else stays.
@@ -52,11 +57,23 @@ ConsoleOptions options_of(const ConsoleAsked& asked) {
   if (!asked.seconds.empty()) options.spin_s = parse_quantity(asked.seconds, Dimension::time);
   options.address = asked.address;
   options.port = asked.port;
-  options.token = asked.token == "new" ? fresh_token() : asked.token;
+  options.token = asked.token_file.empty() ? asked.token : token_in(asked.token_file);
+  if (options.token == "new") options.token = fresh_token();
   if (!asked.key.empty()) options.key = signing_key_in(asked.key);
   options.practice_control = asked.practice;
   options.program = program_name();
   return options;
+}
+
+constexpr std::chrono::milliseconds most_time_to_end{1500};
+
+/// A recording that is still read, or a database that does not answer, keeps nobody waiting. Nothing is lost by it:
+/// what was acknowledged is on the disk, and what is being recorded is closed first.
+void end_within(std::chrono::milliseconds time) {
+  std::thread([time] {
+    std::this_thread::sleep_for(time);
+    std::_Exit(0);
+  }).detach();
 }
 
 void serve(const ConsoleAsked& asked) {
@@ -68,7 +85,8 @@ void serve(const ConsoleAsked& asked) {
   if (!asked.practice.empty()) admit_control_file(asked.practice);
   const ConsoleOptions options = options_of(asked);
   const Console console(open_log(asked.log, true), options);
-  print(fmt::format("The page is at {}\nCtrl-C ends it.\n", console.url()));
+  for (const std::string& url : console.urls()) print(fmt::format("The page is at {}\n", url));
+  print("Ctrl-C ends it.\n");
   std::fflush(stdout);
   if (!options.token.empty()) {
     print_warning(
@@ -77,6 +95,7 @@ void serve(const ConsoleAsked& asked) {
   }
   int signal = 0;
   sigwait(&ends, &signal);
+  end_within(most_time_to_end);
 }
 
 }  // namespace
@@ -93,10 +112,13 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
   command->add_option("--speed", asked->speed, "Of a job's first spin, as in \"1620 rpm\"");
   command->add_option("--seconds", asked->seconds, "How long a spin is recorded (10 s)");
   add_log_option(*command, asked->log);
-  command->add_option("--address", asked->address, "A numeric address; other than loopback only with --token")
+  command->add_option("--address", asked->address, "A numeric address; other than loopback only with a token")
       ->capture_default_str();
   command->add_option("--port", asked->port, "0: any free one")->capture_default_str();
-  command->add_option("--token", asked->token, "What a screen must show once; 'new' makes one");
+  command->add_option("--token", asked->token, "What a screen must show once; 'new' makes one")
+      ->envname("COUNTERSPOT_TOKEN");
+  command->add_option("--token-file", asked->token_file,
+                      "The same, from a file's first line, which no list of processes shows");
   command->add_option("--key", asked->key, "Sign each job that is closed here with this key, which 'log key' made");
   command->add_option("--practice", asked->practice, "Control file of the simulated rig, which the page then runs");
   command->footer(

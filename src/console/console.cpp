@@ -2,14 +2,17 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/file.h>
 #include <unistd.h>
 
 #include <charconv>
 #include <condition_variable>
 #include <cstdlib>
 #include <mutex>
+#include <random>
 #include <thread>
 
+#include "console/addresses.hpp"
 #include "console/assets.hpp"
 #include "console/job_session.hpp"
 #include "console/recorder.hpp"
@@ -89,11 +92,14 @@ Theme theme_in(const Parameters& parameters) {
   return text_in(parameters, "theme") == "dark" ? Theme::dark : Theme::light;
 }
 
-/// A file that goes with its owner.
+constexpr const char* arriving_name = ".upload-XXXXXX";
+
+/// A file that goes with its owner, who holds a lock on it.
 class ArrivingFile {
  public:
-  explicit ArrivingFile(const fs::path& folder) : path_((folder / "upload-XXXXXX").string()) {
+  explicit ArrivingFile(const fs::path& folder) : path_((folder / arriving_name).string()) {
     number_ = ::mkostemp(path_.data(), O_CLOEXEC);
+    if (number_ >= 0) ::flock(number_, LOCK_EX | LOCK_NB);
     if (number_ < 0)
       throw Error(Trouble::machine, "disk", "the upload cannot be kept", "make room where the recordings are");
   }
@@ -126,6 +132,20 @@ class ArrivingFile {
   std::string path_;
   int number_ = -1;
 };
+
+/// What was arriving when a console was killed or had no more time, and nobody holds.
+void remove_abandoned_uploads(const fs::path& folder) {
+  const std::string_view name(arriving_name);
+  std::error_code ignored;
+  for (const fs::directory_entry& entry : fs::directory_iterator(folder, ignored)) {
+    const std::string found = entry.path().filename().string();
+    if (found.size() != name.size() || !found.starts_with(name.substr(0, name.find('X')))) continue;
+    const int number = ::open(entry.path().c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    if (number < 0) continue;
+    if (::flock(number, LOCK_EX | LOCK_NB) == 0) fs::remove(entry.path(), ignored);
+    ::close(number);
+  }
+}
 
 /// Puts recordings on the disk and measures them, so that the recorder's thread waits for neither.
 class RecordingQueue {
@@ -217,6 +237,7 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   if (unmade)
     throw Error(Trouble::machine, "disk", options.recordings_folder.string() + " cannot be made: " + unmade.message(),
                 "give the program the right to write there, or name another folder with --recordings");
+  remove_abandoned_uploads(options.recordings_folder);
   const Rig rig = read_rig(options.rig_file);
   // A spin is asked for and entered only when all three are there.
   recorder = std::make_unique<Recorder>(options.source, options.live, rig,
@@ -229,16 +250,16 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   set_up_commands();
   static void* const part =
       function_of_part("libcounterspot_http.so", "counterspot_serve", "no_http", "that serves the page");
-  const ServerOptions where{options.address, options.port, options.token, options.most_upload_bytes};
+  const ServerOptions where{options.address, options.port, options.token, fresh_token(), options.most_upload_bytes};
   reinterpret_cast<Serve>(part)(where, *this, server);
   options.port = server->port();
 }
 
-/// Each ends before what it gives work to; but the session, while the queue works, still asks the recorder for spins.
+/// What is being recorded comes first, while the server may still wait for an answer to be worked out.
 Console::Inside::~Inside() {
-  server.reset();
   recorder->stop();
   recordings.reset();
+  server.reset();
 }
 
 void Console::Inside::set_up_pages() {
@@ -366,11 +387,22 @@ void Console::Inside::enter_spin(SpinFile& spin) {
 Console::Console(Log log, const ConsoleOptions& options) : inside_(std::make_unique<Inside>(std::move(log), options)) {}
 Console::~Console() = default;
 
-std::string Console::url() const {
+std::vector<std::string> Console::urls() const {
   const ConsoleOptions& options = inside_->options;
-  const bool v6 = options.address.find(':') != std::string::npos;
-  return fmt::format("http://{}:{}/{}", v6 ? "[" + options.address + "]" : options.address, options.port,
-                     options.token.empty() ? "" : "?token=" + options.token);
+  std::vector<std::string> urls;
+  for (const std::string& address : addresses_behind(options.address)) {
+    const bool v6 = address.find(':') != std::string::npos;
+    urls.push_back(fmt::format("http://{}:{}/{}", v6 ? "[" + address + "]" : address, options.port,
+                               options.token.empty() ? "" : "?token=" + percent_encoded(options.token)));
+  }
+  return urls;
+}
+
+std::string fresh_token() {
+  std::random_device chance;  // the kernel's, on Linux
+  std::string token;
+  for (int i = 0; i < 4; ++i) token += fmt::format("{:08x}", chance());
+  return token;
 }
 
 }  // namespace counterspot

@@ -52,6 +52,7 @@ struct ServerOptions {
   std::string address;  ///< numeric
   int port = 0;         ///< 0: any free one
   std::string token;    ///< empty: none is asked for
+  std::string session;  ///< what who has shown it is known by, for as long as the server lives
   std::uint64_t most_upload_bytes = 0;
 };
 
@@ -67,8 +68,8 @@ class PageServer {
   virtual int port() const = 0;
 };
 
-/// The part's one function, "counterspot_serve". @throws Error(request, …) "bad_address", "needs_token"; Error(machine,
-/// "port_taken").
+/// The part's one function, "counterspot_serve". @throws Error(request, …) "bad_address", "needs_token", "short_token",
+/// "bad_token"; Error(machine, "port_taken").
 using Serve = void (*)(const ServerOptions& options, Service& service, std::unique_ptr<PageServer>& server);
 
 }  // namespace counterspot

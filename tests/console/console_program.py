@@ -1,9 +1,11 @@
 """The real console, on a free port, and how the tests speak to it."""
 import http.client
 import json
+import os
 import signal
 import socket
 import subprocess
+import time
 
 COMMAND = {"X-Counterspot": "1"}
 
@@ -11,34 +13,45 @@ COMMAND = {"X-Counterspot": "1"}
 class Console:
     """Runs until the end of the block."""
 
-    def __init__(self, program, data, folder, *more):
+    def __init__(self, program, data, folder, *more, port=0, environment=None):
+        self.environment = {**os.environ, **(environment or {})}
         self.command_line = [program, "console", "--rig", f"{data}/rig.toml", "--shafts", data, "--recordings", f"{folder}/spins", "--log",
-                     f"{folder}/log.db", "--port", "0", *more]
+                     f"{folder}/log.db", "--port", str(port), *more]
 
     def __enter__(self):
         self.start()
         return self
 
     def start(self):
-        self.process = subprocess.Popen(self.command_line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        self.process = subprocess.Popen(self.command_line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+                                        env=self.environment)
         self.url = self.process.stdout.readline().split()[-1]
         self.port = int(self.url.split(":")[2].split("/")[0])
 
     def __exit__(self, *_):
+        self.seconds_to_end()
+
+    def seconds_to_end(self):
+        """When it is told to by SIGTERM."""
+        begin = time.monotonic()
         self.process.send_signal(signal.SIGTERM)
         assert self.process.wait(timeout=20) == 0
+        return time.monotonic() - begin
 
     def kill(self):
         self.process.kill()
         self.process.wait()
+
+    def threads(self):
+        return len(os.listdir(f"/proc/{self.process.pid}/task"))
 
     def most_mib(self):
         """The most memory it has held so far."""
         with open(f"/proc/{self.process.pid}/status", encoding="ascii") as status:
             return next(int(line.split()[1]) for line in status if line.startswith("VmHWM")) / 1024
 
-    def asked(self, method, path, headers=None, body=None, host=None):
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+    def asked(self, method, path, headers=None, body=None, host=None, source=None):
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60, source_address=source and (source, 0))
         connection.putrequest(method, path, skip_host=True)
         for name, value in {"Host": host or f"127.0.0.1:{self.port}", **(headers or {})}.items():
             connection.putheader(name, value)
@@ -56,8 +69,8 @@ class Console:
         status, _, text = self.ask(*query, **more)
         return status, json.loads(text).get("code")
 
-    def open_connection(self):
-        return socket.create_connection(("127.0.0.1", self.port), timeout=60)
+    def open_connection(self, address="127.0.0.1"):
+        return socket.create_connection((address, self.port), timeout=60)
 
     def raw(self, text):
         with self.open_connection() as connection:

@@ -23,7 +23,7 @@ class Served {
     options.most_upload_bytes = 1 << 20;
     options.program = "fuzz";
     console_ = std::make_unique<Console>(Log::open((fuzz::demo_folder() / "log.db").string(), true), options);
-    const std::string url = console_->url();  // http://127.0.0.1:PORT/
+    const std::string url = console_->urls().front();  // http://127.0.0.1:PORT/
     host_ = url.substr(7, url.size() - 8);
   }
 

@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/log/signature.hpp"
@@ -44,12 +45,17 @@ struct ConsoleOptions {
 /// Access. Requests must name this server as their host (or any numeric address, if it is bound to one): a name that
 /// somebody points here is refused. Whatever changes something must carry the header `X-Counterspot: 1`, must not
 /// come from another site, and must state its length. One request per connection, so that nothing that was refused is
-/// read on as another request. No name from a client becomes a path; nothing is executed.
+/// read on as another request. No name from a client becomes a path; nothing is executed. Who has shown the token is
+/// known by a cookie that holds another secret, made anew at each start; wrong tokens have to wait, by address, and
+/// take nothing from those who are known.
+///
+/// Load. A request is answered once it has arrived (src/console/http/arrivals.hpp), on a thread of its own; connections
+/// are bounded in all and for each address, and those of this machine are counted apart from the others'.
 class Console {
  public:
-  /// Serves from now on. @throws Error(request, …) "needs_token" (another address without a token), "bad_address";
-  /// Error(machine, "port_taken"); "no_http" (the part that serves is not installed); what read_rig and open_live
-  /// throw.
+  /// Serves from now on. @throws Error(request, …) "needs_token" (another address without a token), "short_token",
+  /// "bad_token", "bad_address"; Error(machine, "port_taken"); "no_http" (the part that serves is not installed); what
+  /// read_rig and open_live throw.
   Console(Log log, const ConsoleOptions& options);
   Console(const Console&) = delete;
   Console& operator=(const Console&) = delete;
@@ -57,11 +63,14 @@ class Console {
   Console& operator=(Console&&) = delete;
   ~Console();  ///< stops serving and capturing
 
-  std::string url() const;  ///< "http://127.0.0.1:4810/", with the token if there is one
+  /// "http://127.0.0.1:4810/", with the token if there is one; several if it is served at every address of the machine.
+  std::vector<std::string> urls() const;
 
  private:
   struct Inside;
   std::unique_ptr<Inside> inside_;
 };
+
+std::string fresh_token();  ///< 128 bits of chance, in letters and figures
 
 }  // namespace counterspot

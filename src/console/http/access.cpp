@@ -11,7 +11,7 @@ namespace counterspot {
 
 namespace {
 
-constexpr const char* token_cookie = "counterspot_token";
+constexpr std::size_t most_path_bytes = 256;
 
 /// Takes as long for a wrong token as for the right one (CWE-208).
 bool same(const std::string& one, const std::string& other) {
@@ -21,28 +21,34 @@ bool same(const std::string& one, const std::string& other) {
   return difference == 0;
 }
 
-std::string cookie_of(const httplib::Request& request) {
-  const std::string cookies = request.get_header_value("Cookie");
-  const std::string key = std::string(token_cookie) + "=";
-  const auto at = cookies.find(key);
-  if (at == std::string::npos) return "";
-  const auto begin = at + key.size();
-  return cookies.substr(begin, cookies.find(';', begin) - begin);
+bool has_cookie(const std::string& cookies, const std::string& name, const std::string& value) {
+  bool found = false;
+  for (std::size_t at = 0; at < cookies.size();) {
+    const auto begin = std::min(cookies.find_first_not_of(' ', at), cookies.size());
+    const auto end = std::min(cookies.find(';', begin), cookies.size());
+    const std::string one = cookies.substr(begin, end - begin);
+    if (one.starts_with(name + "=") && same(one.substr(name.size() + 1), value)) found = true;
+    at = end + 1;
+  }
+  return found;
 }
 
-/// Splits "127.0.0.1:4810" or "[::1]:4810".
+/// Splits "127.0.0.1:4810" or "[::1]:4810"; clients leave the port out where it is HTTP's own (RFC 9110, 4.2.1).
 struct HostAndPort {
   std::string host;
-  std::string port;
+  std::string port = "80";
+  bool operator==(const HostAndPort&) const = default;
 };
 HostAndPort split(const std::string& text) {
   if (text.starts_with("[")) {
     const auto end = text.find(']');
     if (end == std::string::npos) return {};
-    return {text.substr(1, end - 1), end + 2 <= text.size() ? text.substr(end + 2) : ""};
+    const std::string host = text.substr(1, end - 1);
+    if (end + 1 == text.size()) return {host};
+    return {host, text.substr(std::min(end + 2, text.size()))};
   }
   const auto colon = text.rfind(':');
-  if (colon == std::string::npos) return {text, ""};
+  if (colon == std::string::npos) return {text};
   return {text.substr(0, colon), text.substr(colon + 1)};
 }
 
@@ -70,23 +76,40 @@ bool AccessRules::knows_host(const std::string& host) const {
   return is_numeric_address(named.host);
 }
 
+/// Browsers tell cookies of one host apart by their names alone, not by the port (RFC 6265, 8.5).
+std::string AccessRules::cookie_name() const {
+  return "counterspot_" + std::to_string(port);
+}
+
+std::string AccessRules::cookie() const {
+  return cookie_name() + "=" + session + "; HttpOnly; SameSite=Strict; Path=/";
+}
+
+bool AccessRules::is_known(const httplib::Request& request) const {
+  return token.empty() || has_cookie(request.get_header_value("Cookie"), cookie_name(), session);
+}
+
 bool AccessRules::shows_token(const httplib::Request& request) const {
-  return token.empty() || same(cookie_of(request), token);
+  return same(request.get_param_value("token"), token);
 }
 
 std::optional<Refusal> AccessRules::refuse(const httplib::Request& request) const {
+  // The HTTP library looks for a path's handler with a regular expression, which takes half a kilobyte a character.
+  if (request.path.size() > most_path_bytes)
+    return Refusal{404, "not_found", "there is nothing here", "open the page itself"};
   const std::string host = request.get_header_value("Host");
   if (request.get_header_value_count("Host") != 1 || !knows_host(host))
     return Refusal{403, "wrong_host", "this server is not called that", "open the address that the program printed"};
   const std::string origin = request.get_header_value("Origin");
   const std::string site = request.get_header_value("Sec-Fetch-Site");
+  const bool same_origin = origin.starts_with("http://") && split(origin.substr(7)) == split(host);
   const bool elsewhere =
-      (!origin.empty() && origin != "http://" + host) || (!site.empty() && site != "same-origin" && site != "none");
+      (!origin.empty() && !same_origin) || (!site.empty() && site != "same-origin" && site != "none");
   const bool page = request.method == "GET" && request.path == "/" && origin.empty();
   if (elsewhere && !page)
     return Refusal{403, "other_site", "this request comes from another site", "open the page itself"};
   const bool first_visit = request.method == "GET" && request.path == "/" && request.has_param("token");
-  if (!first_visit && !shows_token(request))
+  if (!first_visit && !is_known(request))
     return Refusal{401, "needs_token", "this console asks for a token", "open the address with the token once"};
   if (request.method == "GET") return std::nullopt;
   if (request.method != "POST")

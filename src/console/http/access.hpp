@@ -18,15 +18,19 @@ struct Refusal {
 struct AccessRules {
   std::string address;  ///< numeric, as bound
   int port = 0;
-  std::string token;  ///< empty: none is asked for
+  std::string token;    ///< empty: none is asked for
+  std::string session;  ///< what a browser that has shown it is known by: nobody guesses that
   std::uint64_t most_upload_bytes = 0;
 
   bool loopback() const;
   /// Looks at the head of a request, before any of its body is read.
   std::optional<Refusal> refuse(const httplib::Request& request) const;
+  bool is_known(const httplib::Request& request) const;
   bool shows_token(const httplib::Request& request) const;
+  std::string cookie() const;  ///< for a browser that has shown the token; no script can read it
 
  private:
+  std::string cookie_name() const;
   bool knows_host(const std::string& host) const;
   std::optional<Refusal> refuse_command(const httplib::Request& request) const;
 };

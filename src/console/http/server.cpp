@@ -1,11 +1,12 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <atomic>
-#include <semaphore>
 #include <thread>
 
 #include "console/http/access.hpp"
-#include "console/http/connection.hpp"
+#include "console/http/guesses.hpp"
+#include "console/http/one_request_server.hpp"
 #include "console/service.hpp"
 #include "counterspot/units/error.hpp"
 
@@ -13,9 +14,9 @@ namespace counterspot {
 
 namespace {
 
-constexpr int most_live_streams = 80;
-constexpr int uploads_at_once = 4;
-constexpr int server_threads = 112;  // every live stream keeps one
+// NIST SP 800-63B-4, 3.1.1.2, of passwords that nothing else stands beside (from memory).
+constexpr std::size_t least_token_characters = 15;
+constexpr std::size_t most_token_characters = 256;
 constexpr std::chrono::seconds upload_time{120};
 constexpr std::chrono::milliseconds stream_every{100};  // as often as the tracker reads
 
@@ -34,6 +35,21 @@ void answer(httplib::Response& response, const Reply& reply) {
   response.set_content(reply.body, reply.kind);
 }
 
+/// So many of a kind at once, counted apart for this machine, whose page is served whoever else comes.
+class Places {
+ public:
+  Places(int here, int others) : left_here_(here), left_others_(others) {}
+  /// Empty: all are taken. The place is free again with the last copy.
+  std::shared_ptr<void> take(const httplib::Request& request) {
+    std::atomic<int>& left = is_loopback(request.remote_addr) ? left_here_ : left_others_;
+    std::shared_ptr<void> place(&left, [](void* taken) { ++*static_cast<std::atomic<int>*>(taken); });
+    return left-- > 0 ? place : nullptr;
+  }
+
+ private:
+  std::atomic<int> left_here_, left_others_;
+};
+
 class Serving final : public PageServer {
  public:
   Serving(const ServerOptions& options, Service& service) : service_(service) {
@@ -45,7 +61,8 @@ class Serving final : public PageServer {
     if (port <= 0 || (!any && !server_.bind_to_port(host, port)))
       throw Error(Trouble::machine, "port_taken", fmt::format("nothing can be served on {} port {}", host, port),
                   "another console may be running; else choose another --port");
-    access_ = {options.address, port, options.token, options.most_upload_bytes};
+    server_.lengthen_queue();
+    access_ = {options.address, port, options.token, options.session, options.most_upload_bytes};
     thread_ = std::jthread([this] { server_.listen_after_bind(); });
     while (!server_.is_running()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
   }
@@ -56,6 +73,7 @@ class Serving final : public PageServer {
   ~Serving() override {
     stopping_ = true;
     server_.stop();
+    server_.end();
   }
 
   int port() const override { return access_.port; }
@@ -65,13 +83,23 @@ class Serving final : public PageServer {
     if (!is_numeric_address(options.address))
       throw Error(Trouble::request, "bad_address", fmt::format("'{}' is not a numeric address", options.address),
                   "write it as in 127.0.0.1");
-    if (!is_loopback(options.address) && options.token.empty())
-      throw Error(Trouble::request, "needs_token", "an address that others can reach needs a token", "give --token");
+    const std::string& token = options.token;
+    const bool plain = std::none_of(token.begin(), token.end(), [](unsigned char c) { return c < ' ' || c == 0x7F; });
+    if (!plain || token.size() > most_token_characters)
+      throw Error(Trouble::request, "bad_token",
+                  fmt::format("a token has no control characters and at most {} bytes", most_token_characters),
+                  "write another one, or --token new");
+    if (is_loopback(options.address)) return;
+    if (token.empty())
+      throw Error(Trouble::request, "needs_token", "an address that others can reach needs a token",
+                  "write --token new, or a line of your own into a file and its name behind --token-file");
+    if (token.size() < least_token_characters)
+      throw Error(Trouble::request, "short_token",
+                  fmt::format("a token of fewer than {} characters can be guessed", least_token_characters),
+                  "write a longer one, or --token new");
   }
 
   void set_up() {
-    // NOLINTNEXTLINE(cppcoreguidelines-owning-memory): the server owns the queue and deletes it
-    server_.new_task_queue = [] { return new httplib::ThreadPool(server_threads); };
     server_.set_default_headers({{"Content-Security-Policy", content_policy},
                                  {"X-Content-Type-Options", "nosniff"},
                                  {"X-Frame-Options", "DENY"},
@@ -98,10 +126,7 @@ class Serving final : public PageServer {
 
   void get(const httplib::Request& request, httplib::Response& response) {
     if (request.path == "/" && request.has_param("token") && !access_.token.empty()) {
-      // The token leaves the address bar for a cookie that no script can read.
-      response.set_header("Set-Cookie", "counterspot_token=" + request.get_param_value("token") +
-                                            "; HttpOnly; SameSite=Strict; Path=/");
-      response.set_redirect("/");
+      enter(request, response);
     } else if (request.path == "/api/live") {
       stream(request, response);
     } else {
@@ -109,33 +134,45 @@ class Serving final : public PageServer {
     }
   }
 
+  /// The token leaves the address bar for a cookie. Whoever is known already stays so, whatever a page of another site
+  /// makes the browser show.
+  void enter(const httplib::Request& request, httplib::Response& response) {
+    if (!access_.is_known(request)) {
+      switch (guesses_.guess(request.remote_addr, access_.shows_token(request), Guesses::Clock::now())) {
+        case Guesses::Outcome::wrong:
+          return answer(response, refused({401, "wrong_token", "this is not the console's token",
+                                           "open the address that the program printed"}));
+        case Guesses::Outcome::too_soon:
+          return answer(response, refused({429, "too_many_guesses", "too many wrong tokens came from this address",
+                                           "wait a minute, then open the address that the program printed"}));
+        case Guesses::Outcome::right: response.set_header("Set-Cookie", access_.cookie()); break;
+      }
+    }
+    response.set_redirect("/");
+  }
+
   /// Server-sent events (HTML Living Standard, 9.2): one now, one with every change, and at least one each second, so
   /// that the page sees that it is heard, and a client that went is noticed. At most one each tenth of a second.
   void stream(const httplib::Request& request, httplib::Response& response) {
-    if (++streams_ > most_live_streams) {
-      --streams_;
+    const auto place = streams_.take(request);
+    if (!place) {
       answer(response, refused({503, "too_many_screens", "too many screens follow the rig", "close some of them"}));
       return;
     }
     auto news = std::make_shared<std::uint64_t>(~std::uint64_t{0});
-    response.set_chunked_content_provider(
-        "text/event-stream",
-        [this, news, parameters = parameters_of(request)](std::size_t /*offset*/, httplib::DataSink& sink) {
-          const std::string event = "retry: 1000\ndata: " + service_.event(parameters, *news) + "\n\n";
-          if (stopping_ || !sink.write(event.data(), event.size())) return false;
-          std::this_thread::sleep_for(stream_every);
-          return !stopping_.load();
-        },
-        [this](bool /*whole*/) { --streams_; });
+    response.set_chunked_content_provider("text/event-stream", [this, news, place, parameters = parameters_of(request)](
+                                                                   std::size_t /*offset*/, httplib::DataSink& sink) {
+      const std::string event = "retry: 1000\ndata: " + service_.event(parameters, *news) + "\n\n";
+      if (stopping_ || !sink.write(event.data(), event.size())) return false;
+      std::this_thread::sleep_for(stream_every);
+      return !stopping_.load();
+    });
   }
 
   void upload(const httplib::Request& request, httplib::Response& response, const httplib::ContentReader& reader) {
-    if (!slots_.try_acquire_for(std::chrono::seconds(60)))
+    const auto place = uploads_.take(request);
+    if (!place)
       return answer(response, refused({503, "busy", "too many recordings come in at once", "try again in a minute"}));
-    struct Slot {
-      std::counting_semaphore<uploads_at_once>& slots;
-      ~Slot() { slots.release(); }
-    } const slot{slots_};
     const std::unique_ptr<Arriving> file = service_.upload();
     if (file == nullptr)
       return answer(response,
@@ -154,10 +191,11 @@ class Serving final : public PageServer {
 
   Service& service_;
   AccessRules access_;
-  OneRequestServer server_;
+  Guesses guesses_;
   std::atomic<bool> stopping_ = false;
-  std::atomic<int> streams_ = 0;
-  std::counting_semaphore<uploads_at_once> slots_{uploads_at_once};
+  Places streams_{80, 40};
+  Places uploads_{16, 8};
+  OneRequestServer server_;
   std::jthread thread_;  // last: ends before what it uses
 };
 
