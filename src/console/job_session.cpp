@@ -80,6 +80,34 @@ std::int64_t last_touched(const Log& log, const JobOverview& line) {
   }
 }
 
+// A spin lasts seconds; what is longer is not a spin, and would keep the next upload waiting.
+constexpr double longest_upload_s = 1200.0;
+constexpr double most_upload_samples = 1 << 29;  // twenty minutes of eight channels at 51.2 kHz
+
+/// Packed, hours take a few bytes: so this looks before anything is measured. Where a FLAC does not say how long it is,
+/// it is counted, up to the limit.
+void refuse_what_is_long(const fs::path& file, const std::string& name, const RecordingOptions& options) {
+  const auto recording = open_recording(file, options);
+  const RecordingInfo& info = recording->info();
+  const auto channels = static_cast<double>(info.channels.size());
+  const double most = std::min(longest_upload_s * info.sample_rate_Hz, most_upload_samples / channels);
+  auto frames = static_cast<double>(info.frames.value_or(0));
+  try {
+    while (!info.frames && info.full_scale && frames <= most) {
+      const auto part = recording->next(4096);
+      if (part.empty()) break;
+      frames += static_cast<double>(part.size()) / channels;
+    }
+  } catch (const Error&) {  // damaged behind what was counted: whoever measures it says so
+    return;
+  }
+  if (frames <= most) return;
+  throw Error(Trouble::recording, "too_long",
+              fmt::format("{} is longer than {:.0f} min of {:.0f} channels at {} Hz, the most that the page takes",
+                          name, most / info.sample_rate_Hz / 60.0, channels, info.sample_rate_Hz),
+              "cut the spin out of it, or use 'counterspot job spin FILE'");
+}
+
 }  // namespace
 
 JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request)
@@ -410,7 +438,8 @@ std::string JobSession::sheet(const std::string& job, PictureFormat format, Unit
 }
 
 Json JobSession::look_at(const fs::path& recording, const std::string& name) const {
-  RecordingOptions reading = recording_options(rig_);
+  const RecordingOptions reading = recording_options(rig_);
+  refuse_what_is_long(recording, name, reading);
   return words_of(inspect_recording(recording, rig_, reading), name);
 }
 
