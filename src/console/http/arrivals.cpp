@@ -76,8 +76,8 @@ void Arrivals::come(Socket socket) {
 }
 
 /// A connection that is closed on a sender who still sends is reset, and the answer lost: RFC 9112, 9.6.
-void Arrivals::leave(Socket socket) {
-  Guest guest{{std::move(socket), "", ""}, {}, 0, true};
+void Arrivals::leave(Arrived answered) {
+  Guest guest{std::move(answered), {}, 0, true};
   send_off(guest);
   enter(std::move(guest));
 }

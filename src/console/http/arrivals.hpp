@@ -38,7 +38,7 @@ class Arrivals {
   ~Arrivals();  ///< closes whoever is there
 
   void come(Socket socket);
-  void leave(Socket socket);  ///< it was answered
+  void leave(Arrived answered);
 
  private:
   using Clock = std::chrono::steady_clock;

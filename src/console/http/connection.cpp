@@ -56,14 +56,12 @@ ssize_t Connection::move(short what, Flow& flow, Move move) const {
 }
 
 bool Connection::is_readable() const {
-  Flow glance;
-  return given_ < arrived_.text.size() || wait_for(POLLIN, glance);
+  return given_ < arrived_.text.size() || wait_for(POLLIN, in_);
 }
 
 bool Connection::is_writable() const {
-  Flow glance;
   char peeked = 0;
-  return wait_for(POLLOUT, glance) && (::recv(socket(), &peeked, 1, MSG_PEEK | MSG_DONTWAIT) > 0 || errno == EAGAIN);
+  return wait_for(POLLOUT, out_) && (::recv(socket(), &peeked, 1, MSG_PEEK | MSG_DONTWAIT) > 0 || errno == EAGAIN);
 }
 
 ssize_t Connection::read(char* bytes, std::size_t size) {

@@ -71,7 +71,7 @@ class Connection final : public httplib::Stream {
   const Arrived& arrived_;
   Pace pace_;
   std::size_t given_ = 0;  // of what has arrived, to the library
-  Flow in_, out_;
+  mutable Flow in_, out_;
 };
 
 }  // namespace counterspot

@@ -1,6 +1,9 @@
 #include "console/http/guesses.hpp"
 
+#include <arpa/inet.h>
+
 #include <algorithm>
+#include <array>
 
 namespace counterspot {
 
@@ -17,9 +20,9 @@ std::chrono::seconds wait_after(int wrong) {
 
 /// Who has an IPv6 address has its network's 2^64 (RFC 4291, 2.5.4).
 std::string guesser_at(const std::string& address) {
-  std::size_t end = 0;
-  for (int group = 0; group < 4 && end != std::string::npos; ++group) end = address.find(':', end + (group > 0));
-  return address.substr(0, end);
+  std::array<char, sizeof(in6_addr)> bytes{};
+  if (::inet_pton(AF_INET6, address.c_str(), bytes.data()) != 1) return address;
+  return {bytes.data(), bytes.size() / 2};
 }
 
 }  // namespace

@@ -59,12 +59,14 @@ bool OneRequestServer::take(Arrived& arrived) {
 }
 
 void OneRequestServer::answer(Arrived arrived) {
-  bool closed = false;
-  Connection connection(arrived, {});
-  process_request(connection, true, closed, nullptr);
+  {
+    bool closed = false;
+    Connection connection(arrived, {});
+    process_request(connection, true, closed, nullptr);
+  }
   std::unique_lock lock(mutex_);
   answered_.erase(arrived.socket.number());
-  arrivals_.leave(std::move(arrived.socket));
+  arrivals_.leave(std::move(arrived));
   std::notify_all_at_thread_exit(changed_, std::move(lock));
 }
 
