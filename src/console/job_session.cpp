@@ -368,12 +368,12 @@ Json JobSession::trends() {
 }
 
 Json JobSession::health(const RecorderView& live) {
-  std::vector<Job> jobs;
+  RepeatedSpins repeated;
   {
     const std::scoped_lock lock(mutex_);
-    log_.for_each_job({"", rig_.name, "", {}, {}}, [&](const Job& job) { jobs.push_back(job); });
+    log_.for_each_job({"", rig_.name, "", {}, {}}, [&](const Job& job) { repeated.add(job); });
   }
-  return words_of_health(live, rig_, jobs);
+  return words_of_health(live, rig_, repeated.repeatability());
 }
 
 Json JobSession::rig_model() {

@@ -256,7 +256,7 @@ Json words_of(const SpinInspection& inspection, const std::string& name) {
           {"warnings", warnings}};
 }
 
-Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Job>& jobs) {
+Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated) {
   Json lines = Json::array();
   lines.push_back("rig: " + rig.name);
   lines.push_back(live.source.empty() ? "no live source: recordings are uploaded" : "live from " + live.source);
@@ -268,7 +268,7 @@ Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector
                                 i < rig.sensors.size() ? "sensor " + rig.sensors[i].name : std::string("tach"),
                                 100.0 * live.levels[i]));
   }
-  for (const Repeatability& each : repeatability_of(jobs)) {
+  for (const Repeatability& each : repeated) {
     lines.push_back(
         fmt::format("sensor {}: repeated spins agree within {:.3g} {} (one standard deviation, {} degrees of "
                     "freedom)",

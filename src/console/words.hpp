@@ -23,7 +23,7 @@ Json words_of(const std::vector<TrendGroup>& trend);
 /// @param advice which speed suits the shaft of the open job, if there is one.
 Json words_of(const RigShown& shown, const std::optional<RigPart>& advice);
 Json words_of(const SpinInspection& inspection, const std::string& name);
-Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Job>& jobs);
+Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated);
 
 /// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
 std::string shaft_text_of(const Json& said);

@@ -66,34 +66,6 @@ double scatter(const std::vector<Phasor>& group) {
   return sum;
 }
 
-struct Pooled {
-  Motion motion = Motion::acceleration;
-  double sum = 0.0;
-  int degrees = 0;  ///< of each part
-};
-
-void pool(const std::vector<const StandingSpin*>& run, std::map<std::string, Pooled>& by_sensor) {
-  if (run.size() < 2) return;
-  const Spun& first = run.front()->spun;
-  std::vector<Motion> motions;
-  for (const SensorReading& reading : first.readings) motions.push_back(reading.motion);
-  for (std::size_t s = 0; s < first.readings.size(); ++s) {
-    std::vector<Phasor> group;
-    for (const StandingSpin* spin : run) {
-      SpinReading row{"", {}, {}, {}, spin->spun.speed_rad_s};
-      for (const SensorReading& reading : spin->spun.readings) {
-        row.vectors.push_back(reading.value);
-        row.covariances.push_back(reading.covariance);
-      }
-      group.push_back(first.speed_rad_s ? bring_to_speed(row, motions, *first.speed_rad_s).vectors[s] : row.vectors[s]);
-    }
-    Pooled& pooled = by_sensor[first.readings[s].sensor];
-    pooled.motion = first.readings[s].motion;
-    pooled.sum += scatter(group);
-    pooled.degrees += static_cast<int>(group.size()) - 1;
-  }
-}
-
 /// What one job says of its rig: its spins, and what was on the shaft in each. Also two spins say something.
 struct JobOnRig {
   const Job* job = nullptr;
@@ -215,18 +187,46 @@ std::optional<ControlChart> control_chart(const std::vector<double>& values) {
   return chart;
 }
 
-std::vector<Repeatability> repeatability_of(const std::vector<Job>& jobs) {
-  std::map<std::string, Pooled> by_sensor;
-  for (const Job& job : jobs) {
-    const JobState state = state_of(job.events);
-    for (const auto& run : repeats_in(state)) pool(run, by_sensor);
+void RepeatedSpins::pool(const std::vector<const StandingSpin*>& run) {
+  if (run.size() < 2) return;
+  const Spun& first = run.front()->spun;
+  std::vector<Motion> motions;
+  for (const SensorReading& reading : first.readings) motions.push_back(reading.motion);
+  for (std::size_t s = 0; s < first.readings.size(); ++s) {
+    std::vector<Phasor> group;
+    for (const StandingSpin* spin : run) {
+      SpinReading row{"", {}, {}, {}, spin->spun.speed_rad_s};
+      for (const SensorReading& reading : spin->spun.readings) {
+        row.vectors.push_back(reading.value);
+        row.covariances.push_back(reading.covariance);
+      }
+      group.push_back(first.speed_rad_s ? bring_to_speed(row, motions, *first.speed_rad_s).vectors[s] : row.vectors[s]);
+    }
+    Pooled& pooled = by_sensor_[first.readings[s].sensor];
+    pooled.motion = first.readings[s].motion;
+    pooled.sum_si2 += scatter(group);
+    pooled.degrees += static_cast<int>(group.size()) - 1;
   }
+}
+
+void RepeatedSpins::add(const Job& job) {
+  const JobState state = state_of(job.events);
+  for (const auto& run : repeats_in(state)) pool(run);
+}
+
+std::vector<Repeatability> RepeatedSpins::repeatability() const {
   std::vector<Repeatability> result;
-  for (const auto& [sensor, pooled] : by_sensor) {
+  for (const auto& [sensor, pooled] : by_sensor_) {
     // Both parts have the same scatter, and each `degrees` degrees of freedom.
-    result.push_back({sensor, pooled.motion, std::sqrt(pooled.sum / (2.0 * pooled.degrees)), 2 * pooled.degrees});
+    result.push_back({sensor, pooled.motion, std::sqrt(pooled.sum_si2 / (2.0 * pooled.degrees)), 2 * pooled.degrees});
   }
   return result;
+}
+
+std::vector<Repeatability> repeatability_of(const std::vector<Job>& jobs) {
+  RepeatedSpins repeated;
+  for (const Job& job : jobs) repeated.add(job);
+  return repeated.repeatability();
 }
 
 std::optional<GaugeStudy> gauge_study(const std::vector<std::vector<Phasor>>& mountings) {

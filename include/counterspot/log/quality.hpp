@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -53,7 +54,22 @@ struct Repeatability {
   double deviation_si = 0.0;  ///< of Re and of Im, SI
   int degrees_of_freedom = 0;
 };
-/// One for each sensor that has a repeated spin. Spins are brought to the first one's speed.
+/// Of all jobs of a log, one after the other, without keeping them.
+class RepeatedSpins {
+ public:
+  void add(const Job& job);
+  /// One for each sensor that has a repeated spin. Spins are brought to the first one's speed.
+  std::vector<Repeatability> repeatability() const;
+
+ private:
+  struct Pooled {
+    Motion motion = Motion::acceleration;
+    double sum_si2 = 0.0;
+    int degrees = 0;  // of freedom, of each part
+  };
+  void pool(const std::vector<const StandingSpin*>& run);
+  std::map<std::string, Pooled> by_sensor_;
+};
 std::vector<Repeatability> repeatability_of(const std::vector<Job>& jobs);
 
 /// A gauge study of a rig with one shaft that is left as it is: every mounting is a row of repeated measurements of one
