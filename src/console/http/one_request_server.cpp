@@ -64,10 +64,10 @@ void OneRequestServer::answer(Arrived arrived) {
     Connection connection(arrived, {});
     process_request(connection, true, closed, nullptr);
   }
-  std::unique_lock lock(mutex_);
+  const std::scoped_lock lock(mutex_);
   answered_.erase(arrived.socket.number());
   arrivals_.leave(std::move(arrived));
-  std::notify_all_at_thread_exit(changed_, std::move(lock));
+  changed_.notify_all();  // under the lock: whoever waits may then destroy it
 }
 
 void OneRequestServer::end() {
