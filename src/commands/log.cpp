@@ -16,6 +16,7 @@
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/log/seal.hpp"
+#include "counterspot/units/measured.hpp"
 #include "files/result_form.hpp"
 #include "files/text_file.hpp"
 #include "report/job_text.hpp"
@@ -338,10 +339,15 @@ void print_repeatability(const std::vector<Repeatability>& sensors, bool json) {
   for (const Repeatability& sensor : sensors) {
     const double shown = sensor.deviation_si / si_per_display_unit(sensor.motion);
     json ? print_json(document_of(sensor))
-         : print(fmt::format("sensor {}: spins of an unchanged shaft scatter by {:.3g} {} (one standard deviation, {} "
+         : print(fmt::format("sensor {}: spins of an unchanged shaft scatter by {} {} (one standard deviation, {} "
                              "degrees of freedom)\n",
-                             sensor.sensor, shown, display_unit(sensor.motion), sensor.degrees_of_freedom));
+                             sensor.sensor, significant_text(shown, 2), display_unit(sensor.motion),
+                             sensor.degrees_of_freedom));
   }
+}
+
+std::string in_two_digits(double unbalance_kg_m) {
+  return significant_text(in_g_mm(unbalance_kg_m), 2);
 }
 
 void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) {
@@ -350,10 +356,10 @@ void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) 
     const auto study = gauge_study(mountings_of(jobs, p));
     if (!study) continue;
     json ? print_json(document_of(*study, shaft.planes[p].name))
-         : print(fmt::format("plane {}: spin to spin {:.2g} g·mm, mounting to mounting {:.2g} g·mm, together {:.2g} "
+         : print(fmt::format("plane {}: spin to spin {} g·mm, mounting to mounting {} g·mm, together {} "
                              "g·mm ({} mountings, {} spins)\n",
-                             shaft.planes[p].name, in_g_mm(study->repeat_kg_m), in_g_mm(study->mount_kg_m),
-                             in_g_mm(study->total_kg_m), study->mountings, study->spins));
+                             shaft.planes[p].name, in_two_digits(study->repeat_kg_m), in_two_digits(study->mount_kg_m),
+                             in_two_digits(study->total_kg_m), study->mountings, study->spins));
   }
 }
 

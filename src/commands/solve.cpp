@@ -20,6 +20,7 @@
 #include "counterspot/solve/adapters.hpp"
 #include "counterspot/solve/no_phase.hpp"
 #include "counterspot/solve/solution.hpp"
+#include "counterspot/tolerance/held_text.hpp"
 
 #include "report/job_text.hpp"
 
@@ -59,8 +60,15 @@ std::string repeats_text(const Solution& solution) {
 
 /// "38.4 ± 1.4 g·mm", without the ± where no uncertainty is known.
 std::string with_uncertainty(const Solution& solution, double value_kg_m, double u_kg_m) {
-  double expanded = solution.influence.uncertainty_known ? coverage_factor * in_g_mm(u_kg_m) : 0.0;
-  return measured(in_g_mm(value_kg_m), expanded) + " g·mm";
+  const double expanded_kg_m = solution.influence.uncertainty_known ? coverage_factor * u_kg_m : 0.0;
+  return unbalance_text(value_kg_m, expanded_kg_m, UnitSystem::metric);
+}
+
+/// "38.4 ± 1.4 g·mm   limit 348.5 g·mm".
+std::string with_limit(const Solution& solution, Held held) {
+  if (!solution.influence.uncertainty_known) held.u_residual_kg_m = 0.0;
+  const HeldText shown = held_text(held, UnitSystem::metric);
+  return fmt::format("{} g·mm   limit {} g·mm", shown.residual, shown.limit);
 }
 
 std::string weight_line(const FitInstruction& fit, const Rig& rig) {
@@ -76,8 +84,10 @@ std::string weight_line(const FitInstruction& fit, const Rig& rig) {
 std::string text_of(const PlaneSolution& plane, const Solution& solution, const Rig& rig, bool fit) {
   std::string text = fmt::format("PLANE {}\n", plane.name);
   if (fit) text += weight_line(plane.correction_bare, rig);
-  text += "  now   " + with_uncertainty(solution, std::abs(plane.residual_kg_m), plane.u_residual_kg_m);
-  if (plane.limit_kg_m) text += fmt::format("   limit {:.0f} g·mm", in_g_mm(*plane.limit_kg_m));
+  const double residual_kg_m = std::abs(plane.residual_kg_m);
+  text += "  now   ";
+  text += plane.limit_kg_m ? with_limit(solution, {{}, residual_kg_m, plane.u_residual_kg_m, *plane.limit_kg_m})
+                           : with_uncertainty(solution, residual_kg_m, plane.u_residual_kg_m);
   if (fit) text += fmt::format("   expected after fitting {:.0f} g·mm", in_g_mm(plane.predicted_bare_kg_m));
   return text + "\n\n";
 }
@@ -86,8 +96,7 @@ std::string text_of(const Judgement& judgement, const Solution& solution) {
   std::string text;
   for (const Held& held : judgement.held) {
     if (held.place.kind == HeldPlace::Kind::plane) continue;
-    text += fmt::format("At {:<10} {}   limit {:.0f} g·mm\n", held.place.text(),
-                        with_uncertainty(solution, held.residual_kg_m, held.u_residual_kg_m), in_g_mm(held.limit_kg_m));
+    text += fmt::format("At {:<10} {}\n", held.place.text(), with_limit(solution, held));
   }
   std::string_view grade = solution.limits.grade;
   text += fmt::format("VERDICT  {}{}\n", verdict_name(judgement.verdict),

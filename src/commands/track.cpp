@@ -16,6 +16,7 @@
 #include "counterspot/tracking/amplitude_track.hpp"
 #include "counterspot/tracking/comparison.hpp"
 #include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/measured.hpp"
 
 namespace counterspot::commands {
 
@@ -61,10 +62,10 @@ std::string text_of(const Track& track, const Shown& how, bool budget) {
   for (const SensorTrack& sensor : track.sensors) {
     for (const OrderVector& vector : sensor.orders) {
       ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
-      text += fmt::format("SENSOR {:<4} order {:<3} {:>9.4g} {} {}  ± {:.2g}    lag {:>5.1f} deg  ± {:.2g}\n",
-                          sensor.name, order.order, order.amplitude, display_unit(how.motion.value_or(sensor.motion)),
-                          how.kind, coverage_factor * order.u_amplitude, order.phase_lag_deg,
-                          std::min(180.0, coverage_factor * order.u_phase_lag_deg));
+      text += fmt::format("SENSOR {:<4} order {:<3} {:>17} {} {}    lag {:>12} deg\n", sensor.name, order.order,
+                          measured_text(order.amplitude, coverage_factor * order.u_amplitude),
+                          display_unit(how.motion.value_or(sensor.motion)), how.kind,
+                          measured_text(order.phase_lag_deg, std::min(180.0, coverage_factor * order.u_phase_lag_deg)));
       if (!budget) continue;
       const Phasor change = per_percent(order.view, track.speed_rad_s);
       text += budget_text(order) + fmt::format("    1 % of speed changes it by {:+.1f} % and {:+.1f} deg ({})\n",
@@ -82,9 +83,9 @@ std::string text_of(const AmplitudeTrack& track, const Rig& rig, const std::stri
                                  rpm(track.speed_rad_s), track.duration_s);
   for (std::size_t s = 0; s < track.amplitudes.size(); ++s) {
     const ShownOrder order = shown(track, s, how);
-    text += fmt::format("SENSOR {:<4} order 1   {:>9.4g} {} {}  ± {:.2g}    {:+.1f} % over the spin\n",
-                        rig.sensors[s].name, order.amplitude, display_unit(how.motion.value_or(track.motions[s])),
-                        how.kind, coverage_factor * order.u_amplitude, 100.0 * track.changes[s]);
+    text += fmt::format("SENSOR {:<4} order 1   {:>17} {} {}    {:+.1f} % over the spin\n", rig.sensors[s].name,
+                        measured_text(order.amplitude, coverage_factor * order.u_amplitude),
+                        display_unit(how.motion.value_or(track.motions[s])), how.kind, 100.0 * track.changes[s]);
   }
   return text +
          "\nno phase: a signal of the speed shows no angle, so no correction follows from this alone.\n"

@@ -9,7 +9,9 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/cautions.hpp"
 #include "counterspot/shaft/trial.hpp"
+#include "counterspot/tolerance/held_text.hpp"
 #include "counterspot/units/error.hpp"
+#include "counterspot/units/measured.hpp"
 #include "report/job_text.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
@@ -21,9 +23,10 @@ namespace {
 Json held_words(const Finding& finding, UnitSystem units) {
   Json list = Json::array();
   for (const Held& held : finding.held) {
+    const HeldText shown = held_text(held, units);
     list.push_back({{"place", held.place.text()},
-                    {"residual", unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units)},
-                    {"limit", limit_text(held.limit_kg_m, units)},
+                    {"residual", fmt::format("{} {}", shown.residual, unbalance_unit(units))},
+                    {"limit", fmt::format("{} {}", shown.limit, unbalance_unit(units))},
                     {"percent", std::lround(100.0 * held.residual_kg_m / held.limit_kg_m)},
                     {"verdict", verdict_name(held.verdict)}});
   }
@@ -234,15 +237,15 @@ Json words_of(const SpinInspection& inspection, const std::string& name) {
     for (const SensorTrack& sensor : inspection.track->sensors) {
       const OrderVector& vector = sensor.orders.front();
       const double unit = si_per_display_unit(sensor.motion);
-      vectors.push_back(
-          {{"sensor", sensor.name},
-           {"unit", display_unit(sensor.motion)},
-           {"amplitude", vector.amplitude() / unit},
-           {"u_amplitude", vector.u_amplitude() / unit},
-           {"phase_lag_deg", vector.phase_lag_deg()},
-           {"words", fmt::format("sensor {}: order 1 {} {} at {:.1f} deg", sensor.name,
-                                 measured(vector.amplitude() / unit, coverage_factor * vector.u_amplitude() / unit),
-                                 display_unit(sensor.motion), vector.phase_lag_deg())}});
+      vectors.push_back({{"sensor", sensor.name},
+                         {"unit", display_unit(sensor.motion)},
+                         {"amplitude", vector.amplitude() / unit},
+                         {"u_amplitude", vector.u_amplitude() / unit},
+                         {"phase_lag_deg", vector.phase_lag_deg()},
+                         {"words", fmt::format("sensor {}: order 1 {} {} at {:.1f} deg", sensor.name,
+                                               measured_text(vector.amplitude() / unit,
+                                                             coverage_factor * vector.u_amplitude() / unit),
+                                               display_unit(sensor.motion), vector.phase_lag_deg())}});
     }
   }
   Json warnings = Json::array();
@@ -270,10 +273,10 @@ Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector
   }
   for (const Repeatability& each : repeated) {
     lines.push_back(
-        fmt::format("sensor {}: repeated spins agree within {:.3g} {} (one standard deviation, {} degrees of "
+        fmt::format("sensor {}: repeated spins agree within {} {} (one standard deviation, {} degrees of "
                     "freedom)",
-                    each.sensor, each.deviation_si / si_per_display_unit(each.motion), display_unit(each.motion),
-                    each.degrees_of_freedom));
+                    each.sensor, significant_text(each.deviation_si / si_per_display_unit(each.motion), 2),
+                    display_unit(each.motion), each.degrees_of_freedom));
   }
   if (live.cut_off > 0)
     lines.push_back(fmt::format("{} spins were cut off and begun anew since the start", live.cut_off));
@@ -385,10 +388,10 @@ Json live_event(const RecorderView& view, const Rig& rig, UnitSystem /*units*/) 
   Json vectors = Json::array();
   for (const LiveReading::Sensor& sensor : now.sensors) {
     const double unit = si_per_display_unit(sensor.motion);
-    vectors.push_back(
-        fmt::format("{}  {} {} at {:.0f} deg", sensor.name,
-                    measured(sensor.vector.amplitude() / unit, coverage_factor * sensor.vector.u_amplitude() / unit),
-                    display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
+    vectors.push_back(fmt::format(
+        "{}  {} {} at {:.0f} deg", sensor.name,
+        measured_text(sensor.vector.amplitude() / unit, coverage_factor * sensor.vector.u_amplitude() / unit),
+        display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
   }
   const std::string told = told_of(seen);
   const double left = std::max(0.0, view.request.seconds - view.recorded_s);

@@ -2,10 +2,8 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <cmath>
-
 #include "counterspot/units/error.hpp"
+#include "counterspot/units/measured.hpp"
 
 namespace counterspot {
 
@@ -37,9 +35,7 @@ std::string number_text(double value, int decimals, const Words& words) {
 }
 
 std::string measured_text(double value, double expanded_uncertainty, const Words& words) {
-  if (!(expanded_uncertainty > 0.0)) return with_decimal_sign(fmt::format("{:.4g}", value), words);
-  const int places = std::clamp(1 - static_cast<int>(std::floor(std::log10(expanded_uncertainty))), 0, 9);
-  return with_decimal_sign(fmt::format("{:.{}f} ± {:.{}f}", value, places, expanded_uncertainty, places), words);
+  return with_decimal_sign(measured_text(value, expanded_uncertainty), words);
 }
 
 }  // namespace counterspot

@@ -6,6 +6,7 @@
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/log/signature.hpp"
+#include "counterspot/tolerance/held_text.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
 
@@ -26,9 +27,12 @@ std::string place_text(const HeldPlace& place, const InstructionWords& texts) {
 
 std::string text_of(const Held& held, UnitSystem units, const Words& words) {
   const InstructionWords& texts = words.instruction();
-  const std::string residual = unbalance_text(held.residual_kg_m, coverage_factor * held.u_residual_kg_m, units);
-  return fmt::format(fmt::runtime(texts.held), place_text(held.place, texts), with_decimal_sign(residual, words),
-                     with_decimal_sign(limit_text(held.limit_kg_m, units), words), verdict_text(held.verdict, words));
+  const HeldText shown = held_text(held, units);
+  const auto text = [&](const std::string& number) {
+    return fmt::format("{} {}", with_decimal_sign(number, words), unbalance_unit(units));
+  };
+  return fmt::format(fmt::runtime(texts.held), place_text(held.place, texts), text(shown.residual), text(shown.limit),
+                     verdict_text(held.verdict, words));
 }
 
 void add(Lines& lines, const std::optional<Finding>& finding, UnitSystem units, const Words& words = english()) {
@@ -111,16 +115,6 @@ std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem un
   return fmt::format("plane {}: {} at {:.1f} deg, radius {}",
                      shaft.planes.at(static_cast<std::size_t>(piece.plane)).name, mass_text(piece.mass_kg, units),
                      degrees(wrap_positive(piece.angle_rad)), tape_text(piece.radius_m, units));
-}
-
-std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units) {
-  if (units == UnitSystem::metric) return measured(in_g_mm(value_kg_m), in_g_mm(expanded_kg_m)) + " g·mm";
-  return measured(in_oz_in(value_kg_m), in_oz_in(expanded_kg_m)) + " oz·in";
-}
-
-std::string limit_text(double limit_kg_m, UnitSystem units) {
-  return units == UnitSystem::metric ? fmt::format("{:.0f} g·mm", in_g_mm(limit_kg_m))
-                                     : fmt::format("{:.3g} oz·in", in_oz_in(limit_kg_m));
 }
 
 Lines lines_of(const Finding& finding, UnitSystem units, const Words& words) {

@@ -23,11 +23,7 @@ std::string expected_text(double over_limit);
 /// "plane A: 15.0 g at 138.4 deg, radius 39 mm".
 std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric);
 
-/// "38.4 ± 1.4 g·mm", "348 g·mm".
-std::string unbalance_text(double value_kg_m, double expanded_kg_m, UnitSystem units);
-std::string limit_text(double limit_kg_m, UnitSystem units);
-
-/// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348 g·mm, within"), a line a reason to doubt it.
+/// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348.5 g·mm, within"), a line a reason to doubt it.
 std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric,
                                   const Words& words = english());
 

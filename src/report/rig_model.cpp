@@ -7,6 +7,7 @@
 
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/coverage.hpp"
+#include "counterspot/units/measured.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -34,7 +35,7 @@ std::string sentence_of(const SensorStep& step, const RigShown& shown) {
 
 std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal) {
   const double percent = 100.0 * drift.change.value;
-  const std::string size = measured(std::abs(percent), 100.0 * coverage_factor * drift.change.u);
+  const std::string size = measured_text(std::abs(percent), 100.0 * coverage_factor * drift.change.u);
   if (percent < 0.0) {
     return fmt::format(
         "Pedestal {} has become softer by {} % in the newest jobs. Look at its hold-down bolts, a cracked foot, "

@@ -6,6 +6,7 @@
 
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/coverage.hpp"
+#include "counterspot/units/measured.hpp"
 #include "report/rig_model.hpp"
 #include "report/text.hpp"
 
@@ -16,14 +17,14 @@ namespace {
 /// Of what is not known well, how badly: a number of it would be read as if it were.
 std::string known_or_not(const Estimate& estimate, double factor, const std::string& unit) {
   const double expanded = coverage_factor * estimate.u;
-  if (is_known(estimate)) return measured(factor * estimate.value, factor * expanded) + " " + unit;
+  if (is_known(estimate)) return measured_text(factor * estimate.value, factor * expanded) + " " + unit;
   const double size = estimate.scale > 0.0 ? estimate.scale : std::abs(estimate.value);
   return fmt::format("not known yet (± {:.0f} %)", std::min(999.0, 100.0 * expanded / size));
 }
 
 std::string angle_or_not(const Estimate& angle_rad) {
   if (!is_known(angle_rad)) return "not known yet";
-  return measured(degrees(angle_rad.value), degrees(coverage_factor * angle_rad.u)) + " deg";
+  return measured_text(degrees(angle_rad.value), degrees(coverage_factor * angle_rad.u)) + " deg";
 }
 
 RigPart part_of(const PedestalCondition& pedestal, const std::optional<PedestalDrift>& drift, const std::string& name,
@@ -124,8 +125,9 @@ std::string resonances_text(const SpeedAdvice& advice) {
   std::string text;
   for (const Estimate& rate : advice.resonances_rad_s) {
     if (rate.value >= 2.0 * advice.speeds.back().speed_rad_s) continue;
-    text += (text.empty() ? "" : ", ") +
-            (is_known(rate) ? measured(rpm(rate.value), rpm(coverage_factor * rate.u)) + " rpm" : "one not known yet");
+    text +=
+        (text.empty() ? "" : ", ") +
+        (is_known(rate) ? measured_text(rpm(rate.value), rpm(coverage_factor * rate.u)) + " rpm" : "one not known yet");
   }
   return (text.empty() ? "no speed that it could be balanced at" : text) + ", on this rig";
 }

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <iterator>
 
+#include "counterspot/units/coverage.hpp"
+#include "counterspot/units/measured.hpp"
 #include "counterspot/units/units.hpp"
 #include "report/documents.hpp"
 #include "report/text.hpp"
@@ -32,12 +34,6 @@ std::vector<std::size_t> largest_lines(const OrderSpectrum& spectrum) {
   std::stable_sort(peaks.begin(), peaks.end(), [&](std::size_t i, std::size_t k) { return a[i] > a[k]; });
   peaks.resize(std::min(peaks.size(), lines_shown));
   return peaks;
-}
-
-/// So many that a ± shows two digits.
-int decimals(double uncertainty) {
-  if (!(uncertainty > 0.0)) return 1;
-  return std::clamp(1 - static_cast<int>(std::floor(std::log10(uncertainty))), 0, 4);
 }
 
 Json speeds_in_rpm(const std::vector<double>& speeds_rad_s) {
@@ -131,13 +127,10 @@ std::string text_of(const Sweep& sweep) {
   std::string text = fmt::format("{}\n{} turns, {:.0f} to {:.0f} rpm\n\n", sweep.file, sweep.points.size(),
                                  rpm(slowest->speed_rad_s), rpm(fastest->speed_rad_s));
   for (const Resonance& r : sweep.resonances) {
-    text += fmt::format(
-        "SENSOR {:<4} resonance speed {:.{}f} rpm ± {:.{}f}   damping {:.{}f} % ± {:.{}f}   (circle fit {:.1f} rpm, "
-        "{:.2f} %)\n",
-        r.sensor, rpm(r.speed_rad_s), decimals(rpm(2.0 * r.u_speed_rad_s)), rpm(2.0 * r.u_speed_rad_s),
-        decimals(rpm(2.0 * r.u_speed_rad_s)), 100.0 * r.damping_ratio, decimals(200.0 * r.u_damping_ratio),
-        200.0 * r.u_damping_ratio, decimals(200.0 * r.u_damping_ratio), rpm(r.circle_speed_rad_s),
-        100.0 * r.circle_damping_ratio);
+    text += fmt::format("SENSOR {:<4} resonance speed {} rpm   damping {} %   (circle fit {:.1f} rpm, {:.2f} %)\n",
+                        r.sensor, measured_text(rpm(r.speed_rad_s), rpm(coverage_factor * r.u_speed_rad_s)),
+                        measured_text(100.0 * r.damping_ratio, 100.0 * coverage_factor * r.u_damping_ratio),
+                        rpm(r.circle_speed_rad_s), 100.0 * r.circle_damping_ratio);
   }
   for (const std::string& sentence : sweep.advice) text += fmt::format("ADVICE {}\n", sentence);
   return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions();

@@ -174,6 +174,7 @@ def a_plus_minus_is_twice_u_and_has_two_digits():
     assert counterspot.plus_minus(12.34567, 0.02345) == "12.346 ± 0.047"
     assert counterspot.plus_minus(1393.4, 14.1) == "1393 ± 28"
     assert counterspot.plus_minus(1.0, 0.0499) == "1.00 ± 0.10"
+    assert counterspot.plus_minus(1234.0, 56.4) == "1230 ± 110"
     assert counterspot.plus_minus(12.34567, None) == "12.35"
 
 

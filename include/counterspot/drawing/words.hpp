@@ -132,7 +132,7 @@ const Words& words_in(std::string_view language);
 /// The text with {} replaced.
 std::string put_in(const char* text, std::string_view what);
 
-/// "38.4 ± 1.4": the expanded uncertainty to two digits, and the value to the same place; four digits without one.
+/// "38,4 ± 1,4": as `measured_text` in units/measured.hpp, with the language's decimal sign.
 std::string measured_text(double value, double expanded_uncertainty, const Words& words);
 
 /// A text with numbers in English, with the language's decimal sign.

@@ -18,12 +18,13 @@ COVERAGE_FACTOR = 2.0  # of every ± that is shown: JCGM 100:2008 (GUM), 6.2
 
 
 def plus_minus(value: float, u: float | None) -> str:
-    """A value with ± 2u, both in the value's unit: the ± with two digits, the value to the same decimal; without u, no ±."""
+    """A value with ± 2u, both in the value's unit: the ± with two digits, the value to the same place; without u, no ±."""
     if not u:
         return f"{value:.4g}"
     expanded = float(f"{COVERAGE_FACTOR * u:.1e}")
-    decimals = max(0, 1 - math.floor(math.log10(expanded)))
-    return f"{value:.{decimals}f} ± {expanded:.{decimals}f}"
+    place = math.floor(math.log10(expanded)) - 1
+    decimals = max(0, -place)
+    return f"{round(value, -place):.{decimals}f} ± {expanded:.{decimals}f}"
 
 
 def phasor(size: Any, lag_deg: Any) -> Any:
