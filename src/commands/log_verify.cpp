@@ -1,6 +1,7 @@
 #include "commands/log_verify.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <filesystem>
 #include <memory>
@@ -64,6 +65,8 @@ std::string text_of(const Verified& verified) {
   text = fmt::format("Job {}: {} entries, as they were kept. Seal {}\n", verified.job, verified.entries,
                      seal_code(verified.seal)) +
          signatures_text(verified);
+  if (!verified.not_compared.empty())
+    text += fmt::format("  Not compared, for the log alone knows it: {}\n", fmt::join(verified.not_compared, ", "));
   if (!verified.entry_of_code) return text;
   const int later = verified.entries - *verified.entry_of_code;
   return text +

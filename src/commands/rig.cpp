@@ -28,6 +28,7 @@ struct RigAsked {
   StatedRecording stated;
   std::vector<std::string> vectors, masses;
   std::string paper = "a4";
+  std::string language = "en";
   bool write = false;
   bool replace = false;
   bool json = false;
@@ -153,7 +154,8 @@ int write_report(const RigAsked& asked) {
   options.date_unix_s = report.date_unix_s;
   options.pixels_per_mm = 8.0;
   const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
-  write_output(file, html ? rig_report_html(report) : draw(rig_report_page(report, paper), options),
+  const Words& words = words_in(asked.language);
+  write_output(file, html ? rig_report_html(report, words) : draw(rig_report_pages(report, words, paper), options),
                drawing_rules(asked.replace, files_of_log(asked.log)));
   print(file + ": the qualification of rig " + report.rig.name + "\n");
   return 0;
@@ -233,6 +235,7 @@ void add_reading(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exi
   CLI::App* report = add(rig, "report", "The last qualification as a dated page", *asked);
   report->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: rig and day, .pdf)");
   add_replace_option(*report, asked->replace);
+  report->add_option("--language", asked->language, "en or de")->capture_default_str();
   report->add_option("--paper", asked->paper, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
   report->footer("Example:\n  counterspot rig report --out bay-2.pdf");
   report->callback([asked, &exit_code] { exit_code = write_report(*asked); });

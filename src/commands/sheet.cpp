@@ -64,20 +64,26 @@ void write_sheet(const SheetAsked& asked) {
 void add_sheet(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<SheetAsked>();
   CLI::App* command =
-      program.add_subcommand("sheet", "The balance sheet of a job: one page for the customer and the file");
+      program.add_subcommand("sheet", "The balance sheet of a job, for the customer and the file, to be signed");
   add_log_option(*command, asked->log);
   command->add_option("job", asked->job, "The job's name, as 'log list' shows it")->required();
-  command->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: the job's name with .pdf)");
+  command->add_option("--out", asked->out,
+                      "The file: .pdf, .svg, .png or .html (default: the job's name with .pdf); where it takes several "
+                      "pages, .svg and .png have them one below another");
   add_replace_option(*command, asked->replace);
   command->add_option("--language", asked->language, "en or de")->capture_default_str();
   command->add_option("--paper", asked->paper, "a4 or letter")
       ->check(CLI::IsMember({"a4", "letter"}))
       ->capture_default_str();
-  command->add_option("--units", asked->units, "Tape and scale: metric or inch (to 1/16)")
+  command->add_option("--units", asked->units, "Of all numbers: metric, or inch, oz, lb and oz·in (tape to 1/16 in)")
       ->check(CLI::IsMember({"metric", "inch"}))
       ->capture_default_str();
   command->add_flag("--json", asked->json, "One JSON document on standard output instead");
-  command->footer("Example:\n  counterspot sheet PS-1042/1 --out PS-1042.pdf --language de");
+  command->footer(
+      "Example:\n  counterspot sheet PS-1042/1 --out PS-1042.pdf --language de\n\nWhat [order] in the shaft file "
+      "states is "
+      "filled in, the rest are lines to write on:\n  [order]\n  customer = \"Marrow Creek\"   # number, part, serial, "
+      "shop, balanced_by, inspected_by, fixed_by, limits_by");
   command->callback([asked, &exit_code] {
     write_sheet(*asked);
     exit_code = 0;

@@ -33,12 +33,6 @@ std::string axis_number(double value, double step) {
   return fmt::format("{:.{}f}", value == 0.0 ? 0.0 : value, decimals);
 }
 
-std::string three_digits(double value) {
-  if (value == 0.0) return "0";
-  const int decimals = std::clamp(2 - static_cast<int>(std::floor(std::log10(std::abs(value)))), 0, 6);
-  return fmt::format("{:.{}f}", value, decimals);
-}
-
 double Axis::at(double value) const {
   const double share = log ? std::log(value / from) / std::log(to / from) : (value - from) / (to - from);
   return from_mm + share * (to_mm - from_mm);

@@ -13,8 +13,6 @@ namespace counterspot {
 std::vector<double> round_steps(double from, double to, int most);
 /// A number on an axis with as many decimals as the step needs.
 std::string axis_number(double value, double step);
-/// "0.1" … "35" in g·mm, to three digits.
-std::string three_digits(double value);
 
 /// One axis: what range of numbers goes onto what stretch of paper.
 struct Axis {

@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <numeric>
 
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "drawing/sketch.hpp"
@@ -226,20 +228,65 @@ double clock_deg(double shaft_angle_rad, Rotation rotation) {
 
 namespace {
 
+constexpr double balloon_at_mm = tube_mm + 15.0;  // from the centre
+constexpr double balloon_mm = 5.6;                // radius
+
+/// Directions of balloons, deg, beside their pieces and at least so far apart, all round.
+std::vector<double> spread(const std::vector<double>& directions, double apart_deg) {
+  std::vector<std::size_t> order(directions.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return directions[a] < directions[b]; });
+  std::vector<double> at = directions;
+  constexpr int enough_rounds = 2000;
+  bool moved = order.size() > 1;
+  for (int round = 0; moved && round < enough_rounds; ++round) {
+    moved = false;
+    for (std::size_t i = 0; i < order.size(); ++i) {
+      const bool last = i + 1 == order.size();
+      double& here = at[order[i]];
+      double& next = at[order[last ? 0 : i + 1]];
+      const double lacking = apart_deg - (next + (last ? 360.0 : 0.0) - here);
+      if (lacking < 1e-3) continue;
+      here -= 0.5 * lacking;
+      next += 0.5 * lacking;
+      moved = true;
+    }
+  }
+  return at;
+}
+
+/// The numbers of the pieces round the face, at the ends of lines, so that none hides another.
+void draw_balloons(Sketch& sketch, const ClockFace& face) {
+  std::vector<double> directions;
+  for (const FacePiece& piece : face.pieces) directions.push_back(clock_deg(piece.angle_rad, face.rotation));
+  const double whole_deg = 2.0 * degrees(std::asin(balloon_mm / balloon_at_mm)) + 1.0;
+  const double apart_deg = std::min(whole_deg, 359.0 / std::max(1.0, static_cast<double>(directions.size())));
+  const double scale = std::min(1.0, apart_deg / whole_deg);
+  const std::vector<double> at = spread(directions, apart_deg);
+  for (std::size_t i = 0; i < at.size(); ++i) {
+    const Point balloon = on_clock(face_middle, balloon_at_mm, at[i]);
+    sketch.line(Role::quiet, on_clock(face_middle, tube_mm + pad_mm, directions[i]), balloon);
+    sketch.disc(Role::quiet, balloon, balloon_mm * scale, Fill::paper);
+    sketch.text(Role::text,
+                {{balloon.x, balloon.y + 3.0 * scale},
+                 std::to_string(face.pieces[i].number),
+                 6.0 * scale,
+                 Anchor::middle,
+                 true,
+                 9.0 * scale},
+                "row");
+  }
+}
+
 /// The face alone, its pieces numbered as the parts of an assembly drawing are.
 Picture small_clock(const ClockFace& face, const Words& words) {
   Sketch drawn("", face_width_mm, face_height_mm);
   std::vector<CallOut> calls;
   draw_forbidden(drawn, face, calls);
   draw_tube(drawn, face, words);
-  for (const FacePiece& piece : face.pieces) {
-    draw_piece(drawn, piece, face, words, tube_mm + tape_mm, calls);
-    const double there = clock_deg(piece.angle_rad, face.rotation);
-    const Point balloon = on_clock(face_middle, tube_mm + 15.0, there);
-    drawn.disc(Role::quiet, balloon, 5.6, Fill::paper);
-    drawn.text(Role::text, {{balloon.x, balloon.y + 3.0}, std::to_string(piece.number), 6.0, Anchor::middle, true, 9.0},
-               "row");
-  }
+  for (const FacePiece& piece : face.pieces) draw_piece(drawn, piece, face, words, tube_mm + tape_mm, calls);
+  draw_balloons(drawn, face);
   constexpr double small_width_mm = 120.0;
   constexpr double small_height_mm = 128.0;
   Picture small{put_in(words.plane, face.plane), small_width_mm, small_height_mm, {}};

@@ -6,6 +6,7 @@
 
 #include "algebra/pseudo_inverse.hpp"
 #include "counterspot/drawing/drawing_shaft.hpp"
+#include "counterspot/tolerance/held_text.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {
@@ -68,20 +69,98 @@ void draw_last(Sketch& sketch, const Field& field, const SpinVector& spin) {
   sketch.disc(Role::latest, tip, 1.6, Fill::solid, "end of last");
 }
 
-void draw_face(Sketch& sketch, const FieldLayout& layout, const Field& field, double full_kg_m) {
-  for (const double ring : round_steps(0.0, full_kg_m, 3)) {
-    if (ring <= 0.0) continue;
-    sketch.disc(Role::grid, field.centre, ring * field.mm_per_kg_m);
-    const Point at = on_clock(field.centre, ring * field.mm_per_kg_m, 315.0);
-    sketch.text(Role::quiet,
-                {{at.x - 1.0, at.y - 1.0}, fmt::format("{:.4g}", in_g_mm(ring)), 3.6 * layout.letters, Anchor::right});
+/// Labels as they find room beside one another.
+class Labels {
+ public:
+  explicit Labels(Sketch& sketch) : sketch_(sketch) {}
+
+  void draw(Role role, const Lettering& words) {
+    taken_.push_back(room_of(words));
+    sketch_.text(role, words);
   }
+  /// At the first place that is free. @return false, and nothing is drawn, if none is.
+  bool draw_at(Role role, Lettering words, const std::vector<std::pair<Point, Anchor>>& places) {
+    for (const auto& [at, anchor] : places) {
+      words.at = at;
+      words.anchor = anchor;
+      if (!is_free(room_of(words))) continue;
+      draw(role, words);
+      return true;
+    }
+    return false;
+  }
+
+  void keep_off(Point centre, double radius_mm) {
+    taken_.push_back({centre.x - radius_mm, centre.x + radius_mm, centre.y - radius_mm, centre.y + radius_mm});
+  }
+
+ private:
+  struct Room {
+    double left = 0.0, right = 0.0, top = 0.0, bottom = 0.0;
+  };
+  /// On the safe side: a letter is no wider than 0.8 of its height.
+  static Room room_of(const Lettering& words) {
+    const double width = 0.8 * words.height_mm * static_cast<double>(words.words.size());
+    const double share = words.anchor == Anchor::left ? 0.0 : words.anchor == Anchor::middle ? 0.5 : 1.0;
+    const double left = words.at.x - share * width;
+    return {left, left + width, words.at.y - 1.1 * words.height_mm, words.at.y + 0.3 * words.height_mm};
+  }
+  bool is_free(const Room& room) const {
+    return std::none_of(taken_.begin(), taken_.end(), [&](const Room& other) {
+      return room.left < other.right && other.left < room.right && room.top < other.bottom && other.top < room.bottom;
+    });
+  }
+
+  Sketch& sketch_;
+  std::vector<Room> taken_;
+};
+
+/// Beside a point, first away from the centre, then further and further round it.
+std::vector<std::pair<Point, Anchor>> places_beside(Point tip, Point centre, double letters_mm) {
+  std::vector<std::pair<Point, Anchor>> places;
+  const double outwards = clock_deg_of(centre, tip);
+  for (const double further : {5.0, 5.0 + letters_mm, 5.0 + 2.5 * letters_mm}) {
+    for (const double round : {0.0, 45.0, -45.0, 90.0, -90.0, 135.0, -135.0, 180.0}) {
+      const double direction = std::fmod(outwards + round + 360.0, 360.0);
+      const Point at = on_clock(tip, further, direction);
+      const Anchor anchor = direction > 20.0 && direction < 160.0    ? Anchor::left
+                            : direction > 200.0 && direction < 340.0 ? Anchor::right
+                                                                     : Anchor::middle;
+      places.push_back({{at.x, at.y + 0.3 * letters_mm}, anchor});
+    }
+  }
+  return places;
+}
+
+std::vector<double> rings_of(double full_kg_m, UnitSystem units) {
+  std::vector<double> rings = round_steps(0.0, unbalance_in(units, full_kg_m), 3);
+  std::erase_if(rings, [](double ring) { return ring <= 0.0; });
+  return rings;
+}
+
+/// What the rings are worth, where there is room for it.
+void draw_ring_numbers(Labels& labels, const FieldLayout& layout, const Field& field, double full_kg_m,
+                       UnitSystem units) {
+  for (const double ring : rings_of(full_kg_m, units)) {
+    std::vector<std::pair<Point, Anchor>> places;
+    for (const double direction : {315.0, 45.0, 225.0, 135.0, 330.0, 30.0, 300.0, 60.0, 240.0, 120.0, 210.0, 150.0}) {
+      const Point at = on_clock(field.centre, ring * field.mm_per_kg_m / unbalance_in(units, 1.0), direction);
+      places.push_back({{at.x - 1.0, at.y - 1.0}, Anchor::right});
+    }
+    labels.draw_at(Role::quiet, {{}, fmt::format("{:.4g}", ring), 3.6 * layout.letters}, places);
+  }
+}
+
+void draw_face(Sketch& sketch, Labels& labels, const FieldLayout& layout, const Field& field, double full_kg_m,
+               UnitSystem units) {
+  for (const double ring : rings_of(full_kg_m, units))
+    sketch.disc(Role::grid, field.centre, ring * field.mm_per_kg_m / unbalance_in(units, 1.0));
   for (int hour = 3; hour <= 12; hour += 3) {
     const double direction = 30.0 * hour;
     sketch.line(Role::grid, field.centre, on_clock(field.centre, field_full_mm, direction));
     const Point at =
         on_clock(field.centre, field_full_mm + 8.0 * layout.letters + (hour % 6 == 0 ? 0.0 : 6.0), direction);
-    sketch.text(Role::text, {{at.x, at.y + 2.4}, std::to_string(hour), 5.0 * layout.letters, Anchor::middle});
+    labels.draw(Role::text, {{at.x, at.y + 2.4}, std::to_string(hour), 5.0 * layout.letters, Anchor::middle});
   }
 }
 
@@ -95,31 +174,26 @@ void draw_earlier(Sketch& sketch, const Field& field, const VectorDiagram& diagr
 }
 
 /// The spins' numbers at the ends of their vectors; ends that lie together share one label.
-void draw_numbers(Sketch& sketch, const FieldLayout& layout, const Field& field, const VectorDiagram& diagram) {
+void draw_numbers(Labels& labels, const FieldLayout& layout, const Field& field, const VectorDiagram& diagram) {
   constexpr double together_mm = 6.0;
-  std::vector<std::pair<Point, std::string>> labels;
+  std::vector<std::pair<Point, std::string>> ends;
   for (std::size_t i = 0; i < diagram.spins.size(); ++i) {
     const bool numbered = diagram.spins.size() <= most_numbered || i == 0 || i + 1 == diagram.spins.size();
     const Point tip = field.at(diagram.spins[i].unbalance_kg_m);
     if (!numbered || std::hypot(tip.x - field.centre.x, tip.y - field.centre.y) < together_mm) continue;
-    const auto near = [&](const auto& label) {
-      return std::hypot(label.first.x - tip.x, label.first.y - tip.y) < together_mm;
+    const auto near = [&](const auto& other) {
+      return std::hypot(other.first.x - tip.x, other.first.y - tip.y) < together_mm;
     };
-    const auto label = std::find_if(labels.begin(), labels.end(), near);
-    if (label == labels.end()) {
-      labels.emplace_back(tip, std::to_string(i + 1));
+    const auto end = std::find_if(ends.begin(), ends.end(), near);
+    if (end == ends.end()) {
+      ends.emplace_back(tip, std::to_string(i + 1));
     } else {
-      label->second += fmt::format(",{}", i + 1);
+      end->second += fmt::format(",{}", i + 1);
     }
   }
-  for (const auto& [tip, numbers] : labels) {
-    const double direction = clock_deg_of(field.centre, tip);
-    const Point at = on_clock(tip, 5.0, direction);
-    const Anchor anchor = direction > 20.0 && direction < 160.0    ? Anchor::left
-                          : direction > 200.0 && direction < 340.0 ? Anchor::right
-                                                                   : Anchor::middle;
-    sketch.text(Role::text, {{at.x, at.y + 2.2}, numbers, 4.6 * layout.letters, anchor});
-  }
+  const double letters_mm = 4.6 * layout.letters;
+  for (const auto& [tip, numbers] : ends)
+    labels.draw_at(Role::text, {{}, numbers, letters_mm}, places_beside(tip, field.centre, letters_mm));
 }
 
 double largest_kg_m(const VectorDiagram& diagram) {
@@ -128,8 +202,8 @@ double largest_kg_m(const VectorDiagram& diagram) {
   return largest > 0.0 ? largest : diagram.limit_kg_m.value_or(1e-6);
 }
 
-void draw_lens(Sketch& sketch, const FieldLayout& layout, const Field& field, const VectorDiagram& diagram,
-               const Words& words) {
+void draw_lens(Sketch& sketch, Labels& labels, const FieldLayout& layout, const Field& field,
+               const VectorDiagram& diagram, const Words& words) {
   const Point lens_middle = layout.lens;
   const double lens_mm = layout.lens_mm;
   const SpinVector& last = diagram.spins.back();
@@ -146,14 +220,14 @@ void draw_lens(Sketch& sketch, const FieldLayout& layout, const Field& field, co
   sketch.line(Role::grid, on_clock(lens_middle, lens_mm, 90.0), on_clock(lens_middle, lens_mm, 270.0));
   draw_limit(sketch, lens, diagram, lens_mm);
   draw_last(sketch, lens, last);
-  sketch.text(
-      Role::quiet,
-      {{lens_middle.x, lens_middle.y - lens_mm - 4.0},
-       put_in(words.larger, with_decimal_sign(fmt::format("{:.1f}", lens.mm_per_kg_m / field.mm_per_kg_m), words)),
-       4.8,
-       Anchor::middle,
-       false,
-       64.0});
+  labels.keep_off(lens_middle, lens_mm);
+  const std::string larger = fmt::format("{:.1f}", lens.mm_per_kg_m / field.mm_per_kg_m);
+  labels.draw(Role::quiet, {{lens_middle.x, lens_middle.y - lens_mm - 4.0},
+                            put_in(words.larger, with_decimal_sign(larger, words)),
+                            4.8,
+                            Anchor::middle,
+                            false,
+                            64.0});
 }
 
 void draw_legend(Sketch& sketch, const FieldLayout& layout, const VectorDiagram& diagram, const Words& words) {
@@ -164,8 +238,7 @@ void draw_legend(Sketch& sketch, const FieldLayout& layout, const VectorDiagram&
     y -= 6.4;
   };
   const std::size_t count = diagram.spins.size();
-  if (diagram.limit_kg_m)
-    row(Role::limit, put_in(words.limit_of, three_digits(in_g_mm(*diagram.limit_kg_m)) + " g·mm"));
+  if (diagram.limit_kg_m) row(Role::limit, put_in(words.limit_of, unbalance_text(*diagram.limit_kg_m, diagram.units)));
   if (count > 1) row(Role::earlier, fmt::format("1  {}", diagram.spins.front().label));
   if (count > 0) row(Role::latest, fmt::format("{}  {}", count, diagram.spins.back().label));
 }
@@ -183,7 +256,11 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail 
   }
   const double full_kg_m = largest_kg_m(diagram);
   const Field field{field_middle, field_full_mm / full_kg_m, diagram.rotation};
-  draw_face(sketch, layout, field, full_kg_m);
+  Labels labels(sketch);
+  labels.draw(
+      Role::quiet,
+      {{4.0, detail == Detail::whole ? 18.5 : 9.0}, std::string(unbalance_unit(diagram.units)), 4.2 * layout.letters});
+  draw_face(sketch, labels, layout, field, full_kg_m, diagram.units);
   sketch.polygon(Role::mark,
                  {{field_middle.x - 2.0, field_middle.y - field_full_mm - 2.0},
                   {field_middle.x + 2.0, field_middle.y - field_full_mm - 2.0},
@@ -191,13 +268,16 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail 
                  Fill::solid, "mark");
   draw_limit(sketch, field, diagram, field_full_mm + 0.1);
   draw_earlier(sketch, field, diagram);
-  draw_numbers(sketch, layout, field, diagram);
-  sketch.text(Role::quiet, {{4.0, detail == Detail::whole ? 18.5 : 9.0}, "g·mm", 4.2 * layout.letters});
-  if (diagram.spins.empty()) return std::move(sketch.picture());
-  const SpinVector& last = diagram.spins.back();
-  draw_last(sketch, field, last);
-  const double seen_mm = std::max(std::abs(last.unbalance_kg_m), diagram.limit_kg_m.value_or(0.0)) * field.mm_per_kg_m;
-  if (diagram.spins.size() > 1 && seen_mm < 3.0 * too_small_mm) draw_lens(sketch, layout, field, diagram, words);
+  if (!diagram.spins.empty()) {
+    const SpinVector& last = diagram.spins.back();
+    draw_last(sketch, field, last);
+    const double seen_mm =
+        std::max(std::abs(last.unbalance_kg_m), diagram.limit_kg_m.value_or(0.0)) * field.mm_per_kg_m;
+    if (diagram.spins.size() > 1 && seen_mm < 3.0 * too_small_mm)
+      draw_lens(sketch, labels, layout, field, diagram, words);
+  }
+  draw_numbers(labels, layout, field, diagram);
+  draw_ring_numbers(labels, layout, field, full_kg_m, diagram.units);
   return std::move(sketch.picture());
 }
 

@@ -99,6 +99,38 @@ std::string_view german_remedy(std::string_view code) {
   return german_warning(code).remedy;
 }
 
+struct GermanRigItem {
+  std::string_view place;
+  std::string_view name;
+  std::string_view look;
+};
+
+GermanRigItem german_rig_item(std::string_view place) {
+  static constexpr GermanRigItem items[] = {
+      {"sensors", "Aufnehmer",
+       "Empfindlichkeit mal dem Anteil, den der Aufnehmer noch anzeigt, in die Prüfstandsdatei schreiben, oder ihn "
+       "instand setzen"},
+      {"plane separation", "Ebenentrennung", "Kabel, Stecker und Eingänge des Aufzeichners prüfen"},
+      {"smallest achievable residual unbalance", "kleinste erreichbare Restunwucht",
+       "losen Aufnehmer, loses Kabel oder lose Schraube am Lagerbock suchen"},
+      {"unbalance reduction ratio", "Unwucht-Reduzierverhältnis", "Prüfmassen und ihre Winkel prüfen"},
+      {"effect of speed", "Einfluss der Drehzahl",
+       "ein Lagerbock ist nahe seiner Resonanz: suchen, welcher lose oder weicher geworden ist"},
+      {"adapters", "Adapter", "Zentrierung, Schrauben und Rundlauf der Adapter prüfen"},
+  };
+  for (const GermanRigItem& item : items)
+    if (item.place == place) return item;
+  return {};
+}
+
+std::string_view german_rig_place(std::string_view place) {
+  return german_rig_item(place).name;
+}
+
+std::string_view german_rig_fault(std::string_view place) {
+  return german_rig_item(place).look;
+}
+
 }  // namespace
 
 const Words& german() {
@@ -150,7 +182,7 @@ const Words& german() {
       .spectrum = "Ordnungen",
       .frequency = "Frequenz",
       .map_scale = "mehr Farbe, mehr Bewegung: voll bei {}",
-      .sheet_title = "WUCHTBLATT",
+      .sheet_title = "AUSWUCHTPROTOKOLL",
       .shaft = "Welle",
       .rig = "Prüfstand",
       .job = "Auftrag",
@@ -161,17 +193,19 @@ const Words& german() {
       .service_speed = "Betriebsdrehzahl",
       .mass = "Masse",
       .tube = "Rohr",
-      .grade = "Gütestufe",
+      .grade = "Auswucht-Gütestufe",
       .limits_typed = "Grenzen vorgegeben",
       .place = "Ort",
       .support = "Lager {}",
       .mode = "Eigenform {}",
       .as_found_column = "Urzustand",
       .residual = "Restunwucht",
-      .verdict = "Urteil",
+      .verdict = "Bewertung",
       .verdict_by =
-          "ISO 21940-14: innerhalb nur, wenn Restunwucht plus Unsicherheit die Grenze nicht übersteigt; Grenzen nach "
-          "ISO 21940-11",
+          "Regel: innerhalb nur, wenn Restunwucht plus ± nirgends die Grenze übersteigt; außerhalb, wenn "
+          "Restunwucht minus ± sie irgendwo übersteigt; sonst unsicher",
+      .limits_by_grade = "Grenzen: {} nach ISO 21940-11",
+      .limits_set_by = "Grenzen: in der Wellendatei vorgegeben, festgelegt von {}",
       .no_final = "keine endgültige Restunwucht",
       .no_uncertainty = "Unsicherheit unbekannt: das Urteil beruht allein auf dem Wert",
       .pieces = "ANGEBRACHT, im Urzustand nicht vorhanden",
@@ -200,6 +234,29 @@ const Words& german() {
       .seal = "Siegel von Eintrag {}: {}",
       .link = "Glied {} des Protokolls: {}",
       .program = "geschrieben von {}",
+      .page_of = "Seite {} von {}",
+      .at = "bei",
+      .customer = "Kunde",
+      .order_number = "Bestellung",
+      .part = "Teil",
+      .serial = "Seriennummer",
+      .shop = "Werkstatt",
+      .planes_at = "Ebenen bei",
+      .supports_at = "Lager bei",
+      .rotation = "Drehrichtung",
+      .clockwise = "im Uhrzeigersinn, von Ende {} gesehen",
+      .counter_clockwise = "gegen den Uhrzeigersinn, von Ende {} gesehen",
+      .qualified = "Prüfstand geeignet",
+      .not_qualified = "keine Eignungsprüfung im Protokoll",
+      .umar = "{}, kleinste erreichbare Restunwucht ",
+      .permissible = "zulässig insgesamt",
+      .coefficients = "Koeffizienten",
+      .own_coefficients = "aus den eigenen Läufen dieses Auftrags",
+      .fixed_by = "Gewichte befestigt",
+      .set_by = "Grenzen festgelegt von",
+      .off_again = "In früheren Läufen getragen und wieder abgenommen: {}",
+      .rpm = " min⁻¹",
+      .degree = "°",
       .used_prior = "mit Koeffizienten früherer Wellen",
       .corrected_from_rig = "korrigiert nach dem, was der Prüfstand gelehrt hat (frühere Wellen: {})",
       .of_them_brought_in = "{}, davon aus einem anderen Protokoll: ",
@@ -213,6 +270,29 @@ const Words& german() {
       .test_mass_at = "Prüfmasse bei, Grad",
       .allowed = "erlaubt",
       .claimed = "zugesagt",
+      .report_title = "EIGNUNGSPRÜFUNG",
+      .passed = "bestanden",
+      .failed = "nicht bestanden",
+      .passed_of = "{} von {} bestanden",
+      .not_judged = "nicht bewertet",
+      .judged_item = "Punkt",
+      .measured = "gemessen",
+      .reference_shaft = "Prüfwelle",
+      .begun_and_judged = "begonnen, bewertet",
+      .qualify_again_by = "erneut zu prüfen bis",
+      .now_failed = "jetzt: sie wurde nicht bestanden",
+      .mounting_to_mounting = "von Aufspannung zu Aufspannung, eine Standardabweichung",
+      .adapters = "Adapter",
+      .judged_by = "bewertet nach",
+      .our_rules = "den Regeln des Programms, in seinem Handbuch für den Ingenieur",
+      .spins_recorded = "{} Läufe, {} davon aufgenommen; jede Anzeige und die SHA-256 jeder Aufnahme sind im Protokoll",
+      .taken_back_for = "ein Lauf wurde zurückgenommen: {}",
+      .of_rig_place = german_rig_place,
+      .of_rig_fault = german_rig_fault,
+      .first_qualification = "die erste Eignungsprüfung dieses Prüfstands: sie wird zum Vergleich",
+      .does_not_repeat = "nicht bewertet, weil die Anzeigen sich nicht wiederholen",
+      .pedestal_not_sensor = "nicht bewertet, weil es am Lagerbock liegt und nicht am Aufnehmer",
+      .qualified_by = "geprüft durch",
       .to_fit_bare = "Als Nächstes anzubringen, Testgewichte abgenommen: {}",
       .to_fit_on_top = "Oder, Testgewichte belassen: {}",
       .to_fit_next = "Als Nächstes anzubringen: {}",

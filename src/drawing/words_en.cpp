@@ -3,6 +3,29 @@
 
 namespace counterspot {
 
+namespace {
+
+struct EnglishFault {
+  std::string_view place;
+  std::string_view look;
+};
+
+std::string_view english_rig_fault(std::string_view place) {
+  static constexpr EnglishFault faults[] = {
+      {"sensors", "write the sensor's sensitivity times what it reads of its record into the rig file, or mend it"},
+      {"plane separation", "look at cables, plugs and the recorder's inputs"},
+      {"smallest achievable residual unbalance", "look for a loose sensor, cable or pedestal bolt"},
+      {"unbalance reduction ratio", "check the test masses and the angles they were set at"},
+      {"effect of speed", "a pedestal is near its resonance: look for one that is loose or has softened"},
+      {"adapters", "look at pilots, bolts and runout of the adapters"},
+  };
+  for (const EnglishFault& fault : faults)
+    if (fault.place == place) return fault.look;
+  return {};
+}
+
+}  // namespace
+
 const Words& english() {
   static constexpr Words words{
       .language = "en",
@@ -72,7 +95,10 @@ const Words& english() {
       .residual = "final residual",
       .verdict = "verdict",
       .verdict_by =
-          "ISO 21940-14: within only if residual plus uncertainty is at or under the limit; limits by ISO 21940-11",
+          "Rule: within only if residual plus ± is at or under the limit everywhere; outside if residual less "
+          "± is over it anywhere; else unsure",
+      .limits_by_grade = "Limits: {} of ISO 21940-11",
+      .limits_set_by = "Limits: as typed in the shaft's file, set by {}",
       .no_final = "no final residual",
       .no_uncertainty = "uncertainty not known: the verdict rests on the value alone",
       .pieces = "FITTED, and not there as found",
@@ -101,6 +127,29 @@ const Words& english() {
       .seal = "seal of entry {}: {}",
       .link = "link {} of the log: {}",
       .program = "written by {}",
+      .page_of = "page {} of {}",
+      .at = "at",
+      .customer = "customer",
+      .order_number = "order",
+      .part = "part",
+      .serial = "serial number",
+      .shop = "shop",
+      .planes_at = "planes at",
+      .supports_at = "supports at",
+      .rotation = "rotation",
+      .clockwise = "clockwise, seen from end {}",
+      .counter_clockwise = "counter-clockwise, seen from end {}",
+      .qualified = "rig qualified",
+      .not_qualified = "no qualification in the log",
+      .umar = "{}, smallest achievable residual ",
+      .permissible = "permissible in all",
+      .coefficients = "coefficients",
+      .own_coefficients = "found in this job's own spins",
+      .fixed_by = "weights fixed by",
+      .set_by = "limits set by",
+      .off_again = "Carried in earlier spins, and off again: {}",
+      .rpm = " rpm",
+      .degree = " deg",
       .used_prior = "with coefficients of earlier shafts",
       .corrected_from_rig = "corrected from what the rig taught (earlier shafts: {})",
       .of_them_brought_in = "{}, of them from another log: ",
@@ -114,6 +163,29 @@ const Words& english() {
       .test_mass_at = "test mass at, deg",
       .allowed = "allowed",
       .claimed = "claimed",
+      .report_title = "RIG QUALIFICATION",
+      .passed = "passed",
+      .failed = "failed",
+      .passed_of = "{} of {} passed",
+      .not_judged = "not judged",
+      .judged_item = "item",
+      .measured = "measured",
+      .reference_shaft = "reference shaft",
+      .begun_and_judged = "begun, judged",
+      .qualify_again_by = "to be qualified again by",
+      .now_failed = "now: it did not pass",
+      .mounting_to_mounting = "mounting to mounting, one standard deviation",
+      .adapters = "adapters",
+      .judged_by = "judged by",
+      .our_rules = "the program's rules for a rig, in its manual for the engineer",
+      .spins_recorded = "{} spins, {} of them recorded; the log has every reading, and every recording's SHA-256",
+      .taken_back_for = "a spin was taken back: {}",
+      .of_rig_place = nullptr,
+      .of_rig_fault = english_rig_fault,
+      .first_qualification = "the first qualification of this rig: this becomes the record",
+      .does_not_repeat = "not judged, since the rig does not repeat its readings",
+      .pedestal_not_sensor = "not judged, since what a pedestal does is not a sensor's doing",
+      .qualified_by = "qualified by",
       .to_fit_bare = "To fit next, the trial weights taken off: {}",
       .to_fit_on_top = "Or, the trial weights left on: {}",
       .to_fit_next = "To fit next: {}",

@@ -8,6 +8,7 @@
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
 #include "files/toml_section.hpp"
+#include "files/work_order_section.hpp"
 
 namespace counterspot {
 
@@ -162,6 +163,7 @@ Shaft shaft_of(const toml::table& table, const std::filesystem::path& path) {
   for (TomlSection& mass : file.sections("mass")) shaft.masses.push_back(read_mass(mass));
   for (TomlSection& support : file.sections("support")) shaft.bearings.push_back(read_support(support));
   if (auto straightness = file.section("straightness")) read_straightness(*straightness, shaft);
+  read_work_order(file);  // for the sheet
   file.finish();
   check_limits(section, shaft);
   return shaft;

@@ -9,8 +9,12 @@ namespace {
 
 Json places_of(const Sheet& sheet) {
   Json places = Json::array();
-  for (const auto& [held, as_found_kg_m] : sheet.places) {
-    Json entry = {{"place", held.place.text()}, {"as_found_gmm", scaled_or_null(as_found_kg_m, 1.0 / kg_m_per_g_mm)}};
+  for (const auto& [held, as_found, angle_rad] : sheet.places) {
+    Json entry = {{"place", held.place.text()},
+                  {"as_found_gmm", as_found ? Json(in_g_mm(as_found->unbalance_kg_m)) : Json()},
+                  {"u_as_found_gmm", as_found && as_found->u_kg_m > 0.0 ? Json(in_g_mm(as_found->u_kg_m)) : Json()},
+                  {"as_found_angle_deg", as_found ? scaled_or_null(as_found->angle_rad, degrees(1.0)) : Json()},
+                  {"residual_angle_deg", scaled_or_null(angle_rad, degrees(1.0))}};
     entry.update(held_json({held}, held.u_residual_kg_m > 0.0).front());
     places.push_back(std::move(entry));
   }
@@ -25,6 +29,25 @@ Json pieces_of(const std::vector<SheetPiece>& list, const Shaft& shaft) {
     pieces.push_back(std::move(entry));
   }
   return pieces;
+}
+
+Json work_order_json(const WorkOrder& order) {
+  return {{"customer", text_or_null(order.customer)},
+          {"number", text_or_null(order.number)},
+          {"part", text_or_null(order.part)},
+          {"serial", text_or_null(order.serial)},
+          {"shop", text_or_null(order.shop)},
+          {"balanced_by", text_or_null(order.balanced_by)},
+          {"inspected_by", text_or_null(order.inspected_by)},
+          {"fixed_by", text_or_null(order.fixed_by)},
+          {"limits_by", text_or_null(order.limits_by)}};
+}
+
+Json qualification_json(const std::optional<SheetQualification>& qualification) {
+  if (!qualification) return nullptr;
+  return {{"date", utc_text(qualification->at_unix_s)},
+          {"reference_shaft", qualification->reference_shaft},
+          {"umar_gmm", {in_g_mm(qualification->umar_kg_m[0]), in_g_mm(qualification->umar_kg_m[1])}}};
 }
 
 Json notes_of(const Sheet& sheet) {
@@ -65,6 +88,7 @@ Json document_of(const Verified& verified) {
           {"seal", verified.seal},
           {"entry_of_code", or_null(verified.entry_of_code)},
           {"signatures", signatures_json(verified.signatures)},
+          {"not_compared", verified.not_compared},
           {"faults", verified.faults}};
 }
 
@@ -72,7 +96,10 @@ std::string sheet_json(const Sheet& sheet) {
   return one_line(
       {{"job", sheet.job},
        {"shaft", sheet.shaft.id},
+       {"order", work_order_json(sheet.order)},
        {"rig", sheet.rig.name},
+       {"rotation", sheet.rig.rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise"},
+       {"qualification", qualification_json(sheet.qualification)},
        {"program", sheet.program},
        {"opened", utc_text(sheet.opened_unix_s)},
        {"closed", time_or_null(sheet.closed_unix_s)},
@@ -80,6 +107,7 @@ std::string sheet_json(const Sheet& sheet) {
        {"service_speed_rpm", rpm_or_null(sheet.shaft.service_speed_rad_s)},
        {"mass_kg", or_null(sheet.shaft.mass_kg)},
        {"grade", text_or_null(sheet.limits.grade)},
+       {"permissible_total_gmm", gmm_or_null(sheet.limits.total_kg_m)},
        {"viewing_end", sheet.rig.viewing_end},
        {"verdict", sheet.verdict ? Json(verdict_name(*sheet.verdict)) : Json(nullptr)},
        {"held_back", json_of(sheet.held_back)},
@@ -89,6 +117,7 @@ std::string sheet_json(const Sheet& sheet) {
        {"of_them_brought_in", sheet.brought_in},
        {"places", places_of(sheet)},
        {"pieces", pieces_of(sheet.pieces, sheet.shaft)},
+       {"trial_weights", pieces_of(sheet.trials, sheet.shaft)},
        {"trial_weights_on", sheet.trials_on},
        {"to_fit_bare", pieces_of(sheet.to_fit_bare, sheet.shaft)},
        {"to_fit", pieces_of(sheet.to_fit, sheet.shaft)},

@@ -10,177 +10,59 @@ namespace counterspot {
 
 namespace {
 
-// Lettering by ISO 3098-1: 2.5 mm is the least for reading on paper, 3.5 mm for values, 7 mm for titles.
 constexpr double small_mm = 2.0;
 constexpr double body_mm = 2.5;
-constexpr double value_mm = 3.0;
-constexpr double line_mm = 4.4;  // from base line to base line of the body
-constexpr double row_mm = 5.2;   // of a table
-constexpr double least_row_mm = 3.2;
-constexpr double inset_mm = FramedPage::inset_mm;
-constexpr double foot_mm = 31.0;  // title block
+constexpr double foot_mm = 34.0;  // cautions, seal, signatures and title block
 constexpr double least_picture_mm = 44.0;
-constexpr double seal_mm = 3.6;  // its line
 
 using Page = FramedPage;
 
-constexpr double letter_share = 0.72;  // of a letter's width to its height, on the safe side
-constexpr double line_pitch = 1.3;     // from base line to base line, in heights of a letter
-
-/// How many lines words take in the smallest letters, if one line of larger ones does not do.
-std::size_t lines_of(const std::string& words, double width_mm, double letters_mm) {
-  if (static_cast<double>(words.size()) <= width_mm / (letter_share * letters_mm)) return 1;
-  return wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * small_mm))).size();
-}
-
-/// Words that must be read whole: in the largest letters, up to `letters_mm`, whose lines fit into the room.
-/// @param middle the base line if it is one line; several are centred about it.
-void draw_whole(Sketch& sketch, Point middle, const std::string& words, double width_mm, double room_mm,
-                double letters_mm) {
-  std::vector<std::string> lines{words};
-  double letters = letters_mm;
-  if (lines_of(words, width_mm, letters_mm) > 1) {
-    do {
-      letters = std::max(small_mm, letters - 0.25);
-      lines = wrapped(words, static_cast<std::size_t>(width_mm / (letter_share * letters)));
-    } while (letters > small_mm && line_pitch * letters * static_cast<double>(lines.size()) > room_mm);
-  }
-  const double up = 0.5 * line_pitch * letters * static_cast<double>(lines.size() - 1);
-  for (std::size_t i = 0; i < lines.size(); ++i) {
-    const double y = middle.y - up + line_pitch * letters * static_cast<double>(i);
-    sketch.text(Role::text, {{middle.x, y}, lines[i], letters, Anchor::left, false, width_mm});
-  }
-}
-
-/// The verdict in a frame that tells it from across the room: heavy and whole, hatched as what is forbidden, or broken.
-void draw_verdict(Page& page, const Sheet& sheet, const Words& words) {
-  const double left = page.right - 62.0;
-  const std::vector<Point> box{
-      {left, page.top + 3.0}, {page.right, page.top + 3.0}, {page.right, page.top + 19.0}, {left, page.top + 19.0}};
-  const bool outside = sheet.verdict == Verdict::outside;
-  page.sketch.polygon(sheet.verdict == Verdict::within ? Role::latest
-                      : outside                        ? Role::forbidden
-                                                       : Role::earlier,
-                      box, outside ? Fill::hatch : Fill::none, "verdict frame");
-  if (outside) {
-    page.sketch.polygon(Role::forbidden,
-                        {{left + 4.0, page.top + 6.0},
-                         {page.right - 4.0, page.top + 6.0},
-                         {page.right - 4.0, page.top + 16.0},
-                         {left + 4.0, page.top + 16.0}},
-                        Fill::paper);
-  }
-  page.sketch.text(
-      outside ? Role::forbidden : Role::text,
-      {{0.5 * (left + page.right), page.top + 14.3}, verdict_words(sheet, words), 6.5, Anchor::middle, true, 48.0},
-      "verdict");
+Judged judged(const Sheet& sheet) {
+  if (sheet.verdict == Verdict::within) return Judged::well;
+  return sheet.verdict == Verdict::outside ? Judged::badly : Judged::neither;
 }
 
 void draw_head(Page& page, const Sheet& sheet, const Words& words) {
   page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.sheet_title, 7.0, Anchor::left, true, 100.0});
   draw_whole(page.sketch, {page.left, page.top + 18.0}, sheet.job, page.width() - 68.0, 8.0, 4.5);
-  draw_verdict(page, sheet, words);
-  page.y = page.top + 23.0;
-}
-
-void draw_facts(Page& page, const Sheet& sheet, const Words& words) {
-  const auto facts = facts_of(sheet, words);
-  const std::size_t rows = (facts.size() + 1) / 2;
-  const double column = 0.5 * page.width();
-  const double value_width = column - 36.0;
-  for (std::size_t row = 0; row < rows; ++row) {
-    double height = line_mm;
-    for (std::size_t i = row; i < facts.size(); i += rows) {
-      const auto lines = static_cast<double>(lines_of(facts[i].second, value_width, value_mm));
-      height = std::max(height, line_pitch * small_mm * lines + 1.5);
-    }
-    const double y = page.y + 0.5 * height + 0.5 * value_mm;
-    for (std::size_t i = row; i < facts.size(); i += rows) {
-      const double x = page.left + (i < rows ? 0.0 : column);
-      page.sketch.text(Role::quiet, {{x, y}, facts[i].first, body_mm, Anchor::left, false, 32.0});
-      draw_whole(page.sketch, {x + 34.0, y}, facts[i].second, value_width, height, value_mm);
-    }
-    page.y += height;
-  }
-  page.y += 3.0;
-}
-
-/// @param edges where columns begin, as shares of the width. @param heavy a column written heavier.
-void draw_table(Page& page, const std::vector<Row>& rows, const std::vector<double>& edges, std::size_t heavy,
-                double row_height) {
-  const double letters = std::min(value_mm, 0.62 * row_height);
-  page.sketch.line(Role::quiet, {page.left, page.y}, {page.right, page.y});
-  for (std::size_t r = 0; r < rows.size(); ++r) {
-    page.y += row_height;
-    for (std::size_t c = 0; c < rows[r].size(); ++c) {
-      const double from = page.left + edges[c] * page.width();
-      const double to = c + 1 < edges.size() ? page.left + edges[c + 1] * page.width() : page.right;
-      page.sketch.text(r == 0 ? Role::quiet : Role::text, {{from, page.y - 0.30 * row_height},
-                                                           rows[r][c],
-                                                           r == 0 ? std::min(body_mm, letters) : letters,
-                                                           Anchor::left,
-                                                           r > 0 && c == heavy,
-                                                           to - from - 1.5});
-    }
-    page.sketch.line(r == 0 ? Role::quiet : Role::grid, {page.left, page.y}, {page.right, page.y});
-  }
-  page.y += 1.5;
-}
-
-void draw_sentence(Page& page, Role role, const std::string& words, double letters_mm = body_mm) {
-  page.y += line_mm;
-  page.sketch.text(role, {{page.left, page.y - 1.0}, words, letters_mm, Anchor::left, false, page.width()});
-}
-
-std::vector<std::string> note_lines(const Page& page, const Sheet& sheet, const Words& words, UnitSystem units,
-                                    std::size_t most) {
-  std::vector<std::string> lines;
-  const auto letters = static_cast<std::size_t>(page.width() / (letter_share * small_mm));
-  for (const std::string& note : notes_of(sheet, words, units))
-    for (const std::string& line : wrapped("· " + note, letters)) lines.push_back(line);
-  if (lines.size() <= most) return lines;
-  const std::size_t left_out = lines.size() - most + 1;
-  lines.resize(most - 1);
-  lines.push_back(put_in(words.and_more, std::to_string(left_out)));
-  return lines;
+  draw_judged(page, judged(sheet), verdict_words(sheet, words));
+  page.y = page.top + 22.0;
 }
 
 /// Recordings in columns: a few with all digits, many with the first sixteen (the log has the rest).
 struct Recordings {
   std::size_t columns = 1;
   std::size_t digits = 64;
-  std::size_t rows = 0;
   double row_height = 3.6;
 };
 Recordings recordings_layout(std::size_t count) {
-  if (count <= 8) return {1, 64, count, 3.6};
-  const std::size_t columns = count <= 24 ? 2 : 3;
-  return {columns, 16, (count + columns - 1) / columns, 3.2};
+  if (count <= 8) return {};
+  return {count <= 24 ? std::size_t{2} : std::size_t{3}, 16, 3.4};
 }
 
-void draw_recordings(Page& page, const Sheet& sheet, const Words& words) {
-  const Recordings layout = recordings_layout(sheet.spins.size());
-  draw_sentence(page, Role::quiet, words.recordings);
+/// In the row's column; `y` of the page is the row's lower edge.
+void draw_recording(Page& page, const Sheet& sheet, std::size_t spin_at, const Recordings& layout, const Words& words) {
+  const SheetSpin& spin = sheet.spins[spin_at];
   const double column = page.width() / static_cast<double>(layout.columns);
-  for (std::size_t i = 0; i < sheet.spins.size(); ++i) {
-    const SheetSpin& spin = sheet.spins[i];
-    const std::size_t in_column = i / layout.rows;
-    const std::size_t in_row = i % layout.rows;
-    const double x = page.left + column * static_cast<double>(in_column);
-    const double y = page.y + layout.row_height * static_cast<double>(in_row + 1) - 0.8;
-    const double digits_mm = layout.digits == 64 ? 100.0 : 27.0;
-    page.sketch.text(Role::text,
-                     {{x, y}, spin_words(spin, words), small_mm, Anchor::left, false, column - digits_mm - 4.0});
-    std::string digits = spin.sha256.substr(0, layout.digits);
-    if (digits.size() < spin.sha256.size()) digits += "…";
-    page.sketch.text(Role::text, {{x + column - 2.0, y}, digits, small_mm, Anchor::right, false, digits_mm});
-  }
-  page.y += layout.row_height * static_cast<double>(layout.rows) + 1.0;
-  page.y += seal_mm;
-  if (sheet.seal.empty()) return;
+  const double x = page.left + column * static_cast<double>(spin_at % layout.columns);
+  const double digits_mm = layout.digits == 64 ? 100.0 : 24.0;
+  const double y = page.y - 0.8;
   page.sketch.text(Role::text,
-                   {{page.left, page.y - 1.6}, seal_words(sheet, words), small_mm, Anchor::left, false, page.width()},
-                   "seal");
+                   {{x, y}, spin_words(spin, words), small_mm, Anchor::left, false, column - digits_mm - 4.0});
+  std::string digits = spin.sha256.substr(0, layout.digits);
+  if (digits.size() < spin.sha256.size()) digits += "..";
+  page.sketch.text(Role::text, {{x + column - 2.0, y}, digits, small_mm, Anchor::right, false, digits_mm});
+}
+
+void draw_recordings(FramedPages& pages, const Sheet& sheet, const Words& words) {
+  const Recordings layout = recordings_layout(sheet.spins.size());
+  pages.with_room(4.0 + layout.row_height);
+  draw_paragraph(pages, Role::quiet, words.recordings, body_mm);
+  for (std::size_t i = 0; i < sheet.spins.size(); ++i) {
+    if (i % layout.columns == 0) pages.with_room(layout.row_height).y += layout.row_height;
+    draw_recording(pages.page(), sheet, i, layout, words);
+  }
+  pages.page().y += 1.5;
 }
 
 /// Room that is left is ruled, to be written on by hand.
@@ -220,62 +102,96 @@ void draw_pictures(Page& page, const Sheet& sheet, const Words& words, double ro
   page.y += room_mm;
 }
 
-void draw_foot(Page& page, const Sheet& sheet, const Words& words) {
+/// On every page, so that none can be exchanged: cautions, the seal, and who answers for it.
+void draw_foot(Page& page, const Sheet& sheet, const Words& words, std::size_t number, std::size_t count) {
   const double top = page.bottom - foot_mm;
-  page.sketch.line(Role::on_shaft, {page.left - inset_mm, top}, {page.right + inset_mm, top});
-  const auto letters = static_cast<std::size_t>(page.width() / (letter_share * small_mm));
+  page.sketch.line(Role::on_shaft, {page.left - Page::inset_mm, top}, {page.right + Page::inset_mm, top});
   double y = top;
-  for (const std::string& line : wrapped(words.cautions, letters)) {
+  std::vector<std::string> lines = lines_within(words.cautions, page.width(), small_mm);
+  if (!sheet.seal.empty()) lines.push_back(seal_words(sheet, words));
+  for (std::size_t i = 0; i < lines.size(); ++i) {
     y += 3.4;
-    page.sketch.text(Role::text, {{page.left, y}, line, small_mm, Anchor::left, false, page.width()});
+    const bool seal = !sheet.seal.empty() && i + 1 == lines.size();
+    page.sketch.text(Role::text, {{page.left, y}, lines[i], small_mm, Anchor::left, false, page.width()},
+                     seal ? "seal" : "");
   }
   const double boxes = y + 2.0;
-  const double third = (page.width() + 2.0 * inset_mm) / 3.0;
-  const double left = page.left - inset_mm;
+  const double third = (page.width() + 2.0 * Page::inset_mm) / 3.0;
+  const double left = page.left - Page::inset_mm;
   draw_signature(page, left, left + third, boxes, words.balanced_by, words.date_and_signature);
   draw_signature(page, left + third, left + 2.0 * third, boxes, words.inspected_by, words.date_and_signature);
-  const double x = left + 2.0 * third;
-  page.sketch.line(Role::quiet, {x, boxes}, {page.right + inset_mm, boxes});
-  page.sketch.text(Role::text, {{x + 2.0, boxes + 6.0}, words.sheet_title, 3.5, Anchor::left, true, third - 4.0});
-  draw_whole(page.sketch, {x + 2.0, boxes + 13.0}, sheet.job, third - 4.0, 10.0, 3.5);
+  const double x = left + 2.0 * third + 2.0;
+  const double width = third - 4.0;
+  page.sketch.line(Role::quiet, {x - 2.0, boxes}, {page.right + Page::inset_mm, boxes});
+  page.sketch.text(Role::text, {{x, boxes + 5.0}, words.sheet_title, 3.0, Anchor::left, true, 0.6 * width});
+  page.sketch.text(
+      Role::text,
+      {{x + width, boxes + 5.0}, page_words(words, number, count), body_mm, Anchor::right, false, 0.37 * width},
+      "page");
+  const double below = page.bottom - boxes - 5.0 - 5.5;
+  draw_whole(page.sketch, {x, boxes + 6.5 + 0.5 * below + 1.0}, sheet.job, width, below, 3.5);
   page.sketch.text(
       Role::quiet,
-      {{x + 2.0, page.bottom - 2.0}, put_in(words.program, sheet.program), small_mm, Anchor::left, false, third - 4.0});
+      {{x, page.bottom - 2.0}, put_in(words.program, sheet.program), small_mm, Anchor::left, false, width});
+}
+
+void draw_pieces(FramedPages& pages, const Sheet& sheet, const Words& words, UnitSystem units) {
+  pages.with_room(16.0);
+  draw_paragraph(pages, Role::text,
+                 sheet.pieces.empty() ? fmt::format("{}: {}", words.pieces, words.no_pieces) : words.pieces, body_mm);
+  pages.page().y += 0.8;
+  if (!sheet.pieces.empty())
+    draw_table(pages, pieces_table(sheet, words, units), {0.0, 0.05, 0.16, 0.36, 0.45, 0.76, 0.89}, 2);
+  const std::string off_again = off_again_words(sheet, words, units);
+  if (!off_again.empty()) draw_paragraph(pages, Role::quiet, off_again, small_mm);
+}
+
+void draw_notes(FramedPages& pages, const Sheet& sheet, const Words& words, UnitSystem units) {
+  const std::vector<std::string> notes = notes_of(sheet, words, units);
+  if (notes.empty()) return;
+  pages.with_room(10.0);
+  draw_paragraph(pages, Role::quiet, words.notes, body_mm);
+  for (const std::string& note : notes) draw_paragraph(pages, Role::text, "· " + note, small_mm);
+}
+
+/// What is in doubt is read first.
+void draw_rules(FramedPages& pages, const Sheet& sheet, const Words& words) {
+  const std::vector<std::string> sentences = rule_words(sheet, words);
+  for (std::size_t i = 0; i < sentences.size(); ++i) {
+    const bool doubt = i < sheet.held_back.size();
+    draw_paragraph(pages, doubt ? Role::text : Role::quiet, sentences[i], doubt ? body_mm : small_mm);
+  }
+}
+
+/// All that is on the sheet, with a room for the pictures.
+FramedPages filled(const Sheet& sheet, const Words& words, UnitSystem units, Paper paper, double pictures_mm) {
+  FramedPages pages(fmt::format("{} {}", words.sheet_title, sheet.job), paper, foot_mm,
+                    [&](Page& page) { draw_head(page, sheet, words); });
+  draw_pairs(pages, facts_of(sheet, words, units));
+  if (!sheet.places.empty())
+    draw_table(pages, places_table(sheet, words, units), {0.0, 0.13, 0.28, 0.46, 0.62, 0.80, 0.895}, 3);
+  draw_rules(pages, sheet, words);
+  pages.page().y += 1.5;
+  draw_pieces(pages, sheet, words, units);
+  draw_pictures(pages.with_room(pictures_mm), sheet, words, pictures_mm);
+  draw_notes(pages, sheet, words, units);
+  draw_recordings(pages, sheet, words);
+  return pages;
 }
 
 }  // namespace
 
-Picture sheet_page(const Sheet& sheet, const Words& words, UnitSystem units, Paper paper) {
-  Page page = framed_page(fmt::format("{} {}", words.sheet_title, sheet.job), paper);
-  draw_head(page, sheet, words);
-  draw_facts(page, sheet, words);
-  if (!sheet.places.empty()) draw_table(page, places_table(sheet, words), {0.0, 0.24, 0.42, 0.66, 0.82}, 2, row_mm);
-  const auto letters = static_cast<std::size_t>(page.width() / (letter_share * body_mm));
-  for (const std::string& sentence : rule_words(sheet, words))
-    for (const std::string& line : wrapped(sentence, letters)) draw_sentence(page, Role::quiet, line);
-  page.y += 1.5;
-
-  const auto notes = note_lines(page, sheet, words, units, 7);
-  const Recordings recordings = recordings_layout(sheet.spins.size());
-  const double below = (notes.empty() ? 0.0 : line_mm + 3.4 * static_cast<double>(notes.size())) + line_mm +
-                       recordings.row_height * static_cast<double>(recordings.rows) + 3.0 + seal_mm + foot_mm;
-  const auto pieces = pieces_table(sheet, words, units);
-  const double room_for_table = page.bottom - page.y - below - least_picture_mm - 8.0;
-  const double row_height = std::clamp(room_for_table / static_cast<double>(pieces.size()), least_row_mm, row_mm);
-  draw_sentence(page, Role::text,
-                sheet.pieces.empty() ? fmt::format("{}: {}", words.pieces, words.no_pieces) : words.pieces);
-  page.y += 0.8;
-  if (!sheet.pieces.empty()) draw_table(page, pieces, {0.0, 0.05, 0.16, 0.36, 0.45, 0.76, 0.89}, 2, row_height);
-
-  draw_pictures(page, sheet, words, std::max(20.0, page.bottom - page.y - below));
-  if (!notes.empty()) draw_sentence(page, Role::quiet, words.notes);
-  for (const std::string& line : notes) {
-    page.y += 3.4;
-    page.sketch.text(Role::text, {{page.left, page.y - 0.8}, line, small_mm, Anchor::left, false, page.width()});
-  }
-  draw_recordings(page, sheet, words);
-  draw_foot(page, sheet, words);
-  return std::move(page.sketch.picture());
+std::vector<Picture> sheet_pages(const Sheet& sheet, const Words& words, UnitSystem units, Paper paper) {
+  FramedPages pages = filled(sheet, words, units, paper, least_picture_mm);
+  constexpr double nothing_mm = 1e-6;
+  // What is left of one page is for the pictures; of the last of several, for remarks.
+  if (pages.count() == 1) pages = filled(sheet, words, units, paper, least_picture_mm + pages.room_mm() - nothing_mm);
+  Page& last = pages.page();
+  draw_remarks(last, last.y, last.bottom - foot_mm, words);
+  std::vector<Picture> pictures = std::move(pages).finished(
+      [&](Page& page, std::size_t number, std::size_t count) { draw_foot(page, sheet, words, number, count); });
+  for (Picture& picture : pictures) picture.description = sheet_in_a_sentence(sheet, words);
+  return pictures;
 }
 
 std::string sheet_file(const Sheet& sheet, PictureFormat format, const Words& words, UnitSystem units, Paper paper) {
@@ -283,7 +199,7 @@ std::string sheet_file(const Sheet& sheet, PictureFormat format, const Words& wo
   options.format = format;
   options.pixels_per_mm = 8.0;
   options.date_unix_s = sheet.date_unix_s;
-  return draw(sheet_page(sheet, words, units, paper), options);
+  return draw(sheet_pages(sheet, words, units, paper), options);
 }
 
 }  // namespace counterspot

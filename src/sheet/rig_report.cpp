@@ -18,95 +18,61 @@ namespace counterspot {
 
 namespace {
 
-constexpr double line_height_mm = 2.5;
-constexpr double letters_per_mm = 1.0 / (0.72 * line_height_mm);
+constexpr double report_foot_mm = 24.0;
+constexpr double report_letters_mm = 2.5;
+constexpr double note_letters_mm = 2.0;
 
-void draw_words(FramedPage& page, const std::string& text, double x, double size, bool heavy = false,
-                Role role = Role::text) {
-  page.sketch.text(role, {{x, page.y}, text, size, Anchor::left, heavy, page.right - x});
+std::string titled(const RigReport& report, const Words& words) {
+  return fmt::format("{} {}", words.report_title, report.rig.name);
 }
 
-/// In as many lines as it takes.
-void draw_sentence(FramedPage& page, const std::string& text, double x) {
-  for (const std::string& line : wrapped(text, static_cast<std::size_t>((page.right - x) * letters_per_mm))) {
-    draw_words(page, line, x, line_height_mm, false, Role::quiet);
-    page.y += 1.45 * line_height_mm;
-  }
+Judged judged(const RigReport& report) {
+  if (!report.result.passed) return Judged::badly;
+  return all_judged(report) ? Judged::well : Judged::neither;
 }
 
-/// Heavy and whole, or hatched as what is forbidden: told from across the room.
-void draw_judgement(FramedPage& page, const RigReport& report) {
-  const double left = page.right - 62.0;
-  const bool passed = report.result.passed;
-  const auto box = [&](double in) {
-    return std::vector<Point>{
-        {left + in, 13.0 + in}, {page.right - in, 13.0 + in}, {page.right - in, 29.0 - in}, {left + in, 29.0 - in}};
-  };
-  page.sketch.polygon(passed ? Role::latest : Role::forbidden, box(0.0), passed ? Fill::none : Fill::hatch,
-                      "verdict frame");
-  if (!passed) page.sketch.polygon(Role::forbidden, box(3.0), Fill::paper);
-  page.sketch.text(passed ? Role::text : Role::forbidden,
-                   {{0.5 * (left + page.right), 24.3}, report_verdict(report), 6.5, Anchor::middle, true, 48.0},
-                   "verdict");
+void draw_report_head(FramedPage& page, const RigReport& report, const Words& words) {
+  page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.report_title, 7.0, Anchor::left, true, 106.0});
+  draw_whole(page.sketch, {page.left, page.top + 18.0}, report.rig.name, page.width() - 68.0, 8.0, 4.5);
+  draw_judged(page, judged(report), report_verdict(report, words));
+  page.y = page.top + 24.0;
 }
 
-void draw_report_head(FramedPage& page, const RigReport& report) {
-  page.y = 21.0;
-  page.sketch.text(Role::text, {{page.left, page.y}, report_title, 7.0, Anchor::left, true, 100.0});
-  page.y = 28.0;
-  page.sketch.text(Role::text, {{page.left, page.y}, report.rig.name, 4.5, Anchor::left, false, 100.0});
-  draw_judgement(page, report);
-  page.y = 38.0;
-  for (const auto& [name, value] : report_facts(report)) {
-    draw_words(page, name, page.left, line_height_mm, false, Role::quiet);
-    draw_words(page, value, page.left + 46.0, 3.0);
-    page.y += 4.6;
-  }
-  page.y += 2.0;
-}
-
-void draw_findings(FramedPage& page, const RigReport& report) {
-  for (const RigFinding& finding : report.result.findings) {
-    page.sketch.line(Role::quiet, {page.left, page.y - 3.6}, {page.right, page.y - 3.6});
-    draw_words(page, std::string(rig_verdict_name(finding.verdict)), page.left, 3.0,
-               finding.verdict == RigVerdict::failed);
-    draw_words(page, std::string(rig_place_name(finding.place)), page.left + 24.0, 3.0, true);
-    page.y += 4.2;
-    draw_sentence(page, finding.words, page.left + 24.0);
-    page.y += 2.4;
-  }
-}
-
-void draw_report_foot(FramedPage& page, const RigReport& report) {
-  const double top = page.bottom - 24.0;
-  const double third = (page.right - page.left + 2.0 * FramedPage::inset_mm) / 3.0;
+void draw_report_foot(FramedPage& page, const RigReport& report, const Words& words, std::size_t number,
+                      std::size_t count) {
+  const double top = page.bottom - report_foot_mm;
+  const double third = (page.width() + 2.0 * FramedPage::inset_mm) / 3.0;
   const double left = page.left - FramedPage::inset_mm;
   page.sketch.line(Role::on_shaft, {left, top}, {page.right + FramedPage::inset_mm, top});
-  double x = left;
-  for (const char* who : {"qualified by", "inspected by"}) {
-    draw_signature(page, x, x + third, top, who, "name, date, signature");
-    x += third;
-  }
-  page.sketch.text(Role::text, {{x + 2.0, top + 6.0}, report_title, 3.5, Anchor::left, true, third - 4.0});
-  page.sketch.text(Role::text, {{x + 2.0, top + 13.0}, report.rig.name, 3.5, Anchor::left, false, third - 4.0});
+  draw_signature(page, left, left + third, top, words.qualified_by, words.date_and_signature);
+  draw_signature(page, left + third, left + 2.0 * third, top, words.inspected_by, words.date_and_signature);
+  const double x = left + 2.0 * third + 2.0;
+  const double width = third - 4.0;
+  page.sketch.text(Role::text, {{x, top + 5.0}, words.report_title, 3.0, Anchor::left, true, 0.6 * width});
+  page.sketch.text(
+      Role::text,
+      {{x + width, top + 5.0}, page_words(words, number, count), report_letters_mm, Anchor::right, false, 0.37 * width},
+      "page");
+  draw_whole(page.sketch, {x, top + 13.5}, report.rig.name, width, 10.0, 3.5);
   page.sketch.text(
       Role::quiet,
-      {{x + 2.0, page.bottom - 2.0}, "written by " + report.program, 2.0, Anchor::left, false, third - 4.0});
+      {{x, page.bottom - 2.0}, put_in(words.program, report.program), note_letters_mm, Anchor::left, false, width});
 }
 
-Picture picture_of(const RigReport& report) {
+Picture picture_of(const RigReport& report, const Words& words) {
   std::vector<std::string> planes;
   for (const Plane& plane : report.shaft.planes) planes.push_back(plane.name);
-  return qualification_picture(report.result, report.claims, planes);
+  return qualification_picture(report.result, report.claims, planes, words);
 }
 
-/// In the room that is left, as large as it goes.
-void draw_report_picture(FramedPage& page, const RigReport& report, double room_mm) {
-  const Picture picture = picture_of(report);
-  const double width = page.right - page.left;
-  const double scale = std::min(width / picture.width_mm, room_mm / picture.height_mm);
-  put(page.sketch.picture(), picture, {page.left + 0.5 * (width - scale * picture.width_mm), page.y}, scale);
-  page.y += scale * picture.height_mm;
+/// As large as the page is wide, or the room that is left allows.
+void draw_report_picture(FramedPages& pages, const RigReport& report, const Words& words) {
+  constexpr double least_report_picture_mm = 80.0;
+  const Picture picture = picture_of(report, words);
+  FramedPage& page = pages.with_room(least_report_picture_mm);
+  const double scale = std::min(page.width() / picture.width_mm, (pages.room_mm() - 4.0) / picture.height_mm);
+  put(page.sketch.picture(), picture, {page.left + 0.5 * (page.width() - scale * picture.width_mm), page.y}, scale);
+  page.y += scale * picture.height_mm + 2.0;
 }
 
 }  // namespace
@@ -134,12 +100,12 @@ RigReport rig_report_of(const RigWork& work) {
     const Spun& spun = std::get<RigSpun>(state.spins[k]->what).spun;
     report.spins.push_back({static_cast<int>(k) + 1, words_of(state.plan[k], report.shaft), spun.speed_rad_s,
                             spun.recording.substr(spun.recording.find_last_of('/') + 1), spun.sha256});
-    for (const SaidWarning& warning : spun.warnings) add_report_note(report, warning.message);
+    for (const SaidWarning& warning : spun.warnings)
+      report.said.push_back({warning.message, warning.code, warning.sensor});
   }
   report.speed_rad_s = report.spins.front().speed_rad_s.value_or(0.0);
   for (const RigEvent& event : work.events)
-    if (const auto* back = std::get_if<TakenBack>(&event.what))
-      add_report_note(report, "a spin was taken back: " + back->reason);
+    if (const auto* back = std::get_if<TakenBack>(&event.what)) report.taken_back.push_back(back->reason);
   return report;
 }
 
@@ -150,38 +116,39 @@ std::string rig_report_file(const RigReport& report) {
   return fmt::format("{}-{}.pdf", name, utc_day(report.date_unix_s));
 }
 
-Picture rig_report_page(const RigReport& report, Paper paper) {
-  FramedPage page = framed_page(report_title + (" " + report.rig.name), paper);
-  draw_report_head(page, report);
-  draw_findings(page, report);
-  const std::size_t most_notes = 6;
-  const std::size_t shown = std::min(report.notes.size(), most_notes);
-  const double below = 24.0 + 14.0 + 4.0 * static_cast<double>(shown);
-  draw_report_picture(page, report, page.bottom - page.y - below);
-  page.y += 4.0;
-  draw_sentence(page, recordings_sentence(report), page.left);
-  for (std::size_t i = 0; i < shown; ++i) draw_words(page, "· " + report.notes[i], page.left, 2.0);
-  draw_report_foot(page, report);
-  return std::move(page.sketch.picture());
+std::vector<Picture> rig_report_pages(const RigReport& report, const Words& words, Paper paper) {
+  FramedPages pages(titled(report, words), paper, report_foot_mm,
+                    [&](FramedPage& page) { draw_report_head(page, report, words); });
+  draw_pairs(pages, report_facts(report, words));
+  draw_table(pages, findings_table(report, words), {0.0, 0.23, 0.35, 0.64, 0.83}, 4);
+  for (const std::string& note : findings_notes(report, words))
+    draw_paragraph(pages, Role::text, "· " + note, report_letters_mm);
+  draw_paragraph(pages, Role::quiet, recordings_sentence(report, words), report_letters_mm);
+  for (const std::string& note : report_notes(report, words))
+    draw_paragraph(pages, Role::quiet, "· " + note, note_letters_mm);
+  pages.page().y += 3.0;
+  draw_report_picture(pages, report, words);
+  std::vector<Picture> pictures =
+      std::move(pages).finished([&](FramedPage& page, std::size_t number, std::size_t count) {
+        draw_report_foot(page, report, words, number, count);
+      });
+  for (Picture& picture : pictures) picture.description = titled(report, words) + ": " + report_verdict(report, words);
+  return pictures;
 }
 
-std::string rig_report_html(const RigReport& report) {
-  std::string facts = "<table>\n";
-  for (const auto& [name, value] : report_facts(report))
-    facts += fmt::format("<tr><th>{}</th><td>{}</td></tr>\n", escaped(name), escaped(value));
-  std::vector<Row> findings{{"place", "judgement", "what was found"}};
-  for (const RigFinding& finding : report.result.findings) {
-    findings.push_back(
-        {std::string(rig_place_name(finding.place)), std::string(rig_verdict_name(finding.verdict)), finding.words});
-  }
-  std::vector<Row> spins{{"", "spin", "recording", "SHA-256"}};
+std::string rig_report_html(const RigReport& report, const Words& words) {
+  std::vector<Row> spins{{"", words.spin, words.recordings, "SHA-256"}};
   for (const SheetSpin& spin : report.spins)
-    spins.push_back({std::to_string(spin.number), spin.label, spin.file.empty() ? "typed in" : spin.file, spin.sha256});
-  return html_head("en", report_title + (" " + report.rig.name)) +
-         fmt::format("<h1>{}</h1>\n<p>{}</p>\n<p class=\"verdict {}\">{}</p>\n", report_title, escaped(report.rig.name),
-                     report.result.passed ? "within" : "outside", report_verdict(report)) +
-         facts + "</table>\n" + html_table(findings) + html_image(picture_of(report)) + html_paragraphs(report.notes) +
-         html_table(spins) + html_paragraphs({"written by " + report.program}) + "</html>\n";
+    spins.push_back(
+        {std::to_string(spin.number), spin.label, spin.file.empty() ? words.typed_in : spin.file, spin.sha256});
+  const char* const look = report.result.passed ? (all_judged(report) ? "within" : "unsure") : "outside";
+  return html_head(words.language, titled(report, words)) +
+         html_title(words.report_title, report.rig.name, report_verdict(report, words), look) +
+         html_facts(report_facts(report, words)) + html_table(findings_table(report, words)) +
+         html_paragraphs(findings_notes(report, words)) + html_pictures({picture_of(report, words)}) +
+         html_paragraphs(report_notes(report, words)) + html_table(spins) +
+         html_signatures({words.qualified_by, words.inspected_by}, words.date_and_signature) +
+         html_paragraphs({put_in(words.program, report.program)}) + "</html>\n";
 }
 
 std::string rig_report_json(const RigReport& report) {
@@ -201,7 +168,7 @@ std::string rig_report_json(const RigReport& report) {
                    {"small_over_mean", report.result.small_over_mean},
                    {"reductions", report.result.reductions},
                    {"spins", spins_json(report.spins)},
-                   {"notes", report.notes}});
+                   {"notes", report_notes(report, english())}});
 }
 
 }  // namespace counterspot

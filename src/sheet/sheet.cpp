@@ -2,7 +2,12 @@
 
 #include <algorithm>
 
+#include "counterspot/job/analysis.hpp"
 #include "counterspot/job/next_step.hpp"
+#include "counterspot/job/stated.hpp"
+#include "counterspot/log/rig_log.hpp"
+#include "counterspot/placement/fitting.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 
@@ -24,23 +29,66 @@ const Finding* standing_finding(const Job& job, const JobState& state) {
   return finding ? &*finding : nullptr;
 }
 
-/// What each plane and support had as found, [held's order]; empty entries where it is not known.
-std::vector<std::optional<double>> as_found_of(const Finding& finding, const Shaft& shaft, const Limits& limits,
-                                               const std::optional<Solution>& solution, const JobState& state) {
-  std::vector<std::optional<double>> values(finding.held.size());
-  std::vector<Phasor> first;
-  if (solution) {
-    for (const PlaneUnbalance& plane : solution->influence.planes) first.push_back(plane.as_found_kg_m);
-  } else if (!state.spins.empty() && state.spins.front().fitted.empty() && state.spins.front().spun.finding) {
-    for (const PlaneFinding& plane : state.spins.front().spun.finding->planes) first.push_back(plane.residual_kg_m);
+/// Where the heavy spot is, if its unbalance is told from nothing.
+std::optional<double> told_angle(const Phasor& unbalance_kg_m, double u_kg_m) {
+  if (!(std::abs(unbalance_kg_m) > coverage_factor * u_kg_m)) return std::nullopt;
+  return wrap_positive(std::arg(unbalance_kg_m));
+}
+
+/// The vector of each plane of the shaft carried to a place; empty for a mode.
+std::optional<Phasor> vector_at(const HeldPlace& place, const Shaft& shaft, const Limits& limits,
+                                const std::vector<Phasor>& planes_kg_m) {
+  if (planes_kg_m.size() != shaft.planes.size()) return std::nullopt;
+  for (const AimRow& row : aim_at_unbalance(shaft, planes_kg_m, limits.planes, limits.supports))
+    if (row.place == place) return row.present;
+  return std::nullopt;
+}
+
+/// The covariance of what was there as found: of the same readings with the first spin made last. Nothing of the rig is
+/// in it beyond noise, setting and spread of the spins. Empty if it is not known.
+Eigen::MatrixXd covariance_as_found(const Sheet& sheet, const JobState& state) {
+  std::vector<SpinReading> spins = readings_of(state);
+  if (spins.empty() || !spins.front().fitted.empty()) return {};
+  std::rotate(spins.begin(), spins.begin() + 1, spins.end());
+  try {
+    const Solution solution = solve_readings(sheet.rig, sheet.shaft, spins, motions_of(state));
+    if (!solution.influence.uncertainty_known) return {};
+    return solution.influence.residual_covariance;
+  } catch (const Error&) {  // a ± that cannot be told is not shown
+    return {};
   }
-  if (first.size() != shaft.planes.size()) return values;
-  const auto count = static_cast<Eigen::Index>(2 * first.size());
-  const Judgement judgement = judge(shaft, limits, first, Eigen::MatrixXd::Zero(count, count));
-  for (std::size_t i = 0; i < values.size(); ++i)
-    for (const Held& held : judgement.held)
-      if (held.place == finding.held[i].place) values[i] = held.residual_kg_m;
-  return values;
+}
+
+/// By the job's own coefficients.
+std::optional<SheetAsFound> as_found_at(const HeldPlace& place, const Sheet& sheet, const Solution& solution,
+                                        const Eigen::MatrixXd& covariance) {
+  std::vector<Phasor> planes;
+  for (const PlaneUnbalance& plane : solution.influence.planes) planes.push_back(plane.as_found_kg_m);
+  const auto vector = vector_at(place, sheet.shaft, sheet.limits, planes);
+  if (!vector) return std::nullopt;
+  SheetAsFound found{std::abs(*vector), 0.0, {}};
+  if (covariance.rows() == static_cast<Eigen::Index>(2 * planes.size())) {
+    for (const Held& held : judge(sheet.shaft, sheet.limits, planes, covariance).held)
+      if (held.place == place) found.u_kg_m = held.u_residual_kg_m;
+  }
+  found.angle_rad = told_angle(*vector, found.u_kg_m);
+  return found;
+}
+
+/// As it was kept of the first spin, if only earlier shafts had coefficients.
+std::optional<SheetAsFound> kept_as_found_at(const HeldPlace& place, const Sheet& sheet, const JobState& state) {
+  if (state.spins.empty() || !state.spins.front().fitted.empty() || !state.spins.front().spun.finding)
+    return std::nullopt;
+  const Finding& first = *state.spins.front().spun.finding;
+  std::vector<Phasor> planes;
+  for (const PlaneFinding& plane : first.planes) planes.push_back(plane.residual_kg_m);
+  for (const Held& held : first.held) {
+    if (held.place != place) continue;
+    const auto vector = vector_at(place, sheet.shaft, sheet.limits, planes);
+    return SheetAsFound{held.residual_kg_m, held.u_residual_kg_m,
+                        vector ? told_angle(*vector, held.u_residual_kg_m) : std::nullopt};
+  }
+  return std::nullopt;
 }
 
 void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solution>& solution,
@@ -48,8 +96,17 @@ void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solu
   sheet.verdict = finding.verdict;
   sheet.used_prior = finding.used_prior;
   sheet.held_back = finding.held_back;
-  const auto as_found = as_found_of(finding, sheet.shaft, sheet.limits, solution, state);
-  for (std::size_t i = 0; i < finding.held.size(); ++i) sheet.places.push_back({finding.held[i], as_found[i]});
+  std::vector<Phasor> planes;
+  for (const PlaneFinding& plane : finding.planes) planes.push_back(plane.residual_kg_m);
+  const Eigen::MatrixXd covariance = solution ? covariance_as_found(sheet, state) : Eigen::MatrixXd();
+  for (const Held& held : finding.held) {
+    SheetPlace place{held};
+    if (const auto vector = vector_at(held.place, sheet.shaft, sheet.limits, planes))
+      place.angle_rad = told_angle(*vector, held.u_residual_kg_m);
+    place.as_found =
+        solution ? as_found_at(held.place, sheet, *solution, covariance) : kept_as_found_at(held.place, sheet, state);
+    sheet.places.push_back(std::move(place));
+  }
 }
 
 /// Vectors of all spins: by the job's own coefficients, or as they were kept spin by spin.
@@ -91,6 +148,21 @@ void take_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
                               spot_at(wrap_positive(weight.angle_rad), sheet.rig.rotation, tube)});
     }
     sheet.faces.push_back(std::move(face));
+  }
+}
+
+/// What some spin carried, each once, and is no longer on.
+void take_trials(Sheet& sheet, const JobState& state) {
+  std::vector<FittedWeight> seen = state.on_shaft;
+  const auto tube = sheet.shaft.tube ? std::optional(sheet.shaft.tube->outside_diameter_m) : std::nullopt;
+  for (const StandingSpin& spin : state.spins) {
+    for (const FittedWeight& weight : spin.fitted) {
+      if (std::find(seen.begin(), seen.end(), weight) != seen.end()) continue;
+      seen.push_back(weight);
+      sheet.trials.push_back({static_cast<int>(sheet.trials.size()) + 1,
+                              sheet.shaft.planes[static_cast<std::size_t>(weight.plane)].name, weight,
+                              spot_at(wrap_positive(weight.angle_rad), sheet.rig.rotation, tube)});
+    }
   }
 }
 
@@ -168,6 +240,7 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   sheet.opened_unix_s = job.opened_unix_s;
   sheet.date_unix_s = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
   if (state.closing) sheet.closed_unix_s = job.events[static_cast<std::size_t>(*state.closing - 1)].at_unix_s;
+  sheet.order = work_order_in(job.shaft_file.text(), job.shaft_file.path());
   sheet.rig = job.rig();
   sheet.shaft = job.shaft();
   sheet.limits = limits_of(sheet.shaft);
@@ -181,6 +254,7 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   const Finding* finding = standing_finding(job, state);
   if (finding != nullptr) take_finding(sheet, *finding, own.solution, state);
   take_pieces(sheet, state, units);
+  take_trials(sheet, state);
   if (finding != nullptr) take_next_fit(sheet, *finding, job, own.solution);
   if (const Finding* fitted = finding_of_last_fit(job, state)) {
     sheet.rig_taught_by = fitted->rig_taught_by;
@@ -190,6 +264,7 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   sheet.entries = static_cast<int>(job.events.size());
   sheet.seal = job.seal;
   sheet.diagrams = diagrams_of_job(sheet, own.solution, state, finding);
+  for (VectorDiagram& diagram : sheet.diagrams) diagram.units = units;
   return sheet;
 }
 
@@ -198,7 +273,17 @@ Sheet sheet_of(const Log& log, const std::string& name, UnitSystem units) {
   Sheet sheet = sheet_of(job, units);
   const std::vector<LogLink> links = log.links_of(job);
   if (!links.empty()) sheet.link = links.back();
+  sheet.qualification = qualification_before(log, sheet.rig.name, sheet.date_unix_s);
   return sheet;
+}
+
+std::optional<SheetQualification> qualification_before(const Log& log, const std::string& rig, std::int64_t unix_s) {
+  std::optional<SheetQualification> last;
+  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) {
+    const auto found = yardstick_of(work);
+    if (found && found->at_unix_s <= unix_s) last = {found->at_unix_s, found->shaft, found->umar_kg_m};
+  }
+  return last;
 }
 
 }  // namespace counterspot

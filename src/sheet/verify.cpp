@@ -18,14 +18,24 @@ namespace {
 
 using Values = nlohmann::json;  // whose objects are equal in any order
 
-/// The sheet as it was after so many entries.
-Sheet sheet_after(const Job& job, const std::vector<LogLink>& links, std::size_t entries, UnitSystem units) {
+/// What stands on a sheet and in no export of its job.
+const std::vector<std::string> known_to_log_alone = {"link", "qualification"};
+
+/// The sheet's values as they were after so many entries. @param log none: those that it alone knows are left out.
+Values values_after(const Log* log, const Job& job, std::size_t entries, UnitSystem units) {
   Job then = job;
   then.events.resize(entries);
   then.seal = seal_of(then);
   Sheet sheet = sheet_of(then, units);
+  if (log == nullptr) {
+    Values values = Values::parse(sheet_json(sheet));
+    for (const std::string& key : known_to_log_alone) values.erase(key);
+    return values;
+  }
+  const std::vector<LogLink> links = log->links_of(job);
   if (entries < links.size()) sheet.link = links[entries];
-  return sheet;
+  sheet.qualification = qualification_before(*log, sheet.rig.name, sheet.date_unix_s);
+  return Values::parse(sheet_json(sheet));
 }
 
 std::vector<std::string> differences(const Values& said, const Values& kept) {
@@ -45,11 +55,11 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
 constexpr const char* no_such_code = "no entry has this code: the record was changed, or it is another job's";
 
 Verified in_whole_file(std::vector<std::string> faults) {
-  return {"", 0, "", {}, {}, std::move(faults)};
+  return {"", 0, "", {}, {}, std::move(faults), {}};
 }
 
 Verified record_of(const Job& job) {
-  Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}, {}};
+  Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}, {}, {}};
   for (const int number : state_of(job.events).signatures)
     found.signatures.push_back(job.events[static_cast<std::size_t>(number - 1)]);
   if (job.seal.empty()) {
@@ -86,8 +96,8 @@ Values values_of_sheet(const std::string& text) {
               "name what 'sheet JOB --json' wrote, unchanged");
 }
 
-/// @param links of the log; empty of an export.
-Verified verified_values(Values said, const Job& job, const std::vector<LogLink>& links, const Expected& expected) {
+/// @param log none: the job is of an export.
+Verified verified_values(Values said, const Job& job, const Log* log, const Expected& expected) {
   Verified found = record_of(job);
   demand_signature(found, expected);
   const auto entries = said["entries"].get<std::int64_t>();
@@ -97,11 +107,13 @@ Verified verified_values(Values said, const Job& job, const std::vector<LogLink>
     return found;
   }
   found.entry_of_code = static_cast<int>(entries);
-  if (links.empty()) said["link"] = nullptr;
+  if (log == nullptr) {
+    found.not_compared = known_to_log_alone;
+    for (const std::string& key : found.not_compared) said.erase(key);
+  }
   std::vector<std::string> different;
   for (const UnitSystem units : {UnitSystem::metric, UnitSystem::inch}) {
-    const Sheet sheet = sheet_after(job, links, static_cast<std::size_t>(entries), units);
-    different = differences(said, Values::parse(sheet_json(sheet)));
+    different = differences(said, values_after(log, job, static_cast<std::size_t>(entries), units));
     if (different.empty()) break;
   }
   std::move(different.begin(), different.end(), std::back_inserter(found.faults));
@@ -152,14 +164,14 @@ bool is_sheet_json(std::string_view text) {
 Verified verified_sheet(const std::string& text, const Log& log, const Expected& expected) {
   const Values said = values_of_sheet(text);
   const Job job = log.job(said["job"].get<std::string>());
-  return verified_values(said, job, log.links_of(job), expected);
+  return verified_values(said, job, &log, expected);
 }
 
 Verified verified_sheet(const std::string& text, const Exported& exported, const Expected& expected) {
   const Values said = values_of_sheet(text);
   const auto name = said["job"].get<std::string>();
   for (const Job& job : exported.jobs)
-    if (job.name == name) return verified_values(said, job, {}, expected);
+    if (job.name == name) return verified_values(said, job, nullptr, expected);
   throw Error(Trouble::request, "no_such_job", fmt::format("the export has no job {}, of which this sheet is", name),
               "name an export that has it");
 }

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -107,6 +108,7 @@ struct Picture {
   double width_mm = 0.0;
   double height_mm = 0.0;
   std::vector<Shape> shapes;
+  std::string description = {};  ///< a sentence for who cannot see it
 };
 
 /// The point at a distance from a centre, in a direction clockwise from straight up.
@@ -146,5 +148,17 @@ struct DrawingOptions {
 /// that draws nothing does not wait for them. Lettering: osifont (ISO 3098-1), embedded; without it the system's own.
 /// @throws Error(machine, …) "no_ink" (the part that draws is not installed), "drawing_failed".
 std::string draw(const Picture& picture, const DrawingOptions& options);
+/// The same of several pages, at least one: in a PDF a page each, in the other formats one below another.
+std::string draw(std::span<const Picture> pages, const DrawingOptions& options);
+
+/// The ink of a text, upright.
+struct TextBox {
+  std::size_t shape = 0;  ///< whose it is, in the picture
+  Point corner;           ///< the upper left one
+  double width_mm = 0.0;
+  double height_mm = 0.0;
+};
+/// Of every text of a picture that leaves any ink, as it is drawn. @throws as `draw`.
+std::vector<TextBox> text_boxes(const Picture& picture);
 
 }  // namespace counterspot

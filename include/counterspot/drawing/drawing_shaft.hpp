@@ -64,6 +64,7 @@ struct VectorDiagram {
   Rotation rotation = Rotation::clockwise;  ///< as seen from that end
   std::optional<double> limit_kg_m;
   std::vector<SpinVector> spins;  ///< in the order they were made; the last one is now
+  UnitSystem units = UnitSystem::metric;
 };
 
 /// The region that holds the end of a vector in 95 of 100 cases: the ellipse of k = 2.45 (JCGM 102:2011, 6.5.2.3).

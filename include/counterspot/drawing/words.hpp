@@ -77,8 +77,10 @@ struct Words {
   const char* as_found_column;
   const char* residual;
   const char* verdict;
-  const char* verdict_by;  ///< the rule
-  const char* no_final;    ///< closed or open without a final residual
+  const char* verdict_by;       ///< the rule
+  const char* limits_by_grade;  ///< where limits come from: "… {}", the grade
+  const char* limits_set_by;    ///< the same of typed ones: "… {}", who set them
+  const char* no_final;         ///< closed or open without a final residual
   const char* no_uncertainty;
   const char* pieces;
   const char* no_pieces;
@@ -105,6 +107,29 @@ struct Words {
   const char* seal;     ///< "seal of entry {}: {}"
   const char* link;     ///< "link {} of the log: {}"
   const char* program;  ///< "written by {}"
+  const char* page_of;  ///< "page {} of {}"
+  const char* at;       ///< over a column of places on the shaft
+  const char* customer;
+  const char* order_number;
+  const char* part;
+  const char* serial;
+  const char* shop;
+  const char* planes_at;  ///< over "A 70 mm, B 1430 mm"
+  const char* supports_at;
+  const char* rotation;
+  const char* clockwise;  ///< "clockwise, seen from end {}"
+  const char* counter_clockwise;
+  const char* qualified;      ///< over the rig's qualification
+  const char* not_qualified;  ///< no qualification in the log
+  const char* umar;           ///< "{}, smallest achievable residual", the day, and sizes behind it
+  const char* permissible;    ///< over U_per in all
+  const char* coefficients;
+  const char* own_coefficients;  ///< of this job's trial spins
+  const char* fixed_by;
+  const char* set_by;     ///< over who set typed limits
+  const char* off_again;  ///< over weights that some spin carried
+  const char* rpm;        ///< " rpm", with its blank
+  const char* degree;     ///< " deg", the same
   const char* used_prior;
   const char* corrected_from_rig;  ///< "… (earlier shafts: {})"
   const char* of_them_brought_in;  ///< "12, of them from another log: ", and the number
@@ -116,6 +141,29 @@ struct Words {
   const char* test_mass_at;
   const char* allowed;
   const char* claimed;
+  const char* report_title;
+  const char* passed;
+  const char* failed;
+  const char* passed_of;  ///< "{} of {} passed", where something was not judged
+  const char* not_judged;
+  const char* judged_item;
+  const char* measured;
+  const char* reference_shaft;
+  const char* begun_and_judged;
+  const char* qualify_again_by;
+  const char* now_failed;
+  const char* mounting_to_mounting;  ///< "{}, one standard deviation"
+  const char* adapters;
+  const char* judged_by;
+  const char* our_rules;
+  const char* spins_recorded;                                ///< "{} spins, {} of them recorded; …"
+  const char* taken_back_for;                                ///< "a spin was taken back: {}"
+  std::string_view (*of_rig_place)(std::string_view place);  ///< an item's name; null: as it is
+  std::string_view (*of_rig_fault)(std::string_view place);  ///< what to look at if it failed
+  const char* first_qualification;                           ///< why an item was not judged
+  const char* does_not_repeat;
+  const char* pedestal_not_sensor;
+  const char* qualified_by;
   // What is to be fitted next, on the sheet of a job that is open.
   const char* to_fit_bare;    ///< "… trial weights off: {}"
   const char* to_fit_on_top;  ///< "… trial weights left on: {}"

@@ -10,8 +10,8 @@
 
 namespace counterspot {
 
-/// The dated report of a rig's qualification: one page for the file. As the balance sheet: first what is on it, then
-/// the same as a page, as HTML, as JSON; the same bytes for the same work.
+/// The dated report of a rig's qualification, for the file. As the balance sheet: first what is on it, then the same as
+/// pages, as HTML, as JSON; the same bytes for the same work.
 struct RigReport {
   Rig rig;
   Shaft shaft;  ///< the reference shaft
@@ -22,8 +22,9 @@ struct RigReport {
   std::int64_t due_unix_s = 0;   ///< if it passed
   double speed_rad_s = 0.0;
   Qualification result;
-  std::vector<SheetSpin> spins;    ///< one per step of the plan
-  std::vector<std::string> notes;  ///< reasons of spins taken back, and warnings as they were said then
+  std::vector<SheetSpin> spins;         ///< one per step of the plan
+  std::vector<SheetNote> said;          ///< warnings, as they were said then
+  std::vector<std::string> taken_back;  ///< why spins were
 };
 
 /// @throws Error(request, "not_judged") before all spins are made and judged.
@@ -33,8 +34,8 @@ RigReport rig_report_of(const RigWork& work);
 std::string rig_report_file(const RigReport& report);
 
 /// With the margins and the title block of the balance sheet. Draw it with the report's date.
-Picture rig_report_page(const RigReport& report, Paper paper = Paper::a4);
-std::string rig_report_html(const RigReport& report);
+std::vector<Picture> rig_report_pages(const RigReport& report, const Words& words = english(), Paper paper = Paper::a4);
+std::string rig_report_html(const RigReport& report, const Words& words = english());
 std::string rig_report_json(const RigReport& report);
 
 }  // namespace counterspot

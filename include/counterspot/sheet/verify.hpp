@@ -16,8 +16,9 @@ struct Verified {
   std::string seal;  ///< of what stands there now
   /// Which entry a code belongs to (0: the opening), if one was to be found.
   std::optional<int> entry_of_code;
-  std::vector<Event> signatures;    ///< entries that sign it as it is
-  std::vector<std::string> faults;  ///< a sentence each; empty: it is as it was kept
+  std::vector<Event> signatures;          ///< entries that sign it as it is
+  std::vector<std::string> faults;        ///< a sentence each; empty: it is as it was kept
+  std::vector<std::string> not_compared;  ///< keys of a sheet's values that only the log knows, where there was none
 };
 
 /// What is asked beside the seals; empty: it is not.

@@ -9,6 +9,8 @@
 #include <chrono>
 #include <cmath>
 #include <memory>
+#include <span>
+#include <vector>
 
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/units/error.hpp"
@@ -23,6 +25,7 @@ constexpr double hatch_step_mm = 2.2;
 constexpr double hatch_line_mm = 0.35;
 constexpr double least_line_mm = 0.13;  // the thinnest pen of ISO 128-2
 constexpr double degree = 3.14159265358979323846 / 180.0;
+constexpr double bold_share = 0.10;  // of a bold pen to the height of a capital
 constexpr const char* lettering = "osifont";
 
 template <auto release>
@@ -69,6 +72,29 @@ class Pen {
     ink_.line_mm = std::max(least_line_mm, ink_.line_mm * pen_);
     for (double& dash : ink_.dashes_mm) dash *= pen_;
     std::visit([&](const auto& form) { form_of(form, shape.fill); }, shape.form);
+  }
+
+  /// The ink of a text, on a canvas that is not scaled.
+  TextBox box_of(const Lettering& text) {
+    const Laid words = laid(text);
+    const auto own = [](int units) { return units / static_cast<double>(PANGO_SCALE); };
+    const double pen = text.heavy ? 0.5 * bold_share * capital_ : 0.0;
+    const double left = words.from + own(words.ink.x) - pen;
+    const double top = own(words.ink.y) - pen;
+    const double right = left + own(words.ink.width) + 2.0 * pen;
+    const double bottom = top + own(words.ink.height) + 2.0 * pen;
+    if (words.ink.width == 0) return {};
+    Point least{1e9, 1e9};
+    Point most{-1e9, -1e9};
+    cairo_save(cr_);
+    go_to(text, words.scale);
+    for (Point corner : {Point{left, top}, Point{right, top}, Point{right, bottom}, Point{left, bottom}}) {
+      cairo_user_to_device(cr_, &corner.x, &corner.y);
+      least = {std::min(least.x, corner.x), std::min(least.y, corner.y)};
+      most = {std::max(most.x, corner.x), std::max(most.y, corner.y)};
+    }
+    cairo_restore(cr_);
+    return {0, least, most.x - least.x, most.y - least.y};
   }
 
  private:
@@ -135,23 +161,43 @@ class Pen {
     ink_path(fill);
   }
 
-  void form_of(const Lettering& text, Fill) {
+  /// A line of words, in the font's own units but for the scale.
+  struct Laid {
+    PangoLayoutLine* line = nullptr;
+    double scale = 1.0;  // to mm
+    double from = 0.0;   // where it begins, from its place
+    PangoRectangle ink{};
+  };
+  Laid laid(const Lettering& text) {
+    Laid laid;
     pango_layout_set_text(layout_.get(), text.words.c_str(), -1);
     PangoRectangle taken;
     pango_layout_get_extents(layout_.get(), nullptr, &taken);
     const double width = taken.width / static_cast<double>(PANGO_SCALE);
-    double scale = text.height_mm / capital_;
-    if (text.fit_mm > 0.0 && width * scale > text.fit_mm) scale = text.fit_mm / width;
+    laid.scale = text.height_mm / capital_;
+    if (text.fit_mm > 0.0 && width * laid.scale > text.fit_mm) laid.scale = text.fit_mm / width;
     const double share = text.anchor == Anchor::left ? 0.0 : text.anchor == Anchor::middle ? 0.5 : 1.0;
-    cairo_save(cr_);
+    laid.from = -share * width;
+    laid.line = pango_layout_get_line_readonly(layout_.get(), 0);
+    pango_layout_line_get_extents(laid.line, &laid.ink, nullptr);
+    return laid;
+  }
+
+  /// From the user's units to the text's own.
+  void go_to(const Lettering& text, double scale) {
     cairo_translate(cr_, text.at.x, text.at.y);
     cairo_rotate(cr_, text.turned_deg * degree);
     cairo_scale(cr_, scale, scale);
-    cairo_move_to(cr_, -share * width, 0.0);
+  }
+
+  void form_of(const Lettering& text, Fill) {
+    const Laid words = laid(text);
+    cairo_save(cr_);
+    go_to(text, words.scale);
+    cairo_move_to(cr_, words.from, 0.0);
     colour(ink_.colour);
-    PangoLayoutLine* line = pango_layout_get_line_readonly(layout_.get(), 0);
-    pango_cairo_show_layout_line(cr_, line);
-    if (text.heavy) press_harder(line, -share * width);
+    pango_cairo_show_layout_line(cr_, words.line);
+    if (text.heavy) press_harder(words.line, words.from);
     cairo_restore(cr_);
   }
 
@@ -160,7 +206,7 @@ class Pen {
     cairo_new_path(cr_);
     cairo_move_to(cr_, from, 0.0);
     pango_cairo_layout_line_path(cr_, line);
-    cairo_set_line_width(cr_, 0.10 * capital_);
+    cairo_set_line_width(cr_, bold_share * capital_);
     cairo_set_dash(cr_, nullptr, 0, 0.0);
     cairo_stroke(cr_);
   }
@@ -230,6 +276,8 @@ void say_what_it_is(cairo_surface_t* pdf, const Picture& picture, std::int64_t d
                 static_cast<int>(clock.hours().count()), static_cast<int>(clock.minutes().count()),
                 static_cast<int>(clock.seconds().count()));
   cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_TITLE, picture.title.c_str());
+  if (!picture.description.empty())
+    cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_SUBJECT, picture.description.c_str());
   cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATOR, "Counterspot");
   cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATE_DATE, text);
   cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_MOD_DATE, text);
@@ -252,32 +300,56 @@ void check(cairo_status_t status) {
               "ask for fewer pixels, or make room in memory");
 }
 
+void draw_page(cairo_surface_t* surface, const Picture& picture, const DrawingOptions& options) {
+  const Canvas canvas(cairo_create(surface));
+  const bool png = options.format == PictureFormat::png;
+  const double scale = png ? options.pixels_per_mm : points_per_mm;
+  cairo_scale(canvas.get(), scale, scale);
+  const auto paper = paper_of(options.theme);
+  if (png || options.theme == Theme::dark) {  // printed, the paper is white by itself
+    cairo_set_source_rgb(canvas.get(), paper[0], paper[1], paper[2]);
+    cairo_paint(canvas.get());
+  }
+  Pen pen(canvas.get(), options.theme);
+  for (const Shape& shape : picture.shapes) pen.draw(shape);
+  check(cairo_status(canvas.get()));
+}
+
 }  // namespace
 
 }  // namespace counterspot
 
-extern "C" __attribute__((visibility("default"))) void counterspot_draw(const counterspot::Picture& picture,
+/// @param pages more than one only of a PDF.
+extern "C" __attribute__((visibility("default"))) void counterspot_draw(std::span<const counterspot::Picture> pages,
                                                                         const counterspot::DrawingOptions& options,
                                                                         std::string& bytes) {
   using namespace counterspot;
-  const Surface surface = surface_for(picture, options, bytes);
+  const Surface surface = surface_for(pages.front(), options, bytes);
   check(cairo_surface_status(surface.get()));
-  const bool png = options.format == PictureFormat::png;
-  if (options.format == PictureFormat::pdf) say_what_it_is(surface.get(), picture, options.date_unix_s);
-  {
-    const Canvas canvas(cairo_create(surface.get()));
-    const double scale = png ? options.pixels_per_mm : points_per_mm;
-    cairo_scale(canvas.get(), scale, scale);
-    const auto paper = paper_of(options.theme);
-    if (png || options.theme == Theme::dark) {  // printed, the paper is white by itself
-      cairo_set_source_rgb(canvas.get(), paper[0], paper[1], paper[2]);
-      cairo_paint(canvas.get());
-    }
-    Pen pen(canvas.get(), options.theme);
-    for (const Shape& shape : picture.shapes) pen.draw(shape);
-    check(cairo_status(canvas.get()));
+  if (options.format == PictureFormat::pdf) say_what_it_is(surface.get(), pages.front(), options.date_unix_s);
+  for (const Picture& page : pages) {
+    if (options.format == PictureFormat::pdf)
+      cairo_pdf_surface_set_size(surface.get(), page.width_mm * points_per_mm, page.height_mm * points_per_mm);
+    draw_page(surface.get(), page, options);
+    if (options.format == PictureFormat::pdf) cairo_surface_show_page(surface.get());
   }
-  if (png) bytes = png_of(pixels_of(surface.get()));
+  if (options.format == PictureFormat::png) bytes = png_of(pixels_of(surface.get()), options.pixels_per_mm);
   cairo_surface_finish(surface.get());
   check(cairo_surface_status(surface.get()));
+}
+
+extern "C" __attribute__((visibility("default"))) void counterspot_text_boxes(
+    const counterspot::Picture& picture, std::vector<counterspot::TextBox>& boxes) {
+  using namespace counterspot;
+  const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1));
+  const Canvas canvas(cairo_create(surface.get()));
+  check(cairo_status(canvas.get()));
+  Pen pen(canvas.get(), Theme::light);
+  for (std::size_t i = 0; i < picture.shapes.size(); ++i) {
+    const auto* text = std::get_if<Lettering>(&picture.shapes[i].form);
+    if (text == nullptr) continue;
+    TextBox box = pen.box_of(*text);
+    box.shape = i;
+    if (box.width_mm > 0.0) boxes.push_back(box);
+  }
 }

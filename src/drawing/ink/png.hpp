@@ -15,7 +15,8 @@ struct PixelRows {
   std::size_t bytes_a_row = 0;
 };
 
-/// The bytes of a PNG (ISO/IEC 15948), 8-bit sRGB. @throws Error(machine, "drawing_failed").
-std::string png_of(const PixelRows& pixels);
+/// The bytes of a PNG (ISO/IEC 15948), 8-bit sRGB, that says how large it is. @throws Error(machine,
+/// "drawing_failed").
+std::string png_of(const PixelRows& pixels, double pixels_per_mm);
 
 }  // namespace counterspot
