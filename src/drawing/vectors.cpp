@@ -140,14 +140,15 @@ std::vector<double> rings_of(double full_kg_m, UnitSystem units) {
 
 /// What the rings are worth, where there is room for it.
 void draw_ring_numbers(Labels& labels, const FieldLayout& layout, const Field& field, double full_kg_m,
-                       UnitSystem units) {
+                       UnitSystem units, const Words& words) {
   for (const double ring : rings_of(full_kg_m, units)) {
     std::vector<std::pair<Point, Anchor>> places;
     for (const double direction : {315.0, 45.0, 225.0, 135.0, 330.0, 30.0, 300.0, 60.0, 240.0, 120.0, 210.0, 150.0}) {
       const Point at = on_clock(field.centre, ring * field.mm_per_kg_m / unbalance_in(units, 1.0), direction);
       places.push_back({{at.x - 1.0, at.y - 1.0}, Anchor::right});
     }
-    labels.draw_at(Role::quiet, {{}, fmt::format("{:.4g}", ring), 3.6 * layout.letters}, places);
+    labels.draw_at(Role::quiet, {{}, with_decimal_sign(fmt::format("{:.4g}", ring), words), 3.6 * layout.letters},
+                   places);
   }
 }
 
@@ -238,7 +239,9 @@ void draw_legend(Sketch& sketch, const FieldLayout& layout, const VectorDiagram&
     y -= 6.4;
   };
   const std::size_t count = diagram.spins.size();
-  if (diagram.limit_kg_m) row(Role::limit, put_in(words.limit_of, unbalance_text(*diagram.limit_kg_m, diagram.units)));
+  if (diagram.limit_kg_m)
+    row(Role::limit,
+        put_in(words.limit_of, with_decimal_sign(unbalance_text(*diagram.limit_kg_m, diagram.units), words)));
   if (count > 1) row(Role::earlier, fmt::format("1  {}", diagram.spins.front().label));
   if (count > 0) row(Role::latest, fmt::format("{}  {}", count, diagram.spins.back().label));
 }
@@ -277,7 +280,7 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail 
       draw_lens(sketch, labels, layout, field, diagram, words);
   }
   draw_numbers(labels, layout, field, diagram);
-  draw_ring_numbers(labels, layout, field, full_kg_m, diagram.units);
+  draw_ring_numbers(labels, layout, field, full_kg_m, diagram.units, words);
   return std::move(sketch.picture());
 }
 

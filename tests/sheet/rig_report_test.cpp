@@ -2,6 +2,9 @@
 #include <fmt/format.h>
 
 #include <catch2/catch.hpp>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
 
 #include "counterspot/sheet/rig_report.hpp"
 #include "sheet/overlaps.hpp"
@@ -78,6 +81,16 @@ TEST_CASE("a report has what was claimed, measured and is allowed of each item")
     CHECK(says(report, english(), said));
   }
   CHECK_FALSE(says(report, english(), "memory"));
+}
+
+TEST_CASE("draw a report, to look at it", "[.][keep]") {
+  const char* const folder = std::getenv("COUNTERSPOT_LOOK");
+  if (folder == nullptr) return;
+  DrawingOptions options;
+  options.format = PictureFormat::pdf;
+  for (const Words* words : {&english(), &german()})
+    std::ofstream(std::filesystem::path(folder) / fmt::format("rig-report-{}.pdf", words->language), std::ios::binary)
+        << draw(rig_report_pages(first_report(), *words), options);
 }
 
 TEST_CASE("a report speaks German") {
