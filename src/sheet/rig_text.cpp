@@ -61,21 +61,22 @@ Cells numbers_of(const RigReport& report, const RigFinding& finding, const Words
   const Qualification& result = report.result;
   const RigClaims& claims = report.claims;
   const auto up_to = [&](double fraction) { return "≤ " + percent(fraction, words); };
+  const auto spread = [&](const std::string& size) { return put_in(words.spread, size); };
   switch (finding.place) {
     case RigPlace::smallest_residual:
       return {unbalance(claims.umar_kg_m, words),
-              in_planes(report, result.umar_kg_m[0], result.umar_kg_m[1], words) + "; ± " +
-                  percent(finding.measured, words),
-              "± " + percent(small_mass_band, words)};
+              in_planes(report, result.umar_kg_m[0], result.umar_kg_m[1], words) + "; " +
+                  spread(percent(finding.measured, words)),
+              spread("≤ " + percent(small_mass_band, words))};
     case RigPlace::reduction:
       return {percent(claims.reduction, words), percent(result.reduction, words),
               "≥ " + percent(claims.reduction, words)};
     case RigPlace::adapters:
       return {"–",
-              in_planes(report, std::abs(result.adapters_kg_m[0]), std::abs(result.adapters_kg_m[1]), words) + "; ± " +
-                  unbalance(result.remount_kg_m, words),
-              "≤ " + unbalance(claims.adapters_over_umar * claims.umar_kg_m, words) + "; ± " +
-                  unbalance(claims.umar_kg_m, words)};
+              in_planes(report, std::abs(result.adapters_kg_m[0]), std::abs(result.adapters_kg_m[1]), words) + "; " +
+                  spread(unbalance(result.remount_kg_m, words)),
+              "≤ " + unbalance(claims.adapters_over_umar * claims.umar_kg_m, words) + "; " +
+                  spread("≤ " + unbalance(claims.umar_kg_m, words))};
     case RigPlace::sensors:
     case RigPlace::separation:
     case RigPlace::speed: break;

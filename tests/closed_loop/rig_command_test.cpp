@@ -294,6 +294,20 @@ fitted = [ { plane = "B", mass = "15 g", angle = "0 deg" } ]
   CHECK(budget.out.find("combined") != std::string::npos);
 }
 
+TEST_CASE("a sheet says when its rig was qualified before it, and what it reached then") {
+  const Shop shop;
+  qualified(shop);
+  const RigJson opened = parsed(shop.run({"job", "open", shop.shaft, "--rig", shop.rig, "--json"}));
+  const std::string job = opened["job"];
+  const RigJson sheet = parsed(shop.run({"sheet", job, "--json"}));
+  CHECK(sheet["qualification"]["umar_gmm"] == parsed(shop.run({"rig", "report", "--json"}))["umar_gmm"]);
+  const std::string html = (shop.folder / "sheet.html").string();
+  REQUIRE(shop.run({"sheet", job, "--out", html}).exit_code == 0);
+  CHECK(read_file(html).find("smallest achievable residual A ") != std::string::npos);
+  const auto file = write_file(shop.folder / "sheet.json", shop.run({"sheet", job, "--json"}).out);
+  CHECK(shop.run({"log", "verify", file.string()}).exit_code == 0);
+}
+
 TEST_CASE("a rig that was qualified has taught before its first job") {
   const Shop shop;
   CHECK(shop.run({"rig", "model"}).exit_code == 2);

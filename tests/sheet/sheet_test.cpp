@@ -67,6 +67,36 @@ TEST_CASE("every number of the sheet is the log's, read back from the PDF") {
   CHECK(std::stod(found[1]) == Approx(900.0).margin(10.0));
 }
 
+TEST_CASE("what was found and what is left stand there with ±, angle and hour") {
+  Story story("PS-1042", 2);
+  story.usual();
+  const Sheet sheet = sheet_of(story.job);
+  // Known to this test, since it made the shaft: 900 g·mm at 40 deg and 650 g·mm at 150 deg, undone to 5 %.
+  const double made_kg_m[] = {900e-6, 650e-6};
+  const double made_deg[] = {40.0, 150.0};
+  for (std::size_t p = 0; p < 2; ++p) {
+    const SheetPlace& place = sheet.places[p];
+    REQUIRE(place.as_found);
+    CHECK(std::abs(place.as_found->unbalance_kg_m - made_kg_m[p]) <= coverage_factor * place.as_found->u_kg_m);
+    // Not more than the setting of trial weights (1 %, 1 deg) and the noise account for.
+    CHECK(place.as_found->u_kg_m < 0.02 * made_kg_m[p]);
+    CHECK(degrees(place.as_found->angle_rad.value()) == Approx(made_deg[p]).margin(1.5));
+    CHECK(degrees(place.angle_rad.value()) == Approx(made_deg[p]).margin(5.0));
+  }
+  // 40 deg against a counter-clockwise rotation are 40/30 h after the mark: 1:20.
+  says(story.text_of_sheet(), "40.0 deg 1:20");
+}
+
+TEST_CASE("the direction of a residual that is not told from nothing is not stated") {
+  Story story("PS-1042", 2);
+  story.usual();
+  Job job = story.job;
+  auto& finding = std::get<Closed>(job.events.back().what).finding;
+  for (PlaneFinding& plane : finding->planes) plane.residual_kg_m *= 1e-3;
+  const Sheet sheet = sheet_of(job);
+  for (const SheetPlace& place : sheet.places) CHECK_FALSE(place.angle_rad);
+}
+
 TEST_CASE("the sheet is one page, its fonts are embedded, and it is the same bytes each time") {
   Story story("PS-1042", 2);
   story.usual();

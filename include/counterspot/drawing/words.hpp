@@ -70,7 +70,6 @@ struct Words {
   const char* mass;
   const char* tube;
   const char* grade;
-  const char* limits_typed;
   const char* place;
   const char* support;
   const char* mode;
@@ -152,8 +151,7 @@ struct Words {
   const char* begun_and_judged;
   const char* qualify_again_by;
   const char* now_failed;
-  const char* mounting_to_mounting;  ///< "{}, one standard deviation"
-  const char* adapters;
+  const char* spread;  ///< "spread {}": of readings about their mean, of mountings
   const char* judged_by;
   const char* our_rules;
   const char* spins_recorded;                                ///< "{} spins, {} of them recorded; …"

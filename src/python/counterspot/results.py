@@ -202,8 +202,10 @@ class PlaneSolution:
     predicted_bare_gmm: float
 
     def __str__(self) -> str:
-        limit = "" if self.limit_gmm is None else f", limit {self.limit_gmm:.0f} g·mm"
-        return f"plane {self.name}: {plus_minus(self.residual_gmm, self.u_residual_gmm)} g·mm now{limit}"
+        now = plus_minus(self.residual_gmm, self.u_residual_gmm)
+        decimals = len(now.partition(" ")[0].partition(".")[2])  # the limit's are the residual's
+        limit = "" if self.limit_gmm is None else f", limit {self.limit_gmm:.{decimals}f} g·mm"
+        return f"plane {self.name}: {now} g·mm now{limit}"
 
 
 @dataclass(frozen=True)
