@@ -108,12 +108,13 @@ std::vector<RigWork> rig_works(const Log& log, const std::string& rig, RigTask t
 }
 
 std::optional<RigWork> newest_rig_work(const Log& log, const std::string& rig) {
-  std::optional<RigWork> newest;
-  for (RigTask task : all_tasks) {
-    for (const RigWork& work : rig_works(log, rig, task))
-      if (!newest || work.opened_unix_s >= newest->opened_unix_s) newest = work;
-  }
-  return newest;
+  // All tasks together, as they were kept: of two that were opened within a second, the later one is the newest.
+  std::vector<RigRecord> records = log.rig_records(rig, "");
+  std::erase_if(records, [](const RigRecord& record) {
+    return std::ranges::find(all_tasks, record.kind, rig_task_name) == all_tasks.end();
+  });
+  const std::vector<RigWork> works = works_of(records);
+  return works.empty() ? std::nullopt : std::optional(works.back());
 }
 
 std::optional<RigYardstick> last_yardstick(const Log& log, const std::string& rig, const std::string& shaft) {

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "counterspot/log/log.hpp"
+#include "counterspot/log/rig_log.hpp"
 #include "faulty_rig.hpp"
 #include "support.hpp"
 
@@ -183,6 +184,20 @@ TEST_CASE("a recalibration finds the sensitivity that a sensor has lost, and wri
   REQUIRE(shop.run({"rig", "recalibrate", "--write", "--rig", shop.rig}).exit_code == 0);
   CHECK(read_file(shop.rig) == after);
   CHECK(std::count(before.begin(), before.end(), '\n') == std::count(after.begin(), after.end(), '\n'));
+}
+
+TEST_CASE("of two works that were opened within a second, the later one is in work") {
+  const Shop shop;
+  qualified(shop);
+  Log log = Log::open(shop.log, false);
+  const Opening opening{"rig.toml", read_file(shop.rig), "reference.toml", read_file(shop.shaft), "test", now_unix_s()};
+  for (RigTask task : {RigTask::recalibration, RigTask::qualification, RigTask::check}) {
+    CAPTURE(rig_task_name(task));
+    const RigWork work = open_rig_work(log, task, opening);
+    CHECK(newest_rig_work(log, "")->uid == work.uid);
+    append(log, work, {RigClosed{"only opened", {}}}, "test", opening.at_unix_s);
+    CHECK_FALSE(state_of(*newest_rig_work(log, "")).open);
+  }
 }
 
 TEST_CASE("a spin that went wrong is taken back with a reason, stays in the log, and is asked for again") {
