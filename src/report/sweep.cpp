@@ -8,6 +8,7 @@
 
 #include "counterspot/units/coverage.hpp"
 #include "counterspot/units/measured.hpp"
+#include "algebra/median.hpp"
 #include "counterspot/units/units.hpp"
 #include "report/documents.hpp"
 #include "report/text.hpp"
@@ -24,9 +25,7 @@ double in_display_unit(double si, Motion motion) {
 /// Lines that stand out of the rest (three times its median, common practice), the largest first.
 std::vector<std::size_t> largest_lines(const OrderSpectrum& spectrum) {
   const auto& a = spectrum.amplitudes;
-  std::vector<double> sorted = a;
-  std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
-  const double least = 3.0 * sorted[sorted.size() / 2];
+  const double least = 3.0 * median_of(a);
   std::vector<std::size_t> peaks;
   for (std::size_t i = 1; i < a.size(); ++i) {
     if (a[i] > least && a[i] >= a[i - 1] && (i + 1 == a.size() || a[i] > a[i + 1])) peaks.push_back(i);

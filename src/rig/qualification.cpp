@@ -58,10 +58,6 @@ Eigen::Matrix2cd calibrated(const std::vector<PlannedRigSpin>& plan, const std::
   return alpha;
 }
 
-RigFinding finding_of(RigPlace place, double measured, double allowed, std::string words) {
-  return {place, measured <= allowed ? RigVerdict::passed : RigVerdict::failed, measured, allowed, std::move(words)};
-}
-
 /// Readings over their mean within 0.88 and 1.12, one of the twelve in each plane excepted (ISO 21940-21, from memory).
 RigFinding judge_smallest(const Bench& bench, Qualification& result) {
   double worst = 0.0;
@@ -180,12 +176,6 @@ RigFinding not_judged(RigPlace place, const std::string& why) {
 void leave_out(std::vector<RigFinding>& findings, RigPlace place, const std::string& why) {
   for (RigFinding& finding : findings)
     if (finding.place == place) finding = not_judged(place, why);
-}
-
-bool failed(const std::vector<RigFinding>& findings, RigPlace place) {
-  return std::any_of(findings.begin(), findings.end(), [&](const RigFinding& finding) {
-    return finding.place == place && finding.verdict == RigVerdict::failed;
-  });
 }
 
 /// One fault must not be told as several.

@@ -29,10 +29,6 @@ Eigen::Vector2cd sum_of(const PlannedRigSpin& planned, const RigSpin& spin) {
   return sum;
 }
 
-RigFinding found(RigPlace place, double measured, double allowed, std::string words) {
-  return {place, measured <= allowed ? RigVerdict::passed : RigVerdict::failed, measured, allowed, std::move(words)};
-}
-
 /// By how much a factor is beside one, in size or in rad.
 double beside_one(const Phasor& change) {
   return std::max(std::abs(std::abs(change) - 1.0), std::abs(std::arg(change)));
@@ -69,8 +65,8 @@ RigCheck check_of(const RigWork& work, const RigYardstick& yardstick, const std:
   }
   const double sensor_change = rig.claims->sensor_change;
   const double changed = std::max(beside_one(check.change[0]), beside_one(check.change[1]));
-  check.findings.push_back(found(RigPlace::sensors, changed, sensor_change,
-                                 change_words(rig, check.change) + change_remedy(check.change, sensor_change)));
+  check.findings.push_back(finding_of(RigPlace::sensors, changed, sensor_change,
+                                      change_words(rig, check.change) + change_remedy(check.change, sensor_change)));
   // Umar, and three standard deviations of how two mountings differ (common practice, no source).
   const double most = std::max({rig.claims->umar_kg_m, yardstick.umar_kg_m[0], yardstick.umar_kg_m[1]}) +
                       3.0 * std::sqrt(2.0) * yardstick.remount_kg_m;
@@ -81,7 +77,7 @@ RigCheck check_of(const RigWork& work, const RigYardstick& yardstick, const std:
       in_g_mm(std::abs(moved(0))), work.shaft().planes[0].name, in_g_mm(std::abs(moved(1))),
       work.shaft().planes[1].name);
   if (furthest > most) words += "; look at the adapters, their bolts and how the shaft sits in them";
-  check.findings.push_back(found(RigPlace::adapters, in_g_mm(furthest), in_g_mm(most), std::move(words)));
+  check.findings.push_back(finding_of(RigPlace::adapters, in_g_mm(furthest), in_g_mm(most), std::move(words)));
   check.within = std::all_of(check.findings.begin(), check.findings.end(),
                              [](const RigFinding& finding) { return finding.verdict == RigVerdict::passed; });
   return check;
@@ -127,6 +123,16 @@ RigResult held_against_yardstick(const RigWork& work, const std::vector<PlannedR
                 "make the spins that are asked for");
   if (work.task == RigTask::check) return check_of(work, *work.yardstick, plan, spins);
   return recalibration_of(work, *work.yardstick, plan, spins);
+}
+
+RigFinding finding_of(RigPlace place, double measured, double allowed, std::string words) {
+  return {place, measured <= allowed ? RigVerdict::passed : RigVerdict::failed, measured, allowed, std::move(words)};
+}
+
+bool failed(const std::vector<RigFinding>& findings, RigPlace place) {
+  return std::any_of(findings.begin(), findings.end(), [&](const RigFinding& finding) {
+    return finding.place == place && finding.verdict == RigVerdict::failed;
+  });
 }
 
 void refuse_unless_two_planes(const Shaft& reference) {
