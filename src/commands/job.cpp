@@ -7,7 +7,6 @@
 #include "commands/command.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
-#include "commands/stated_options.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
@@ -26,9 +25,8 @@ struct JobAsked {
   std::string log;
   std::string job;
   std::string shaft, rig, stock;
-  std::string recording, label, speed, turned, reason, key;
-  std::vector<std::string> vectors;
-  StatedRecording stated;
+  SpinAsked spin;
+  std::string label, turned, reason, key;
   std::vector<std::string> pieces;
   std::vector<int> off;
   int entry = 0;
@@ -87,7 +85,7 @@ void open_job(const JobAsked& asked) {
 void add_spin(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
-  Spun spun = spun_of(asked.recording, asked.vectors, asked.speed, with_stated(job.rig(), asked.stated), job.shaft());
+  Spun spun = asked.spin.spun(job.rig(), job.shaft());
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   for (const SaidWarning& warning : spun.warnings)
     print_warning(meaning_text(warning.code, warning.message, {warning.sensor}, *asked.words));
@@ -194,16 +192,10 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   open->callback([asked] { open_job(*asked); });
 
   CLI::App* spin = add(job, "spin", "Measure a spin, keep it, and say what it means", *asked);
-  spin->add_option("recording", asked->recording,
-                   "The recording, a file or a folder with a file for each channel; - is standard input");
+  add_spin_options(*spin, asked->spin);
   spin->add_option("--label", asked->label, "What to call it");
-  spin->add_option("--vector", asked->vectors,
-                   "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"; the ± holds 95 %")
-      ->allow_extra_args(false);
-  spin->add_option("--speed", asked->speed, "Of typed vectors, as in \"1800 rpm\"");
   spin->add_option("--turned", asked->turned,
                    "How far the shaft's mark stands from the adapters' mark, against the rotation: \"180 deg\"");
-  add_stated_options(*spin, asked->stated);
   spin->footer("Example:\n  counterspot job spin 00-as-found.wav");
   spin->callback([asked] { add_spin(*asked); });
 }

@@ -9,7 +9,6 @@
 #include "commands/picture.hpp"
 #include "commands/rig_model.hpp"
 #include "commands/rig_text.hpp"
-#include "commands/stated_options.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
@@ -24,9 +23,9 @@ struct RigAsked {
   std::string log;
   std::string rig_file, shaft_file;
   std::string rig;  ///< its name
-  std::string recording, speed, reason, out;
-  StatedRecording stated;
-  std::vector<std::string> vectors, masses;
+  SpinAsked spin;
+  std::string reason, out;
+  std::vector<std::string> masses;
   std::string paper = "a4";
   std::string language = "en";
   bool write = false;
@@ -82,8 +81,7 @@ int add_spin(const RigAsked& asked) {
     throw Error(Trouble::request, "rig_work_closed", "no work on a rig is open",
                 "begin one: 'rig qualify', 'rig check' or 'rig recalibrate'");
   }
-  const Spun spun =
-      spun_of(asked.recording, asked.vectors, asked.speed, with_stated(work.rig(), asked.stated), work.shaft());
+  const Spun spun = asked.spin.spun(work.rig(), work.shaft());
   for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
   return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked.json);
 }
@@ -195,15 +193,9 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& e
 /// The verbs that go on with it.
 void add_going_on(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exit_code) {
   CLI::App* spin = add(rig, "spin", "Measure a spin, keep it, and say what comes next", *asked);
-  spin->add_option("recording", asked->recording,
-                   "The recording, a file or a folder with a file for each channel; - is standard input");
-  spin->add_option("--vector", asked->vectors,
-                   "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"; the ± holds 95 %")
-      ->allow_extra_args(false);
-  spin->add_option("--speed", asked->speed, "Of typed vectors, as in \"1800 rpm\"");
+  add_spin_options(*spin, asked->spin);
   spin->add_option("--mass", asked->masses, "A test mass as it really was: \"A 102.4 g @ 0 deg\"; all that were on")
       ->allow_extra_args(false);
-  add_stated_options(*spin, asked->stated);
   spin->footer("Example:\n  counterspot rig spin 07.wav");
   spin->callback([asked, &exit_code] { exit_code = add_spin(*asked); });
 

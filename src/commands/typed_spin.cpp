@@ -38,13 +38,24 @@ Opening opening_of(const std::string& rig_file, const std::string& shaft_file) {
   return {rig.path, rig.text, shaft.path, shaft.text, program_name(), now_unix_s()};
 }
 
-Spun spun_of(const std::string& recording, const std::vector<std::string>& vectors, const std::string& speed,
-             const Rig& rig, const Shaft& shaft) {
+Spun SpinAsked::spun(const Rig& rig, const Shaft& shaft) const {
   if (recording.empty() == vectors.empty()) {
     throw Error(Trouble::request, "no_spin", "a spin is either a recording or typed vectors",
                 "name the recording's file, or - for standard input, or give --vector for every sensor");
   }
-  return recording.empty() ? spun_of_vectors(vectors, speed, rig) : measured_spin(recording, rig, shaft);
+  const Rig as_stated = with_stated(rig, stated);
+  return recording.empty() ? spun_of_vectors(vectors, speed, as_stated) : measured_spin(recording, as_stated, shaft);
+}
+
+void add_spin_options(CLI::App& command, SpinAsked& asked) {
+  command.add_option("recording", asked.recording,
+                     "The recording, a file or a folder with a file for each channel; - is standard input");
+  command
+      .add_option("--vector", asked.vectors,
+                  "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"; the ± holds 95 %")
+      ->allow_extra_args(false);
+  command.add_option("--speed", asked.speed, "Of typed vectors, as in \"1800 rpm\"");
+  add_stated_options(command, asked.stated);
 }
 
 }  // namespace counterspot::commands
