@@ -2,6 +2,8 @@
 
 #include <CLI/CLI.hpp>
 
+#include "counterspot/drawing/words.hpp"
+
 namespace counterspot::commands {
 
 /// Each subcommand is one file that adds itself to the program: parse, call the library, print. It computes nothing and
@@ -26,5 +28,8 @@ void add_manual(CLI::App& program, int& exit_code);
 
 /// What `--version` says: program, commit, libraries.
 std::string version_text();
+
+/// The language of what people read. @param words must outlive the command.
+void add_language_option(CLI::App& command, const Words*& words);
 
 }  // namespace counterspot::commands

@@ -25,6 +25,7 @@ struct ConsoleAsked {
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;
+  const Words* words = &english();
 };
 
 /// Its first line: whoever lists the processes of a machine sees their options.
@@ -61,6 +62,7 @@ ConsoleOptions options_of(const ConsoleAsked& asked) {
   if (options.token == "new") options.token = fresh_token();
   if (!asked.key.empty()) options.key = signing_key_in(asked.key);
   options.practice_control = asked.practice;
+  options.language = asked.words->language;
   options.program = program_name();
   return options;
 }
@@ -112,6 +114,7 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
   command->add_option("--speed", asked->speed, "Of a job's first spin, as in \"1620 rpm\"");
   command->add_option("--seconds", asked->seconds, "How long a spin is recorded (10 s)");
   add_log_option(*command, asked->log);
+  add_language_option(*command, asked->words);
   command->add_option("--address", asked->address, "A numeric address; other than loopback only with a token")
       ->capture_default_str();
   command->add_option("--port", asked->port, "0: any free one")->capture_default_str();

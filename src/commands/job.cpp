@@ -1,5 +1,4 @@
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <memory>
@@ -87,8 +86,7 @@ void add_spin(const JobAsked& asked) {
   const Job job = chosen_job(log, asked.job);
   Spun spun = asked.spin.spun(job.rig(), job.shaft());
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
-  for (const SaidWarning& warning : spun.warnings)
-    print_warning(meaning_text(warning.code, warning.message, {warning.sensor}, *asked.words));
+  print_warnings(spun.warnings, *asked.words);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
   print_next(asked, log, keep_spin(log, job, std::move(spun), program_name(), now_unix_s()));
 }
@@ -153,7 +151,7 @@ void show_next(const JobAsked& asked) {
 void show_job(const JobAsked& asked) {
   const Log log = log_to_read(asked.log);
   const Job job = chosen_job(log, asked.job);
-  print(asked.json ? job_to_json_line(job) + "\n" : text_of(job));
+  print(asked.json ? job_to_json_line(job) + "\n" : text_of(job, *asked.words));
 }
 
 int close_job(const JobAsked& asked) {
@@ -163,10 +161,7 @@ int close_job(const JobAsked& asked) {
   if (key) job = sign_job(log, job, *key, program_name(), now_unix_s());
   const Closed& closed = closing_in(job);
   const bool within = closed.finding && closed.finding->verdict == Verdict::within;
-  asked.json ? print_json(document_of_close(job))
-             : print(fmt::format("JOB {} is closed.\n  {}\n", job.name,
-                                 closed.finding ? fmt::format("{}", fmt::join(lines_of(*closed.finding), "\n  "))
-                                                : "without a final residual"));
+  asked.json ? print_json(document_of_close(job)) : print(closing_text(job, *asked.words));
   return within ? 0 : 1;
 }
 
@@ -174,10 +169,7 @@ CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, 
   CLI::App* command = job.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "One JSON document for programs");
-  if (name != "show" && name != "close")
-    command->add_option_function<std::string>(
-        "--language", [&asked](const std::string& language) { asked.words = &words_in(language); },
-        "Of the instruction: en (default) or de; documents for programs are in English");
+  add_language_option(*command, asked.words);
   if (name == "fit" || name == "next" || name == "spin")
     command->add_option("--stock", asked.stock, "The stock file: a trial weight is of what there is, where it may go");
   if (name != "open") command->add_option("--job", asked.job, "Which job; not needed while only one is open");

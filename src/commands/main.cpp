@@ -54,7 +54,8 @@ void add_commands(CLI::App& program, std::string_view asked, int& exit_code) {
 int run(int argc, char** argv) {
   CLI::App program{"Counterspot: balance a tubular drive shaft in two planes, from recordings to a verdict."};
   program.name("counterspot");
-  program.set_version_flag("--version", commands::version_text, "This program, its commit and the libraries it works with");
+  program.set_version_flag("--version", commands::version_text,
+                           "This program, its commit and the libraries it works with");
   program.require_subcommand(1);
   program.footer(
       "Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said; 2 the command line or a file\n"

@@ -10,6 +10,8 @@
 #include <iostream>
 #include <system_error>
 
+#include "commands/command.hpp"
+
 namespace counterspot::commands {
 
 namespace {
@@ -59,6 +61,17 @@ void print_warning(const std::string& message) {
 void print_warnings(const Warnings& warnings, const Words& words) {
   for (const Warning& warning : warnings)
     print_warning(spins_text(warning.spins, words) + meaning_text(warning, words));
+}
+
+void print_warnings(const std::vector<SaidWarning>& warnings, const Words& words) {
+  for (const SaidWarning& warning : warnings)
+    print_warning(meaning_text(warning.code, warning.message, {warning.sensor}, words));
+}
+
+void add_language_option(CLI::App& command, const Words*& words) {
+  command.add_option_function<std::string>(
+      "--language", [&words](const std::string& language) { words = &words_in(language); },
+      "Of the instruction: en (default) or de; documents for programs are in English");
 }
 
 int for_each_file(const std::vector<std::string>& files, bool json,

@@ -22,6 +22,7 @@ void print_error(const Error& error);
 void print_progress(const std::string& message);
 void print_warning(const std::string& message);
 void print_warnings(const Warnings& warnings, const Words& words = english());
+void print_warnings(const std::vector<SaidWarning>& warnings, const Words& words);
 
 /// The files one after the other. Of several, the trouble of one is told in its place, and the others go on.
 /// @return the highest exit code. @throws Error of the only file.

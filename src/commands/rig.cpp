@@ -10,6 +10,7 @@
 #include "commands/rig_model.hpp"
 #include "commands/rig_text.hpp"
 #include "commands/typed_spin.hpp"
+#include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/rig_guide.hpp"
@@ -31,6 +32,7 @@ struct RigAsked {
   bool write = false;
   bool replace = false;
   bool json = false;
+  const Words* words = &english();
 };
 
 /// What is in work, or the newest that was.
@@ -50,8 +52,8 @@ int exit_code_of(const RigWork& work) {
   return 0;
 }
 
-int print_next(const RigWork& work, bool json) {
-  json ? print_json(document_of(work)) : print(text_of_next(work));
+int print_next(const RigWork& work, const RigAsked& asked) {
+  asked.json ? print_json(document_of(work)) : print(text_of_next(work, *asked.words));
   return exit_code_of(work);
 }
 
@@ -63,7 +65,7 @@ int begin(const RigAsked& asked, RigTask task) {
   // For their errors, which name the files as the person did, before a log is made.
   plan_of(task, read_rig(asked.rig_file), read_shaft(asked.shaft_file));
   Log log = open_log(asked.log, true);
-  return print_next(open_rig_work(log, task, opening_of(asked.rig_file, asked.shaft_file)), asked.json);
+  return print_next(open_rig_work(log, task, opening_of(asked.rig_file, asked.shaft_file)), asked);
 }
 
 /// Of all test masses on the shaft, if it is not what was asked for.
@@ -82,24 +84,24 @@ int add_spin(const RigAsked& asked) {
                 "begin one: 'rig qualify', 'rig check' or 'rig recalibrate'");
   }
   const Spun spun = asked.spin.spun(work.rig(), work.shaft());
-  for (const SaidWarning& warning : spun.warnings) print_warning(warning.message);
-  return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked.json);
+  print_warnings(spun.warnings, *asked.words);
+  return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked);
 }
 
 int take_back(const RigAsked& asked) {
   Log log = open_log(asked.log, false);
   const RigWork work = chosen_work(log, asked.rig);
-  return print_next(take_back_rig_spin(log, work, asked.reason, program_name(), now_unix_s()), asked.json);
+  return print_next(take_back_rig_spin(log, work, asked.reason, program_name(), now_unix_s()), asked);
 }
 
 int close_work(const RigAsked& asked) {
   Log log = open_log(asked.log, false);
   const RigWork work = chosen_work(log, asked.rig);
-  return print_next(append(log, work, {RigClosed{asked.reason, {}}}, program_name(), now_unix_s()), asked.json);
+  return print_next(append(log, work, {RigClosed{asked.reason, {}}}, program_name(), now_unix_s()), asked);
 }
 
 int show_next(const RigAsked& asked) {
-  return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked.json);
+  return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked);
 }
 
 int show(const RigAsked& asked) {
@@ -112,7 +114,7 @@ int show(const RigAsked& asked) {
     document["newest"] = document_of(work);
     print_json(document);
   } else {
-    print(commands::text_of(standing, rig) + "\n" + commands::text_of(work));
+    print(commands::text_of(standing, rig, *asked.words) + "\n" + commands::text_of(work, *asked.words));
   }
   return 0;
 }
@@ -140,7 +142,7 @@ int write_report(const RigAsked& asked) {
     throw Error(Trouble::request, "no_rig_work", "the log knows of no qualification of this rig",
                 "begin with 'rig qualify --rig rig.toml --shaft reference.toml'");
   }
-  const RigReport report = rig_report_of(works.back());
+  const RigReport report = rig_report_of(works.back(), asked.json ? english() : *asked.words);
   if (asked.json) {
     print(rig_report_json(report) + "\n");
     return 0;
@@ -152,16 +154,17 @@ int write_report(const RigAsked& asked) {
   options.date_unix_s = report.date_unix_s;
   options.pixels_per_mm = 8.0;
   const Paper paper = asked.paper == "letter" ? Paper::letter : Paper::a4;
-  const Words& words = words_in(asked.language);
+  const Words& words = *asked.words;
   write_output(file, html ? rig_report_html(report, words) : draw(rig_report_pages(report, words, paper), options),
                drawing_rules(asked.replace, files_of_log(asked.log)));
-  print(file + ": the qualification of rig " + report.rig.name + "\n");
+  print(file + ": " + say(words.rig_work().report_written, report.rig.name) + "\n");
   return 0;
 }
 
 CLI::App* add(CLI::App& rig, const std::string& name, const std::string& words, RigAsked& asked) {
   CLI::App* command = rig.add_subcommand(name, words);
   add_log_option(*command, asked.log);
+  add_language_option(*command, asked.words);
   command->add_flag("--json", asked.json, "One JSON document for programs");
   return command;
 }

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include "commands/output.hpp"
+#include "counterspot/drawing/instruction_words.hpp"
+#include "counterspot/drawing/rig_words.hpp"
 #include "report/job_text.hpp"
 #include "report/rig_step_words.hpp"
 
@@ -10,117 +12,128 @@ namespace counterspot::commands {
 
 namespace {
 
-/// A failure is to be seen from a step away.
-std::string_view verdict_word(RigVerdict verdict) {
-  return verdict == RigVerdict::failed ? "FAILED" : rig_verdict_name(verdict);
-}
-
-std::string text_of(const std::vector<RigFinding>& findings) {
-  std::string text;
-  for (const RigFinding& finding : findings) {
-    text += fmt::format("  {:<10} {}\n             {}\n", verdict_word(finding.verdict), rig_place_name(finding.place),
-                        finding.words);
-  }
-  return text;
-}
-
-std::string next_action(const std::vector<RigFinding>& findings, const char* again) {
-  for (const RigFinding& finding : findings) {
-    if (finding.verdict == RigVerdict::failed)
-      return fmt::format("NEXT  Mend what failed ({}), and {}.\n", rig_place_name(finding.place), again);
-  }
-  return "";
-}
-
+/// The texts of one work's result, a line for each thing found, the next action last.
 struct ResultText {
   const RigWork& work;
+  const Words& words;
+  const RigWords& texts = words.rig_work();
+
+  std::string number(double value, int decimals) const { return number_text(value, decimals, words); }
+  std::string g_mm(double unbalance_kg_m) const { return number(in_g_mm(unbalance_kg_m), 0); }
+
+  std::string text_of(const std::vector<RigFinding>& findings) const {
+    const std::size_t width = texts.of_verdict(RigVerdict::not_judged).size();
+    std::string text;
+    for (const RigFinding& finding : findings) {
+      text += fmt::format("  {:<{}} {}\n{:{}}{}\n",
+                          finding.verdict == RigVerdict::failed ? texts.failed_loud : texts.of_verdict(finding.verdict),
+                          width, texts.of_place(finding.place), "", width + 3,
+                          finding_text(finding, work.task, findings, words));
+    }
+    return text;
+  }
+  std::string next_action(const std::vector<RigFinding>& findings, const char* again) const {
+    for (const RigFinding& finding : findings)
+      if (finding.verdict == RigVerdict::failed) return say(texts.mend, texts.of_place(finding.place), again) + "\n";
+    return "";
+  }
+  std::string then(const char* text) const { return std::string(text) + "\n"; }
 
   std::string operator()(const std::monostate& /*none*/) const { return ""; }
   std::string operator()(const Qualification& result) const {
-    std::string text = text_of(result.findings);
-    text += fmt::format(
-        "\n  Umar found {:.0f} g·mm in {}, {:.0f} g·mm in {};  reduction {:.1f} % at least;  mountings differ by "
-        "{:.0f} "
-        "g·mm\n",
-        in_g_mm(result.umar_kg_m[0]), work.shaft().planes[0].name, in_g_mm(result.umar_kg_m[1]),
-        work.shaft().planes[1].name, 100.0 * result.reduction, in_g_mm(result.remount_kg_m));
-    return text + (result.passed ? "NEXT  'rig report' writes it down; 'rig check' each day.\n"
-                                 : next_action(result.findings, "qualify the rig again"));
+    const std::vector<Plane>& planes = work.shaft().planes;
+    return text_of(result.findings) + "\n  " +
+           say(texts.qualified_numbers, g_mm(result.umar_kg_m[0]), planes[0].name, g_mm(result.umar_kg_m[1]),
+               planes[1].name, number(100.0 * result.reduction, 1), g_mm(result.remount_kg_m)) +
+           "\n" + (result.passed ? then(texts.report_next) : next_action(result.findings, texts.qualify_again));
   }
   std::string operator()(const RigCheck& check) const {
-    return text_of(check.findings) +
-           (check.within ? "NEXT  Go on balancing.\n" : next_action(check.findings, "check again before any shaft"));
+    const std::string sensors =
+        texts.sensor_reads == nullptr ? "" : "  " + sensors_text(check.change, work.rig(), words) + "\n";
+    return text_of(check.findings) + sensors +
+           (check.within ? then(texts.go_on) : next_action(check.findings, texts.check_again));
   }
   std::string operator()(const Recalibration& found) const {
     const Rig rig = work.rig();
-    std::string text = "  " + found.words + "\n";
-    if (!found.sound) return text + "NEXT  Mend sensors and cables, and begin again.\n";
+    std::string text = "  " + change_text(found, rig, words) + "\n";
+    if (!found.sound) return text + then(texts.begin_again);
     for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
-      text +=
-          fmt::format("  sensor {}  {:.5g} of what its file says\n", rig.sensors[s].name, std::abs(found.change[s]));
+      const std::string change = with_decimal_sign(fmt::format("{:.5g}", std::abs(found.change[s])), words);
+      text += "  " + say(texts.sensitivity_change, rig.sensors[s].name, change) + "\n";
     }
-    return text + "NEXT  'rig recalibrate --write --rig rig.toml' writes the new sensitivities into the rig's file.\n";
+    return text + then(texts.write_next);
   }
 };
 
-std::string details_of(const RigSpun& made, const RigWork& work) {
-  return fmt::format("spin  step {}", made.step + 1) + below(lines_of(made.spun, work.shaft()), "\n        ");
+std::string head_of(const RigWork& work, const RigWords& texts) {
+  return say(texts.head, work.rig().name, texts.of_task(work.task), work.shaft().id);
 }
 
-std::string details_of(const TakenBack& back, const RigWork& work) {
-  return heading_of(back) + below(lines_of(back, work.shaft()), "\n        ");
+constexpr const char* margin = "\n        ";
+
+std::string details_of(const RigSpun& made, const RigWork& work, const Words& words) {
+  return say(words.rig_work().spin_of_step, made.step + 1) +
+         below(lines_of(made.spun, work.shaft(), UnitSystem::metric, words), margin);
 }
 
-std::string details_of(const RigClosed& closed, const RigWork& work) {
-  const std::string result = std::visit(ResultText{work}, closed.result);
-  return result.empty() ? fmt::format("ended: {}", closed.reason) : "judged\n" + result;
+std::string details_of(const TakenBack& back, const RigWork& work, const Words& words) {
+  return heading_of(back, words) + below(lines_of(back, work.shaft(), UnitSystem::metric, words), margin);
+}
+
+std::string details_of(const RigClosed& closed, const RigWork& work, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  const std::string result = std::visit(ResultText{work, words}, closed.result);
+  return result.empty() ? say(texts.ended_by, closed.reason) : texts.judged + ("\n" + result);
 }
 
 }  // namespace
 
-std::string text_of_next(const RigWork& work) {
+std::string text_of_next(const RigWork& work, const Words& words) {
+  const RigWords& texts = words.rig_work();
   const RigStep step = next_step(work);
-  const StepWords said = step_words(step, work);
-  std::string text = fmt::format("RIG {}   {} with {}", work.rig().name, rig_task_name(work.task), work.shaft().id);
-  if (step.number > 0) text += fmt::format("   {} of {}", step.number, step.of);
+  const StepWords said = step_words(step, work, words);
+  std::string text = head_of(work, texts);
+  if (step.number > 0) text += "   " + say(texts.number, step.number, step.of);
   text += fmt::format("\n\n  {}\n\n", said.words);
   for (const std::string& line : said.details) text += "  " + line + "\n";
-  if (step.closed) text += std::visit(ResultText{work}, step.closed->result);
+  if (step.closed) text += std::visit(ResultText{work, words}, step.closed->result);
   if (step.number == 0) return text;
-  return text + fmt::format("\n  {}\nNEXT  Spin, and 'rig spin RECORDING'.\n\n{}", rig_place_name(step.spin.place),
-                            cautions());
+  return text + fmt::format("\n  {}\n{}\n\n{}", texts.of_place(step.spin.place), texts.spin_next, cautions(words));
 }
 
-std::string text_of(const RigWork& work) {
-  std::string text = fmt::format("RIG {}   {} with {}, begun {}\n", work.rig().name, rig_task_name(work.task),
-                                 work.shaft().id, utc_text(work.opened_unix_s));
+std::string text_of(const RigWork& work, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  std::string text = head_of(work, texts) + say(texts.begun, utc_text(work.opened_unix_s)) + "\n";
   std::set<int> back;
   for (const RigEvent& event : work.events)
     if (const auto* taken = std::get_if<TakenBack>(&event.what)) back.insert(taken->number);
   for (const RigEvent& event : work.events) {
     text += fmt::format("{:>4}  {}  {}{}\n", event.number, utc_text(event.at_unix_s),
-                        back.contains(event.number) ? "(taken back) " : "",
-                        std::visit([&](const auto& what) { return details_of(what, work); }, event.what));
+                        back.contains(event.number) ? words.instruction().gone : "",
+                        std::visit([&](const auto& what) { return details_of(what, work, words); }, event.what));
   }
   return text;
 }
 
-std::string text_of(const RigStanding& standing, const Rig& rig) {
-  std::string text = fmt::format("RIG {}   ", rig.name);
+std::string text_of(const RigStanding& standing, const Rig& rig, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  std::string text = say(texts.rig, rig.name);
   if (!standing.qualified_unix_s) {
-    text += "never qualified\n";
+    text += texts.never_qualified;
   } else {
-    text += fmt::format("qualified on {}, due {}{}\n", utc_day(*standing.qualified_unix_s),
-                        utc_day(*standing.due_unix_s), standing.overdue ? ": OVERDUE" : "");
+    text += say(texts.qualified_on, utc_day(*standing.qualified_unix_s), utc_day(*standing.due_unix_s));
+    if (standing.overdue) text += texts.overdue;
   }
+  text += "\n";
   if (standing.last_failed) {
-    text += "The last qualification FAILED:";
-    for (RigPlace place : standing.failed_places) text += fmt::format(" {};", rig_place_name(place));
+    text += texts.last_failed;
+    for (RigPlace place : standing.failed_places) text += fmt::format(" {};", texts.of_place(place));
     text.back() = '\n';
   }
   if (standing.checked_unix_s)
-    text += fmt::format("last check {}: {}\n", utc_text(*standing.checked_unix_s),
-                        standing.check_within.value_or(false) ? "within" : "OUTSIDE");
+    text += say(texts.last_check, utc_text(*standing.checked_unix_s),
+                standing.check_within.value_or(false) ? texts.check_within : texts.check_outside) +
+            "\n";
   return text;
 }
 

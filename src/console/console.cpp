@@ -44,16 +44,20 @@ Reply reply_of(const Json& document, int status = 200) {
   return {document.dump(-1, ' ', false, Json::error_handler_t::replace), "application/json", status};
 }
 
-Reply reply_of(const Error& error, int status) {
-  return reply_of(json_of(error), status);
+/// Of refusals that are warnings too, what is meant is said in the viewer's language.
+Reply reply_of(const Error& error, int status, const Words& words = english()) {
+  Json document = json_of(error);
+  document["message"] = meaning_text(error.code(), error.what(), {}, words);
+  document["remedy"] = remedy_text(error.code(), error.remedy(), words);
+  return reply_of(document, status);
 }
 
 /// What an answer throws is an answer too.
-Reply answered(const std::function<Reply()>& answer) {
+Reply answered(const Words& words, const std::function<Reply()>& answer) {
   try {
     return answer();
   } catch (const Error& error) {
-    return reply_of(error, status_of(error));
+    return reply_of(error, status_of(error), words);
   } catch (const std::exception&) {
     return reply_of(Error(Trouble::machine, "fault", "this is a fault of the program", "report it"), 500);
   }
@@ -82,10 +86,6 @@ int number_in(const Parameters& parameters, const std::string& name) {
   int number = -1;
   const auto [end, trouble] = std::from_chars(text.data(), text.data() + text.size(), number);
   return trouble == std::errc() && end == text.data() + text.size() ? number : -1;
-}
-
-UnitSystem units_in(const Parameters& parameters) {
-  return text_in(parameters, "units") == "inch" ? UnitSystem::inch : UnitSystem::metric;
 }
 
 Theme theme_in(const Parameters& parameters) {
@@ -193,6 +193,7 @@ struct Console::Inside final : public Service {
   std::string event(const Parameters& parameters, std::uint64_t& news) override;
   Reply refusal(const std::string& code, const std::string& message, const std::string& remedy, int status) override;
 
+  Viewer viewer_in(const Parameters& parameters) const;
   void set_up_pages();
   void set_up_queries();
   void set_up_commands();
@@ -221,7 +222,7 @@ class Upload final : public Arriving {
       : file_(folder), use_(std::move(use)) {}
   bool add(const char* bytes, std::size_t count) override { return file_.add(bytes, count); }
   Reply use(const Parameters& parameters) override {
-    return answered([&] { return use_(file_, parameters); });
+    return answered(english(), [&] { return use_(file_, parameters); });
   }
 
  private:
@@ -262,6 +263,12 @@ Console::Inside::~Inside() {
   server.reset();
 }
 
+Viewer Console::Inside::viewer_in(const Parameters& parameters) const {
+  const std::string language = text_in(parameters, "language");
+  return {text_in(parameters, "units") == "inch" ? UnitSystem::inch : UnitSystem::metric,
+          page_words_in(language.empty() ? options.language : language)};
+}
+
 void Console::Inside::set_up_pages() {
   auto file = [this](const char* path, std::string_view text, const char* kind) {
     queries[path] = [text, kind](const Parameters&) { return Reply{std::string(text), kind}; };
@@ -271,36 +278,41 @@ void Console::Inside::set_up_pages() {
   file("/console.js", page_js, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
     const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
-    return Reply{session->face(number_in(asked, "plane"), base, units_in(asked), theme_in(asked)), "image/svg+xml"};
+    return Reply{session->face(number_in(asked, "plane"), base, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };
   queries["/rig-model.svg"] = [this](const Parameters& asked) {
-    return Reply{session->rig_model_drawn(theme_in(asked)), "image/svg+xml"};
+    return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };
   queries["/sheet.svg"] = [this](const Parameters& asked) {
-    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::svg, units_in(asked)), "image/svg+xml"};
+    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::svg, viewer_in(asked)), "image/svg+xml"};
   };
   queries["/sheet.pdf"] = [this](const Parameters& asked) {
-    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::pdf, units_in(asked)), "application/pdf"};
+    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::pdf, viewer_in(asked)), "application/pdf"};
   };
 }
 
 void Console::Inside::set_up_queries() {
   queries["/api/now"] = [this](const Parameters& asked) {
-    Json now = session->now(units_in(asked));
+    Json now = session->now(viewer_in(asked));
     const std::scoped_lock lock(trouble_mutex);
     now["spin_trouble"] = spin_trouble;
     return reply_of(now);
   };
-  queries["/api/jobs"] = [this](const Parameters&) { return reply_of(session->jobs()); };
+  queries["/api/words"] = [this](const Parameters& asked) { return reply_of(viewer_in(asked).texts.texts()); };
+  queries["/api/jobs"] = [this](const Parameters& asked) { return reply_of(session->jobs(viewer_in(asked))); };
   queries["/api/job"] = [this](const Parameters& asked) {
-    return reply_of(session->history(text_in(asked, "job"), units_in(asked)));
+    return reply_of(session->history(text_in(asked, "job"), viewer_in(asked)));
   };
-  queries["/api/trends"] = [this](const Parameters&) { return reply_of(session->trends()); };
-  queries["/api/health"] = [this](const Parameters&) { return reply_of(session->health(recorder->view())); };
-  queries["/api/rig-model"] = [this](const Parameters&) { return reply_of(session->rig_model()); };
+  queries["/api/trends"] = [this](const Parameters& asked) { return reply_of(session->trends(viewer_in(asked))); };
+  queries["/api/health"] = [this](const Parameters& asked) {
+    return reply_of(session->health(recorder->view(), viewer_in(asked)));
+  };
+  queries["/api/rig-model"] = [this](const Parameters& asked) {
+    return reply_of(session->rig_model(viewer_in(asked)));
+  };
   queries["/api/shafts"] = [this](const Parameters&) { return reply_of(session->shafts()); };
   queries["/api/live-once"] = [this](const Parameters& asked) {
-    return reply_of(live_event(recorder->view(), session->rig(), units_in(asked)));
+    return reply_of(live_event(recorder->view(), session->rig(), viewer_in(asked)));
   };
 }
 
@@ -322,7 +334,7 @@ Reply Console::Inside::refusal(const std::string& code, const std::string& messa
 Reply Console::Inside::query(const std::string& path, const Parameters& parameters) {
   const auto found = queries.find(path);
   if (found == queries.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
-  return answered([&] { return found->second(parameters); });
+  return answered(viewer_in(parameters).words(), [&] { return found->second(parameters); });
 }
 
 Reply Console::Inside::command(const std::string& path, const Parameters& parameters, const std::string& body) {
@@ -330,20 +342,21 @@ Reply Console::Inside::command(const std::string& path, const Parameters& parame
   if (found == commands.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
   const Json said = Json::parse(body, nullptr, false);
   if (!said.is_object()) return refusal("bad_request", "the request is not a JSON object", "load the page again", 400);
-  return answered([&] {
+  return answered(viewer_in(parameters).words(), [&] {
     try {
       found->second(said);
     } catch (const Json::exception&) {
       return refusal("bad_request", "a value in the request is of the wrong kind", "load the page again", 400);
     }
-    return reply_of(session->now(units_in(parameters)));
+    return reply_of(session->now(viewer_in(parameters)));
   });
 }
 
 std::string Console::Inside::event(const Parameters& parameters, std::uint64_t& news) {
   const RecorderView view = recorder->wait_for_news(news, beat_s);
   news = view.news;
-  return answered([&] { return reply_of(live_event(view, session->rig(), units_in(parameters))); }).body;
+  const Viewer viewer = viewer_in(parameters);
+  return answered(viewer.words(), [&] { return reply_of(live_event(view, session->rig(), viewer)); }).body;
 }
 
 std::unique_ptr<Arriving> Console::Inside::upload() {
@@ -358,7 +371,7 @@ std::unique_ptr<Arriving> Console::Inside::upload() {
 
 Reply Console::Inside::use(ArrivingFile& file, const Parameters& parameters) {
   const std::scoped_lock lock(measuring);
-  Json told = session->look_at(file.path(), "the upload");
+  Json told = session->look_at(file.path(), "the upload", viewer_in(parameters));
   const std::string job = text_in(parameters, "job");
   if (text_in(parameters, "as") != "spin" || job.empty() || !told["usable"].get<bool>()) return reply_of(told);
   const fs::path kept = options.recordings_folder / ("uploaded-" + sha256_of_file(file.path()).substr(0, 16));

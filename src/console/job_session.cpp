@@ -319,10 +319,10 @@ void JobSession::write_practice() {
   fs::rename(fresh, options_.practice_control, ignored);
 }
 
-Json JobSession::now(UnitSystem units) {
+Json JobSession::now(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const KnownJob* known = current();
-  Json screen = known != nullptr ? screen_of(*known, units) : Json{{"job", nullptr}, {"step", "start"}};
+  Json screen = known != nullptr ? screen_of(*known, viewer) : Json{{"job", nullptr}, {"step", "start"}};
   screen["serial"] = serial_;
   screen["rig"] = rig_.name;
   screen["practice"] = !options_.practice_control.empty();
@@ -331,9 +331,9 @@ Json JobSession::now(UnitSystem units) {
   return screen;
 }
 
-Json JobSession::screen_of(const KnownJob& known, UnitSystem units) {
+Json JobSession::screen_of(const KnownJob& known, const Viewer& viewer) {
   Json screen = document_of(known);
-  add_words(screen, known, request_of(known), units);
+  add_words(screen, known, request_of(known), viewer);
   return screen;
 }
 
@@ -347,36 +347,36 @@ Json JobSession::shafts() {
   return list;
 }
 
-Json JobSession::jobs() {
+Json JobSession::jobs(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   Json list = Json::array();
-  for (const JobOverview& line : log_.list()) list.push_back(words_of(line));
+  for (const JobOverview& line : log_.list()) list.push_back(words_of(line, viewer));
   return list;
 }
 
-Json JobSession::history(const std::string& name, UnitSystem units) {
+Json JobSession::history(const std::string& name, const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
-  return words_of(log_.job(name), units);
+  return words_of(log_.job(name), viewer);
 }
 
-Json JobSession::trends() {
+Json JobSession::trends(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const std::vector<JobOverview> lines = log_.list();
-  return {{"week", words_of(trend_of(lines, Grouping::week))},
-          {"rig", words_of(trend_of(lines, Grouping::rig))},
-          {"family", words_of(trend_of(lines, Grouping::family))}};
+  return {{"week", words_of(trend_of(lines, Grouping::week), viewer)},
+          {"rig", words_of(trend_of(lines, Grouping::rig), viewer)},
+          {"family", words_of(trend_of(lines, Grouping::family), viewer)}};
 }
 
-Json JobSession::health(const RecorderView& live) {
+Json JobSession::health(const RecorderView& live, const Viewer& viewer) {
   RepeatedSpins repeated;
   {
     const std::scoped_lock lock(mutex_);
     log_.for_each_job({"", rig_.name, "", {}, {}}, [&](const Job& job) { repeated.add(job); });
   }
-  return words_of_health(live, rig_, repeated.repeatability());
+  return words_of_health(live, rig_, repeated.repeatability(), viewer);
 }
 
-Json JobSession::rig_model() {
+Json JobSession::rig_model(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const RigShown shown = shown_rig(log_, rig_);
   std::optional<RigPart> advice;
@@ -387,10 +387,10 @@ Json JobSession::rig_model() {
       advice = RigPart{"SHAFT " + known->job.shaft().id, {{"balance at", sentence_of(error)}}};
     }
   }
-  return words_of(shown, advice);
+  return words_of(shown, advice, viewer);
 }
 
-std::string JobSession::rig_model_drawn(Theme theme) {
+std::string JobSession::rig_model_drawn(const Viewer& viewer, Theme theme) {
   std::optional<RigShown> shown;
   {
     const std::scoped_lock lock(mutex_);
@@ -398,7 +398,7 @@ std::string JobSession::rig_model_drawn(Theme theme) {
   }
   DrawingOptions options;
   options.theme = theme;
-  return drawn([&] { return draw(rig_model_picture(shown->condition, shown->sensors), options); });
+  return drawn([&] { return draw(rig_model_picture(shown->condition, shown->sensors, viewer.words()), options); });
 }
 
 /// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
@@ -408,7 +408,7 @@ std::string JobSession::drawn(const std::function<std::string()>& picture) {
   return std::async(std::launch::async, picture).get();
 }
 
-std::string JobSession::face(int plane, Base base, UnitSystem units, Theme theme) {
+std::string JobSession::face(int plane, Base base, const Viewer& viewer, Theme theme) {
   ClockFace face;
   {
     const std::scoped_lock lock(mutex_);
@@ -421,26 +421,26 @@ std::string JobSession::face(int plane, Base base, UnitSystem units, Theme theme
     const bool bare = base == Base::bare && step.instead;
     face =
         face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), bare ? with_trials_off(state, step) : state.on_shaft,
-                    bare ? step.instead->pieces : step.pieces, units);
+                    bare ? step.instead->pieces : step.pieces, viewer.units);
   }
   DrawingOptions options;
   options.theme = theme;
-  return drawn([&] { return draw(clock_picture(face), options); });
+  return drawn([&] { return draw(clock_picture(face, viewer.words()), options); });
 }
 
-std::string JobSession::sheet(const std::string& job, PictureFormat format, UnitSystem units) {
+std::string JobSession::sheet(const std::string& job, PictureFormat format, const Viewer& viewer) {
   std::optional<Sheet> sheet;
   {
     const std::scoped_lock lock(mutex_);
-    sheet = sheet_of(log_, job, units);
+    sheet = sheet_of(log_, job, viewer.units);
   }
-  return drawn([&] { return sheet_file(*sheet, format, english(), units); });
+  return drawn([&] { return sheet_file(*sheet, format, viewer.words(), viewer.units); });
 }
 
-Json JobSession::look_at(const fs::path& recording, const std::string& name) const {
+Json JobSession::look_at(const fs::path& recording, const std::string& name, const Viewer& viewer) const {
   const RecordingOptions reading = recording_options(rig_);
   refuse_what_is_long(recording, name, reading);
-  return words_of(inspect_recording(recording, rig_, reading), name);
+  return words_of(inspect_recording(recording, rig_, reading), name, viewer);
 }
 
 }  // namespace counterspot

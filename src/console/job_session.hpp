@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 
+#include "console/page_words.hpp"
 #include "console/recorder.hpp"
 #include "counterspot/console/console.hpp"
 #include "counterspot/drawing/drawing.hpp"
@@ -22,19 +23,19 @@ class JobSession {
   /// @param request is told what the rig is wanted for, whenever that changes.
   JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request);
 
-  Json now(UnitSystem units);
-  Json jobs();
-  Json history(const std::string& job, UnitSystem units);
-  Json trends();
-  Json health(const RecorderView& live);
+  Json now(const Viewer& viewer);
+  Json jobs(const Viewer& viewer);
+  Json history(const std::string& job, const Viewer& viewer);
+  Json trends(const Viewer& viewer);
+  Json health(const RecorderView& live, const Viewer& viewer);
   Json shafts();
   /// What earlier jobs taught of the rig, and which balancing speed suits the open shaft.
   /// @throws Error(request, "nothing_learnt").
-  Json rig_model();
-  std::string rig_model_drawn(Theme theme);
+  Json rig_model(const Viewer& viewer);
+  std::string rig_model_drawn(const Viewer& viewer, Theme theme);
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
-  std::string face(int plane, Base base, UnitSystem units, Theme theme);
-  std::string sheet(const std::string& job, PictureFormat format, UnitSystem units);
+  std::string face(int plane, Base base, const Viewer& viewer, Theme theme);
+  std::string sheet(const std::string& job, PictureFormat format, const Viewer& viewer);
 
   /// Commands. Each carries how many entries the page had seen; if more have come since, it is refused
   /// ("job_moved_on").
@@ -44,7 +45,8 @@ class JobSession {
   void take_back(const Json& said);
   void close(const Json& said);
   void practice(const Json& said);
-  Json look_at(const std::filesystem::path& recording, const std::string& name) const;  ///< takes no mutex
+  Json look_at(const std::filesystem::path& recording, const std::string& name,
+               const Viewer& viewer) const;  ///< takes no mutex
   void add_spin(const std::filesystem::path& recording, const std::string& label, const std::string& job,
                 std::optional<int> seen);
 
@@ -65,7 +67,7 @@ class JobSession {
   SpinRequest request_of(const KnownJob& known);
   void check_seen(const Json& said);
   void write_practice();
-  Json screen_of(const KnownJob& known, UnitSystem units);
+  Json screen_of(const KnownJob& known, const Viewer& viewer);
 
   ConsoleOptions options_;  // never changed
   KeptFile rig_file_;
@@ -82,6 +84,6 @@ class JobSession {
 };
 
 /// One event of the live stream.
-Json live_event(const RecorderView& view, const Rig& rig, UnitSystem units);
+Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer);
 
 }  // namespace counterspot

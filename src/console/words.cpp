@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/drawing/words.hpp"
+#include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/cautions.hpp"
 #include "counterspot/shaft/trial.hpp"
@@ -20,28 +20,34 @@ namespace counterspot {
 
 namespace {
 
-Json held_words(const Finding& finding, UnitSystem units) {
+Json held_words(const Finding& finding, const Viewer& viewer) {
   Json list = Json::array();
   for (const Held& held : finding.held) {
-    const HeldText shown = held_text(held, units);
-    list.push_back({{"place", held.place.text()},
-                    {"residual", fmt::format("{} {}", shown.residual, unbalance_unit(units))},
-                    {"limit", fmt::format("{} {}", shown.limit, unbalance_unit(units))},
+    const HeldText shown = held_text(held, viewer.units);
+    const auto number = [&](const std::string& text) {
+      return fmt::format("{} {}", with_decimal_sign(text, viewer.words()), unbalance_unit(viewer.units));
+    };
+    list.push_back({{"place", held_place_text(held.place, viewer.words())},
+                    {"residual", number(shown.residual)},
+                    {"limit", number(shown.limit)},
                     {"percent", std::lround(100.0 * held.residual_kg_m / held.limit_kg_m)},
-                    {"verdict", verdict_name(held.verdict)}});
+                    {"verdict", verdict_name(held.verdict)},
+                    {"verdict_words", verdict_text(held.verdict, viewer.words())}});
   }
   return list;
 }
 
 /// Where the page finds the picture of a plane's face; the number of entries keeps an old one from being shown.
-Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, UnitSystem units) {
-  const std::string address = fmt::format("/face.svg?plane={}&base={}&entries={}&units={}&theme=", piece.plane,
-                                          base == Base::bare ? "bare" : "as_spun", known.job.events.size(),
-                                          units == UnitSystem::inch ? "inch" : "metric");
+Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer) {
+  const std::string address =
+      fmt::format("/face.svg?plane={}&base={}&entries={}&units={}&language={}&theme=", piece.plane,
+                  base == Base::bare ? "bare" : "as_spun", known.job.events.size(),
+                  viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
   return {{"light", address + "light"}, {"dark", address + "dark"}};
 }
 
-Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, UnitSystem units) {
+Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer) {
+  const PageWords& texts = viewer.texts;
   const Shaft shaft = known.job.shaft();
   const Rig rig = known.job.rig();
   const std::optional<double> diameter =
@@ -49,68 +55,77 @@ Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, Un
   const Spot spot = spot_at(piece.angle_rad, rig.rotation, diameter);
   const JobState state = state_of(known.job.events);
   const std::string& plane = shaft.planes[static_cast<std::size_t>(piece.plane)].name;
-  const std::string mass = piece.mass_kg != 0.0 ? mass_text(piece.mass_kg, units) : "";
-  std::string where = fmt::format("Seen from end {}, with the mark at 12:00: {}, radius {}.", rig.viewing_end,
-                                  tape_and_angle_text(spot, units), tape_text(piece.radius_m, units));
+  const std::string mass =
+      piece.mass_kg != 0.0 ? with_decimal_sign(mass_text(piece.mass_kg, viewer.units), viewer.words()) : "";
+  std::string where = texts("seen_from", rig.viewing_end, tape_and_angle_text(spot, viewer.units, viewer.words()),
+                            tape_text(piece.radius_m, viewer.units));
   if (piece.mass_kg > 0.0 && !state.spins.empty() && state.spins.back().spun.speed_rad_s) {
-    where +=
-        fmt::format(" It pulls with {}.",
-                    force_text(pull_N(piece.mass_kg, piece.radius_m, *state.spins.back().spun.speed_rad_s), units));
+    const double pull = pull_N(piece.mass_kg, piece.radius_m, *state.spins.back().spun.speed_rad_s);
+    where += texts("pulls", with_decimal_sign(force_text(pull, viewer.units), viewer.words()));
   }
   return {{"plane", plane},
           {"mass", mass},
           {"clock", spot.clock.text()},
           {"where", where},
-          {"face", face_of(piece, known, base, units)},
-          {"face_words",
-           fmt::format("Face of plane {}: {} at {}", plane, mass.empty() ? "the weight" : mass, spot.clock.text())}};
+          {"face", face_of(piece, known, base, viewer)},
+          {"face_words", texts("face_of", plane, mass.empty() ? texts("the_weight") : mass, spot.clock.text())}};
 }
 
-Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, UnitSystem units,
+Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, const Viewer& viewer,
                   Base base = Base::as_spun) {
   Json list = Json::array();
-  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, base, units));
+  for (const FittedWeight& piece : pieces) list.push_back(piece_words(piece, known, base, viewer));
   return list;
 }
 
+std::string expected_words(double over_limit, const Viewer& viewer) {
+  return say(viewer.words().instruction().expected, viewer.number(100.0 * over_limit, 0));
+}
+
 /// The choices where trial weights are on, the usual one first; the other only where it leads anywhere.
-Json choices_of(const NextStep& step, const KnownJob& known, UnitSystem units) {
+Json choices_of(const NextStep& step, const KnownJob& known, const Viewer& viewer) {
   if (!step.instead) return Json::array();
   const std::vector<FittedWeight> on = state_of(known.job.events).on_shaft;
   std::vector<FittedWeight> trials;
   for (int number : step.instead->take_off) trials.push_back(on.at(static_cast<std::size_t>(number - 1)));
   Json choices = Json::array();
   choices.push_back({{"base", "bare"},
-                     {"words", "The trial weights are off"},
-                     {"take_off", pieces_words(trials, known, units)},
-                     {"fit", pieces_words(step.instead->pieces, known, units, Base::bare)},
-                     {"expected", expected_text(step.instead->expected_over_limit)}});
+                     {"words", viewer.texts("trials_off")},
+                     {"take_off", pieces_words(trials, known, viewer)},
+                     {"fit", pieces_words(step.instead->pieces, known, viewer, Base::bare)},
+                     {"expected", expected_words(step.instead->expected_over_limit, viewer)}});
   if (!step.pieces.empty())
-    choices.push_back({{"base", "as_spun"},
-                       {"words", "The trial weights are still on"},
-                       {"take_off", Json::array()},
-                       {"fit", pieces_words(step.pieces, known, units)},
-                       {"expected", step.expected_over_limit ? expected_text(*step.expected_over_limit) : ""}});
+    choices.push_back(
+        {{"base", "as_spun"},
+         {"words", viewer.texts("trials_on")},
+         {"take_off", Json::array()},
+         {"fit", pieces_words(step.pieces, known, viewer)},
+         {"expected", step.expected_over_limit ? expected_words(*step.expected_over_limit, viewer) : ""}});
   return choices;
 }
 
-Json band_words(const SpinRequest& request) {
+std::string caution_words(const Viewer& viewer) {
+  return fmt::format("{}", fmt::join(viewer.words().instruction().caution_lines, " "));
+}
+
+Json band_words(const SpinRequest& request, const Viewer& viewer) {
+  const PageWords& texts = viewer.texts;
   const bool narrow = request.high_rad_s < 1.05 * request.low_rad_s;
-  const double middle = rpm(0.5 * (request.low_rad_s + request.high_rad_s));
-  return {{"low_rpm", rpm(request.low_rad_s)},
-          {"high_rpm", rpm(request.high_rad_s)},
-          {"safe_rpm", rpm_or_null(request.safe_rad_s)},
-          {"words", narrow ? fmt::format("wanted: {:.0f} rpm", middle)
-                           : fmt::format("wanted: any steady speed from {:.0f} rpm", rpm(request.low_rad_s))},
-          {"safe", request.safe_rad_s ? fmt::format("never above {:.0f} rpm", rpm(*request.safe_rad_s))
-                                      : "safe limit unknown: the shaft's tube is not given"}};
+  const double middle_rad_s = 0.5 * (request.low_rad_s + request.high_rad_s);
+  return {
+      {"low_rpm", rpm(request.low_rad_s)},
+      {"high_rpm", rpm(request.high_rad_s)},
+      {"safe_rpm", rpm_or_null(request.safe_rad_s)},
+      {"words", narrow ? texts("wanted_speed", viewer.speed(middle_rad_s))
+                       : texts("wanted_from", viewer.speed(request.low_rad_s))},
+      {"safe", request.safe_rad_s ? texts("never_above", viewer.speed(*request.safe_rad_s)) : texts("safe_unknown")}};
 }
 
 }  // namespace
 
 /// Of the spin that the next step answers to, the gravest first; nothing once something was done about it. What asks
 /// for nothing stands in the job's history: said here too, it would teach people not to read the rest.
-Json warned_of(const Job& job) {
+Json warned_of(const Job& job, const Viewer& viewer) {
   Json list = Json::array();
   const JobState state = state_of(job.events);
   if (state.spins.empty() || state.last_change > state.spins.back().number) return list;
@@ -121,33 +136,36 @@ Json warned_of(const Job& job) {
   }
   for (const Warning& warning : gathered(warnings)) {
     const bool grave = holds_back(warning.code);
-    list.push_back({{"code", warning_code(warning.code)},
-                    {"words", grave ? fmt::format("{}: {}", warning.message, warning.what_to_do()) : warning.message},
+    const std::string_view code = warning_code(warning.code);
+    const std::string said = meaning_text(warning, viewer.words());
+    list.push_back({{"code", code},
+                    {"words", grave ? said + ": " + remedy_text(code, warning.what_to_do(), viewer.words()) : said},
                     {"grave", grave}});
   }
   return list;
 }
 
-void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, UnitSystem units) {
+void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, const Viewer& viewer) {
   const NextStep step = known.next();
   const JobState state = state_of(known.job.events);
   const auto finding = finding_of(known.analysis);
-  screen["title"] = title_of(step.kind);
+  screen["title"] = viewer.words().instruction().title_of(step.kind);
   screen["shaft"] = known.job.shaft().id;
-  screen["band"] = band_words(request);
-  screen["fit"] = pieces_words(step.pieces, known, units);
-  screen["choices"] = choices_of(step, known, units);
-  screen["on"] = pieces_words(state.on_shaft, known, units);
-  screen["result"] = finding ? held_words(*finding, units) : Json::array();
-  screen["taught"] = finding && finding->used_prior ? Json(taught_text(*finding)) : Json(nullptr);
-  screen["held_back"] = finding ? json_of(finding->held_back) : Json::array();
-  screen["why"] = step.kind == StepKind::mend         ? Json(step_words(step, known).details)
-                  : step.kind == StepKind::say_fitted ? Json{step_words(step, known).words}
+  screen["band"] = band_words(request, viewer);
+  screen["fit"] = pieces_words(step.pieces, known, viewer);
+  screen["choices"] = choices_of(step, known, viewer);
+  screen["on"] = pieces_words(state.on_shaft, known, viewer);
+  screen["result"] = finding ? held_words(*finding, viewer) : Json::array();
+  screen["taught"] = finding && finding->used_prior ? Json(taught_text(*finding, viewer.words())) : Json(nullptr);
+  screen["held_back"] = finding ? viewer.told(json_of(finding->held_back)) : Json::array();
+  screen["why"] = step.kind == StepKind::mend         ? Json(step_words(step, known, viewer.words()).details)
+                  : step.kind == StepKind::say_fitted ? Json{step_words(step, known, viewer.words()).words}
                                                       : Json::array();
   screen["take_back"] = or_null(step.take_back);
-  screen["warned"] = warned_of(known.job);
-  screen["cautions"] = wants_hands(step.kind) ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr);
-  screen["last_entry"] = known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what));
+  screen["warned"] = warned_of(known.job, viewer);
+  screen["cautions"] = wants_hands(step.kind) ? Json(caution_words(viewer)) : Json(nullptr);
+  screen["last_entry"] =
+      known.job.events.empty() ? Json(nullptr) : Json(heading_of(known.job.events.back().what, viewer.words()));
   Json planes = Json::array();
   for (const Plane& plane : known.job.shaft().planes) planes.push_back(plane.name);
   screen["planes"] = planes;
@@ -155,29 +173,30 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["percent"] = std::lround(100.0 * finding->worst_ratio());
 }
 
-Json words_of(const JobOverview& line) {
+Json words_of(const JobOverview& line, const Viewer& viewer) {
   return {{"job", line.name},
           {"rig", line.rig},
           {"family", line.family},
           {"opened", utc_minute(line.opened_unix_s)},
           {"closed", line.closed_unix_s ? Json(utc_minute(*line.closed_unix_s)) : Json(nullptr)},
           {"spins", line.spins},
-          {"verdict", line.verdict ? Json(verdict_name(*line.verdict)) : Json(nullptr)},
+          {"verdict", line.verdict ? Json(verdict_text(*line.verdict, viewer.words())) : Json(nullptr)},
           {"percent", line.worst_ratio ? Json(std::lround(100.0 * *line.worst_ratio)) : Json(nullptr)}};
 }
 
-Json words_of(const Job& job, UnitSystem units) {
+Json words_of(const Job& job, const Viewer& viewer) {
   const JobState state = state_of(job.events);
   const Shaft shaft = job.shaft();
   Json entries = Json::array();
   for (const Event& event : job.events) {
     entries.push_back({{"number", event.number},
                        {"at", utc_minute(event.at_unix_s)},
-                       {"heading", heading_of(event.what)},
+                       {"heading", heading_of(event.what, viewer.words())},
                        {"counts", !state.taken_back.contains(event.number)},
                        {"may_be_taken_back", state.open && !state.taken_back.contains(event.number) &&
-                                                 !std::holds_alternative<TakenBack>(event.what)},
-                       {"lines", lines_of(event.what, shaft, units)}});
+                                                 !std::holds_alternative<TakenBack>(event.what) &&
+                                                 !std::holds_alternative<Signed>(event.what)},
+                       {"lines", lines_of(event.what, shaft, viewer.units, viewer.words())}});
   }
   return {{"job", job.name},       {"shaft", shaft.id},
           {"rig", job.rig().name}, {"opened", utc_minute(job.opened_unix_s)},
@@ -187,6 +206,10 @@ Json words_of(const Job& job, UnitSystem units) {
 
 namespace {
 
+std::string amplitude_words(const OrderVector& vector, double unit, const Viewer& viewer) {
+  return measured_text(vector.amplitude() / unit, coverage_factor * vector.u_amplitude() / unit, viewer.words());
+}
+
 Json part_words(const RigPart& part) {
   Json rows = Json::array();
   for (const auto& [what, known] : part.rows) rows.push_back({what, known});
@@ -195,45 +218,51 @@ Json part_words(const RigPart& part) {
 
 }  // namespace
 
-Json words_of(const RigShown& shown, const std::optional<RigPart>& advice) {
+Json words_of(const RigShown& shown, const std::optional<RigPart>& advice, const Viewer& viewer) {
   Json parts = Json::array();
+  const std::string picture = fmt::format("/rig-model.svg?language={}&theme=", viewer.words().language);
   for (const RigPart& part : parts_of(shown)) parts.push_back(part_words(part));
   return {{"rig", shown.rig},
           {"heading", heading_of(shown)},
           {"look_at", sentences_of(shown)},
           {"advice", advice ? part_words(*advice) : Json(nullptr)},
           {"parts", parts},
-          {"cautions", advice ? Json(fmt::format("{}", fmt::join(caution_lines, " "))) : Json(nullptr)},
-          {"picture", {{"light", "/rig-model.svg?theme=light"}, {"dark", "/rig-model.svg?theme=dark"}}},
-          {"picture_words", "What each job says of the pedestals' stiffness, job after job, with control limits"}};
+          {"cautions", advice ? Json(caution_words(viewer)) : Json(nullptr)},
+          {"picture", {{"light", picture + "light"}, {"dark", picture + "dark"}}},
+          {"picture_words", viewer.texts("picture_learnt")}};
 }
 
-Json words_of(const std::vector<TrendGroup>& trend) {
+Json words_of(const std::vector<TrendGroup>& trend, const Viewer& viewer) {
   Json list = Json::array();
   for (const TrendGroup& line : trend) {
-    list.push_back({{"group", line.group},
-                    {"closed", line.closed},
-                    {"within", line.within},
-                    {"yield", fmt::format("{:.0f} %", 100.0 * line.yield_fraction())},
-                    {"spins", fmt::format("{:.1f}", line.median_spins)},
-                    {"residual", line.median_ratio ? fmt::format("{:.0f} % of limit", 100.0 * *line.median_ratio)
-                                                   : std::string("none")}});
+    list.push_back(
+        {{"group", line.group},
+         {"closed", line.closed},
+         {"within", line.within},
+         {"yield", viewer.number(100.0 * line.yield_fraction(), 0) + " %"},
+         {"spins", viewer.number(line.median_spins, 1)},
+         {"residual", line.median_ratio ? viewer.texts("percent_of_limit", viewer.number(100.0 * *line.median_ratio, 0))
+                                        : viewer.texts("none")}});
   }
   return list;
 }
 
-Json words_of(const SpinInspection& inspection, const std::string& name) {
+Json words_of(const SpinInspection& inspection, const std::string& name, const Viewer& viewer) {
+  const PageWords& texts = viewer.texts;
+  const auto plain = [&](double value) { return with_decimal_sign(fmt::format("{:g}", value), viewer.words()); };
   const RecordingInfo& info = inspection.recording->info();
   Json lines = Json::array();
-  lines.push_back(fmt::format("{}, {} channels at {:g} Hz, {:.1f} s", info.format, info.channels.size(),
-                              info.sample_rate_Hz, inspection.recording->duration_s()));
-  lines.push_back("tach: " + inspection.tach_health());
+  lines.push_back(texts("recording_is", info.format, info.channels.size(), plain(info.sample_rate_Hz),
+                        viewer.number(inspection.recording->duration_s(), 1)));
+  lines.push_back(texts("tach", inspection.tach_health()));
   for (const SensorHealth& sensor : inspection.sensors)
-    lines.push_back(fmt::format("sensor {}: {:.4g} {} rms, {}", sensor.name, sensor.rms, sensor.unit, sensor.health));
+    lines.push_back(texts("sensor_rms", sensor.name,
+                          with_decimal_sign(fmt::format("{:.4g}", sensor.rms), viewer.words()), sensor.unit,
+                          sensor.health));
   Json vectors = Json::array();
   if (inspection.track) {
-    lines.insert(lines.begin() + 1, fmt::format("{:.1f} rpm over {} turns", rpm(inspection.track->speed_rad_s),
-                                                inspection.track->revolutions));
+    lines.insert(lines.begin() + 1, texts("speed_turns", viewer.number(rpm(inspection.track->speed_rad_s), 1),
+                                          inspection.track->revolutions));
     for (const SensorTrack& sensor : inspection.track->sensors) {
       const OrderVector& vector = sensor.orders.front();
       const double unit = si_per_display_unit(sensor.motion);
@@ -242,14 +271,12 @@ Json words_of(const SpinInspection& inspection, const std::string& name) {
                          {"amplitude", vector.amplitude() / unit},
                          {"u_amplitude", vector.u_amplitude() / unit},
                          {"phase_lag_deg", vector.phase_lag_deg()},
-                         {"words", fmt::format("sensor {}: order 1 {} {} at {:.1f} deg", sensor.name,
-                                               measured_text(vector.amplitude() / unit,
-                                                             coverage_factor * vector.u_amplitude() / unit),
-                                               display_unit(sensor.motion), vector.phase_lag_deg())}});
+                         {"words", texts("order_1", sensor.name, amplitude_words(vector, unit, viewer),
+                                         display_unit(sensor.motion), viewer.number(vector.phase_lag_deg(), 1))}});
     }
   }
   Json warnings = Json::array();
-  for (const Warning& warning : inspection.warnings) warnings.push_back(warning.message);
+  for (const Warning& warning : inspection.warnings) warnings.push_back(meaning_text(warning, viewer.words()));
   return {{"file", name},
           {"usable", inspection.track.has_value()},
           {"speed_rpm", inspection.track ? Json(rpm(inspection.track->speed_rad_s)) : Json(nullptr)},
@@ -259,31 +286,29 @@ Json words_of(const SpinInspection& inspection, const std::string& name) {
           {"warnings", warnings}};
 }
 
-Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated) {
+Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated,
+                     const Viewer& viewer) {
+  const PageWords& texts = viewer.texts;
   Json lines = Json::array();
-  lines.push_back("rig: " + rig.name);
-  lines.push_back(live.source.empty() ? "no live source: recordings are uploaded" : "live from " + live.source);
-  if (!live.trouble.empty()) lines.push_back("trouble: " + live.trouble);
-  if (live.overruns == 0) lines.push_back("no samples lost");
-  for (const Warning& warning : live.warnings) lines.push_back("warning: " + warning.message);
+  lines.push_back(texts("the_rig", rig.name));
+  lines.push_back(live.source.empty() ? texts("uploads") : texts("live_from", live.source));
+  if (!live.trouble.empty()) lines.push_back(texts("trouble", live.trouble));
+  if (live.overruns == 0) lines.push_back(texts("none_lost"));
+  for (const Warning& warning : live.warnings) lines.push_back(texts("warning", meaning_text(warning, viewer.words())));
   for (std::size_t i = 0; i < live.levels.size(); ++i) {
-    lines.push_back(fmt::format("{}: {:.1f} % of full scale",
-                                i < rig.sensors.size() ? "sensor " + rig.sensors[i].name : std::string("tach"),
-                                100.0 * live.levels[i]));
+    lines.push_back(texts("level", i < rig.sensors.size() ? texts("sensor", rig.sensors[i].name) : texts("the_tach"),
+                          viewer.number(100.0 * live.levels[i], 1)));
   }
   for (const Repeatability& each : repeated) {
-    lines.push_back(
-        fmt::format("sensor {}: repeated spins agree within {} {} (one standard deviation, {} degrees of "
-                    "freedom)",
-                    each.sensor, significant_text(each.deviation_si / si_per_display_unit(each.motion), 2),
-                    display_unit(each.motion), each.degrees_of_freedom));
+    const std::string deviation = significant_text(each.deviation_si / si_per_display_unit(each.motion), 2);
+    lines.push_back(texts("repeats", each.sensor, with_decimal_sign(deviation, viewer.words()),
+                          display_unit(each.motion), each.degrees_of_freedom));
   }
-  if (live.cut_off > 0)
-    lines.push_back(fmt::format("{} spins were cut off and begun anew since the start", live.cut_off));
+  if (live.cut_off > 0) lines.push_back(texts("cut_off", live.cut_off));
   return {{"lines", lines},
           {"overruns", live.overruns},
           {"frames_captured", live.frames_captured},
-          {"warnings", json_of(live.warnings)}};
+          {"warnings", viewer.told(json_of(live.warnings))}};
 }
 
 namespace {
@@ -308,6 +333,8 @@ Json gauge_of(const SpinRequest& request, double speed_rad_s) {
 struct Seen {
   const RecorderView& view;
   double age_s;
+  const Viewer& viewer;
+  const PageWords& texts = viewer.texts;
 
   bool live() const { return !view.source.empty(); }
   bool old() const { return live() && age_s > old_s; }
@@ -318,34 +345,32 @@ struct Seen {
 };
 
 std::string no_news(const Seen& seen) {
-  std::string words = fmt::format("no news from the rig for {:.0f} s", std::floor(seen.age_s));
-  if (!seen.view.trouble.empty()) words += ": " + seen.view.trouble;
-  return words;
+  const std::string words = seen.texts("no_rig_news", seen.viewer.number(std::floor(seen.age_s), 0));
+  return seen.view.trouble.empty() ? words : words + ": " + seen.view.trouble;
 }
 
 std::string shaft_told(const Seen& seen) {
   const ShaftMotion& motion = seen.view.reading.motion;
-  return motion.tach_lost ? motion.words + "; stop the drive and keep away" : motion.words;
+  const std::string words = seen.texts.motion(motion);
+  return motion.tach_lost ? seen.texts("stop_and_keep_away", words) : words;
 }
 
 /// What the recorder is at, in words.
 std::string told_of(const Seen& seen) {
   const RecorderView& view = seen.view;
-  if (!seen.live())
-    return view.request.stand ? "no live source: see for yourself that the shaft stands" : "no live source";
+  if (!seen.live()) return seen.texts(view.request.stand ? "no_live_look" : "no_live");
   if (seen.old()) return no_news(seen);
   if (!view.trouble.empty()) return view.trouble;
   const bool turning = seen.turning() == Turning::turning;
   switch (view.phase) {
     case Phase::idle: return shaft_told(seen);
     case Phase::spin_up:
-      if (turning) return "bring it to the wanted speed";
-      return view.reading.motion.tach_lost ? shaft_told(seen) : "start the rig";
-    case Phase::hold: return "hold this speed";
-    case Phase::too_fast: return "TOO FAST: slow down";
-    case Phase::recording: return "steady: recording";
-    case Phase::measuring:
-      return turning ? "recorded: working it out" : "recorded: working it out; " + shaft_told(seen);
+      if (turning) return seen.texts("to_speed");
+      return view.reading.motion.tach_lost ? shaft_told(seen) : seen.texts("start_rig");
+    case Phase::hold: return seen.texts("hold");
+    case Phase::too_fast: return seen.texts("too_fast_slow");
+    case Phase::recording: return seen.texts("recording");
+    case Phase::measuring: return seen.texts("working") + (turning ? "" : "; " + shaft_told(seen));
   }
   return "";
 }
@@ -353,9 +378,9 @@ std::string told_of(const Seen& seen) {
 /// What stands in the instruction's place while hands are not to go near.
 std::string title_of(const Seen& seen) {
   if (!seen.hands_off()) return "";
-  if (seen.old()) return "No news: the shaft may be turning";
-  if (seen.turning() == Turning::turning) return "Stop the rig";
-  return seen.view.reading.motion.tach_lost ? "Tach lost: the shaft may be turning" : "The shaft may be turning";
+  if (seen.old()) return seen.texts("no_news_title");
+  if (seen.turning() == Turning::turning) return seen.texts("stop_rig");
+  return seen.texts(seen.view.reading.motion.tach_lost ? "tach_lost_title" : "may_be_turning_title");
 }
 
 Json alarm_of(const Seen& seen) {
@@ -364,34 +389,33 @@ Json alarm_of(const Seen& seen) {
   const double now_rad_s = view.reading.speed_rad_s;
   const double shown_rad_s = now_rad_s > 0.0 ? now_rad_s : view.reading.motion.last_speed_rad_s;
   std::string more =
-      fmt::format("slow down: {:.0f} rpm, never above {:.0f} rpm", rpm(shown_rad_s), rpm(*view.request.safe_rad_s));
+      seen.texts("slow_down", seen.viewer.speed(shown_rad_s), seen.viewer.speed(*view.request.safe_rad_s));
   if (seen.old() || view.reading.motion.tach_lost) more += "; " + (seen.old() ? no_news(seen) : shaft_told(seen));
-  return {{"words", "TOO FAST"}, {"more", more}};
+  return {{"words", seen.texts("too_fast")}, {"more", more}};
 }
 
 /// For the pages that show something else.
 std::string sign_of(const Seen& seen) {
   if (!seen.live()) return "";
-  if (seen.old()) return no_news(seen) + "; the shaft may be turning";
+  if (seen.old()) return seen.texts("may_be_turning_after", no_news(seen));
   if (seen.turning() != Turning::turning) return shaft_told(seen);
-  return fmt::format("turning, {:.0f} rpm", rpm(seen.view.reading.speed_rad_s));
+  return seen.texts("turning_at", seen.viewer.speed(seen.view.reading.speed_rad_s));
 }
 
 }  // namespace
 
-Json live_event(const RecorderView& view, const Rig& rig, UnitSystem /*units*/) {
-  const Seen seen{view, view.age_s(RecorderView::Clock::now())};
+Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) {
+  const Seen seen{view, view.age_s(RecorderView::Clock::now()), viewer};
   const LiveReading& now = view.reading;
   Json levels = Json::array();
   for (std::size_t i = 0; i < view.levels.size(); ++i)
-    levels.push_back({{"name", i < rig.sensors.size() ? rig.sensors[i].name : "tach"}, {"fraction", view.levels[i]}});
+    levels.push_back({{"name", i < rig.sensors.size() ? rig.sensors[i].name : viewer.texts("the_tach")},
+                      {"fraction", view.levels[i]}});
   Json vectors = Json::array();
   for (const LiveReading::Sensor& sensor : now.sensors) {
     const double unit = si_per_display_unit(sensor.motion);
-    vectors.push_back(fmt::format(
-        "{}  {} {} at {:.0f} deg", sensor.name,
-        measured_text(sensor.vector.amplitude() / unit, coverage_factor * sensor.vector.u_amplitude() / unit),
-        display_unit(sensor.motion), sensor.vector.phase_lag_deg()));
+    vectors.push_back(viewer.texts("order_1_live", sensor.name, amplitude_words(sensor.vector, unit, viewer),
+                                   display_unit(sensor.motion), viewer.number(sensor.vector.phase_lag_deg(), 0)));
   }
   const std::string told = told_of(seen);
   const double left = std::max(0.0, view.request.seconds - view.recorded_s);
@@ -411,20 +435,19 @@ Json live_event(const RecorderView& view, const Rig& rig, UnitSystem /*units*/) 
           {"alarm", alarm_of(seen)},
           {"sign", sign_of(seen)},
           {"speed_rpm", rpm(now.speed_rad_s)},
-          {"speed", seen.turning() == Turning::unknown && now.speed_rad_s == 0.0
-                        ? std::string("?")
-                        : fmt::format("{:.0f}", rpm(now.speed_rad_s))},
+          {"speed", seen.turning() == Turning::unknown && now.speed_rad_s == 0.0 ? std::string("?")
+                                                                                 : viewer.speed(now.speed_rad_s)},
           {"at_s", now.at_s},
           {"age_s", now.newest_s - now.at_s},
           {"told", told},
-          {"said", counting ? fmt::format("{}, {:.0f} s to go", told, left) : told},
+          {"said", counting ? viewer.texts("to_go", told, viewer.number(left, 0)) : told},
           {"stop_first", view.request.stand && seen.turning() == Turning::turning},
           {"gauge", gauge_of(view.request, now.speed_rad_s)},
           {"progress", view.request.seconds > 0.0 ? view.recorded_s / view.request.seconds : 0.0},
           {"levels", levels},
           {"order_1", vectors},
           {"overruns", view.overruns},
-          {"warnings", json_of(view.warnings)}};
+          {"warnings", viewer.told(json_of(view.warnings))}};
 }
 
 std::string shaft_text_of(const Json& said) {

@@ -15,15 +15,16 @@ namespace counterspot {
 
 /// Adds to `screen` what an operator reads: the instruction, the one number, pieces to fit with mass, clock position
 /// and tape, the band of speed, the residual against its limit, cautions.
-void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, UnitSystem units);
+void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, const Viewer& viewer);
 
-Json words_of(const JobOverview& line);
-Json words_of(const Job& job, UnitSystem units);
-Json words_of(const std::vector<TrendGroup>& trend);
+Json words_of(const JobOverview& line, const Viewer& viewer);
+Json words_of(const Job& job, const Viewer& viewer);
+Json words_of(const std::vector<TrendGroup>& trend, const Viewer& viewer);
 /// @param advice which speed suits the shaft of the open job, if there is one.
-Json words_of(const RigShown& shown, const std::optional<RigPart>& advice);
-Json words_of(const SpinInspection& inspection, const std::string& name);
-Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated);
+Json words_of(const RigShown& shown, const std::optional<RigPart>& advice, const Viewer& viewer);
+Json words_of(const SpinInspection& inspection, const std::string& name, const Viewer& viewer);
+Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated,
+                     const Viewer& viewer);
 
 /// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
 std::string shaft_text_of(const Json& said);

@@ -124,7 +124,7 @@ void draw_piece(Sketch& sketch, const FacePiece& piece, const ClockFace& face, c
                 double tape_radius_mm, std::vector<CallOut>& calls) {
   const double there = clock_deg(piece.angle_rad, face.rotation);
   const std::string clock = clock_position(piece.angle_rad, face.rotation).text();
-  const std::string mass = mass_text(piece.mass_kg, face.units);
+  const std::string mass = with_decimal_sign(mass_text(piece.mass_kg, face.units), words);
   const bool off = piece.removed || piece.state == PieceState::to_remove;
   const double inner = off ? tube_mm - pad_mm : tube_mm + 0.6;
   const double outer = off ? tube_mm - 0.6 : tube_mm + pad_mm;

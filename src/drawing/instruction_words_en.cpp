@@ -17,6 +17,22 @@ std::string_view english_rule(TrialRule rule) {
   return trial_rule_name(rule);
 }
 
+std::string_view english_title(StepKind kind) {
+  switch (kind) {
+    case StepKind::spin_as_found: return "Spin the shaft as found";
+    case StepKind::spin: return "Spin it with what is fitted";
+    case StepKind::spin_again: return "Spin again, longer";
+    case StepKind::fit_trial: return "Fit a trial weight";
+    case StepKind::fit_correction: return "Fit what is shown";
+    case StepKind::say_fitted: return "What is on the shaft?";
+    case StepKind::close: return "Within limit";
+    case StepKind::close_not_within: return "Not within limit";
+    case StepKind::mend: return "Check the spins";
+    case StepKind::nothing: return "This job is closed";
+  }
+  return "";
+}
+
 }  // namespace
 
 const InstructionWords& english_instructions() {
@@ -26,6 +42,9 @@ const InstructionWords& english_instructions() {
       .place = "plane {}: {} g at {}, seen from end {}, the mark at 12:00, radius {} mm",
       .by_tape = "; by tape {} mm {} from the mark",
       .pull = "; it pulls with {} N",
+      .shaft_angle = "shaft angle {} deg",
+      .at_mark = "at the mark, {}",
+      .tape_from_mark = "{} by tape {} from the mark, {}",
       .nothing = "nothing",
       .spin_as_found = "SPIN the shaft as it was found",
       .spin_on = "SPIN the shaft with the weights that are on it now",
@@ -96,6 +115,7 @@ const InstructionWords& english_instructions() {
       .to_mend = "to mend it: {}",
       .spin_over_again = "then take entry {} back, put the weights of that spin on, and spin again",
       .closed_already = "NOTHING: the job is closed",
+      .title_of = english_title,
       .job = "JOB {}",
       .now = "now ",
       .takes_back = "'job back {} --reason …' takes it back",
@@ -103,12 +123,30 @@ const InstructionWords& english_instructions() {
       .of_spin = "spin '{}': ",
       .of_spins = "spins '{}': ",
       .held = "{}: {} of {}, {}",
-      .support = "support {}",
-      .mode = "mode {}",
       .doubted = "in doubt: {}",
       .taught_by_shafts = "with what earlier shafts taught",
       .taught_by_rig = "with what the rig taught (earlier shafts: {}{})",
       .from_elsewhere = ", of them from another log: {}",
+      .job_stands = "JOB {}   {}   opened {}   {}",
+      .open = "open",
+      .closed = "closed",
+      .gone = "(taken back) ",
+      .speed_read = "{} rpm",
+      .sensor_read = "sensor {}: {}",
+      .reading = "{} {} at {} deg",
+      .warning = "warning: {}",
+      .nothing_more_on = "nothing that was not there as found",
+      .piece = "plane {}: {} at {} deg, radius {}",
+      .spin = "spin: {}",
+      .on_from_here = "on the shaft from here on",
+      .taken_back = "taken back",
+      .signed_now = "signed",
+      .signed_by = "by {}, key {}",
+      .entry = "entry {}: {}",
+      .closed_on_spin = "closed on the spin of entry {}",
+      .closed_without_spin = "closed without a final spin",
+      .job_is_closed = "JOB {} is closed.",
+      .without_residual = "without a final residual",
       .caution = "CAUTION",
       .caution_lines = caution_lines,
   };

@@ -1,4 +1,5 @@
 #include "counterspot/drawing/instruction_words.hpp"
+#include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/drawing/words.hpp"
 
 namespace counterspot {
@@ -108,7 +109,6 @@ const Words& english() {
       .tape = "by tape from the mark",
       .shaft_angle = "shaft angle",
       .spins = "spins",
-      .spins_made = "{} spins",
       .of_which_taken_back = "{} entries taken back",
       .notes = "NOTES",
       .of_warning = nullptr,
@@ -188,6 +188,7 @@ const Words& english() {
       .to_fit_on_top = "Or, the trial weights left on: {}",
       .to_fit_next = "To fit next: {}",
       .instruction = english_instructions,
+      .rig_work = english_rig_words,
   };
   return words;
 }

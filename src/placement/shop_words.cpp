@@ -88,18 +88,6 @@ Spot spot_at(double angle_rad, Rotation rotation_at_end, std::optional<double> o
   return spot;
 }
 
-std::string tape_and_angle_text(const Spot& spot, UnitSystem units) {
-  const std::string angle = fmt::format("shaft angle {:.1f} deg", degrees(spot.angle_rad));
-  if (!spot.arc) return angle;
-  const std::string length = tape_text(spot.arc->length_m, units);
-  if (length == tape_text(0.0, units)) return "at the mark, " + angle;
-  return fmt::format("{} by tape {} from the mark, {}", length, arc_direction_name(spot.arc->direction), angle);
-}
-
-std::string spot_text(const Spot& spot, UnitSystem units) {
-  return spot.clock.text() + ", " + tape_and_angle_text(spot, units);
-}
-
 std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units) {
   const StockKind& kind = stock.kinds[static_cast<std::size_t>(piece.kind)];
   const std::string weight = mass_text(piece.weighed_kg, units);

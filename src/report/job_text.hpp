@@ -11,17 +11,18 @@ namespace counterspot {
 
 /// What a job asks for, stands at and went through, in words: the one writer for commands and page.
 
-/// The instruction in as few words as can be read from the rig.
-std::string title_of(StepKind kind);
-
 /// The whole instruction, with its reasons and cautions.
 std::string instruction_text(const KnownJob& known, const Words& words = english());
 
-/// "expected to leave about 12 % of the limit".
-std::string expected_text(double over_limit);
+/// "JOB PS-1042/1 is closed.", and what it was closed with.
+std::string closing_text(const Job& job, const Words& words = english());
 
 /// "plane A: 15.0 g at 138.4 deg, radius 39 mm".
-std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric);
+std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
+                    const Words& words = english());
+
+/// "support A", "A", "mode 1".
+std::string held_place_text(const HeldPlace& place, const Words& words);
 
 /// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348.5 g·mm, within"), a line a reason to doubt it.
 std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric,
@@ -31,11 +32,12 @@ std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = Uni
 std::string taught_text(const Finding& finding, const Words& words = english());
 
 /// What happened in one entry of a job, or to the rig in one of a work on it.
-std::string heading_of(const What& what);
-std::vector<std::string> lines_of(const What& what, const Shaft& shaft, UnitSystem units = UnitSystem::metric);
+std::string heading_of(const What& what, const Words& words = english());
+std::vector<std::string> lines_of(const What& what, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
+                                  const Words& words = english());
 
 /// A job as a person reads it: what happened, in order, and what was taken back.
-std::string text_of(const Job& job);
+std::string text_of(const Job& job, const Words& words = english());
 
 /// The lines below one another, each behind `margin`.
 std::string below(const std::vector<std::string>& lines, const std::string& margin);

@@ -1,79 +1,109 @@
 #include "report/rig_step_words.hpp"
 
-#include <fmt/format.h>
-
+#include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/placement/placement.hpp"
+#include "report/text.hpp"
+#include "rig/rig_results.hpp"
 
 namespace counterspot {
 
 namespace {
 
-std::string mass_line(const FittedWeight& piece, const Rig& rig, const Shaft& shaft) {
-  const Plane& plane = shaft.planes[static_cast<std::size_t>(piece.plane)];
-  return fmt::format(
-      "plane {}  {:.2f} g  at {}, seen from end {}, the mark at 12:00; shaft angle {:.0f} deg, radius "
-      "{:.1f} mm",
-      plane.name, piece.mass_kg * 1e3, clock_position(piece.angle_rad, rig.rotation).text(), rig.viewing_end,
-      degrees(piece.angle_rad), piece.radius_m * 1e3);
+std::string mass_line(const FittedWeight& piece, const Rig& rig, const Shaft& shaft, const Words& words) {
+  const auto number = [&](double value, int decimals) { return number_text(value, decimals, words); };
+  return say(words.rig_work().mass, shaft.planes[static_cast<std::size_t>(piece.plane)].name,
+             number(piece.mass_kg * 1e3, 2), clock_position(piece.angle_rad, rig.rotation).text(), rig.viewing_end,
+             number(degrees(piece.angle_rad), 0), number(piece.radius_m * 1e3, 1));
 }
 
-std::string speed_line(const std::optional<double>& speed_rad_s) {
-  if (!speed_rad_s) return "at the speed you balance at; the spins after it are made at the same";
-  return fmt::format("at {:.0f} rpm", rpm(*speed_rad_s));
-}
-
-std::string mounting_line(Mounting mounting, double turned_rad) {
+std::string mounting_line(Mounting mounting, double turned_rad, const Words& words) {
+  const RigWords& texts = words.rig_work();
   switch (mounting) {
-    case Mounting::mark_to_mark:
-      return "mount it with its mark at the adapters' mark, and leave it so until you are told to turn it";
-    case Mounting::left_alone: return "leave the shaft in its adapters as it is";
+    case Mounting::mark_to_mark: return texts.mark_to_mark;
+    case Mounting::left_alone: return texts.left_alone;
     case Mounting::again: break;
   }
-  return fmt::format(
-      "take the shaft out, and mount it with its mark {:.0f} deg from the adapters' mark, counted "
-      "against the rotation",
-      degrees(turned_rad));
+  return say(texts.mount_turned, number_text(degrees(turned_rad), 0, words));
 }
 
-std::string words_of(const RigClosed& closed, RigTask task) {
+std::string words_of(const RigClosed& closed, RigTask task, const RigWords& texts) {
   if (const auto* result = std::get_if<Qualification>(&closed.result))
-    return result->passed ? "The rig IS QUALIFIED" : "The rig IS NOT QUALIFIED";
-  if (const auto* result = std::get_if<RigCheck>(&closed.result))
-    return result->within ? "The rig is WITHIN its band" : "The rig is OUTSIDE its band";
+    return result->passed ? texts.qualified : texts.not_qualified;
+  if (const auto* result = std::get_if<RigCheck>(&closed.result)) return result->within ? texts.within : texts.outside;
   if (const auto* result = std::get_if<Recalibration>(&closed.result))
-    return result->sound ? "New sensitivities are found" : "New sensitivities would not mend this";
-  return fmt::format("The {} was ended: {}", rig_task_name(task), closed.reason);
+    return result->sound ? texts.sensitivities_found : texts.no_sensitivities;
+  return say(texts.ended, texts.of_task(task), closed.reason);
 }
 
-StepWords words_without_result(const Refusal& why) {
-  StepWords said{"All spins are made, and they cannot be judged", {}};
+StepWords words_without_result(const Refusal& why, const RigWords& texts) {
+  StepWords said{texts.no_result, {}};
   if (!why.what.empty()) said.details = {why.what, why.remedy};
   return said;
 }
 
-}  // namespace
-
-std::string words_of(const PlannedRigSpin& spin, const Shaft& reference) {
-  std::string words = "FIT";
-  for (const FittedWeight& piece : spin.fitted) {
-    words += fmt::format("{} {:.1f} g on {} at {:.0f} deg", words == "FIT" ? "" : ",", piece.mass_kg * 1e3,
-                         reference.planes[static_cast<std::size_t>(piece.plane)].name, degrees(piece.angle_rad));
-  }
-  words = spin.fitted.empty() ? "SPIN the reference shaft without test masses" : words + ", nothing else, and SPIN";
-  if (spin.speed_fraction != 1.0) words += fmt::format(" at {:.0f} % of the speed", 100.0 * spin.speed_fraction);
-  if (spin.turned_rad > 0.0)
-    words += fmt::format(", turned by {:.0f} deg against its adapters", degrees(spin.turned_rad));
-  return words;
+Unjudged why_not_judged(const std::vector<RigFinding>& findings) {
+  if (failed(findings, RigPlace::smallest_residual)) return Unjudged::no_repeat;
+  return failed(findings, RigPlace::speed) ? Unjudged::pedestal : Unjudged::first_time;
 }
 
-StepWords step_words(const RigStep& step, const RigWork& work) {
-  if (step.closed) return {words_of(*step.closed, work.task), {}};
-  if (step.number == 0) return words_without_result(step.no_result);
-  StepWords said{words_of(step.spin, work.shaft()), {}};
-  for (const FittedWeight& piece : step.spin.fitted) said.details.push_back(mass_line(piece, work.rig(), work.shaft()));
-  said.details.push_back(speed_line(step.speed_rad_s));
-  if (step.mounting) said.details.push_back(mounting_line(*step.mounting, step.spin.turned_rad));
+}  // namespace
+
+std::string words_of(const PlannedRigSpin& spin, const Shaft& reference, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  const auto number = [&](double value, int decimals) { return number_text(value, decimals, words); };
+  std::string masses;
+  for (const FittedWeight& piece : spin.fitted) {
+    masses += (masses.empty() ? "" : ",") + say(texts.mass_to_fit, number(piece.mass_kg * 1e3, 1),
+                                                reference.planes[static_cast<std::size_t>(piece.plane)].name,
+                                                number(degrees(piece.angle_rad), 0));
+  }
+  std::string said = masses.empty() ? texts.spin_bare : texts.fit + masses + texts.and_spin;
+  if (spin.speed_fraction != 1.0) said += say(texts.at_part_of_speed, number(100.0 * spin.speed_fraction, 0));
+  if (spin.turned_rad > 0.0) said += say(texts.turned, number(degrees(spin.turned_rad), 0));
   return said;
+}
+
+StepWords step_words(const RigStep& step, const RigWork& work, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  if (step.closed) return {words_of(*step.closed, work.task, texts), {}};
+  if (step.number == 0) return words_without_result(step.no_result, texts);
+  StepWords said{words_of(step.spin, work.shaft(), words), {}};
+  for (const FittedWeight& piece : step.spin.fitted)
+    said.details.push_back(mass_line(piece, work.rig(), work.shaft(), words));
+  said.details.push_back(step.speed_rad_s ? say(texts.at_speed, number_text(rpm(*step.speed_rad_s), 0, words))
+                                          : texts.at_first_speed);
+  if (step.mounting) said.details.push_back(mounting_line(*step.mounting, step.spin.turned_rad, words));
+  return said;
+}
+
+std::string finding_text(const RigFinding& finding, RigTask task, const std::vector<RigFinding>& all,
+                         const Words& words) {
+  const RigWords& texts = words.rig_work();
+  if (texts.of_finding == nullptr) return finding.words;
+  if (finding.verdict == RigVerdict::not_judged) return texts.of_unjudged(why_not_judged(all));
+  const bool in_g_mm = task == RigTask::check && finding.place == RigPlace::adapters;
+  const auto number = [&](double value) { return number_text(in_g_mm ? value : 100.0 * value, 1, words); };
+  const std::string found =
+      say(texts.of_finding(task, finding.place), number(finding.measured), number(finding.allowed));
+  return finding.verdict == RigVerdict::passed ? found : found + "; " + texts.of_remedy(finding.place);
+}
+
+std::string sensors_text(const std::array<Phasor, 2>& change, const Rig& rig, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  std::string said;
+  for (std::size_t s : {0U, 1U})
+    said += (said.empty() ? "" : "; ") + say(texts.sensor_reads, rig.sensors[s].name,
+                                             number_text(std::abs(change[s]), 3, words),
+                                             number_text(degrees(std::arg(change[s])), 1, words));
+  return said;
+}
+
+std::string change_text(const Recalibration& found, const Rig& rig, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  if (texts.sensor_reads == nullptr) return found.words;
+  const std::string said = sensors_text(found.change, rig, words);
+  if (found.sound) return said;
+  return said + "; " + say(texts.no_sensitivity_explains, number_text(100.0 * found.cross_talk, 0, words));
 }
 
 }  // namespace counterspot

@@ -6,9 +6,18 @@
 namespace counterspot {
 
 /// "FIT 102.6 g on A at 0 deg, nothing else, and SPIN".
-std::string words_of(const PlannedRigSpin& spin, const Shaft& reference);
+std::string words_of(const PlannedRigSpin& spin, const Shaft& reference, const Words& words = english());
 
-/// The one writer for commands, sheet and programs. @param step of that work, as `next_step` gives it.
-StepWords step_words(const RigStep& step, const RigWork& work);
+/// The one writer for commands, sheet and programs. @param step of that work, as `next_step` gives it. Why spins
+/// cannot be judged is said in English.
+StepWords step_words(const RigStep& step, const RigWork& work, const Words& words = english());
+
+/// What was found and what to look at: English as it was said then, another language from the figures that were kept.
+/// @param all findings of that work, which tell why one of them is not judged.
+std::string finding_text(const RigFinding& finding, RigTask task, const std::vector<RigFinding>& all,
+                         const Words& words);
+/// What each sensor reads of known masses; only in a language whose findings do not say it.
+std::string sensors_text(const std::array<Phasor, 2>& change, const Rig& rig, const Words& words);
+std::string change_text(const Recalibration& found, const Rig& rig, const Words& words);
 
 }  // namespace counterspot

@@ -14,12 +14,6 @@ namespace {
 
 using Details = std::vector<std::string>;
 
-/// A text of the table with numbers and names put in.
-template <typename... Parts>
-std::string say(const char* text, const Parts&... parts) {
-  return fmt::format(fmt::runtime(text), parts...);
-}
-
 /// What the words are about, and the language they are in.
 struct Told {
   const NextStep& step;

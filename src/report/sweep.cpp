@@ -6,9 +6,9 @@
 #include <cmath>
 #include <iterator>
 
+#include "algebra/median.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "counterspot/units/measured.hpp"
-#include "algebra/median.hpp"
 #include "counterspot/units/units.hpp"
 #include "report/documents.hpp"
 #include "report/text.hpp"

@@ -13,9 +13,25 @@ std::string sentence_of(const Error& error) {
   return std::string(error.what()) + "; " + error.remedy();
 }
 
-std::string text_of(const SensorReading& reading) {
-  return fmt::format("{:.4g} {} at {:.1f} deg", std::abs(reading.value) / si_per_display_unit(reading.motion),
-                     display_unit(reading.motion), direction_deg(reading.value));
+std::string text_of(const SensorReading& reading, const Words& words) {
+  return with_decimal_sign(say(words.instruction().reading,
+                               fmt::format("{:.4g}", std::abs(reading.value) / si_per_display_unit(reading.motion)),
+                               display_unit(reading.motion), fmt::format("{:.1f}", direction_deg(reading.value))),
+                           words);
+}
+
+std::string tape_and_angle_text(const Spot& spot, UnitSystem units, const Words& words) {
+  const InstructionWords& texts = words.instruction();
+  const std::string angle = say(texts.shaft_angle, number_text(degrees(spot.angle_rad), 1, words));
+  if (!spot.arc) return angle;
+  const std::string length = tape_text(spot.arc->length_m, units);
+  if (length == tape_text(0.0, units)) return say(texts.at_mark, angle);
+  const bool with = spot.arc->direction == ArcDirection::with_rotation;
+  return say(texts.tape_from_mark, length, with ? words.with_rotation : words.against_rotation, angle);
+}
+
+std::string spot_text(const Spot& spot, UnitSystem units) {
+  return spot.clock.text() + ", " + tape_and_angle_text(spot, units);
 }
 
 const char* verdict_text(Verdict verdict, const Words& words) {

@@ -1,21 +1,35 @@
 #pragma once
 
+#include <fmt/format.h>
+
 #include <string>
 #include <vector>
 
 #include "counterspot/drawing/words.hpp"
 #include "counterspot/job/job.hpp"
+#include "counterspot/placement/shop_words.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
 
 /// The sentences that commands and page share.
 
+/// A text of a language's tables with numbers, names and other texts put in for each {}.
+template <typename... Parts>
+std::string say(const char* text, const Parts&... parts) {
+  return fmt::format(fmt::runtime(text), parts...);
+}
+
 /// What is wrong and how to mend it, where there is only one line.
 std::string sentence_of(const Error& error);
 
 /// "4.82 mm/s at 52.9 deg".
-std::string text_of(const SensorReading& reading);
+std::string text_of(const SensorReading& reading, const Words& words = english());
+
+/// "37 mm by tape against rotation from the mark, shaft angle 138.4 deg"; "at the mark" where the tape reads nothing.
+std::string tape_and_angle_text(const Spot& spot, UnitSystem units, const Words& words = english());
+/// The same after the clock: "4:37, 37 mm by tape …".
+std::string spot_text(const Spot& spot, UnitSystem units);
 
 /// "within".
 const char* verdict_text(Verdict verdict, const Words& words);

@@ -77,7 +77,7 @@ void draw_report_picture(FramedPages& pages, const RigReport& report, const Word
 
 }  // namespace
 
-RigReport rig_report_of(const RigWork& work) {
+RigReport rig_report_of(const RigWork& work, const Words& words) {
   const RigWorkState state = state_of(work);
   const auto* result =
       state.closing ? std::get_if<Qualification>(&std::get<RigClosed>(state.closing->what).result) : nullptr;
@@ -98,7 +98,7 @@ RigReport rig_report_of(const RigWork& work) {
   report.result = *result;
   for (std::size_t k = 0; k < state.spins.size(); ++k) {
     const Spun& spun = std::get<RigSpun>(state.spins[k]->what).spun;
-    report.spins.push_back({static_cast<int>(k) + 1, words_of(state.plan[k], report.shaft), spun.speed_rad_s,
+    report.spins.push_back({static_cast<int>(k) + 1, words_of(state.plan[k], report.shaft, words), spun.speed_rad_s,
                             spun.recording.substr(spun.recording.find_last_of('/') + 1), spun.sha256});
     for (const SaidWarning& warning : spun.warnings)
       report.said.push_back({warning.message, warning.code, warning.sensor});

@@ -9,6 +9,7 @@
 #include "counterspot/tolerance/held_text.hpp"
 #include "counterspot/units/measured.hpp"
 #include "counterspot/units/units.hpp"
+#include "report/job_text.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -173,12 +174,7 @@ std::vector<Fact> facts_of(const Sheet& sheet, const Words& words, UnitSystem un
 }
 
 std::string place_text(const HeldPlace& place, const Words& words) {
-  switch (place.kind) {
-    case HeldPlace::Kind::plane: return put_in(words.plane, place.name);
-    case HeldPlace::Kind::support: return put_in(words.support, place.name);
-    case HeldPlace::Kind::mode: return put_in(words.mode, place.name);
-  }
-  return place.name;
+  return place.kind == HeldPlace::Kind::plane ? put_in(words.plane, place.name) : held_place_text(place, words);
 }
 
 namespace {

@@ -50,6 +50,7 @@ const char* turning_name(Turning turning) {
 
 ShaftMotion motion_of(const MotionEvidence& evidence) {
   ShaftMotion motion;
+  motion.evidence = evidence;
   motion.last_speed_rad_s = evidence.last_speed_rad_s;
   motion.tach_lost = evidence.tach == Tach::lost;
   if (evidence.tach == Tach::pulsing) {

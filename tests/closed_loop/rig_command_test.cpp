@@ -200,6 +200,31 @@ TEST_CASE("of two works that were opened within a second, the later one is in wo
   }
 }
 
+TEST_CASE("auf Deutsch: die Eignungsprüfung, was sie ergab, ihr Verlauf und ihr Bericht") {
+  const Shop shop;
+  const Ran begun = shop.run({"rig", "qualify", "--rig", shop.rig, "--shaft", shop.shaft, "--language", "de"});
+  CHECK(begun.out.find("Eignungsprüfung mit ") != std::string::npos);
+  CHECK(begun.out.find("WEITER  Messen, dann 'rig spin AUFNAHME'.") != std::string::npos);
+  CHECK(begun.out.find("VORSICHT") != std::string::npos);
+  REQUIRE(shop.run({"rig", "close", "Schraube lose"}).exit_code == 0);
+  qualified(shop);
+  CHECK(shop.run({"rig", "next", "--language", "de"}).out.find("HAT die Eignungsprüfung BESTANDEN") !=
+        std::string::npos);
+  const std::string shown = shop.run({"rig", "show", "--language", "de"}).out;
+  for (const char* words : {"Eignungsprüfung bestanden am ", "Messlauf  Schritt 34", "beurteilt", "Aufnehmer A: "})
+    CHECK(shown.find(words) != std::string::npos);
+  const std::string file = (shop.folder / "bericht.html").string();
+  REQUIRE(shop.run({"rig", "report", "--language", "de", "--out", file}).exit_code == 0);
+  const std::string report = read_file(file);
+  for (const char* words : {"<html lang=\"de\"", "EIGNUNGSPRÜFUNG", "Unwucht-Reduzierverhältnis", "min⁻¹"})
+    CHECK(report.find(words) != std::string::npos);
+  for (const char* words : {"spins", "reference shaft", "judgement", "SPIN", "sensor "})
+    CHECK(report.find(words) == std::string::npos);
+  // What programs read is in English, whatever a person reads.
+  CHECK(shop.run({"rig", "report", "--language", "de", "--json"}).out == shop.run({"rig", "report", "--json"}).out);
+  CHECK(shop.run({"rig", "next", "--language", "de", "--json"}).out == shop.run({"rig", "next", "--json"}).out);
+}
+
 TEST_CASE("a spin that went wrong is taken back with a reason, stays in the log, and is asked for again") {
   const Shop shop;
   FaultyRig faulty({});

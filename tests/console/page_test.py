@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
-"""A whole job on the live simulated rig through the page, in Chromium: by clicks, or by the keyboard alone.
+"""A whole job on the live simulated rig through the page, in Chromium: by clicks, by the keyboard alone, or by clicks in German.
 
-usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard [AXE_MIN_JS]
+usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard|german [AXE_MIN_JS]
 
 Screens of 1280x800 and 390 px, light and dark, are kept in OUTPUT_FOLDER: those of the clicks in grams and millimetres, those
 of the keyboard in ounces and inches. What the page measured is held against the command line on the same recordings. With
@@ -10,6 +10,7 @@ clicks, every screen is also looked through by axe-core, the network fails once,
 import json
 import os
 import pathlib
+import re
 import shutil
 import signal
 import subprocess
@@ -27,8 +28,26 @@ from chromium import browser  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT, HOW = sys.argv[1:6]
 AXE = pathlib.Path(sys.argv[6]).read_text(encoding="utf-8") if len(sys.argv) > 6 else None
+LANGUAGE = "de" if HOW == "german" else "en"
 STEP_S = 60  # longer than run-up, steadiness and recording together take on a busy machine
 SHAPES = ((1280, 800), (390, 844))
+WORDS = pathlib.Path(DATA).parent / "src" / "console" / "page"
+TITLES = {"Spin the shaft as found": "Messlauf: Welle im Urzustand", "Spin": "Messlauf", "Within limit": "Zulässige Restunwucht eingehalten",
+          "This job is closed": "Dieser Auftrag ist abgeschlossen", "as found": "as found", "sensor A": "Aufnehmer A"}
+
+
+def in_words(language):
+    return json.loads((WORDS / f"words_{language}.json").read_text(encoding="utf-8"))
+
+
+GERMAN = {text: in_words("de")[key] for key, text in in_words("en").items() if text} | TITLES if HOW == "german" else {}
+
+
+def said(words):
+    """As the page of this run says it; a number is where it was."""
+    number = re.search(r"\d+", words)
+    numbered = GERMAN.get(words.replace(number.group(), "{}"), "").replace("{}", number.group()) if number else ""
+    return GERMAN.get(words) or numbered or words
 
 
 class Operator:
@@ -54,7 +73,7 @@ class Operator:
         raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'main').text}")
 
     def press(self, words):
-        if HOW == "clicks":  # found and clicked at once: between two looks the page may be drawn anew
+        if HOW != "keyboard":  # found and clicked at once: between two looks the page may be drawn anew
             self.wait(f"a button '{words}'", lambda: self.button(words).click() or True)
             return
         self.wait(f"a button '{words}'", lambda: self.button(words))
@@ -67,8 +86,8 @@ class Operator:
         raise SystemExit(f"the keyboard does not reach the button '{words}'")
 
     def choose(self, words):
-        choice, = [each for each in self.shown("#choices label") if each.text.startswith(words)]
-        if HOW == "clicks":
+        choice, = [each for each in self.shown("#choices label") if each.text.startswith(said(words))]
+        if HOW != "keyboard":
             choice.click()
             return
         self.tab_to(lambda focused: focused.get_attribute("name") == "base", "the choice")
@@ -91,7 +110,7 @@ class Operator:
         mass.clear()
         mass.send_keys("17.6 kg")
         self.press("It is on the shaft")
-        self.wait("the query", lambda: "kg" in self.page.find_element(By.ID, "asked-once").text)
+        self.wait("the query", lambda: ("weicht" if HOW == "german" else "kg") in self.page.find_element(By.ID, "asked-once").text)
         self.keep("4-unlike-asked")
         assert asked(url, "api/now")["entries"] == before
         self.press("Mend it")
@@ -99,11 +118,11 @@ class Operator:
         mass.send_keys(right)
 
     def button(self, words):
-        found = [each for each in self.shown("button") if each.text.startswith(words)]
+        found = [each for each in self.shown("button") if each.text.startswith(said(words))]
         return found[0] if found else None
 
     def title_is(self, words):
-        return self.page.find_element(By.ID, "title").text.startswith(words)
+        return self.page.find_element(By.ID, "title").text.startswith(said(words))
 
     def title(self, words):
         self.wait(f"the instruction '{words}'", lambda: self.title_is(words))
@@ -134,7 +153,7 @@ class Operator:
         assert wide <= width, f"{name}: {wide} px wide on a screen of {width}"
 
     def look_through(self, name):
-        if AXE is None or HOW != "clicks":
+        if AXE is None or HOW == "keyboard":
             return
         self.page.execute_script("if (!window.axe) { " + AXE + " }")
         found = self.page.execute_async_script("""const done = arguments[arguments.length - 1];
@@ -260,20 +279,34 @@ def the_other_pages(operator):
                                             ("Rig health", "sensor A"), ("Bring a recording", "Send it")), 8):
         operator.press("Menu")
         operator.press(name)
-        operator.wait(words, lambda words=words: words in operator.page.find_element(By.ID, "other").text)
+        operator.wait(words, lambda words=words: said(words) in operator.page.find_element(By.ID, "other").text)
         operator.keep(f"{number}-{name.lower().replace(' ', '-').replace(chr(39), '')}")
+
+
+def the_other_language(operator):
+    """Chosen at the page, kept there, and stronger than the program's; what stands on the page is all in it."""
+    page = operator.page
+    other = {"en": "de", "de": "en"}[LANGUAGE]
+    operator.press("Menu")
+    operator.press({"en": "Deutsch", "de": "English"}[LANGUAGE])
+    operator.wait("the other language", lambda: page.execute_script("return document.documentElement.lang") == other)
+    page.refresh()
+    operator.wait("its menu", lambda: page.find_element(By.ID, "menu-button").text == in_words(other)["menu"])
+    operator.wait("its title", lambda: page.find_element(By.ID, "title").text in TITLES.keys() | TITLES.values())
+    english = re.findall(r"\b(?:the|of|at|on|with|shaft|spin|rig)\b", page.find_element(By.TAG_NAME, "body").text)
+    assert (other == "en") == bool(english), english
 
 
 def the_sheet_is_the_command_lines(operator, url, log):
     address, = operator.shown("#sheet a")
-    assert address.text == "Print the sheet"
+    assert address.text == said("Print the sheet")
     address = address.get_attribute("href")
     assert urllib.parse.urlparse(address).path == "/sheet.pdf"
     with urllib.request.urlopen(address) as answer:
         shown = answer.read()
     out = log + ".pdf"
     units = "inch" if HOW == "keyboard" else "metric"
-    subprocess.run([PROGRAM, "sheet", "MC-0417/1", "--log", log, "--out", out, "--units", units], check=True, capture_output=True)
+    subprocess.run([PROGRAM, "sheet", "MC-0417/1", "--log", log, "--out", out, "--units", units, "--language", LANGUAGE], check=True, capture_output=True)
     assert shown == pathlib.Path(out).read_bytes() and shown.startswith(b"%PDF"), "the page's sheet is another"
 
 
@@ -326,7 +359,7 @@ def main():
     rig = subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])
     console = Console([PROGRAM, "console", "--rig", os.path.join(DATA, "rig.toml"), "--shafts", DATA, "--source", f"raw:{pipe}",
                        "--rate", "5120 Hz", "--recordings", recordings, "--log", log, "--practice", control, "--speed", "1620 rpm",
-                       "--seconds", "3 s"])
+                       "--seconds", "3 s", "--language", LANGUAGE])
     try:
         page = browser(folder)
         try:
@@ -337,6 +370,7 @@ def main():
             a_whole_job(operator, console.url, console)
             the_sheet_is_the_command_lines(operator, console.url, log)
             the_other_pages(operator)
+            the_other_language(operator)
             say_findings(operator.findings)
             nothing_went_wrong(page)
         finally:

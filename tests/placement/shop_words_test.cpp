@@ -99,13 +99,3 @@ TEST_CASE("what to take and what to weigh stands in plain words, the same in bot
   // 0.316 g.
   CHECK(pieces[2].acting_kg == Approx(-2.289e-3).epsilon(1e-3));
 }
-
-TEST_CASE("a weight at the mark is found without a tape") {
-  const Spot mark = spot_at(0.0, Rotation::clockwise, 0.0762);
-  CHECK(tape_and_angle_text(mark, UnitSystem::metric) == "at the mark, shaft angle 0.0 deg");
-  CHECK(spot_text(mark, UnitSystem::inch) == "12:00, at the mark, shaft angle 0.0 deg");
-  // A quarter of the girth of 76.2 mm: pi * 76.2 mm / 4 = 59.8 mm.
-  const Spot quarter = spot_at(radians(90.0), Rotation::clockwise, 0.0762);
-  CHECK(tape_and_angle_text(quarter, UnitSystem::metric) ==
-        "60 mm by tape against rotation from the mark, shaft angle 90.0 deg");
-}

@@ -57,7 +57,7 @@ bool holds(const std::string& text, const std::string& part) {
 
 }  // namespace
 
-TEST_CASE("auf Deutsch: der erste Lauf, der Lauf mit Gewichten, der Lauf bei einer verlangten Drehzahl") {
+TEST_CASE("auf Deutsch: der erste Messlauf, der Messlauf mit Gewichten, der Messlauf bei einer verlangten Drehzahl") {
   const StepWords first = in_german(known_of(new_job()));
   CHECK(first.words == "MESSLAUF: die Welle im Urzustand");
   CHECK(first.details == Details{"ohne angebrachte Gewichte; mindestens zehn Sekunden bei gleichbleibender Drehzahl "
@@ -66,7 +66,7 @@ TEST_CASE("auf Deutsch: der erste Lauf, der Lauf mit Gewichten, der Lauf bei ein
   NextStep spin = asking(StepKind::spin);
   CHECK(in_german(spin, known).words == "MESSLAUF: die Welle mit den Gewichten, die jetzt angebracht sind");
   CHECK(in_german(spin, known).details.front() ==
-        "ein Gewicht ist angebracht; bei der Drehzahl der bisherigen Läufe aufnehmen, dann 'job spin DATEI'");
+        "ein Gewicht ist angebracht; bei der Drehzahl der bisherigen Messläufe aufnehmen, dann 'job spin DATEI'");
   spin.speed_rad_s = rad_per_s(1800.0);
   CHECK(in_german(spin, known).words ==
         "MESSLAUF: die Welle mit den Gewichten, die jetzt angebracht sind, bei 1800 min⁻¹");
@@ -76,17 +76,17 @@ TEST_CASE("auf Deutsch: der erste Lauf, der Lauf mit Gewichten, der Lauf bei ein
         "Drehzahlen gemessen");
 }
 
-TEST_CASE("auf Deutsch: nochmals messen, weil es knapp ist oder weil die Läufe einander widersprechen") {
+TEST_CASE("auf Deutsch: nochmals messen, weil es knapp ist oder weil die Messläufe einander widersprechen") {
   const KnownJob known = known_of(with_trials());
   NextStep again = asking(StepKind::spin_again);
   CHECK(in_german(again, known).words ==
-        "NOCHMALS MESSEN, länger: zu nahe an der zulässigen Restunwucht für ein sicheres Urteil");
+        "NOCHMALS MESSEN, länger: zu nahe an der zulässigen Restunwucht für eine sichere Bewertung");
   CHECK(in_german(again, known).details ==
         Details{"nichts anbringen; eine längere und ruhigere Aufnahme verkleinert die Unsicherheit"});
   again.doubts = {{{WarningCode::spins_disagree, std::nullopt, "the 3 spins contradict one another", {}, {"A"}}, {}}};
-  CHECK(in_german(again, known).words == "NOCHMALS MESSEN: die Läufe widersprechen einander");
+  CHECK(in_german(again, known).words == "NOCHMALS MESSEN: die Messläufe widersprechen einander");
   CHECK(in_german(again, known).details ==
-        Details{"Aufnehmer A: Läufe widersprechen einander über ihre Unsicherheit hinaus",
+        Details{"Aufnehmer A: Messläufe widersprechen einander über ihre Unsicherheit hinaus",
                 "angegebene Gewichte und Kabel der Aufnehmer prüfen und nochmals messen"});
 }
 
@@ -151,7 +151,7 @@ TEST_CASE("auf Deutsch: der Ausgleich, mit dem Testgewicht ab oder darauf, und w
   Details details = in_german(step, known).details;
   CHECK(details.end()[-2] ==
         "Wahrscheinlichkeit, dass die Schwingung abnimmt: 98 %; dass die zulässige Restunwucht mit "
-        "diesem Lauf eingehalten ist: 75 %");
+        "diesem Messlauf eingehalten ist: 75 %");
   CHECK(holds(details.back(), " auf diesem Weg, etwa 2,3 mit einem Testgewicht zuerst"));
   step.pieces.clear();
   CHECK(in_german(step, known).words == "ANBRINGEN: nichts");
@@ -173,7 +173,7 @@ TEST_CASE("auf Deutsch: die Frage, was auf der Welle ist") {
         "ANGEBEN: ein Gewicht war verlangt und keines wurde angegeben, aber die Anzeige änderte sich um 42 %: ist es "
         "angebracht?");
   REQUIRE(said.details.size() == 4);
-  CHECK(said.details[1] == "es war im letzten Lauf wie verlangt angebracht: 'job fit --was-on --as-asked'");
+  CHECK(said.details[1] == "es war im letzten Messlauf wie verlangt angebracht: 'job fit --was-on --as-asked'");
   CHECK(said.details[2] == "ein anderes Gewicht war angebracht: 'job fit --was-on \"A 12.5 g @ 138.4 deg\"'");
   CHECK(said.details[3] ==
         "nichts wurde angebracht oder abgenommen: 'job fit --unchanged', und klären, warum sich die Anzeige änderte");
@@ -184,15 +184,15 @@ TEST_CASE("auf Deutsch: der Auftrag ist abzuschließen, innerhalb oder nicht, un
   const StepWords within = in_german(asking(StepKind::close), known);
   CHECK(within.words == "AUFTRAG ABSCHLIESSEN: die zulässige Restunwucht ist eingehalten");
   CHECK(within.details.front().starts_with("die Restunwucht beträgt am Ende "));
-  CHECK(within.details.front().ends_with(" % der zulässigen; 'job close' schreibt sie ins Protokoll"));
+  CHECK(within.details.front().ends_with(" % der zulässigen; 'job close' schreibt sie ins Logbuch"));
   const auto end = [&](EndReason reason) { return in_german(ending(reason), known); };
   CHECK(end(EndReason::no_room).words == "AUFTRAG ABSCHLIESSEN: die zulässige Restunwucht ist nicht eingehalten");
   CHECK(end(EndReason::no_room).details == Details{"kein Gewicht, das die Ebenen noch tragen dürfen, macht es besser",
                                                    "andere Ausgleichsebenen nehmen oder mehr zulassen (at_most)",
-                                                   "'job close' schreibt ins Protokoll: außerhalb"});
+                                                   "'job close' schreibt ins Logbuch: außerhalb"});
   CHECK(end(EndReason::stays_in_doubt).details.front() == "Aufnehmer vermutlich vertauscht");
   CHECK(end(EndReason::still_in_doubt).details.front() ==
-        "nach 3 Läufen mit diesen Gewichten noch immer: Aufnehmer vermutlich vertauscht");
+        "nach 3 Messläufen mit diesen Gewichten noch immer: Aufnehmer vermutlich vertauscht");
   CHECK(holds(end(EndReason::too_unsure).details.front(), " % der zulässigen und ihr ± 25 %"));
   CHECK(end(EndReason::too_many).details.front() ==
         "nach 6 Ausgleichsschritten ist die zulässige Restunwucht nicht eingehalten");
@@ -206,14 +206,14 @@ TEST_CASE("auf Deutsch: der Auftrag ist abzuschließen, innerhalb oder nicht, un
 TEST_CASE("auf Deutsch: was vor allem anderen zu prüfen ist, mit Abhilfe") {
   const KnownJob known = known_of(with_trials());
   NextStep step = asking(StepKind::mend);
-  CHECK(in_german(step, known).words == "LÄUFE PRÜFEN: sie führen zu keinem Ergebnis");
+  CHECK(in_german(step, known).words == "MESSLÄUFE PRÜFEN: sie führen zu keinem Ergebnis");
   step.doubts = {{{WarningCode::loose_cable, "B", "sensor B: the signal steps", {"trial at A"}}, {4, 5}}};
   const StepWords said = in_german(step, known);
   CHECK(said.words == "ZUERST PRÜFEN: die Anzeigen sind fraglich");
   CHECK(said.details ==
-        Details{"Lauf 'trial at A': Aufnehmer B: Signal springt: Kabel und Stecker prüfen",
+        Details{"Messlauf 'trial at A': Aufnehmer B: Signal springt: Kabel und Stecker prüfen",
                 "Abhilfe: Kabel und Stecker befestigen und nochmals messen",
-                "dann Eintrag 4, 5 zurücknehmen, die Gewichte jenes Laufs anbringen und nochmals messen"});
+                "dann Eintrag 4, 5 zurücknehmen, die Gewichte jenes Messlaufs anbringen und nochmals messen"});
 }
 
 TEST_CASE("auf Deutsch steht um die Anweisung kein englisches Wort, und die Warnung vor Gefahr ist dabei") {
@@ -228,8 +228,8 @@ TEST_CASE("auf Deutsch steht um die Anweisung kein englisches Wort, und die Warn
     CHECK_FALSE(holds(text, english_word));
   }
   CHECK(held_back_text({{"swapped_sensors", "said", "mend", {"erster", "zweiter"}, {"A", "B"}}}, german()) ==
-        "FRAGLICH  Läufe 'erster', 'zweiter': Aufnehmer A, B: Aufnehmer vermutlich vertauscht\n"
-        "    ABHILFE  Kabel richtig anschließen und jenen Lauf wiederholen\n\n");
+        "FRAGLICH  Messläufe 'erster', 'zweiter': Aufnehmer A, B: Aufnehmer vermutlich vertauscht\n"
+        "    ABHILFE  Kabel richtig anschließen und jenen Messlauf wiederholen\n\n");
 }
 
 TEST_CASE("every warning has a remedy in German, and what has no code stays as it was said") {

@@ -144,3 +144,50 @@ TEST_CASE("each end of a work on a rig has its own words") {
   CHECK(words(RigTask::recalibration, found) == "New sensitivities are found");
   CHECK(words(RigTask::check, {}, "a bolt was loose") == "The check was ended: a bolt was loose");
 }
+
+TEST_CASE("auf Deutsch: was auf der Auswuchtbank verlangt ist") {
+  const auto in_german = [](const RigWork& work) { return step_words(next_step(work), work, german()); };
+  const StepWords first = in_german(after(0));
+  CHECK(first.words == "MESSLAUF: die Referenzwelle ohne Prüfmassen");
+  CHECK(first.details ==
+        std::vector<std::string>{
+            "bei der Auswuchtdrehzahl; alle weiteren Messläufe bei derselben",
+            "mit ihrer Marke an der Marke der Adapter einbauen und so lassen, bis eine Drehung verlangt wird"});
+  const StepWords masses = in_german(after(4));
+  CHECK(masses.words ==
+        "ANBRINGEN: 10,0 g in Ebene A bei 30 Grad, 10,0 g in Ebene B bei 120 Grad, sonst nichts, dann MESSLAUF");
+  CHECK(
+      masses.details.front() ==
+      "Ebene A: 10,00 g, Uhrstellung 11:00, von Ende B gesehen, Marke auf 12:00; Wellenwinkel 30 Grad, Radius 40,0 mm");
+  CHECK(masses.details[2] == "bei 1600 min⁻¹");
+  CHECK(in_german(after(26)).words == "MESSLAUF: die Referenzwelle ohne Prüfmassen bei 90 % der Drehzahl");
+  CHECK(in_german(after(32)).words ==
+        "MESSLAUF: die Referenzwelle ohne Prüfmassen, um 180 Grad gegen ihre Adapter gedreht");
+}
+
+TEST_CASE("auf Deutsch: was gefunden wurde, aus den Zahlen, die aufbewahrt sind") {
+  const RigFinding loose{RigPlace::smallest_residual, RigVerdict::failed, 0.153, 0.12, "as it was said"};
+  const RigFinding apart{RigPlace::separation, RigVerdict::not_judged, 0.0, 0.0, "as it was said"};
+  const std::vector<RigFinding> all = {loose, apart};
+  CHECK(finding_text(loose, RigTask::qualification, all, english()) == "as it was said");
+  CHECK(finding_text(loose, RigTask::qualification, all, german()) ==
+        "Anzeigen der kleinen Prüfmasse weichen bis zu 15,3 % von ihrem Mittel ab, eine ausgenommen, erlaubt 12,0 %; "
+        "nach losen Aufnehmern, Kabeln und Schrauben der Lagerböcke suchen");
+  // One fault is not told as several, and a rig that was never qualified has no record.
+  CHECK(finding_text(apart, RigTask::qualification, all, german()) ==
+        "nicht beurteilt, weil die Auswuchtbank ihre Anzeigen nicht wiederholt");
+  CHECK(finding_text(apart, RigTask::qualification, {apart}, german()) ==
+        "erste Eignungsprüfung dieser Auswuchtbank: sie wird zum Bezug");
+  // The daily check holds the adapters against g·mm, all else against a part.
+  const RigFinding moved{RigPlace::adapters, RigVerdict::passed, 38.25, 92.0, "as it was said"};
+  CHECK(finding_text(moved, RigTask::check, {moved}, german()) ==
+        "ohne Prüfmassen zeigt die Referenzwelle 38,2 g·mm neben dem Wert der Eignungsprüfung, erlaubt 92,0 g·mm");
+  Recalibration found;
+  found.change = {Phasor(0.8, 0.0), Phasor(1.0, 0.0)};
+  found.cross_talk = 0.07;
+  CHECK(
+      change_text(found, work_of(RigTask::recalibration).rig(), german()) ==
+      "Aufnehmer A zeigt von den bekannten Massen das 0,800-Fache des Sollwerts, um 0,0 Grad gedreht; Aufnehmer B "
+      "zeigt von den bekannten Massen das 1,000-Fache des Sollwerts, um 0,0 Grad gedreht; eine Empfindlichkeit erklärt "
+      "weder eine Drehung noch 7 % eines Aufnehmers im anderen: erst Aufnehmer und Kabel instand setzen");
+}

@@ -323,7 +323,7 @@ TEST_CASE("a sheet says that the shaft was corrected from what the rig taught, a
   REQUIRE(run({"de.html", "--language", "de"}).exit_code == 0);
   REQUIRE(run({"sheet.pdf"}).exit_code == 0);
   says(read_file(folder / "en.html"), "corrected from what the rig taught (earlier shafts: 9)");
-  says(read_file(folder / "de.html"), "korrigiert nach dem, was der Prüfstand gelehrt hat (frühere Wellen: 9)");
+  says(read_file(folder / "de.html"), "korrigiert nach dem, was die Auswuchtbank gelehrt hat (frühere Wellen: 9)");
   REQUIRE(std::system(("cd '" + folder.path().string() + "' && pdftotext -layout sheet.pdf said").c_str()) == 0);
   says(read_file(folder / "said"), "corrected from what the rig taught (earlier shafts: 9)");
   const Json json = Json::parse(run({"unused.pdf", "--json"}).out);
@@ -333,7 +333,7 @@ TEST_CASE("a sheet says that the shaft was corrected from what the rig taught, a
   SECTION("of them from another log") {
     std::get<Spun>(job.events[0].what).finding->brought_in = 4;
     says(sheet_html(sheet_of(job)), "(earlier shafts: 9, of them from another log: 4)");
-    says(sheet_html(sheet_of(job), german()), "(frühere Wellen: 9, davon aus einem anderen Protokoll: 4)");
+    says(sheet_html(sheet_of(job), german()), "(frühere Wellen: 9, davon aus einem anderen Logbuch: 4)");
   }
   SECTION("not where the weights were fitted on the strength of other coefficients") {
     // Only the finding before the fit counts, not the one that verifies.

@@ -27,7 +27,8 @@ struct ConsoleOptions {
   std::optional<SigningKey> key;            ///< signs each job that is closed here
   std::filesystem::path practice_control;   ///< of the simulated rig: the page may run its drive and fit its weights
   std::uint64_t most_upload_bytes = std::uint64_t{1} << 30;
-  std::string program;  ///< what entries are signed with
+  std::string language = "en";  ///< of the page, until somebody there chooses another
+  std::string program;          ///< what entries are signed with
 };
 
 /// The page at the rig: a job one instruction at a time, with live values, served on loopback.

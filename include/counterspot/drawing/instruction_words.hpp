@@ -3,6 +3,7 @@
 #include <array>
 #include <string_view>
 
+#include "counterspot/job/next_step.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/solve/plan.hpp"
 
@@ -12,11 +13,14 @@ namespace counterspot {
 /// goes, in the same order in every language. What is typed at a command stays as it is typed.
 struct InstructionWords {
   // Pieces and where they go.
-  const char* speed;        ///< "{} rpm"
-  const char* short_piece;  ///< "{} g at {} in plane {}"
-  const char* place;        ///< plane, grams, clock, end, radius in mm
-  const char* by_tape;      ///< after `place`: mm, direction
-  const char* pull;         ///< after `place`: N
+  const char* speed;           ///< "{} rpm"
+  const char* short_piece;     ///< "{} g at {} in plane {}"
+  const char* place;           ///< plane, grams, clock, end, radius in mm
+  const char* by_tape;         ///< after `place`: mm, direction
+  const char* pull;            ///< after `place`: N
+  const char* shaft_angle;     ///< degrees
+  const char* at_mark;         ///< `shaft_angle`
+  const char* tape_from_mark;  ///< length, direction, `shaft_angle`
   const char* nothing;
   // Spins.
   const char* spin_as_found;
@@ -85,6 +89,7 @@ struct InstructionWords {
   const char* to_mend;
   const char* spin_over_again;  ///< entries
   const char* closed_already;
+  std::string_view (*title_of)(StepKind kind);  ///< the instruction in as few words as can be read from the rig
   // Around the instruction.
   const char* job;  ///< "JOB {}"
   const char* now;
@@ -92,13 +97,32 @@ struct InstructionWords {
   const char* held_back;  ///< of what spins, what, the remedy
   const char* of_spin;
   const char* of_spins;
-  const char* held;     ///< place, residual, limit, verdict
-  const char* support;  ///< "support {}"
-  const char* mode;
+  const char* held;  ///< place, residual, limit, verdict
   const char* doubted;
   const char* taught_by_shafts;
   const char* taught_by_rig;  ///< number, `from_elsewhere`
   const char* from_elsewhere;
+  // What happened.
+  const char* job_stands;  ///< job, rig, when, open or closed
+  const char* open;
+  const char* closed;
+  const char* gone;  ///< before what was taken back
+  const char* speed_read;
+  const char* sensor_read;  ///< sensor, `reading`
+  const char* reading;      ///< amplitude, its unit, degrees
+  const char* warning;
+  const char* nothing_more_on;
+  const char* piece;  ///< plane, mass, degrees, radius
+  const char* spin;   ///< label
+  const char* on_from_here;
+  const char* taken_back;
+  const char* signed_now;      ///< the heading of such an entry
+  const char* signed_by;       ///< by whom, and the code of the key
+  const char* entry;           ///< number, reason
+  const char* closed_on_spin;  ///< of entry
+  const char* closed_without_spin;
+  const char* job_is_closed;
+  const char* without_residual;
   const char* caution;
   std::array<const char*, 3> caution_lines;
 };

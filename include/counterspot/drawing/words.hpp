@@ -6,6 +6,7 @@
 namespace counterspot {
 
 struct InstructionWords;  // instruction_words.hpp
+struct RigWords;          // rig_words.hpp
 
 /// Every text of pictures and sheet in one language. Another language is one more file like src/drawing/words_en.cpp,
 /// and a line in `words_in`; a text that is left out does not compile. {} is where a number or name goes.
@@ -89,7 +90,6 @@ struct Words {
   const char* tape;
   const char* shaft_angle;
   const char* spins;
-  const char* spins_made;           ///< "{} spins"
   const char* of_which_taken_back;  ///< "{} entries taken back"
   const char* notes;
   /// What a warning's code means, in a short sentence; empty if the code is unknown. Null: as it was said (in English).
@@ -167,6 +167,7 @@ struct Words {
   const char* to_fit_on_top;  ///< "… trial weights left on: {}"
   const char* to_fit_next;    ///< where no trial weight is on: "{}"
   const InstructionWords& (*instruction)();
+  const RigWords& (*rig_work)();
 };
 
 const Words& english();

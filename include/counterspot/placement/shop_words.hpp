@@ -30,12 +30,6 @@ struct Spot {
 };
 Spot spot_at(double angle_rad, Rotation rotation_at_end, std::optional<double> outside_diameter_m);
 
-/// "37 mm by tape against rotation from the mark, shaft angle 138.4 deg"; "at the mark" where the tape reads nothing.
-std::string tape_and_angle_text(const Spot& spot, UnitSystem units);
-
-/// The same after the clock: "4:37, 37 mm by tape …".
-std::string spot_text(const Spot& spot, UnitSystem units);
-
 /// What to take and what to weigh: "cut 38 mm of strip 20 x 3, it must weigh 17.9 g; the bead adds about 0.7 g".
 std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units);
 

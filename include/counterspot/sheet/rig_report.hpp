@@ -28,7 +28,8 @@ struct RigReport {
 };
 
 /// @throws Error(request, "not_judged") before all spins are made and judged.
-RigReport rig_report_of(const RigWork& work);
+/// @param words of what the spins are called; documents for programs are in English.
+RigReport rig_report_of(const RigWork& work, const Words& words = english());
 
 /// "bay-2-2026-11-26.pdf".
 std::string rig_report_file(const RigReport& report);

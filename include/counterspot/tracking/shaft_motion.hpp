@@ -51,6 +51,7 @@ struct ShaftMotion {
   bool tach_lost = false;
   bool may_be_confirmed = false;  ///< somebody who sees that the shaft stands may say so
   std::string words;              ///< "standing", "turning", or why it may be turning
+  MotionEvidence evidence;        ///< that it rests on
 };
 
 /// The rule. Standing: no pulse for `slowest_pulse_s` from a tach that saw the shaft come to a stop, and no vibration

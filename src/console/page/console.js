@@ -2,7 +2,7 @@
 // Shows what the program says and sends what the operator says. It works nothing out, but how long it has heard nothing.
 
 const at = (id) => document.getElementById(id);
-const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', stream: null, heard: performance.now(), tried: 0 };
+const state = { now: null, live: null, view: 'work', units: localStorage.getItem('units') || 'metric', language: localStorage.getItem('language') || '', words: {}, stream: null, heard: performance.now(), tried: 0 };
 
 function element(kind, text, settings = {}) {
   const made = Object.assign(document.createElement(kind), settings);
@@ -10,16 +10,20 @@ function element(kind, text, settings = {}) {
   return made;
 }
 
+// A text in the language of the page; {} is where a part goes.
+function say(key, ...parts) { return parts.reduce((text, part) => text.replace('{}', () => part), state.words[key]); }
+function viewer() { return 'units=' + state.units + '&language=' + state.language; }
+
 function put(id, text) { if (at(id).textContent !== text) at(id).textContent = text; }
 function show(id, yes) { at(id).toggleAttribute('hidden', !yes); }
 
 async function ask(path, said) {
-  const address = path + (path.includes('?') ? '&' : '?') + 'units=' + state.units;
+  const address = path + (path.includes('?') ? '&' : '?') + viewer();
   const settings = said === undefined ? {} :
     { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/json' }, body: JSON.stringify(said) };
   const response = await fetch(address, settings);
   const document = await response.json();
-  if (!response.ok) throw Object.assign(new Error(document.message + '. ' + document.remedy + '.'), { code: document.code, asked: document.message });
+  if (!response.ok) throw Object.assign(new Error(say('refused', document.message, document.remedy)), { code: document.code, asked: document.message });
   return document;
 }
 
@@ -56,9 +60,11 @@ function mendPictures() {
 // ---- the live stream ----
 function listen() {
   if (state.stream) state.stream.close();
-  state.stream = new EventSource('/api/live?units=' + state.units);
+  state.stream = new EventSource('/api/live?' + viewer());
   state.stream.onmessage = (event) => {
-    state.live = JSON.parse(event.data);
+    const live = JSON.parse(event.data);
+    if (live.code) { put('trouble', live.message); return; }  // nothing of the rig: soon it is no news
+    state.live = live;
     state.heard = performance.now();
     if (!at('lost').hidden) mendPictures();
     show('lost', false);
@@ -73,11 +79,11 @@ function unheard() { return Math.floor((performance.now() - state.heard) / 1000)
 function liveNow() {
   const seconds = unheard();
   if (!state.live || seconds < 2) return state.live;
-  const said = 'no news from the program for ' + seconds + ' s';
+  const said = say('no_news_for', seconds);
   const hands = state.live.wants_hands;
   return Object.assign({}, state.live, { old: true, phase: 'no_news', trouble: true, motion: 'unknown', standing: false, may_confirm: false,
-    news_age_s: state.live.news_age_s + seconds, hands_off: hands, title: hands ? 'No news: the shaft may be turning' : '',
-    told: 'no news from the program', said, sign: said + '; the shaft may be turning' });
+    news_age_s: state.live.news_age_s + seconds, hands_off: hands, title: hands ? say('no_news_title') : '',
+    told: say('no_news'), said, sign: say('may_be_turning_after', said) });
 }
 // A tablet that slept, or a program that was started again: begin anew.
 setInterval(() => {
@@ -100,11 +106,11 @@ function verdictWords(result) {
   const rows = result.map((each) => {
     const row = element('tr');
     const amount = element('td');
-    amount.append(element('span', each.residual), ' ', element('span', 'limit ' + each.limit));
-    row.append(element('td', each.place), amount, element('td', each.verdict, { className: kind[each.verdict] }));
+    amount.append(element('span', each.residual), ' ', element('span', say('limit', each.limit)));
+    row.append(element('td', each.place), amount, element('td', each.verdict_words, { className: kind[each.verdict] }));
     return row;
   });
-  return table(['Place', 'Residual', ''], rows, 'Residual unbalance at the last spin');
+  return table([say('place'), say('residual'), ''], rows, say('residual_at_last'));
 }
 
 function table(heads, rows, words) {
@@ -140,12 +146,12 @@ function picture(addresses, words, kind) {
 
 function pieceBox(piece, index) {
   const box = element('fieldset');
-  box.append(element('legend', 'Plane ' + piece.plane));
+  box.append(element('legend', say('plane', piece.plane)));
   if (piece.face) box.append(picture(piece.face, piece.face_words, 'face'));
-  if (piece.mass) box.append(element('p', piece.mass + ' at ' + piece.clock, { className: 'ask' }));
+  if (piece.mass) box.append(element('p', say('mass_at', piece.mass, piece.clock), { className: 'ask' }));
   if (piece.where) box.append(element('p', piece.where, { className: 'quiet' }));
   const pair = element('div', null, { className: 'pair' });
-  pair.append(field('Really fitted', 'mass-' + index, piece.mass), field('At (clock or deg)', 'place-' + index, piece.clock));
+  pair.append(field(say('really_fitted'), 'mass-' + index, piece.mass), field(say('at_clock'), 'place-' + index, piece.clock));
   box.append(pair);
   box.dataset.plane = piece.plane;
   return box;
@@ -157,18 +163,18 @@ function boxesOf(pieces) {
   return asked.map(pieceBox);
 }
 
-function placed(pieces) { return pieces.map((each) => each.plane + ' ' + each.mass + ' at ' + each.clock).join(', '); }
+function placed(pieces) { return pieces.map((each) => say('placed', each.plane, each.mass, each.clock)).join(', '); }
 
 // Trial weights off or still on: the operator says which.
 function choiceBox(boxes) {
   const group = element('fieldset', null, { id: 'choices' });
-  group.append(element('legend', 'Which of the two?'));
+  group.append(element('legend', say('which')));
   state.now.choices.forEach((choice) => {
     const label = element('label', null, { className: 'tick' });
     const input = element('input', null, { type: 'radio', name: 'base', value: choice.base, required: true });
     const off = choice.take_off.length ? ' (' + placed(choice.take_off) + ')' : '';
     input.addEventListener('change', () => boxes.replaceChildren(...boxesOf(choice.fit)));
-    label.append(input, element('span', choice.words + off + ': fit ' + (placed(choice.fit) || 'nothing') + '; ' + choice.expected));
+    label.append(input, element('span', say('choice', choice.words + off, placed(choice.fit) || say('nothing'), choice.expected)));
     group.append(label);
   });
   return group;
@@ -176,9 +182,9 @@ function choiceBox(boxes) {
 
 // The balance sheet as the program draws it: to look at here, to print as PDF.
 function sheetOf(job, shown) {
-  const address = (kind) => '/sheet.' + kind + '?job=' + encodeURIComponent(job) + '&units=' + state.units;
-  const parts = [element('a', 'Print the sheet', { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener' })];
-  if (shown) parts.push(element('img', null, { className: 'sheet', src: address('svg'), alt: 'Balance sheet of ' + job }));
+  const address = (kind) => '/sheet.' + kind + '?job=' + encodeURIComponent(job) + '&' + viewer();
+  const parts = [element('a', say('print_sheet'), { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener' })];
+  if (shown) parts.push(element('img', null, { className: 'sheet', src: address('svg'), alt: say('sheet_of', job) }));
   return parts;
 }
 
@@ -192,41 +198,41 @@ function drawFit() {
   if (now.on.length > 0 && !now.choices.length) {
     const tick = element('label', null, { className: 'tick' });
     tick.append(element('input', null, { type: 'checkbox', name: 'all' }),
-      element('span', 'All that was on before came off: ' + placed(now.on)));
+      element('span', say('all_off', placed(now.on))));
     form.append(tick);
   }
   form.append(element('div', null, { id: 'asked-once', role: 'alert' }),
-    element('button', question ? 'This was on in the last spin' : 'It is on the shaft', { className: 'main', id: 'fitted' }));
+    element('button', say(question ? 'was_on' : 'is_on'), { className: 'main', id: 'fitted' }));
   if (question) {
-    form.append(element('button', 'Nothing was fitted or came off',
+    form.append(element('button', say('unchanged'),
       { type: 'button', id: 'unchanged', onclick: () => act('/api/fit', Object.assign(seen(), { pieces: [] })) }));
   }
 }
 
 // What was typed is far from what was asked for: asked once, with the two answers.
 function askOnce(words, said) {
-  const so = element('button', 'It is so', { type: 'button', id: 'as-typed', onclick: () => act('/api/fit', Object.assign({}, said, { as_typed: true })) });
-  const mend = element('button', 'Mend it', { type: 'button', id: 'mend', onclick: () => at('asked-once').replaceChildren() });
+  const so = element('button', say('as_typed'), { type: 'button', id: 'as-typed', onclick: () => act('/api/fit', Object.assign({}, said, { as_typed: true })) });
+  const mend = element('button', say('mend'), { type: 'button', id: 'mend', onclick: () => at('asked-once').replaceChildren() });
   at('asked-once').replaceChildren(element('p', words, { className: 'bad' }), so, ' ', mend);
   so.focus();
 }
 
 function drawWork(changed) {
   const now = state.now;
-  put('where', (now.job || 'No job') + ' · ' + now.rig);
+  put('where', (now.job || say('no_job')) + ' · ' + now.rig);
   show('practice', now.practice);
-  put('drive', now.drive ? 'Stop the drive' : 'Start the drive');
+  put('drive', say(now.drive ? 'stop_drive' : 'start_drive'));
   if (!now.job) {
-    put('title', 'Open a shaft');
+    put('title', say('open_shaft'));
     ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
-    button('Choose the shaft', () => view('open'));
+    button(say('choose_shaft'), () => view('open'));
     return;
   }
   if (changed) {
     at('result').replaceChildren(
-      ...now.held_back.map((each) => element('p', 'In doubt: ' + each.message + '. ' + each.remedy, { className: 'bad' })),
+      ...now.held_back.map((each) => element('p', say('in_doubt', each.message, each.remedy), { className: 'bad' })),
       ...(now.result.length ? [verdictWords(now.result)] : []),
       ...(now.taught ? [element('p', now.taught, { className: 'quiet' })] : []),
       ...now.why.map((text) => element('p', text)));
@@ -282,8 +288,8 @@ function drawLive() {
   show('stands', live.may_confirm);
   document.body.classList.toggle('result', !spinning && !keepOff);
   show('number', spinning || keepOff || (now.percent !== undefined && !fit));
-  if (spinning || keepOff) { put('value', live.speed); put('unit', live.old ? 'rpm, ' + Math.floor(live.news_age_s) + ' s ago' : 'rpm'); }
-  else if (now.percent !== undefined) { put('value', String(now.percent)); put('unit', '% of the limit'); }
+  if (spinning || keepOff) { put('value', live.speed); put('unit', live.old ? say('rpm_ago', Math.floor(live.news_age_s)) : say('rpm')); }
+  else if (now.percent !== undefined) { put('value', String(now.percent)); put('unit', say('of_limit')); }
   show('gauge', spinning);
   put('band', spinning ? now.band.words + '; ' + now.band.safe : '');
   if (spinning) {
@@ -299,9 +305,9 @@ function drawLive() {
   show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
   if (now.take_back && !keepOff)
-    button('Take entry ' + now.take_back + ' back', () => act('/api/back', Object.assign(seen(), { number: now.take_back, reason: now.why[0] })));
-  else if (now.step.startsWith('close') && !keepOff) button('Close the job', () => act('/api/close', seen()));
-  else if (spinning && !now.live) button('Bring the recording', () => view('upload'));
+    button(say('take_back', now.take_back), () => act('/api/back', Object.assign(seen(), { number: now.take_back, reason: now.why[0] })));
+  else if (now.step.startsWith('close') && !keepOff) button(say('close_job'), () => act('/api/close', seen()));
+  else if (spinning && !now.live) button(say('upload'), () => view('upload'));
   else button('');
   drawSenses(live, spinning);
 }
@@ -313,7 +319,7 @@ function drawSenses(live, spinning) {
     box.replaceChildren(...(wanted ? live.levels.map((each) => {
       const row = element('div', null, { className: 'level' });
       const meter = element('meter', null, { min: 0, max: 1, high: 0.9 });
-      meter.setAttribute('aria-label', 'Level of ' + each.name);
+      meter.setAttribute('aria-label', say('level_of', each.name));
       row.append(element('span', each.name), meter);
       return row;
     }).concat(element('p', '', { className: 'quiet' })) : []));
@@ -348,6 +354,7 @@ const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage
 
 async function view(name, what) {
   state.view = name;
+  state.shown = what;
   show('menu', false);
   at('menu-button').setAttribute('aria-expanded', 'false');
   show('work', name === 'work');
@@ -355,6 +362,7 @@ async function view(name, what) {
   drawLive();
   if (name === 'work') { drawWork(true); return; }
   const heading = element('h1', '', { tabIndex: -1 });
+  at('other').replaceChildren();
   try {
     const parts = await pages[name](heading, what);
     at('other').replaceChildren(heading, ...parts);
@@ -365,7 +373,7 @@ async function view(name, what) {
 }
 
 async function openPage(heading) {
-  heading.textContent = 'Which shaft?';
+  heading.textContent = say('which_shaft');
   const shafts = await ask('/api/shafts');
   const list = element('ul', null, { className: 'plain' });
   shafts.forEach((shaft) => {
@@ -374,39 +382,36 @@ async function openPage(heading) {
     list.append(item);
   });
   const form = element('form', null, { autocomplete: 'off' });
-  const asked = [['Shaft number', 'id', ''], ['Mass', 'mass', '14.6 kg'], ['Service speed', 'service_speed', '3200 rpm'],
-    ['Grade', 'grade', 'G16'], ['Tube outside diameter', 'outside_diameter', '76.2 mm'], ['Wall', 'wall', '2.1 mm'],
-    ['Tube length', 'length', '1.42 m'], ['Support A to support B', 'span', '1500 mm'],
-    ['Support A to centre of mass, if not the middle', 'center_of_mass', ''], ['Support A to plane A', 'position_a', '70 mm'],
-    ['Support A to plane B', 'position_b', '1430 mm'], ['Radius of the weights', 'radius', '39 mm']];
-  asked.forEach(([words, name, example]) => form.append(field(words, name, '', { placeholder: example })));
-  form.append(element('button', 'Open this shaft', { className: 'main' }));
+  const asked = { id: '', mass: '14.6 kg', service_speed: '3200 rpm', grade: 'G16', outside_diameter: '76.2 mm', wall: '2.1 mm',
+    length: '1.42 m', span: '1500 mm', center_of_mass: '', position_a: '70 mm', position_b: '1430 mm', radius: '39 mm' };
+  Object.entries(asked).forEach(([name, example]) => form.append(field(say('shaft_' + name), name, '', { placeholder: example })));
+  form.append(element('button', say('open_this'), { className: 'main' }));
   form.addEventListener('submit', (event) => { event.preventDefault(); act('/api/open', Object.fromEntries(new FormData(form))); });
-  return [list, element('h2', 'A shaft that is not in the list'), element('p', 'Every quantity with its unit.', { className: 'quiet' }), form];
+  return [list, element('h2', say('other_shaft')), element('p', say('with_units'), { className: 'quiet' }), form];
 }
 
 async function jobsPage(heading) {
-  heading.textContent = 'All jobs';
+  heading.textContent = say('all_jobs');
   const jobs = await ask('/api/jobs');
   const rows = jobs.map((job) => {
     const row = element('tr');
     const name = element('td');
     name.append(element('button', job.job, { type: 'button', onclick: () => view('job', job.job) }));
-    row.append(name, element('td', job.closed ? 'closed ' + job.closed : 'open since ' + job.opened), element('td', job.spins + ' spins'),
-      element('td', job.verdict ? job.verdict + ', ' + job.percent + ' % of limit' : ''));
+    row.append(name, element('td', job.closed ? say('closed_at', job.closed) : say('open_since', job.opened)), element('td', say('spins_made', job.spins)),
+      element('td', job.verdict ? say('verdict_percent', job.verdict, job.percent) : ''));
     if (!job.closed) {
       const go = element('td');
-      go.append(element('button', 'Go on with it', { type: 'button', onclick: () => act('/api/choose', { job: job.job }) }));
+      go.append(element('button', say('go_on'), { type: 'button', onclick: () => act('/api/choose', { job: job.job }) }));
       row.append(go);
     } else row.append(element('td', ''));
     return row;
   });
-  return [table(['Job', 'State', 'Spins', 'Result', ''], rows, 'Newest first')];
+  return [table([say('job'), say('state'), say('spins'), say('result'), ''], rows, say('newest_first'))];
 }
 
 async function jobPage(heading, name) {
   const wanted = name || (state.now && state.now.job);
-  heading.textContent = wanted || 'No job';
+  heading.textContent = wanted || say('no_job');
   if (!wanted) return [];
   const job = await ask('/api/job?job=' + encodeURIComponent(wanted));
   const entries = job.entries.map((entry) => {
@@ -415,7 +420,7 @@ async function jobPage(heading, name) {
       ...entry.lines.map((line) => element('p', line)));
     if (entry.may_be_taken_back && state.now && state.now.job === job.job) {
       const form = element('form');
-      form.append(field('Why it does not count', 'reason', ''), element('button', 'Take entry ' + entry.number + ' back'));
+      form.append(field(say('why_not'), 'reason', ''), element('button', say('take_back', entry.number)));
       form.addEventListener('submit', (event) => {
         event.preventDefault();
         act('/api/back', Object.assign(seen(), { number: entry.number, reason: form.elements.reason.value }));
@@ -424,24 +429,24 @@ async function jobPage(heading, name) {
     }
     return part;
   });
-  return [element('p', 'Shaft ' + job.shaft + ', rig ' + job.rig + ', opened ' + job.opened), ...entries,
+  return [element('p', say('shaft_rig_opened', job.shaft, job.rig, job.opened)), ...entries,
     ...sheetOf(job.job, false)];
 }
 
 async function trendsPage(heading) {
-  heading.textContent = 'Trends';
+  heading.textContent = say('trends');
   const trends = await ask('/api/trends');
-  const part = (words, lines) => [element('h2', words), table(['', 'Closed', 'Within', 'Yield', 'Spins', 'Final residual'],
+  const part = (by, lines) => [element('h2', say(by)), table(['', ...['closed', 'within', 'yield', 'spins', 'final_residual'].map((key) => say(key))],
     lines.map((line) => {
       const row = element('tr');
       row.append(...[line.group, line.closed, line.within, line.yield, line.spins, line.residual].map((text) => element('td', String(text))));
       return row;
-    }), 'Medians of closed jobs by ' + words.toLowerCase())];
-  return [...part('Week', trends.week), ...part('Rig', trends.rig), ...part('Kind of shaft', trends.family)];
+    }), say('medians_by_' + by))];
+  return ['week', 'rig', 'family'].flatMap((by) => part(by, trends[by]));
 }
 
 async function healthPage(heading) {
-  heading.textContent = 'Rig health';
+  heading.textContent = say('health');
   const health = await ask('/api/health');
   return health.lines.map((line) => element('p', line));
 }
@@ -459,38 +464,38 @@ function partTable(part) {
 }
 
 async function learntPage(heading) {
-  heading.textContent = 'What the rig taught';
+  heading.textContent = say('learnt');
   const learnt = await ask('/api/rig-model');
   const drawn = picture(learnt.picture, learnt.picture_words, 'chart');
-  return [element('p', 'Rig ' + learnt.rig + ': ' + learnt.heading),
-    ...learnt.look_at.map((each) => element('p', 'Look at: ' + each + '.', { className: 'bad' })),
+  return [element('p', say('rig_is', learnt.rig, learnt.heading)),
+    ...learnt.look_at.map((each) => element('p', say('look_at', each), { className: 'bad' })),
     ...(learnt.advice ? [...partTable(learnt.advice), element('p', learnt.cautions, { className: 'quiet' })] : []),
     drawn, ...learnt.parts.flatMap(partTable)];
 }
 
 async function uploadPage(heading) {
-  heading.textContent = 'Bring a recording';
+  heading.textContent = say('upload');
   const form = element('form');
-  form.append(field('WAV, FLAC or CSV', 'file', undefined, { type: 'file', accept: '.wav,.flac,.w64,.csv', required: true }));
+  form.append(field(say('file_kinds'), 'file', undefined, { type: 'file', accept: '.wav,.flac,.w64,.csv', required: true }));
   const use = element('select', null, { name: 'as' });
-  use.append(element('option', 'Look at it only', { value: 'look' }));
-  if (state.now && state.now.job && spins.includes(state.now.step)) use.append(element('option', 'It is the spin that is asked for', { value: 'spin' }));
-  const label = element('label', 'What is it');
+  use.append(element('option', say('look_only'), { value: 'look' }));
+  if (state.now && state.now.job && spins.includes(state.now.step)) use.append(element('option', say('is_asked_spin'), { value: 'spin' }));
+  const label = element('label', say('what_is_it'));
   label.append(use);
   const result = element('div');
   result.setAttribute('role', 'status');
-  form.append(label, element('button', 'Send it', { className: 'main' }));
+  form.append(label, element('button', say('send'), { className: 'main' }));
   form.addEventListener('submit', async (event) => {
     event.preventDefault();
-    result.replaceChildren(element('p', 'sending'));
+    result.replaceChildren(element('p', say('sending')));
     const as = use.value === 'spin' ? '&as=spin&job=' + encodeURIComponent(state.now.job) : '';
     try {
-      const response = await fetch('/api/upload?units=' + state.units + as,
+      const response = await fetch('/api/upload?' + viewer() + as,
         { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/octet-stream' }, body: form.elements.file.files[0] });
       const told = await response.json();
-      if (!response.ok) throw new Error(told.message + '. ' + told.remedy + '.');
+      if (!response.ok) throw new Error(say('refused', told.message, told.remedy));
       const lines = told.lines.concat(told.vectors.map((each) => each.words), told.warnings);
-      if (told.trouble) lines.push(told.trouble.message + '. ' + told.trouble.remedy + '.');
+      if (told.trouble) lines.push(say('refused', told.trouble.message, told.trouble.remedy));
       result.replaceChildren(...lines.map((line) => element('p', line)));
       if (told.entered) { await refresh(); view('work'); }
     } catch (trouble) {
@@ -507,14 +512,33 @@ at('menu-button').onclick = () => {
   at('menu-button').setAttribute('aria-expanded', String(open));
 };
 at('menu').addEventListener('click', (event) => { if (event.target.dataset.view) view(event.target.dataset.view); });
-function unitsButton() { put('units', state.units === 'metric' ? 'g, mm' : 'oz, in'); at('units').setAttribute('aria-label', 'Units: ' + at('units').textContent + '. Change'); }
+function anew() {
+  drawFrame();
+  listen();
+  refresh().then(() => view(state.view, state.shown));
+}
+function drawFrame() {
+  put('units', say('units_' + state.units));
+  at('units').setAttribute('aria-label', say('change_units', at('units').textContent));
+  at('language').setAttribute('aria-label', say('change_language'));
+}
 at('units').onclick = () => {
   state.units = state.units === 'metric' ? 'inch' : 'metric';
   localStorage.setItem('units', state.units);
-  unitsButton();
-  listen();
-  refresh().then(() => { if (state.now && state.now.job) drawWork(true); });
+  anew();
 };
-unitsButton();
-refresh();
-listen();
+// Of the choice that was made here, else of the program's.
+async function speak() {
+  try { state.words = await ask('/api/words'); } catch (trouble) { put('trouble', trouble.message); return; }
+  state.language = state.words.is;
+  document.documentElement.lang = state.language;
+  document.querySelectorAll('[data-words]').forEach((each) => { each.textContent = say(each.dataset.words); });
+  document.querySelectorAll('[data-label]').forEach((each) => { each.setAttribute('aria-label', say(each.dataset.label)); });
+  anew();
+}
+at('language').onclick = () => {
+  state.language = state.words.other;
+  localStorage.setItem('language', state.language);
+  speak();
+};
+speak();

@@ -1,0 +1,30 @@
+#!/usr/bin/env python3
+"""Both tables of the page's words have the same texts with as many parts, and every text that is asked for is in them.
+
+usage: words_test.py SOURCE_FOLDER
+"""
+import json
+import pathlib
+import re
+import sys
+
+CONSOLE = pathlib.Path(sys.argv[1]) / "src" / "console"
+EN, DE = (json.loads((CONSOLE / "page" / f"words_{language}.json").read_text(encoding="utf-8")) for language in ("en", "de"))
+assert EN.keys() == DE.keys(), EN.keys() ^ DE.keys()
+WHY_TURNING = EN.pop("motion"), DE.pop("motion")
+assert WHY_TURNING[0] is None  # English is said by the watch itself
+for key, text in EN.items():
+    assert text and DE[key] and text.count("{}") == DE[key].count("{}"), (key, text, DE[key])
+
+page = (CONSOLE / "page" / "console.js").read_text(encoding="utf-8") + (CONSOLE / "page" / "console.html").read_text(encoding="utf-8")
+server = (CONSOLE / "words.cpp").read_text(encoding="utf-8")
+asked = set(re.findall(r"say\('(\w+)'[,)]", page)) | set(re.findall(r'data-(?:words|label)="(\w+)"', page))
+asked |= {key for pair in re.findall(r"say\([^()']*\? '(\w+)' : '(\w+)'\)", page) for key in pair}
+asked |= set(re.findall(r'texts\("(\w+)"', server)) | {key for pair in re.findall(r'texts\([^()"]*\? "(\w+)" : "(\w+)"\)', server) for key in pair}
+assert asked <= EN.keys(), asked - EN.keys()
+made = {key for key in EN if key.startswith(("shaft_", "medians_by_", "units_"))}  # of a part and a name
+made |= {"is", "other", "week", "rig", "family", "closed", "within", "yield", "spins", "final_residual"}
+assert not EN.keys() - asked - made, EN.keys() - asked - made
+doubts = set(re.findall(r'(?:return \{|: return \{)"(\w+)"', (CONSOLE / "page_words.cpp").read_text(encoding="utf-8")))
+assert doubts | {"turning", "standing"} == WHY_TURNING[1].keys(), doubts ^ WHY_TURNING[1].keys()
+print(f"{len(EN) + len(WHY_TURNING[1])} texts in two languages")
