@@ -287,6 +287,8 @@ def the_other_language(operator):
     """Chosen at the page, kept there, and stronger than the program's; what stands on the page is all in it."""
     page = operator.page
     other = {"en": "de", "de": "en"}[LANGUAGE]
+    page.refresh()  # away from the field for a file, which takes no keys
+    operator.wait("the page", lambda: operator.title_is("This job is closed"))
     operator.press("Menu")
     operator.press({"en": "Deutsch", "de": "English"}[LANGUAGE])
     operator.wait("the other language", lambda: page.execute_script("return document.documentElement.lang") == other)

@@ -352,11 +352,15 @@ at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
 // ---- the other pages ----
 const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, health: healthPage, learnt: learntPage, upload: uploadPage };
 
+function closeMenu() {
+  show('menu', false);
+  at('menu-button').setAttribute('aria-expanded', 'false');
+}
+
 async function view(name, what) {
   state.view = name;
   state.shown = what;
-  show('menu', false);
-  at('menu-button').setAttribute('aria-expanded', 'false');
+  closeMenu();
   show('work', name === 'work');
   show('other', name !== 'work');
   drawLive();
@@ -515,7 +519,7 @@ at('menu').addEventListener('click', (event) => { if (event.target.dataset.view)
 function anew() {
   drawFrame();
   listen();
-  refresh().then(() => view(state.view, state.shown));
+  refresh().then(() => { if (state.view !== 'work') view(state.view, state.shown); else if (state.now) drawWork(true); });
 }
 function drawFrame() {
   put('units', say('units_' + state.units));
@@ -539,6 +543,7 @@ async function speak() {
 at('language').onclick = () => {
   state.language = state.words.other;
   localStorage.setItem('language', state.language);
+  closeMenu();
   speak();
 };
 speak();
