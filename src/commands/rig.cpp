@@ -28,7 +28,6 @@ struct RigAsked {
   std::string reason, out;
   std::vector<std::string> masses;
   std::string paper = "a4";
-  std::string language = "en";
   bool write = false;
   bool replace = false;
   bool json = false;
@@ -230,7 +229,6 @@ void add_reading(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exi
   CLI::App* report = add(rig, "report", "The last qualification as a dated page", *asked);
   report->add_option("--out", asked->out, "The file: .pdf, .svg, .png or .html (default: rig and day, .pdf)");
   add_replace_option(*report, asked->replace);
-  report->add_option("--language", asked->language, "en or de")->capture_default_str();
   report->add_option("--paper", asked->paper, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
   report->footer("Example:\n  counterspot rig report --out bay-2.pdf");
   report->callback([asked, &exit_code] { exit_code = write_report(*asked); });

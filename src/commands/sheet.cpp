@@ -16,7 +16,7 @@ struct SheetAsked {
   std::string log;
   std::string job;
   std::string out;
-  std::string language = "en";
+  const Words* words = &english();
   std::string paper = "a4";
   std::string units = "metric";
   bool replace = false;
@@ -43,7 +43,7 @@ PictureFormat page_format(const std::string& file) {
 
 void write_sheet(const SheetAsked& asked) {
   const std::string file = asked.out.empty() ? file_for(asked.job) : asked.out;
-  const Words& words = words_in(asked.language);
+  const Words& words = *asked.words;
   const PictureFormat format = is_html(file) ? PictureFormat::svg : page_format(file);
   const UnitSystem units = asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric;
   const Sheet sheet = sheet_of(log_to_read(asked.log), asked.job, units);
@@ -71,7 +71,7 @@ void add_sheet(CLI::App& program, int& exit_code) {
                       "The file: .pdf, .svg, .png or .html (default: the job's name with .pdf); where it takes several "
                       "pages, .svg and .png have them one below another");
   add_replace_option(*command, asked->replace);
-  command->add_option("--language", asked->language, "en or de")->capture_default_str();
+  add_language_option(*command, asked->words);
   command->add_option("--paper", asked->paper, "a4 or letter")
       ->check(CLI::IsMember({"a4", "letter"}))
       ->capture_default_str();

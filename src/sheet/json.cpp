@@ -126,6 +126,7 @@ std::string sheet_json(const Sheet& sheet) {
        {"notes", notes_of(sheet)},
        {"entries", sheet.entries},
        {"seal", text_or_null(sheet.seal)},
+       {"signatures", signatures_json(sheet.signatures)},
        {"link", sheet.link ? Json{{"number", sheet.link->number}, {"sha256", sheet.link->sha256}} : Json()}});
 }
 

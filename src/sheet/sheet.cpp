@@ -263,6 +263,8 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   take_notes(sheet, job, state);
   sheet.entries = static_cast<int>(job.events.size());
   sheet.seal = job.seal;
+  for (const int number : state.signatures)
+    sheet.signatures.push_back(job.events[static_cast<std::size_t>(number - 1)]);
   sheet.diagrams = diagrams_of_job(sheet, own.solution, state, finding);
   for (VectorDiagram& diagram : sheet.diagrams) diagram.units = units;
   return sheet;

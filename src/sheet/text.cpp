@@ -6,6 +6,7 @@
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/log/seal.hpp"
+#include "counterspot/log/signature.hpp"
 #include "counterspot/tolerance/held_text.hpp"
 #include "counterspot/units/measured.hpp"
 #include "counterspot/units/units.hpp"
@@ -306,6 +307,10 @@ std::string gathered_note(const std::vector<SheetNote>& notes, const std::string
 
 std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSystem units) {
   std::vector<std::string> notes = next_fit_words(sheet, words, units);
+  for (const Event& event : sheet.signatures) {
+    const auto& made = std::get<Signed>(event.what);
+    notes.push_back(say(words.signed_by, made.by, utc_minute(event.at_unix_s), key_code(made.public_key)));
+  }
   if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
   for (const SheetNote& note : sheet.notes) {
     const std::string text = note.code.empty() ? note.said : gathered_note(sheet.notes, note.code, words);

@@ -33,7 +33,8 @@ Sheet some_sheet() {
   sheet.verdict = Verdict::within;
   for (int p = 0; p < 2; ++p) {
     const std::string name(1, "AB"[p]);
-    sheet.places.push_back({{HeldPlace{name}, 38e-6, 1e-6, 343e-6, Verdict::within}, 900e-6});
+    sheet.places.push_back(
+        {{HeldPlace{name}, 38e-6, 1e-6, 343e-6, Verdict::within}, SheetAsFound{900e-6, 1e-6, 1.0}, 2.0});
     const FittedWeight weight{p, 0.036, 0.039, 1.0 + p};
     sheet.pieces.push_back({p + 1, name, weight, spot_at(weight.angle_rad, Rotation::counter_clockwise, 0.0762)});
     ClockFace face;
@@ -51,7 +52,7 @@ Sheet some_sheet() {
 }
 
 std::size_t draw_job(const Sheet& sheet) {
-  std::size_t bytes = draw(sheet_page(sheet), {PictureFormat::pdf}).size();
+  std::size_t bytes = draw(sheet_pages(sheet), {PictureFormat::pdf}).size();
   for (const ClockFace& face : sheet.faces) bytes += draw(clock_picture(face), {PictureFormat::png}).size();
   for (const VectorDiagram& diagram : sheet.diagrams)
     bytes += draw(vector_picture(diagram), {PictureFormat::png}).size();

@@ -103,11 +103,12 @@ struct Words {
   const char* inspected_by;
   const char* date_and_signature;
   const char* cautions;
-  const char* seal;     ///< "seal of entry {}: {}"
-  const char* link;     ///< "link {} of the log: {}"
-  const char* program;  ///< "written by {}"
-  const char* page_of;  ///< "page {} of {}"
-  const char* at;       ///< over a column of places on the shaft
+  const char* signed_by;  ///< by whom, when, the code of the key
+  const char* seal;       ///< "seal of entry {}: {}"
+  const char* link;       ///< "link {} of the log: {}"
+  const char* program;    ///< "written by {}"
+  const char* page_of;    ///< "page {} of {}"
+  const char* at;         ///< over a column of places on the shaft
   const char* customer;
   const char* order_number;
   const char* part;

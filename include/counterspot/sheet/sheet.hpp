@@ -89,9 +89,10 @@ struct Sheet {
   std::vector<SheetPiece> to_fit;       ///< the other, on top of `pieces`
   int taken_back = 0;
   std::vector<SheetNote> notes;
-  int entries = 0;              ///< of the job
-  std::string seal;             ///< of the last one; empty: the job is of no log
-  std::optional<LogLink> link;  ///< of the last one, if the log was asked
+  int entries = 0;                ///< of the job
+  std::string seal;               ///< of the last one; empty: the job is of no log
+  std::vector<Event> signatures;  ///< of the closed job as it is
+  std::optional<LogLink> link;    ///< of the last one, if the log was asked
   std::vector<ClockFace> faces;
   std::vector<VectorDiagram> diagrams;
 };
