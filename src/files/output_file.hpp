@@ -16,7 +16,7 @@ enum class Overwrite {
 struct OutputRules {
   Overwrite overwrite = Overwrite::nothing;
   std::vector<std::filesystem::path> read;  ///< by the same command; never written over. "-" is standard input
-  bool for_owner_alone = false;  ///< nobody else may read it; else as the system gives, or as it was
+  bool for_owner_alone = false;             ///< nobody else may read it; else as the system gives, or as it was
 };
 
 /// May this file be written? An empty file holds nothing that could be lost, so it may be; a device or a pipe too.
