@@ -233,7 +233,7 @@ const Words& german() {
       .cautions =
           "Grenzen für Straße, Hebezeuge und Personenbeförderung legen der verantwortliche Ingenieur, die örtlichen "
           "Regeln und der Hersteller fest; sie geben frei. Vor dem Messlauf prüfen, dass jedes Gewicht fest sitzt.",
-      .signed_by = "elektronisch unterschrieben von {} am {} UTC, Schlüssel {}",
+      .signed_by = "elektronisch unterschrieben von {} am {}, Schlüssel {}",
       .seal = "Siegel von Eintrag {}: {}",
       .link = "Glied {} des Logbuchs: {}",
       .program = "geschrieben von {}",

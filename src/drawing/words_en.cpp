@@ -123,7 +123,7 @@ const Words& english() {
       .cautions =
           "Limits for road, lifting or passenger use are for the responsible engineer, local rules and the maker of "
           "the vehicle or machine to set and to release. Check that every weight is fast before the shaft runs.",
-      .signed_by = "electronically signed by {} on {} UTC, key {}",
+      .signed_by = "electronically signed by {} on {}, key {}",
       .seal = "seal of entry {}: {}",
       .link = "link {} of the log: {}",
       .program = "written by {}",
