@@ -136,7 +136,7 @@ Json warned_of(const Job& job, const Viewer& viewer) {
   }
   for (const Warning& warning : gathered(warnings)) {
     const bool grave = holds_back(warning.code);
-    const std::string_view code = warning_code(warning.code);
+    const std::string code = warning_code(warning.code);
     const std::string said = meaning_text(warning, viewer.words());
     list.push_back({{"code", code},
                     {"words", grave ? said + ": " + remedy_text(code, warning.what_to_do(), viewer.words()) : said},

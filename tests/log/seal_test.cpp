@@ -368,7 +368,7 @@ TEST_CASE("while an older log is sealed it is told how far that is, to the end; 
     Log log = Log::open(place.text(), true);
     fill(log);
   }
-  run_sql(place.text(), "DROP TABLE chain; UPDATE schema_version SET version = 6");
+  run_sql(place.text(), "DROP TABLE chain; DROP TABLE signatures; UPDATE schema_version SET version = 6");
   std::vector<std::pair<std::int64_t, std::int64_t>> told;
   const auto listen = [&](std::int64_t done, std::int64_t all) { told.emplace_back(done, all); };
   const CheckReport report = Log::open(place.text(), false, listen).check();
