@@ -50,8 +50,8 @@ std::string signatures_text(const Verified& verified) {
   std::string text;
   for (const Event& event : verified.signatures) {
     const auto& made = std::get<Signed>(event.what);
-    text += fmt::format("  Signed by {} on {}, key {}\n", made.by, utc_minute(event.at_unix_s),
-                        key_code(made.public_key));
+    text +=
+        fmt::format("  Signed by {} on {}, key {}\n", made.by, utc_minute(event.at_unix_s), key_code(made.public_key));
   }
   return text;
 }
