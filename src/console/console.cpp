@@ -233,6 +233,7 @@ class Upload final : public Arriving {
 }  // namespace
 
 Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
+  static_cast<void>(page_words_in(options.language));  // made before who tells them, the texts outlive it
   std::error_code unmade;
   fs::create_directories(options.recordings_folder, unmade);
   if (unmade)

@@ -124,7 +124,7 @@ std::vector<MatrixXd> Noise::blocks() const {
 }
 
 std::vector<MatrixXd> Noise::blocks_of_inverse() const {
-  MatrixXd basis = MatrixXd::Zero(shared_.rows(), common());  // the rows of Q₁ that are V's
+  MatrixXd basis;  // the rows of Q₁ that are V's
   if (factors_) {
     const MatrixXd all = factors_->matrixQ() * MatrixXd::Identity(common() + shared_.rows(), common());
     basis = all.bottomRows(shared_.rows());
@@ -132,8 +132,8 @@ std::vector<MatrixXd> Noise::blocks_of_inverse() const {
   std::vector<MatrixXd> all;
   for (std::size_t i = 0; i < blocks_.size(); ++i) {
     const Index size = blocks_[i].rows();
-    const MatrixXd of_block = rows_of(basis, i);
-    const MatrixXd left = MatrixXd::Identity(size, size) - of_block * of_block.transpose();
+    MatrixXd left = MatrixXd::Identity(size, size);
+    if (factors_) left -= rows_of(basis, i) * rows_of(basis, i).transpose();
     const auto root = roots_[i].triangularView<Eigen::Lower>().transpose();
     const MatrixXd half = root.solve(left);
     all.push_back(root.solve(half.transpose()));
