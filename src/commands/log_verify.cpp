@@ -30,14 +30,14 @@ struct VerifyAsked {
   std::string exported;
   bool json = false;
 
-  Expected expected() const {
+  DemandedProof expected() const {
     return {code, signed_by.empty() ? "" : public_key_in(signed_by),
             signature.empty() ? "" : text_of_file(signature, longest_signature)};
   }
 };
 
 std::vector<Verified> verified_by(const VerifyAsked& asked) {
-  const Expected expected = asked.expected();
+  const DemandedProof expected = asked.expected();
   if (asked.what != "-" && !std::filesystem::exists(asked.what))
     return {verified_job(asked.what, log_to_read(asked.log), expected)};
   const std::string text = text_named(asked.what);

@@ -114,9 +114,9 @@ double Posterior::go_down(RigModel& model) const {
 
 }  // namespace
 
-bool fit_theta(RigModel& model, Covariances covariances) {
+bool fit_theta(RigModel& model, MisfitCovariance covariances) {
   const RigPrior prior = rig_prior(model);
-  const int at_most = covariances == Covariances::once ? 1 : covariances_at_most;
+  const int at_most = covariances == MisfitCovariance::once ? 1 : covariances_at_most;
   for (int round = 0; round < at_most; ++round) {
     const Assembled all = assemble(model);
     const Posterior posterior(prior, all.covariance(model.scatter));

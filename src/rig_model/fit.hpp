@@ -8,12 +8,12 @@
 namespace counterspot {
 
 /// How often the covariance of the misfit, which hangs on θ, is taken anew.
-enum class Covariances { once, until_settled };
+enum class MisfitCovariance { once, until_settled };
 
 /// Finds θ by damped Gauss–Newton (Levenberg–Marquardt) on its posterior, the covariance of the misfit taken at the
 /// last θ; fills `theta`, `covariance` and `ln_evidence` of the model.
 /// @return false if the numbers fail.
-bool fit_theta(RigModel& model, Covariances covariances = Covariances::until_settled);
+bool fit_theta(RigModel& model, MisfitCovariance covariances = MisfitCovariance::until_settled);
 
 /// The whole problem as one Gaussian, linear around θ̂ with its prior: the misfit from the prior's mean, and the
 /// inverse Q of its covariance.

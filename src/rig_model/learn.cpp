@@ -222,7 +222,7 @@ std::optional<RigModel> model_of(const std::vector<RigLesson>& lessons, const Ri
     model.pedestals = options.pedestals;
     model.theta = start;
     if (!options.start) start_angles(model);
-    const bool fitted = starts.size() == 1 || fit_theta(model, Covariances::once);
+    const bool fitted = starts.size() == 1 || fit_theta(model, MisfitCovariance::once);
     if (fitted && (!best || model.ln_evidence > best->ln_evidence)) best = std::move(model);
   }
   return best && fit_theta(*best) ? best : std::nullopt;

@@ -71,7 +71,7 @@ Verified record_of(const Job& job) {
   return found;
 }
 
-void demand_signature(Verified& found, const Expected& expected) {
+void demand_signature(Verified& found, const DemandedProof& expected) {
   if (expected.public_key.empty() || !expected.file_signature.empty()) return;
   const bool there = std::any_of(found.signatures.begin(), found.signatures.end(), [&](const Event& event) {
     return std::get<Signed>(event.what).public_key == expected.public_key;
@@ -80,7 +80,7 @@ void demand_signature(Verified& found, const Expected& expected) {
     found.faults.push_back(fmt::format("nobody signed it as it is with the key {}", key_code(expected.public_key)));
 }
 
-Verified verified(const Job& job, const std::vector<LogLink>& links, const Expected& expected) {
+Verified verified(const Job& job, const std::vector<LogLink>& links, const DemandedProof& expected) {
   Verified found = record_of(job);
   demand_signature(found, expected);
   if (!expected.code.empty()) found.entry_of_code = entry_of_code(job, links, expected.code);
@@ -97,7 +97,7 @@ Values values_of_sheet(const std::string& text) {
 }
 
 /// @param log none: the job is of an export.
-Verified verified_values(Values said, const Job& job, const Log* log, const Expected& expected) {
+Verified verified_values(Values said, const Job& job, const Log* log, const DemandedProof& expected) {
   Verified found = record_of(job);
   demand_signature(found, expected);
   const auto entries = said["entries"].get<std::int64_t>();
@@ -122,14 +122,14 @@ Verified verified_values(Values said, const Job& job, const Log* log, const Expe
 
 }  // namespace
 
-Verified verified_job(const std::string& name, const Log& log, const Expected& expected) {
+Verified verified_job(const std::string& name, const Log& log, const DemandedProof& expected) {
   const Job job = log.job(name);
   Verified found = verified(job, log.links_of(job), expected);
   if (!expected.code.empty() && !found.entry_of_code) found.faults.emplace_back(no_such_code);
   return found;
 }
 
-std::vector<Verified> verified_export(const std::string& text, const Expected& expected) {
+std::vector<Verified> verified_export(const std::string& text, const DemandedProof& expected) {
   std::vector<Verified> all;
   if (!expected.file_signature.empty()) {
     if (expected.public_key.empty()) {
@@ -161,13 +161,13 @@ bool is_sheet_json(std::string_view text) {
   return json.is_object() && json.contains("seal") && json.contains("places") && json.contains("job");
 }
 
-Verified verified_sheet(const std::string& text, const Log& log, const Expected& expected) {
+Verified verified_sheet(const std::string& text, const Log& log, const DemandedProof& expected) {
   const Values said = values_of_sheet(text);
   const Job job = log.job(said["job"].get<std::string>());
   return verified_values(said, job, &log, expected);
 }
 
-Verified verified_sheet(const std::string& text, const Exported& exported, const Expected& expected) {
+Verified verified_sheet(const std::string& text, const Exported& exported, const DemandedProof& expected) {
   const Values said = values_of_sheet(text);
   const auto name = said["job"].get<std::string>();
   for (const Job& job : exported.jobs)

@@ -94,13 +94,13 @@ TEST_CASE("a closed job is signed, and everyone who has the public key can see b
   const Job job = signed_job(log);
   CHECK(log.check().faults.empty());
   CHECK(job_to_json_line(log.job(job.name)) == job_to_json_line(job));
-  const Expected by_inspector{"", public_key_of(inspector), ""};
+  const DemandedProof by_inspector{"", public_key_of(inspector), ""};
   const Verified found = verified_job(job.name, log, by_inspector);
   CHECK(found.faults.empty());
   REQUIRE(found.signatures.size() == 1);
   CHECK(std::get<Signed>(found.signatures.front().what).by == "A. Fenn");
   CHECK(verified_export(job_to_json_line(job), by_inspector).front().faults.empty());
-  const Expected by_other{"", public_key_of(new_signing_key("A. Fenn")), ""};  // who only has the same name
+  const DemandedProof by_other{"", public_key_of(new_signing_key("A. Fenn")), ""};  // who only has the same name
   CHECK(verified_job(job.name, log, by_other).faults.size() == 1);
   CHECK(verified_export(job_to_json_line(job), by_other).front().faults.size() == 1);
 }
@@ -177,7 +177,7 @@ TEST_CASE("a job that went on after it was signed is signed no longer") {
   Job job = signed_job(log);
   job = log.append(job, TakenBack{6, "closed too early"}, program, some_day + 700);
   CHECK(state_of(job.events).signatures.empty());
-  const Expected by_inspector{"", public_key_of(inspector), ""};
+  const DemandedProof by_inspector{"", public_key_of(inspector), ""};
   CHECK(verified_job(job.name, log, by_inspector).faults.size() == 1);
   job = log.append(job, Closed{5, finding_within(), ""}, program, some_day + 800);
   CHECK(state_of(job.events).signatures.empty());
@@ -191,7 +191,7 @@ TEST_CASE("a sheet is held against an export where there is no log") {
   const Place place(Kind::sqlite);
   Log log = Log::open(place.text(), true);
   const Job job = signed_job(log);
-  const Expected by_inspector{"", public_key_of(inspector), ""};
+  const DemandedProof by_inspector{"", public_key_of(inspector), ""};
   const std::string sheet = sheet_json(sheet_of(log, job.name));
   const Exported exported = exported_in(job_to_json_line(job));
   CHECK(verified_sheet(sheet, exported, by_inspector).faults.empty());
@@ -208,7 +208,7 @@ TEST_CASE("an export that was signed as a whole lacks no job and no byte") {
   Log log = Log::open(place.text(), true);
   const std::string first = job_to_json_line(whole_job(log, opening_of())) + "\n";
   const std::string both = first + job_to_json_line(whole_job(log, opening_of("PS-2"))) + "\n";
-  const Expected expected{"", public_key_of(inspector), signature_of(inspector, both)};
+  const DemandedProof expected{"", public_key_of(inspector), signature_of(inspector, both)};
   const auto found = verified_export(both, expected);
   CHECK(found.size() == 3);  // the file, and its jobs, which need no signatures of their own
   for (const Verified& each : found) CHECK(each.faults.empty());

@@ -22,20 +22,20 @@ struct Verified {
 };
 
 /// What is asked beside the seals; empty: it is not.
-struct Expected {
+struct DemandedProof {
   std::string code;            ///< of a seal or a link, from elsewhere
   std::string public_key;      ///< of who must have signed it (`public_key_in`)
   std::string file_signature;  ///< by that key, of the bytes of an export; then its jobs need no signatures
 };
 
 /// A job of the log. @throws what `Log::job` does; "bad_seal_code".
-Verified verified_job(const std::string& job, const Log& log, const Expected& expected);
+Verified verified_job(const std::string& job, const Log& log, const DemandedProof& expected);
 
 /// Each job of an export against its own seal and signatures. With a code, those alone that have it; if none has, one
 /// that says so. What is said of the file as a whole comes first.
 /// @throws Error(request, …) "bad_log_line"; "nothing_to_verify" if there is no job in it; "bad_seal_code"; "no_key" if
 /// there is a signature of the file and no key.
-std::vector<Verified> verified_export(const std::string& text, const Expected& expected);
+std::vector<Verified> verified_export(const std::string& text, const DemandedProof& expected);
 
 /// Is this what `sheet_json` wrote?
 bool is_sheet_json(std::string_view text);
@@ -43,7 +43,7 @@ bool is_sheet_json(std::string_view text);
 /// A sheet's JSON against the log, or where there is none against an export of its job: the sheet is made again from
 /// the entries that its seal stands for, and each value that differs is named. An export does not know the log's links.
 /// @throws what `Log::job` does; Error(request, …) "bad_sheet", "no_such_job".
-Verified verified_sheet(const std::string& json, const Log& log, const Expected& expected);
-Verified verified_sheet(const std::string& json, const Exported& exported, const Expected& expected);
+Verified verified_sheet(const std::string& json, const Log& log, const DemandedProof& expected);
+Verified verified_sheet(const std::string& json, const Exported& exported, const DemandedProof& expected);
 
 }  // namespace counterspot

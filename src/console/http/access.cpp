@@ -93,13 +93,14 @@ bool AccessRules::shows_token(const httplib::Request& request) const {
   return same(request.get_param_value("token"), token);
 }
 
-std::optional<Refusal> AccessRules::refuse(const httplib::Request& request) const {
+std::optional<RequestRefusal> AccessRules::refuse(const httplib::Request& request) const {
   // The HTTP library looks for a path's handler with a regular expression, which takes half a kilobyte a character.
   if (request.path.size() > most_path_bytes)
-    return Refusal{404, "not_found", "there is nothing here", "open the page itself"};
+    return RequestRefusal{404, "not_found", "there is nothing here", "open the page itself"};
   const std::string host = request.get_header_value("Host");
   if (request.get_header_value_count("Host") != 1 || !knows_host(host))
-    return Refusal{403, "wrong_host", "this server is not called that", "open the address that the program printed"};
+    return RequestRefusal{403, "wrong_host", "this server is not called that",
+                          "open the address that the program printed"};
   const std::string origin = request.get_header_value("Origin");
   const std::string site = request.get_header_value("Sec-Fetch-Site");
   const bool same_origin = origin.starts_with("http://") && split(origin.substr(7)) == split(host);
@@ -107,31 +108,32 @@ std::optional<Refusal> AccessRules::refuse(const httplib::Request& request) cons
       (!origin.empty() && !same_origin) || (!site.empty() && site != "same-origin" && site != "none");
   const bool page = request.method == "GET" && request.path == "/" && origin.empty();
   if (elsewhere && !page)
-    return Refusal{403, "other_site", "this request comes from another site", "open the page itself"};
+    return RequestRefusal{403, "other_site", "this request comes from another site", "open the page itself"};
   const bool first_visit = request.method == "GET" && request.path == "/" && request.has_param("token");
   if (!first_visit && !is_known(request))
-    return Refusal{401, "needs_token", "this console asks for a token", "open the address with the token once"};
+    return RequestRefusal{401, "needs_token", "this console asks for a token", "open the address with the token once"};
   if (request.method == "GET") return std::nullopt;
   if (request.method != "POST")
-    return Refusal{405, "bad_method", "only GET and POST are answered", "load the page again"};
+    return RequestRefusal{405, "bad_method", "only GET and POST are answered", "load the page again"};
   return refuse_command(request);
 }
 
-std::optional<Refusal> AccessRules::refuse_command(const httplib::Request& request) const {
+std::optional<RequestRefusal> AccessRules::refuse_command(const httplib::Request& request) const {
   if (request.get_header_value("X-Counterspot") != "1")
-    return Refusal{403, "other_site", "the request does not come from the page", "send the header X-Counterspot: 1"};
+    return RequestRefusal{403, "other_site", "the request does not come from the page",
+                          "send the header X-Counterspot: 1"};
   const std::string length = request.get_header_value("Content-Length");
   std::uint64_t bytes = 0;
   const auto [end, trouble] = std::from_chars(length.data(), length.data() + length.size(), bytes);
   if (request.has_header("Transfer-Encoding") || length.empty() || trouble != std::errc() ||
       end != length.data() + length.size() || request.get_header_value_count("Content-Length") != 1)
-    return Refusal{411, "no_length", "the request does not say how long it is", "send Content-Length"};
+    return RequestRefusal{411, "no_length", "the request does not say how long it is", "send Content-Length"};
   if (request.has_header("Content-Encoding") || request.is_multipart_form_data())
-    return Refusal{415, "bad_encoding", "the request is packed", "send the bytes as they are"};
+    return RequestRefusal{415, "bad_encoding", "the request is packed", "send the bytes as they are"};
   const std::uint64_t most = request.path == upload_path ? most_upload_bytes : most_request_bytes;
   if (bytes > most)
-    return Refusal{413, "too_large", fmt::format("{} bytes are more than the {} that are taken", bytes, most),
-                   "use 'counterspot job spin FILE' for a recording of that size"};
+    return RequestRefusal{413, "too_large", fmt::format("{} bytes are more than the {} that are taken", bytes, most),
+                          "use 'counterspot job spin FILE' for a recording of that size"};
   return std::nullopt;
 }
 

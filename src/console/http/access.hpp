@@ -9,7 +9,7 @@
 namespace counterspot {
 
 /// Why a request is not answered.
-struct Refusal {
+struct RequestRefusal {
   int status = 403;
   std::string code, message, remedy;
 };
@@ -24,7 +24,7 @@ struct AccessRules {
 
   bool loopback() const;
   /// Looks at the head of a request, before any of its body is read.
-  std::optional<Refusal> refuse(const httplib::Request& request) const;
+  std::optional<RequestRefusal> refuse(const httplib::Request& request) const;
   bool is_known(const httplib::Request& request) const;
   bool shows_token(const httplib::Request& request) const;
   std::string cookie() const;  ///< for a browser that has shown the token; no script can read it
@@ -32,7 +32,7 @@ struct AccessRules {
  private:
   std::string cookie_name() const;
   bool knows_host(const std::string& host) const;
-  std::optional<Refusal> refuse_command(const httplib::Request& request) const;
+  std::optional<RequestRefusal> refuse_command(const httplib::Request& request) const;
 };
 
 bool is_loopback(const std::string& address);

@@ -120,7 +120,7 @@ class Serving final : public PageServer {
     });
   }
 
-  Reply refused(const Refusal& refusal) {
+  Reply refused(const RequestRefusal& refusal) {
     return service_.refusal(refusal.code, refusal.message, refusal.remedy, refusal.status);
   }
 
