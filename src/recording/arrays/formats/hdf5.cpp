@@ -256,7 +256,7 @@ class Hdf5Process final : public ArrayFile {
     line_ = ends[0];
     try {
       if (child_ < 0) throw no_process(file_);
-      if (!is_well()) throw damaged_head(file_);
+      if (answer() != Answer::well) throw damaged_head(file_);
       const Hdf5File here(descriptor, file_);
       format_ = here.format();
       arrays_ = here.arrays();
@@ -274,9 +274,11 @@ class Hdf5Process final : public ArrayFile {
 
   void read(std::size_t array, std::size_t first, std::span<double> values) override {
     const Question question{array, first, values.size()};
-    const bool asked =
-        values.size() <= most_values && ::send(line_, &question, sizeof question, MSG_NOSIGNAL) == sizeof question;
-    if (!asked || !is_well()) throw ended_by_time() ? no_end(array) : unreadable_array(file_, arrays_[array].name);
+    if (values.size() > most_values) throw unreadable_array(file_, arrays_[array].name);
+    const bool asked = ::send(line_, &question, sizeof question, MSG_NOSIGNAL) == sizeof question;
+    const Answer said = asked ? answer() : Answer::gone;
+    if (said == Answer::gone && ended_by_time()) throw no_end(array);
+    if (said != Answer::well) throw unreadable_array(file_, arrays_[array].name);
     std::memcpy(values.data(), values_, values.size_bytes());
   }
 
@@ -297,7 +299,7 @@ class Hdf5Process final : public ArrayFile {
             "write it again in smaller chunks, or copy it again from where it was made: it may be damaged"};
   }
 
-  /// Was the process ended for its time? It answers no more.
+  /// Was the process, which is gone, ended for its time?
   bool ended_by_time() {
     int status = 0;
     if (::waitpid(child_, &status, 0) == child_) child_ = -1;
@@ -337,12 +339,14 @@ class Hdf5Process final : public ArrayFile {
     ::setrlimit(RLIMIT_CPU, &limit);
   }
 
-  bool is_well() const {
+  enum class Answer { well, refused, gone };  ///< `gone`: the process has ended
+  Answer answer() const {
     char well = 0;
     ssize_t got = 0;
     do got = ::recv(line_, &well, 1, 0);
     while (got < 0 && errno == EINTR);
-    return got == 1 && well == 1;
+    if (got != 1) return Answer::gone;
+    return well == 1 ? Answer::well : Answer::refused;
   }
 
   void end() {
