@@ -27,7 +27,7 @@ def check(fact, true):
 
 def read(path, *rate):
     """Frames x channels, and the channels' names."""
-    ran = subprocess.run([samples, path, *map(str, rate)], capture_output=True)
+    ran = subprocess.run([samples, path, *map(str, rate)], capture_output=True, timeout=120)
     names = ran.stderr.decode().split("\n")[:-1]
     if ran.returncode:
         return None, names
@@ -133,6 +133,21 @@ def other_values_than_stated():
     (folder / "field.mat").write_bytes(whole.replace(dimensions, struct.pack("<ii", 1, 501), 1))
     got, said = read(folder / "field.mat", rate_Hz)
     check(f"field.mat: refused ({said[-1] if said else 'silently'})", got is None and "'run.a' is damaged" in said[-1])
+
+
+def damaged_piece():
+    """A packed piece that cannot be unpacked is refused, and at once: the process that reads HDF5 says no, and lives."""
+    path = folder / "damaged.h5"
+    values = np.random.default_rng(7).standard_normal((8000, 2))
+    with h5py.File(path, "w") as file:
+        pieces = file.create_dataset("m", data=values, chunks=(1000, 2), compression="gzip")
+        at = [pieces.id.get_chunk_info(piece).byte_offset for piece in range(pieces.id.get_num_chunks())]
+    same(path, values)
+    whole = bytearray(path.read_bytes())
+    whole[at[5] + 100 : at[5] + 400] = b"\xff" * 300
+    path.write_bytes(whole)
+    got, said = read(path, rate_Hz)
+    check(f"{path.name}: refused ({said[-1] if said else 'silently'})", got is None and "'m' is damaged" in said[-1])
 
 
 def large():
@@ -301,7 +316,7 @@ def layout_of_measured_records():
         check(f"sensor {sensor['name']}: {error / standard_error:.3f} standard errors from NumPy's fit", error < 0.1 * standard_error)
 
 
-for part in (every_type_and_order, variables_as_stored, other_values_than_stated, large, names_and_records, universal_files, one_spin_in_every_format, layout_of_measured_records):
+for part in (every_type_and_order, variables_as_stored, other_values_than_stated, damaged_piece, large, names_and_records, universal_files, one_spin_in_every_format, layout_of_measured_records):
     part()
 print(f"{len(failures)} of the facts do not hold")
 sys.exit(bool(failures))
