@@ -7,7 +7,7 @@ rm -rf "$work" && mkdir -p "$work/root"
 (cd "$build" && cpack -G DEB -B "$work" >"$work/cpack.log" 2>&1) || { cat "$work/cpack.log"; exit 1; }
 deb=$(ls "$work"/counterspot_*.deb)
 
-if [ -e "$source/.git" ]; then  # from the same build, as one commit gives it
+if git -C "$source" log -1 >/dev/null 2>&1; then  # whose time the files bear
   (cd "$build" && cpack -G DEB -B "$work/again" >"$work/cpack.log" 2>&1)
   for package in "$work"/again/*.deb; do
     cmp "$package" "$work/$(basename "$package")" || { echo "packed twice, $(basename "$package") differs" >&2; exit 1; }
