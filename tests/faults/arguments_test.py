@@ -82,7 +82,6 @@ def arguments(chance, words, options, examples):
             line.append(value())
     if chance.random() < 0.1:
         line.append(chance.choice(["--", "--no-such-option", "-x", "--="]))
-    chance.shuffle(line[len(words):])
     return line
 
 
