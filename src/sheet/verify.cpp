@@ -47,7 +47,7 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
                                       : std::string("nothing");
     };
     faults.push_back(
-        fmt::format("at {} the sheet says {}, and the log {}", where.to_string(), value_in(said), value_in(kept)));
+        fmt::format("at {} the sheet says {}, and the record {}", where.to_string(), value_in(said), value_in(kept)));
   }
   return faults;
 }
@@ -103,7 +103,7 @@ Verified verified_values(Values said, const Job& job, const Log* log, const Dema
   const auto entries = said["entries"].get<std::int64_t>();
   if (entries < 0 || entries > found.entries) {
     found.faults.push_back(
-        fmt::format("the sheet tells of {} entries, and the log has {}: some are gone", entries, found.entries));
+        fmt::format("the sheet tells of {} entries, and the record has {}: some are gone", entries, found.entries));
     return found;
   }
   found.entry_of_code = static_cast<int>(entries);

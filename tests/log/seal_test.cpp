@@ -336,7 +336,7 @@ TEST_CASE("each value of a sheet that the log does not have is named") {
     return verified_sheet(forged.replace(forged.find(what), what.size(), instead), log, {}).faults;
   };
   CHECK(with("\"verdict\":\"within\"", "\"verdict\":\"outside\"") ==
-        std::vector<std::string>{"at /verdict the sheet says \"outside\", and the log \"within\""});
+        std::vector<std::string>{"at /verdict the sheet says \"outside\", and the record \"within\""});
   CHECK(with("\"entries\":6", "\"entries\":7").size() == 1);
   CHECK(with("\"entries\":6", "\"entries\":5").size() > 1);
   for (const std::string& other :

@@ -70,21 +70,21 @@ Arrivals::~Arrivals() {
   ::eventfd_write(wake_.number(), 1);
 }
 
-void Arrivals::come(Socket socket) {
+void Arrivals::add(Socket socket) {
   std::string address = address_of(socket);
   enter({{std::move(socket), std::move(address), ""}, Clock::now() + limits_.head_time, 0, false});
 }
 
 /// A connection that is closed on a sender who still sends is reset, and the answer lost: RFC 9112, 9.6.
-void Arrivals::leave(Arrived answered) {
-  Guest guest{std::move(answered), {}, 0, true};
-  send_off(guest);
-  enter(std::move(guest));
+void Arrivals::finish(Arrived answered) {
+  Pending pending{std::move(answered), {}, 0, true};
+  end_answer(pending);
+  enter(std::move(pending));
 }
 
-void Arrivals::enter(Guest guest) {
+void Arrivals::enter(Pending pending) {
   const std::scoped_lock lock(mutex_);
-  newcomers_.push_back(std::move(guest));
+  accepted_.push_back(std::move(pending));
   ::eventfd_write(wake_.number(), 1);
 }
 
@@ -94,50 +94,51 @@ void Arrivals::run(const std::stop_token& stop) {
     admit();
     wait(readable);
     const auto now = Clock::now();
-    for (auto guest = guests_.begin(); guest != guests_.end();) {
-      const bool heard = std::find(readable.begin(), readable.end(), guest->arrived.socket.number()) != readable.end();
+    for (auto pending = pending_.begin(); pending != pending_.end();) {
+      const bool heard =
+          std::find(readable.begin(), readable.end(), pending->arrived.socket.number()) != readable.end();
       bool stays = true;
       if (heard) {
-        stays = hear(*guest);
-      } else if (guest->until <= now) {
-        stays = !guest->leaving && refuse(*guest, "408 Request Timeout", "too_slow",
-                                          "the request did not arrive in time", "load the page again");
+        stays = receive(*pending);
+      } else if (pending->until <= now) {
+        stays = !pending->leaving && refuse(*pending, "408 Request Timeout", "too_slow",
+                                            "the request did not arrive in time", "load the page again");
       }
-      guest = stays ? std::next(guest) : guests_.erase(guest);
+      pending = stays ? std::next(pending) : pending_.erase(pending);
     }
   }
 }
 
 void Arrivals::admit() {
-  std::list<Guest> newcomers;
+  std::list<Pending> accepted;
   {
     const std::scoped_lock lock(mutex_);
-    newcomers.swap(newcomers_);
+    accepted.swap(accepted_);
   }
-  while (!newcomers.empty()) {
-    give_way(newcomers.front().arrived.address);
-    guests_.splice(guests_.end(), newcomers, newcomers.begin());
+  while (!accepted.empty()) {
+    make_room(accepted.front().arrived.address);
+    pending_.splice(pending_.end(), accepted, accepted.begin());
   }
 }
 
-void Arrivals::give_way(const std::string& newcomer) {
-  const auto from_there = [&](const Guest& guest) { return guest.arrived.address == newcomer; };
-  const auto from_others = [](const Guest& guest) { return !is_loopback(guest.arrived.address); };
-  const auto count = static_cast<std::size_t>(std::count_if(guests_.begin(), guests_.end(), from_there));
-  if (!is_loopback(newcomer) && count >= limits_.most_from_one)
-    guests_.erase(std::find_if(guests_.begin(), guests_.end(), from_there));
-  if (guests_.size() < limits_.most) return;
-  const auto other = std::find_if(guests_.begin(), guests_.end(), from_others);
-  guests_.erase(other != guests_.end() ? other : guests_.begin());
+void Arrivals::make_room(const std::string& address) {
+  const auto from_there = [&](const Pending& pending) { return pending.arrived.address == address; };
+  const auto from_others = [](const Pending& pending) { return !is_loopback(pending.arrived.address); };
+  const auto count = static_cast<std::size_t>(std::count_if(pending_.begin(), pending_.end(), from_there));
+  if (!is_loopback(address) && count >= limits_.most_from_one)
+    pending_.erase(std::find_if(pending_.begin(), pending_.end(), from_there));
+  if (pending_.size() < limits_.most) return;
+  const auto other = std::find_if(pending_.begin(), pending_.end(), from_others);
+  pending_.erase(other != pending_.end() ? other : pending_.begin());
 }
 
 /// For news of somebody, until the first has waited long enough.
 void Arrivals::wait(std::vector<socket_t>& readable) const {
   std::vector<pollfd> asked{{wake_.number(), POLLIN, 0}};
   auto first = Clock::now() + chrono::hours(1);
-  for (const Guest& guest : guests_) {
-    asked.push_back({guest.arrived.socket.number(), POLLIN, 0});
-    first = std::min(first, guest.until);
+  for (const Pending& pending : pending_) {
+    asked.push_back({pending.arrived.socket.number(), POLLIN, 0});
+    first = std::min(first, pending.until);
   }
   const auto left = chrono::ceil<chrono::milliseconds>(first - Clock::now()).count();
   readable.clear();
@@ -149,53 +150,53 @@ void Arrivals::wait(std::vector<socket_t>& readable) const {
 }
 
 /// False: it is gone, or somebody answers it.
-bool Arrivals::hear(Guest& guest) {
+bool Arrivals::receive(Pending& pending) {
   std::array<char, 16384> part{};
   const std::size_t room =
-      guest.leaving || guest.whole > 0 ? part.size() : limits_.head_bytes - guest.arrived.text.size();
-  const ssize_t got = ::recv(guest.arrived.socket.number(), part.data(), std::min(part.size(), room), MSG_DONTWAIT);
+      pending.leaving || pending.whole > 0 ? part.size() : limits_.head_bytes - pending.arrived.text.size();
+  const ssize_t got = ::recv(pending.arrived.socket.number(), part.data(), std::min(part.size(), room), MSG_DONTWAIT);
   if (got <= 0) return got < 0 && (errno == EAGAIN || errno == EINTR);
-  if (guest.leaving) return Clock::now() < guest.until;
-  guest.arrived.text.append(part.data(), static_cast<std::size_t>(got));
-  return weigh(guest);
+  if (pending.leaving) return Clock::now() < pending.until;
+  pending.arrived.text.append(part.data(), static_cast<std::size_t>(got));
+  return examine(pending);
 }
 
-bool Arrivals::weigh(Guest& guest) {
-  std::string& text = guest.arrived.text;
-  if (guest.whole == 0) {
+bool Arrivals::examine(Pending& pending) {
+  std::string& text = pending.arrived.text;
+  if (pending.whole == 0) {
     const auto blank = text.find("\r\n\r\n");
     const auto lines =
         std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(std::min(blank, text.size())), '\n');
     if (static_cast<std::size_t>(lines) > limits_.header_lines ||
         (blank == std::string::npos && text.size() >= limits_.head_bytes))
-      return refuse(guest, "431 Request Header Fields Too Large", "head_too_large",
+      return refuse(pending, "431 Request Header Fields Too Large", "head_too_large",
                     "the head of the request is too large", "load the page again");
     if (blank == std::string::npos) return true;
     const auto head_bytes = without_ranges(text, blank + 4);
-    guest.whole = head_bytes + short_body_of(std::string_view(text).substr(0, head_bytes), limits_.body_bytes);
-    guest.until = Clock::now() + limits_.body_time;
+    pending.whole = head_bytes + short_body_of(std::string_view(text).substr(0, head_bytes), limits_.body_bytes);
+    pending.until = Clock::now() + limits_.body_time;
   }
-  if (text.size() < guest.whole) return true;
-  return !take_(guest.arrived) &&
-         refuse(guest, "503 Service Unavailable", "busy", "too many requests come in at once", "try again in a moment");
+  if (text.size() < pending.whole) return true;
+  return !take_(pending.arrived) && refuse(pending, "503 Service Unavailable", "busy",
+                                           "too many requests come in at once", "try again in a moment");
 }
 
 /// The answer fits into any socket's buffer. Then it may go.
-bool Arrivals::refuse(Guest& guest, const char* status, const char* code, const char* message,
+bool Arrivals::refuse(Pending& pending, const char* status, const char* code, const char* message,
                       const char* remedy) const {
   const std::string body = fmt::format(R"({{"code":"{}","message":"{}","remedy":"{}"}})", code, message, remedy);
   const std::string answer =
       fmt::format("HTTP/1.1 {}\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n{}",
                   status, body.size(), body);
-  ::send(guest.arrived.socket.number(), answer.data(), answer.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
-  return send_off(guest);
+  ::send(pending.arrived.socket.number(), answer.data(), answer.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
+  return end_answer(pending);
 }
 
-bool Arrivals::send_off(Guest& guest) const {
-  ::shutdown(guest.arrived.socket.number(), SHUT_WR);
-  guest.arrived.text.clear();
-  guest.leaving = true;
-  guest.until = Clock::now() + limits_.last_words;
+bool Arrivals::end_answer(Pending& pending) const {
+  ::shutdown(pending.arrived.socket.number(), SHUT_WR);
+  pending.arrived.text.clear();
+  pending.leaving = true;
+  pending.until = Clock::now() + limits_.last_words;
   return true;
 }
 

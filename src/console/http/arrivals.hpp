@@ -37,34 +37,34 @@ class Arrivals {
   Arrivals& operator=(Arrivals&&) = delete;
   ~Arrivals();  ///< closes whoever is there
 
-  void come(Socket socket);
-  void leave(Arrived answered);
+  void add(Socket socket);
+  void finish(Arrived answered);
 
  private:
   using Clock = std::chrono::steady_clock;
-  struct Guest {
+  struct Pending {
     Arrived arrived;
     Clock::time_point until;
     std::size_t whole = 0;  // bytes of the request; 0: its head is not there yet
     bool leaving = false;
   };
   void run(const std::stop_token& stop);
-  void enter(Guest guest);
+  void enter(Pending pending);
   void admit();
-  void give_way(const std::string& newcomer);
+  void make_room(const std::string& address);
   void wait(std::vector<socket_t>& readable) const;
-  bool hear(Guest& guest);
-  bool weigh(Guest& guest);
-  bool refuse(Guest& guest, const char* status, const char* code, const char* message, const char* remedy) const;
-  bool send_off(Guest& guest) const;
+  bool receive(Pending& pending);
+  bool examine(Pending& pending);
+  bool refuse(Pending& pending, const char* status, const char* code, const char* message, const char* remedy) const;
+  bool end_answer(Pending& pending) const;
 
   ArrivalLimits limits_;
   Take take_;
   Socket wake_;
   std::mutex mutex_;  // of the next
-  std::list<Guest> newcomers_;
-  std::list<Guest> guests_;  // of the thread alone; the oldest first
-  std::jthread thread_;      // last: ends before what it uses
+  std::list<Pending> accepted_;
+  std::list<Pending> pending_;  // of the thread alone; the oldest first
+  std::jthread thread_;         // last: ends before what it uses
 };
 
 }  // namespace counterspot

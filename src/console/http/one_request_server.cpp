@@ -30,7 +30,7 @@ void OneRequestServer::lengthen_queue() {
 }
 
 bool OneRequestServer::process_and_close_socket(socket_t socket) {
-  arrivals_.come(Socket(socket));
+  arrivals_.add(Socket(socket));
   return true;
 }
 
@@ -66,7 +66,7 @@ void OneRequestServer::answer(Arrived arrived) {
   }
   const std::scoped_lock lock(mutex_);
   answered_.erase(arrived.socket.number());
-  arrivals_.leave(std::move(arrived));
+  arrivals_.finish(std::move(arrived));
   changed_.notify_all();  // under the lock: whoever waits may then destroy it
 }
 
