@@ -106,6 +106,13 @@ void admit_name(const std::string& name, const std::string& where) {
               "say who signs with it, as in --name \"A. Fenn\"; in a file it stands above the key: Name: A. Fenn");
 }
 
+void refuse_standing(const std::filesystem::path& file) {
+  std::error_code none;
+  if (!std::filesystem::exists(std::filesystem::symlink_status(file, none))) return;
+  throw Error(Trouble::request, "file_exists", fmt::format("{}: there is such a file already", file.string()),
+              "choose another name; a key is never written over, for nobody could sign with it again");
+}
+
 std::string message_of(const std::string& by, const std::string& seal, std::int64_t at_unix_s) {
   return fmt::format("counterspot signature\nseal {}\nat {}\nby {}\n", seal, utc_text(at_unix_s), by);
 }
@@ -142,7 +149,8 @@ std::string public_key_of(const SigningKey& key) {
 
 void keep_signing_key(const SigningKey& key, const std::filesystem::path& file) {
   const std::filesystem::path shared = file.string() + ".pub";
-  admit_output(shared, {});
+  refuse_standing(file);
+  refuse_standing(shared);
   write_output(file, pem_text(key.name, secret_pem, key.secret), {Overwrite::nothing, {}, true});
   write_output(shared, pem_text(key.name, public_pem, public_bytes(key)), {});
 }

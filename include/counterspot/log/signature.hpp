@@ -31,7 +31,7 @@ std::string public_key_in(const std::filesystem::path& file);
 std::string public_key_of(const SigningKey& key);
 
 /// Writes the key to a new file that only its owner may read, and its public part beside it, with the ending ".pub".
-/// @throws as `admit_output`; Error(machine, "write_failed").
+/// @throws Error(request, "file_exists") whatever stands there; Error(machine, "write_failed").
 void keep_signing_key(const SigningKey& key, const std::filesystem::path& file);
 
 /// "3f9a 12cd 55aa 0b1c 9d2e 77f0": the first 96 bits of a public key, to be compared by eye.
