@@ -8,6 +8,7 @@
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/tolerance/held_text.hpp"
 #include "drawing/chart.hpp"
+#include "drawing/ellipse.hpp"
 
 namespace counterspot {
 
@@ -43,15 +44,9 @@ struct Field {
 };
 
 void draw_ellipse(Sketch& sketch, const Field& field, const SpinVector& spin) {
-  if (spin.covariance.isZero(0.0)) return;
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(spin.covariance);
-  const Eigen::Matrix2d root = axes.eigenvectors() * axes.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
   std::vector<Point> points;
-  for (int i = 0; i < 72; ++i) {
-    const double t = radians(5.0 * i);
-    const Eigen::Vector2d off = coverage_of_vector * (root * Eigen::Vector2d(std::cos(t), std::sin(t)));
-    points.push_back(field.at(spin.unbalance_kg_m + Phasor(off[0], off[1])));
-  }
+  for (const Phasor& edge : ellipse_of(spin.unbalance_kg_m, spin.covariance)) points.push_back(field.at(edge));
+  if (points.empty()) return;
   sketch.polygon(Role::uncertainty, std::move(points), Fill::hatch, "uncertainty " + spin.label);
 }
 
