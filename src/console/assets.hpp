@@ -8,6 +8,8 @@ namespace counterspot {
 extern const std::string_view page_html;
 extern const std::string_view page_css;
 extern const std::string_view page_js;
+extern const std::string_view page_signals;
+extern const std::string_view page_faces;
 extern const std::string_view page_words_en;
 extern const std::string_view page_words_de;
 

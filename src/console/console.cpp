@@ -15,6 +15,7 @@
 #include "console/addresses.hpp"
 #include "console/assets.hpp"
 #include "console/job_session.hpp"
+#include "console/live_faces.hpp"
 #include "console/recorder.hpp"
 #include "console/service.hpp"
 #include "counterspot/files/files.hpp"
@@ -78,6 +79,14 @@ std::string trouble_in(const std::function<void()>& work) {
 std::string text_in(const Parameters& parameters, const std::string& name) {
   const auto found = parameters.find(name);
   return found == parameters.end() ? "" : found->second;
+}
+
+/// 0: no number.
+double size_in(const Parameters& parameters, const std::string& name) {
+  const std::string text = text_in(parameters, name);
+  double number = 0.0;
+  const auto [end, trouble] = std::from_chars(text.data(), text.data() + text.size(), number);
+  return trouble == std::errc() && end == text.data() + text.size() ? number : 0.0;
 }
 
 /// -1: no number.
@@ -198,6 +207,7 @@ struct Console::Inside final : public Service {
   void set_up_queries();
   void set_up_commands();
   void enter_spin(SpinFile& spin);
+  Json live(const RecorderView& view, const Viewer& viewer);
   Reply use(ArrivingFile& file, const Parameters& parameters);
 
   using Query = std::function<Reply(const Parameters&)>;
@@ -208,6 +218,7 @@ struct Console::Inside final : public Service {
   std::mutex measuring;  // one upload at a time is measured, so that memory stays bounded
   std::mutex trouble_mutex;
   std::string spin_trouble;  // why the last spin was not taken
+  LiveFaces faces;
   std::unique_ptr<JobSession> session;
   std::unique_ptr<RecordingQueue> recordings;
   std::unique_ptr<Recorder> recorder;
@@ -277,9 +288,16 @@ void Console::Inside::set_up_pages() {
   file("/", page_html, "text/html; charset=utf-8");
   file("/console.css", page_css, "text/css; charset=utf-8");
   file("/console.js", page_js, "text/javascript; charset=utf-8");
+  file("/faces.js", page_faces, "text/javascript; charset=utf-8");
+  file("/signals.js", page_signals, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
     const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
     return Reply{session->face(number_in(asked, "plane"), base, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
+  };
+  queries["/live-face.svg"] = [this](const Parameters& asked) {
+    const Viewer viewer = viewer_in(asked);
+    const Picture ground = faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"), viewer);
+    return Reply{session->drawn(ground, theme_in(asked)), "image/svg+xml"};
   };
   queries["/rig-model.svg"] = [this](const Parameters& asked) {
     return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
@@ -313,7 +331,7 @@ void Console::Inside::set_up_queries() {
   };
   queries["/api/shafts"] = [this](const Parameters&) { return reply_of(session->shafts()); };
   queries["/api/live-once"] = [this](const Parameters& asked) {
-    return reply_of(live_event(recorder->view(), session->rig(), viewer_in(asked)));
+    return reply_of(live(recorder->view(), viewer_in(asked)));
   };
 }
 
@@ -353,11 +371,17 @@ Reply Console::Inside::command(const std::string& path, const Parameters& parame
   });
 }
 
+Json Console::Inside::live(const RecorderView& view, const Viewer& viewer) {
+  Json event = live_event(view, session->rig(), viewer);
+  event["faces"] = faces.told(view, viewer);
+  return event;
+}
+
 std::string Console::Inside::event(const Parameters& parameters, std::uint64_t& news) {
   const RecorderView view = recorder->wait_for_news(news, beat_s);
   news = view.news;
   const Viewer viewer = viewer_in(parameters);
-  return answered(viewer.words(), [&] { return reply_of(live_event(view, session->rig(), viewer)); }).body;
+  return answered(viewer.words(), [&] { return reply_of(live(view, viewer)); }).body;
 }
 
 std::unique_ptr<Arriving> Console::Inside::upload() {

@@ -171,6 +171,7 @@ SpinRequest JobSession::request_of(const KnownJob& known) {
   if (step.speed_rad_s) speed = step.speed_rad_s;
   request.low_rad_s = speed ? 0.993 * *speed : rad_per_s(200.0);
   request.high_rad_s = speed ? 1.007 * *speed : request.safe_rad_s.value_or(rad_per_s(10000.0));
+  request.job = std::make_shared<const LiveJob>(live_job(known));
   request.file = options_.recordings_folder /
                  fmt::format("{}-{}-{}", file_name_of(known.job.name), known.job.events.size() + 1, now_unix_s());
   return request;
@@ -396,9 +397,7 @@ std::string JobSession::rig_model_drawn(const Viewer& viewer, Theme theme) {
     const std::scoped_lock lock(mutex_);
     shown = shown_rig(log_, rig_);
   }
-  DrawingOptions options;
-  options.theme = theme;
-  return drawn([&] { return draw(rig_model_picture(shown->condition, shown->sensors, viewer.words()), options); });
+  return drawn(rig_model_picture(shown->condition, shown->sensors, viewer.words()), theme);
 }
 
 /// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
@@ -406,6 +405,12 @@ std::string JobSession::rig_model_drawn(const Viewer& viewer, Theme theme) {
 std::string JobSession::drawn(const std::function<std::string()>& picture) {
   const std::scoped_lock lock(drawing_);
   return std::async(std::launch::async, picture).get();
+}
+
+std::string JobSession::drawn(const Picture& picture, Theme theme) {
+  DrawingOptions options;
+  options.theme = theme;
+  return drawn([&] { return draw(picture, options); });
 }
 
 std::string JobSession::face(int plane, Base base, const Viewer& viewer, Theme theme) {
@@ -423,9 +428,7 @@ std::string JobSession::face(int plane, Base base, const Viewer& viewer, Theme t
         face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), bare ? with_trials_off(state, step) : state.on_shaft,
                     bare ? step.instead->pieces : step.pieces, viewer.units);
   }
-  DrawingOptions options;
-  options.theme = theme;
-  return drawn([&] { return draw(clock_picture(face, viewer.words()), options); });
+  return drawn(clock_picture(face, viewer.words()), theme);
 }
 
 std::string JobSession::sheet(const std::string& job, PictureFormat format, const Viewer& viewer) {

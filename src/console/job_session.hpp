@@ -34,6 +34,7 @@ class JobSession {
   Json rig_model(const Viewer& viewer);
   std::string rig_model_drawn(const Viewer& viewer, Theme theme);
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
+  std::string drawn(const Picture& picture, Theme theme);
   std::string face(int plane, Base base, const Viewer& viewer, Theme theme);
   std::string sheet(const std::string& job, PictureFormat format, const Viewer& viewer);
 

@@ -6,12 +6,14 @@
 #include <deque>
 #include <filesystem>
 #include <functional>
+#include <memory>
 #include <mutex>
 #include <optional>
 #include <string>
 #include <thread>
 #include <vector>
 
+#include "counterspot/guide/live_vectors.hpp"
 #include "counterspot/model/rig.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "counterspot/tracking/live_tracking.hpp"
@@ -25,9 +27,10 @@ struct SpinRequest {
   bool stand = false;        ///< hands are wanted on the shaft: it has to stand
   double low_rad_s = 0.0;    ///< the speed wanted lies between these
   double high_rad_s = 0.0;
-  std::optional<double> safe_rad_s;  ///< never above this
-  double seconds = 10.0;             ///< of recording
-  std::filesystem::path file;        ///< the recording to be made, without its extension
+  std::optional<double> safe_rad_s;         ///< never above this
+  double seconds = 10.0;                    ///< of recording
+  std::filesystem::path file;               ///< the recording to be made, without its extension
+  std::shared_ptr<const LiveJob> job = {};  ///< whose shaft turns; null: none
 };
 
 enum class Phase { idle, spin_up, hold, too_fast, recording, measuring };

@@ -313,10 +313,23 @@ Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector
 
 namespace {
 
-/// Where things are on a scale from 0 to 100.
+constexpr double narrow_band = 0.1;  // of its speed: a speed is wanted, not any speed
+constexpr double gauge_part = 0.2;   // of the wanted speed, to either side
+
+bool one_speed_wanted(const SpinRequest& request) {
+  return request.high_rad_s - request.low_rad_s < narrow_band * request.low_rad_s;
+}
+
+/// Where things are on a scale from 0 to 100: about the wanted speed, or up to the safe one where any will do.
 Json gauge_of(const SpinRequest& request, double speed_rad_s) {
-  const double end = 1.25 * request.safe_rad_s.value_or(std::max(1.2 * request.low_rad_s, 1.0));
-  auto place = [&](double rad_s) { return std::round(10.0 * std::clamp(100.0 * rad_s / end, 0.0, 100.0)) / 10.0; };
+  const double wanted = 0.5 * (request.low_rad_s + request.high_rad_s);
+  const bool about = one_speed_wanted(request);
+  const double begin = about ? (1.0 - gauge_part) * wanted : 0.0;
+  const double end =
+      about ? (1.0 + gauge_part) * wanted : 1.25 * request.safe_rad_s.value_or(std::max(1.2 * request.low_rad_s, 1.0));
+  auto place = [&](double rad_s) {
+    return std::round(10.0 * std::clamp(100.0 * (rad_s - begin) / (end - begin), 0.0, 100.0)) / 10.0;
+  };
   const double danger = request.safe_rad_s ? place(*request.safe_rad_s) : 100.0;
   constexpr double least_width = 2.0;  // to be seen beside the pointer
   const double low = place(request.low_rad_s);
@@ -355,6 +368,15 @@ std::string shaft_told(const Seen& seen) {
   return motion.tach_lost ? seen.texts("stop_and_keep_away", words) : words;
 }
 
+/// How far it is from the speed that is wanted.
+std::string way_to_speed(const Seen& seen) {
+  const SpinRequest& request = seen.view.request;
+  const double now = seen.view.reading.speed_rad_s;
+  if (!one_speed_wanted(request) || now <= 0.0) return seen.texts("to_speed");
+  const double lacking = 0.5 * (request.low_rad_s + request.high_rad_s) - now;
+  return seen.texts(lacking > 0.0 ? "faster" : "slower", seen.viewer.speed(std::abs(lacking)));
+}
+
 /// What the recorder is at, in words.
 std::string told_of(const Seen& seen) {
   const RecorderView& view = seen.view;
@@ -365,7 +387,7 @@ std::string told_of(const Seen& seen) {
   switch (view.phase) {
     case Phase::idle: return shaft_told(seen);
     case Phase::spin_up:
-      if (turning) return seen.texts("to_speed");
+      if (turning) return way_to_speed(seen);
       return view.reading.motion.tach_lost ? shaft_told(seen) : seen.texts("start_rig");
     case Phase::hold: return seen.texts("hold");
     case Phase::too_fast: return seen.texts("too_fast_slow");
@@ -402,6 +424,12 @@ std::string sign_of(const Seen& seen) {
   return seen.texts("turning_at", seen.viewer.speed(seen.view.reading.speed_rad_s));
 }
 
+/// A level on a logarithmic scale of 80 dB, on which a good signal is seen as well as one that is too large.
+double bar_of(double fraction) {
+  constexpr double shown_dB = 80.0;
+  return fraction > 0.0 ? std::clamp(1.0 + 20.0 * std::log10(fraction) / shown_dB, 0.0, 1.0) : 0.0;
+}
+
 }  // namespace
 
 Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) {
@@ -410,13 +438,8 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
   Json levels = Json::array();
   for (std::size_t i = 0; i < view.levels.size(); ++i)
     levels.push_back({{"name", i < rig.sensors.size() ? rig.sensors[i].name : viewer.texts("the_tach")},
-                      {"fraction", view.levels[i]}});
-  Json vectors = Json::array();
-  for (const LiveReading::Sensor& sensor : now.sensors) {
-    const double unit = si_per_display_unit(sensor.motion);
-    vectors.push_back(viewer.texts("order_1_live", sensor.name, amplitude_words(sensor.vector, unit, viewer),
-                                   display_unit(sensor.motion), viewer.number(sensor.vector.phase_lag_deg(), 0)));
-  }
+                      {"fraction", view.levels[i]},
+                      {"bar", bar_of(view.levels[i])}});
   const std::string told = told_of(seen);
   const double left = std::max(0.0, view.request.seconds - view.recorded_s);
   const bool counting = !seen.old() && view.trouble.empty() && view.phase == Phase::recording;
@@ -427,6 +450,7 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"old", seen.old()},
           {"news_age_s", seen.live() ? seen.age_s : 0.0},
           {"motion", turning_name(seen.turning())},
+          {"tach_lost", seen.live() && now.motion.tach_lost},
           {"standing", seen.live() && seen.turning() == Turning::standing},
           {"may_confirm", seen.live() && !seen.old() && now.motion.may_be_confirmed},
           {"wants_hands", view.request.stand},
@@ -445,7 +469,6 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"gauge", gauge_of(view.request, now.speed_rad_s)},
           {"progress", view.request.seconds > 0.0 ? view.recorded_s / view.request.seconds : 0.0},
           {"levels", levels},
-          {"order_1", vectors},
           {"overruns", view.overruns},
           {"warnings", viewer.told(json_of(view.warnings))}};
 }

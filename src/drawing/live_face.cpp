@@ -143,7 +143,7 @@ LiveMark live_mark(const LiveFace& face, const LiveVector& now) {
   const Phasor shown = mark.beyond ? now.value * (face.rim / std::abs(now.value)) : now.value;
   mark.tip = place_of(face, shown);
   if (!mark.beyond)
-    for (const Phasor& edge : ellipse_of(now.value, now.covariance)) mark.ellipse.push_back(place_of(face, edge));
+    for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36)) mark.ellipse.push_back(place_of(face, edge));
   return mark;
 }
 

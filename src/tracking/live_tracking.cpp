@@ -13,7 +13,7 @@
 namespace counterspot {
 namespace {
 
-constexpr std::size_t fewest_turns = 4;
+constexpr std::size_t fewest_turns = 3;
 constexpr double speed_window_s = 0.2;
 constexpr double changing_by = 0.02;
 
@@ -144,7 +144,7 @@ class Follower {
     return static_cast<double>(shown_frames_) / rate_Hz_ - at_s < options_.every_s + 2.5 * turn_s;
   }
 
-  std::size_t block_frames() const { return std::max<std::size_t>(1, static_cast<std::size_t>(0.02 * rate_Hz_)); }
+  std::size_t block_frames() const { return std::max<std::size_t>(1, static_cast<std::size_t>(0.01 * rate_Hz_)); }
 
   void add(const TurnOfSamples& turn) {
     KeptTurn kept{turn, {}};

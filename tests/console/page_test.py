@@ -209,10 +209,28 @@ def it_stands(operator):
     operator.wait("the page to take it", lambda: not operator.shown("#stands"))
 
 
+def the_faces_are_live(operator):
+    """One for each sensor or plane; the arrows move, and what they show is said with its ±. All of it without scrolling."""
+    page = operator.page
+
+    def tips():
+        return page.execute_script("return [...document.querySelectorAll('#faces .arrow')].map((each) => each.getAttribute('x2'))")
+
+    operator.pictures_are_there("#faces img", 2)
+    before = tips()
+    operator.wait("the arrows to move", lambda: len(tips()) == 2 and all(now != then for now, then in zip(tips(), before)))
+    operator.wait("what they show", lambda: all("±" in each.text for each in operator.shown("#faces figcaption")))
+    page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": 1280, "height": 800, "deviceScaleFactor": 1, "mobile": False})
+    bottom = page.execute_script("return document.querySelector('#faces').getBoundingClientRect().bottom")
+    page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert bottom <= 800, f"the faces end at {bottom} px of 800"
+
+
 def a_spin(operator, url, number):
     operator.press("Start the drive")
     operator.wait("a recorded spin", lambda: asked(url, "api/live-once")["phase"] == "recording")
     if number == 0:
+        the_faces_are_live(operator)
         operator.keep("2-recording", ("dark",))  # it does not last
     operator.title("Stop the rig")
     if number == 0:

@@ -145,7 +145,7 @@ TEST_CASE("the ellipse of the live residual holds the truth in 95 of 100 cases",
   }
   std::printf("live residuals: %d of %d within their ellipse\n", held.within, held.all);
   CHECK(held.all > 500);
-  CHECK(held.share() > 0.94);
+  CHECK(held.share() > 0.91);  // readings of one rig share their coefficients: 120 cases, and two standard deviations
 }
 
 TEST_CASE("at a speed at which the coefficients do not hold no residual is shown") {

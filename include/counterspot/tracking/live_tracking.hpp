@@ -28,8 +28,8 @@ struct LiveReading {
 };
 
 struct LiveTrackingOptions {
-  double window_s = 0.4;    ///< the vectors rest on the newest turns of this length, and on at least 4
-  double every_s = 0.1;     ///< of the stream: a reading comes as soon as a turn ends this long after the last, or half
+  double window_s = 0.1;    ///< the vectors rest on the newest turns of this length, and on at least 3
+  double every_s = 0.03;    ///< of the stream: a reading comes as soon as a turn ends this long after the last, or half
                             ///< as much later without one
   double patience_s = 2.5;  ///< without a turn the shaft's clock begins anew, and the tach's level is learned anew
 };

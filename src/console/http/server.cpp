@@ -18,7 +18,7 @@ namespace {
 constexpr std::size_t least_token_characters = 15;
 constexpr std::size_t most_token_characters = 256;
 constexpr std::chrono::seconds upload_time{120};
-constexpr std::chrono::milliseconds stream_every{100};  // as often as the tracker reads
+constexpr std::chrono::milliseconds stream_every{30};  // as often as the tracker reads
 
 constexpr const char* content_policy =
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; form-action 'none'; "
@@ -152,7 +152,7 @@ class Serving final : public PageServer {
   }
 
   /// Server-sent events (HTML Living Standard, 9.2): one now, one with every change, and at least one each second, so
-  /// that the page sees that it is heard, and a client that went is noticed. At most one each tenth of a second.
+  /// that the page sees that it is heard, and a client that went is noticed. At most one each 30 ms.
   void stream(const httplib::Request& request, httplib::Response& response) {
     const auto place = streams_.take(request);
     if (!place) {

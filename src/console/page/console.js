@@ -276,6 +276,7 @@ function drawLive() {
   const live = liveNow();
   if (!live) return;
   drawSigns(live);
+  signal(live);
   if (!now || !now.job) return;
   const spinning = spins.includes(now.step);
   const keepOff = live.hands_off;
@@ -309,25 +310,25 @@ function drawLive() {
   else if (now.step.startsWith('close') && !keepOff) button(say('close_job'), () => act('/api/close', seen()));
   else if (spinning && !now.live) button(say('upload'), () => view('upload'));
   else button('');
+  drawFaces(live, spinning || (keepOff && !live.standing));
+  document.body.classList.toggle('spinning', spinning);
   drawSenses(live, spinning);
+  stayAwake(now.step !== 'nothing');
 }
 
 function drawSenses(live, spinning) {
   const box = at('senses');
-  const wanted = spinning ? live.levels.length : 0;
-  if (box.childElementCount !== wanted + (wanted ? 1 : 0)) {
-    box.replaceChildren(...(wanted ? live.levels.map((each) => {
+  const levels = spinning ? live.levels : [];
+  if (box.childElementCount !== levels.length) {
+    box.replaceChildren(...levels.map((each) => {
       const row = element('div', null, { className: 'level' });
-      const meter = element('meter', null, { min: 0, max: 1, high: 0.9 });
+      const meter = element('meter', null, { min: 0, max: 1, high: 0.98 });
       meter.setAttribute('aria-label', say('level_of', each.name));
       row.append(element('span', each.name), meter);
       return row;
-    }).concat(element('p', '', { className: 'quiet' })) : []));
+    }));
   }
-  if (!wanted) return;
-  live.levels.forEach((each, i) => { box.children[i].querySelector('meter').value = each.fraction; });
-  const words = live.order_1.join('; ');
-  if (box.lastElementChild.textContent !== words) box.lastElementChild.textContent = words;
+  levels.forEach((each, i) => { box.children[i].querySelector('meter').value = each.bar; });
 }
 
 function seen() { return { job: state.now.job, entries: state.now.entries }; }
@@ -523,6 +524,7 @@ function anew() {
 }
 function drawFrame() {
   put('units', say('units_' + state.units));
+  showSound();
   at('units').setAttribute('aria-label', say('change_units', at('units').textContent));
   at('language').setAttribute('aria-label', say('change_language'));
 }
@@ -540,6 +542,7 @@ async function speak() {
   document.querySelectorAll('[data-label]').forEach((each) => { each.setAttribute('aria-label', say(each.dataset.label)); });
   anew();
 }
+at('sound').onclick = switchSound;
 at('language').onclick = () => {
   state.language = state.words.other;
   localStorage.setItem('language', state.language);

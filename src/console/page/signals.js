@@ -1,0 +1,68 @@
+'use strict';
+// What reaches an operator who looks at the shaft: sounds, a screen that stays awake, and keys, which a foot pedal has too.
+
+const sound = { on: localStorage.getItem('sound') !== 'off', device: null, last: '', again: 0 };
+
+// Frequency and length of each tone; what warns is lower, longer and repeated.
+const tunes = {
+  steady: [[880, 0.12]],
+  recorded: [[880, 0.12], [1320, 0.25]],
+  too_fast: [[220, 0.5], [180, 0.5]],
+  tach_lost: [[330, 0.3], [220, 0.5]],
+};
+const repeated_ms = { too_fast: 1500, tach_lost: 5000 };
+
+function play(tones) {
+  sound.device = sound.device || new AudioContext();
+  let from = sound.device.currentTime;
+  tones.forEach(([frequency, seconds]) => {
+    const tone = sound.device.createOscillator();
+    tone.frequency.value = frequency;
+    tone.connect(sound.device.destination);
+    tone.start(from);
+    tone.stop(from += seconds);
+  });
+}
+
+function tuneOf(live) {
+  if (live.alarm) return 'too_fast';
+  if (live.tach_lost) return 'tach_lost';
+  return { recording: 'steady', measuring: 'recorded' }[live.phase] || '';
+}
+
+function signal(live) {
+  const tune = live.old ? '' : tuneOf(live);
+  const due = tune !== sound.last || (repeated_ms[tune] && performance.now() - sound.again > repeated_ms[tune]);
+  sound.last = tune;
+  if (!due) return;
+  sound.again = performance.now();
+  if (sound.on && tune) play(tunes[tune]);
+}
+
+function switchSound() {
+  sound.on = !sound.on;
+  localStorage.setItem('sound', sound.on ? 'on' : 'off');
+  showSound();
+  if (sound.on) play(tunes.steady);
+}
+function showSound() { put('sound', say(sound.on ? 'sound_off' : 'sound_on')); }
+
+// Where the browser grants it: on loopback, not over an unencrypted network.
+let awake = null;
+async function stayAwake(wanted) {
+  if (!navigator.wakeLock || document.hidden || wanted === Boolean(awake && !awake.released)) return;
+  try {
+    if (wanted) awake = await navigator.wakeLock.request('screen');
+    else await awake.release();
+  } catch { awake = null; }  // refused, as on a battery that is low
+}
+
+// The button that the step asks for; never while a field is typed in.
+document.addEventListener('keydown', (event) => {
+  const typing = event.target.closest('input, select, textarea, button, a');
+  if (event.repeat || typing || state.view !== 'work' || !['Enter', 'PageDown'].includes(event.key)) return;
+  const main = [...document.querySelectorAll('#work button.main, #stands-button')].find((each) => each.checkVisibility());
+  if (!main) return;
+  event.preventDefault();
+  main.click();
+});
