@@ -62,6 +62,9 @@ if ldd "$program" "$work"/root/usr/lib/libcounterspot_c.so.*.*.* "$work"/root/us
 fi
 if readelf -d "$program" | grep -E 'R(UN)?PATH' | grep -F "$build"; then fail "the program still looks into the build folder"; fi
 
+# Where it was built does not show in it: so two builds of one commit are the same (tools/package-test twice).
+if grep --recursive --fixed-strings --files-with-matches -e "$source" -e "$build" "$work/root"; then fail "these say where they were built"; fi
+
 "$program" --version | grep -q "^counterspot $(dpkg-deb --field "$deb" Version)" || fail "another version: $("$program" --version)"
 if command -v appstreamcli >/dev/null; then
   appstreamcli validate --no-net --explain "$work"/root/usr/share/metainfo/*.xml >"$work/metainfo.log" || fail "$(cat "$work/metainfo.log")"
