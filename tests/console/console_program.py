@@ -6,6 +6,7 @@ import signal
 import socket
 import subprocess
 import time
+import urllib.parse
 
 COMMAND = {"X-Counterspot": "1"}
 
@@ -26,7 +27,7 @@ class Console:
         self.process = subprocess.Popen(self.command_line, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
                                         env=self.environment)
         self.url = self.process.stdout.readline().split()[-1]
-        self.port = int(self.url.split(":")[2].split("/")[0])
+        self.port = urllib.parse.urlsplit(self.url).port
 
     def __exit__(self, *_):
         self.seconds_to_end()
@@ -50,10 +51,11 @@ class Console:
         with open(f"/proc/{self.process.pid}/status", encoding="ascii") as status:
             return next(int(line.split()[1]) for line in status if line.startswith("VmHWM")) / 1024
 
-    def asked(self, method, path, headers=None, body=None, host=None, source=None):
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60, source_address=source and (source, 0))
+    def asked(self, method, path, headers=None, body=None, host=None, source=None, address="127.0.0.1"):
+        connection = http.client.HTTPConnection(address, self.port, timeout=60, source_address=source and (source, 0))
         connection.putrequest(method, path, skip_host=True)
-        for name, value in {"Host": host or f"127.0.0.1:{self.port}", **(headers or {})}.items():
+        named = f"[{address}]" if ":" in address else address
+        for name, value in {"Host": host or f"{named}:{self.port}", **(headers or {})}.items():
             connection.putheader(name, value)
         if body is not None and "Content-Length" not in (headers or {}):
             connection.putheader("Content-Length", str(len(body)))
