@@ -1,6 +1,6 @@
 """A live source in which every sample is known from its number, and the reading of what was recorded of it.
 
-usage: numbered.py PIPE RATE_HZ RPM [SECONDS]   writes in real time, 24-bit, three channels; prints when it began
+usage: numbered.py PIPE RATE_HZ RPM [SECONDS]   writes in real time, 24-bit, four channels; prints when it began
 """
 import os
 import sys
@@ -9,14 +9,15 @@ import time
 import numpy
 
 BLOCK_S = 0.01
+CHANNELS = 4
 
 
 def samples(first, count, rate_hz, rpm):
-    """Frames as integers of 24 bits: the frame's number, a scramble of it (Knuth's multiplicative hash), a tach."""
+    """Frames as integers of 24 bits: the frame's number, a scramble of it (Knuth's multiplicative hash), a tach, the scramble's opposite."""
     number = numpy.arange(first, first + count, dtype=numpy.int64)
     scramble = (number * 2654435761 >> 8) % (1 << 23) - (1 << 22)
     pulse = (number * rpm / (60.0 * rate_hz)) % 1.0 < 0.05
-    return numpy.stack([number % (1 << 23), scramble, pulse * (1 << 22)], axis=1).astype("<i4")
+    return numpy.stack([number % (1 << 23), scramble, pulse * (1 << 22), -scramble], axis=1).astype("<i4")
 
 
 def as_24_bits(frames):

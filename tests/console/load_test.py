@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
-"""64 screens and 200 uploads while a live source delivers numbered samples: the spin that is recorded meanwhile holds every
-sample, in order and bit for bit, and memory stays under 200 MiB. And a spin that is cut off is kept as far as it came.
+"""64 screens and 200 uploads while a live source delivers numbered samples, 51.2 kHz of four channels: the spin that is recorded
+meanwhile holds every sample, in order and bit for bit, and memory stays under 200 MiB. And a spin that is cut off is kept as far as
+it came.
 
 usage: load_test.py PROGRAM DATA_FOLDER
 """
@@ -114,7 +115,7 @@ def finished(folder):
 def every_sample_is_there(folder, recording, least):
     """Written out as Wave64 by the program and held against the numbers themselves."""
     subprocess.run([PROGRAM, "record", recording, f"{folder}/spin.w64", "--replace"], check=True, capture_output=True, timeout=120)
-    got = numbered.w64_samples(f"{folder}/spin.w64").reshape(-1, 3)
+    got = numbered.w64_samples(f"{folder}/spin.w64").reshape(-1, numbered.CHANNELS)
     assert len(got) >= least, len(got)
     wanted = numbered.samples(int(got[0, 0]), len(got), RATE_HZ, RPM)
     assert (got == wanted).all(), "samples are missing, or not in order"
@@ -126,8 +127,8 @@ def feeding(pipe):
 
 
 def console_on(pipe, folder):
-    return Console(PROGRAM, DATA, folder, "--source", f"raw:{pipe}", "--rate", f"{RATE_HZ} Hz", "--format", "s24le", "--speed",
-                   f"{RPM} rpm", "--seconds", f"{SPIN_S} s")
+    return Console(PROGRAM, DATA, folder, "--source", f"raw:{pipe}", "--rate", f"{RATE_HZ} Hz", "--channels", str(numbered.CHANNELS),
+                   "--format", "s24le", "--speed", f"{RPM} rpm", "--seconds", f"{SPIN_S} s")
 
 
 def a_spin_that_is_cut_off_is_kept():
