@@ -47,6 +47,11 @@ usr/share/doc/counterspot/examples/solve.py
 LIST
 if grep -vE '^$|/$|^usr/(bin|lib|include|share)/' "$work/list"; then fail "the package puts files elsewhere"; fi
 
+note=$(ls "$work"/counterspot_*.md)
+head -n 1 "$note" | grep -qxE "# Counterspot $(dpkg-deb --field "$deb" Version), [0-9]{4}-[0-9]{2}-[0-9]{2}" || fail "the release note begins '$(head -n 1 "$note")'"
+(cd "$work" && grep -E '^[0-9a-f]{64}  ' "$note" | sha256sum --check --quiet --strict) || fail "the release note has other checksums"
+[ "$(grep -cE '^[0-9a-f]{64}  .*\.deb$' "$note")" = "$(ls "$work"/*.deb | wc -l)" ] || fail "the release note leaves a package out"
+
 depends=$(dpkg-deb --field "$deb" Depends)
 for package in fonts-osifont libsndfile1 libfftw3-double3 libsoci-sqlite3-4.0 libpangocairo-1.0-0 libc6; do
   [[ $depends == *$package* ]] || fail "the package does not ask for $package: $depends"
