@@ -6,7 +6,8 @@ set -euo pipefail
 program=$(realpath "$1") source=$(realpath "$2") work=$3
 parts=16 recordings=40
 rm -rf "$work" && mkdir -p "$work"/{state,spool,runs} && chmod 755 "$work" && cd "$work"
-export PATH=$(dirname "$program"):$PATH SLURM_CONF=$work/slurm.conf
+PATH=$(dirname "$program"):$PATH
+export PATH SLURM_CONF=$work/slurm.conf
 
 fail() { echo "$*" >&2; tail -n 20 "$work"/*.log >&2; exit 1; }
 wait_for() {  # WHAT SECONDS COMMAND…
