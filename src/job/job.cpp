@@ -23,28 +23,53 @@ Error refused(std::string code, const std::string& sentence, std::string remedy)
   return {Trouble::request, std::move(code), sentence, std::move(remedy)};
 }
 
-/// One step of the fold; entries that were taken back never get here.
-void take(JobState& state, const Event& event) {
-  std::visit(Cases{[&](const Spun& spun) {
-                     state.spins.push_back({event.number, spun, state.on_shaft});
-                   },
-                   [&](const Fitted& fitted) {
-                     state.on_shaft = fitted.pieces;
-                     state.last_change = event.number;
-                     state.last_stated = event.number;
-                   },
-                   [](const TakenBack&) {}, [](const Signed&) {},
-                   [&](const Closed&) {
-                     state.open = false;
-                     state.closing = event.number;
-                   }},
-             event.what);
+const What& what_of(const std::vector<Event>& events, int number) {
+  return events[static_cast<std::size_t>(number - 1)].what;
 }
 
-const Event& entry(const Job& job, int number) {
-  if (number < 1 || number > static_cast<int>(job.events.size())) {
+/// The fold of entries as they come: what an entry costs does not grow with those before it.
+class Fold {
+ public:
+  explicit Fold(const std::vector<Event>& events) : events_(events) {}
+
+  void take(const Event& event) {
+    const bool signs = std::holds_alternative<Signed>(event.what);
+    if (!signs) standing_.signatures.clear();
+    std::visit(Cases{[&](const Spun&) { standing_.counted_spins.push_back(event.number); },
+                     [&](const Fitted&) { standing_.last_change = event.number; },
+                     [&](const TakenBack& back) { take_back(back.number, event.number); },
+                     [&](const Signed&) {
+                       if (!standing_.open) standing_.signatures.push_back(event.number);
+                     },
+                     [&](const Closed&) { closings_.insert(event.number); }},
+               event.what);
+    standing_.open = closings_.empty();
+    standing_.closing = closings_.empty() ? std::nullopt : std::optional(*closings_.rbegin());
+  }
+  const JobStanding& standing() const { return standing_; }
+
+ private:
+  void take_back(int number, int by) {
+    standing_.taken_back.insert(number);
+    closings_.erase(number);
+    auto& spins = standing_.counted_spins;
+    const auto spin = std::lower_bound(spins.begin(), spins.end(), number);
+    if (spin != spins.end() && *spin == number) spins.erase(spin);
+    // Taking back what was fitted changes what is known to be on the shaft, so a residual is final only after a new
+    // spin.
+    if (std::holds_alternative<Fitted>(what_of(events_, number))) standing_.last_change = by;
+  }
+
+  const std::vector<Event>& events_;
+  JobStanding standing_;
+  std::set<int> closings_;
+};
+
+/// @param entries so many the job has, or had when this was asked.
+const Event& entry(const Job& job, int number, std::size_t entries) {
+  if (number < 1 || number > static_cast<int>(entries)) {
     throw refused("no_such_entry", fmt::format("job {} has no entry {}", job.name, number),
-                  fmt::format("its entries are 1 to {}; 'job show' lists them", job.events.size()));
+                  fmt::format("its entries are 1 to {}; 'job show' lists them", entries));
   }
   return job.events[static_cast<std::size_t>(number - 1)];
 }
@@ -65,7 +90,7 @@ void admit_finding(const Job& job, const std::optional<Finding>& finding) {
 
 void admit_spin(const Job& job, const Spun& spun) {
   admit_finding(job, spun.finding);
-  const Rig rig = job.rig();
+  const Rig& rig = job.rig();
   auto same = [](const Sensor& sensor, const SensorReading& reading) { return sensor.name == reading.sensor; };
   if (!std::equal(rig.sensors.begin(), rig.sensors.end(), spun.readings.begin(), spun.readings.end(), same)) {
     throw refused("wrong_sensors",
@@ -91,8 +116,8 @@ void admit_fit(const Job& job, const Fitted& fitted) {
   }
 }
 
-void admit_taking_back(const Job& job, const TakenBack& back) {
-  const Event& target = entry(job, back.number);
+void admit_taking_back(const Job& job, const JobStanding& standing, std::size_t entries, const TakenBack& back) {
+  const Event& target = entry(job, back.number, entries);
   if (back.reason.empty()) {
     throw refused("no_reason",
                   fmt::format("job {}: entry {} is to be taken back without a reason", job.name, back.number),
@@ -102,14 +127,14 @@ void admit_taking_back(const Job& job, const TakenBack& back) {
     throw refused("is_signature", fmt::format("job {}: entry {} is a signature", job.name, back.number),
                   "take back what is wrong among the entries before it; then it signs what was, not what is");
   }
-  if (std::holds_alternative<TakenBack>(target.what) || state_of(job.events).taken_back.contains(back.number)) {
+  if (std::holds_alternative<TakenBack>(target.what) || standing.taken_back.contains(back.number)) {
     throw refused("already_taken_back",
                   fmt::format("job {}: entry {} is a taking back, or was taken back before", job.name, back.number),
                   "enter again what did happen");
   }
 }
 
-void admit_close(const Job& job, const JobState& state, const Closed& closed) {
+void admit_close(const Job& job, const JobStanding& standing, const Closed& closed) {
   admit_finding(job, closed.finding);
   if (!closed.final_spin) {
     if (!closed.reason.empty()) return;
@@ -117,7 +142,7 @@ void admit_close(const Job& job, const JobState& state, const Closed& closed) {
                   fmt::format("job {} has no final spin, and no reason why it is closed without one", job.name),
                   "spin the shaft as it is now, or say why with --reason");
   }
-  if (closed.final_spin != state.final_spin()) {
+  if (closed.final_spin != standing.final_spin()) {
     throw refused("not_final",
                   fmt::format("job {}: entry {} is not a spin made after the last change of weights", job.name,
                               *closed.final_spin),
@@ -129,16 +154,37 @@ void admit_close(const Job& job, const JobState& state, const Closed& closed) {
   }
 }
 
-void admit_signature(const Job& job, const JobState& state, const Signed& made) {
-  if (state.open) {
+void admit_signature(const Job& job, const JobStanding& standing, const Signed& made) {
+  if (standing.open) {
     throw refused("not_closed", fmt::format("job {} is open, and only what is closed is signed", job.name),
                   fmt::format("close it first: job close --job {}", job.name));
   }
-  for (const int number : state.signatures) {
-    if (std::get<Signed>(entry(job, number).what).public_key != made.public_key) continue;
+  for (const int number : standing.signatures) {
+    if (std::get<Signed>(what_of(job.events, number)).public_key != made.public_key) continue;
     throw refused("already_signed", fmt::format("job {} is signed with this key, by {}", job.name, made.by),
                   "nothing has changed since, so nothing is to be signed");
   }
+}
+
+/// Behind the first `entries` of the job, which come to `standing`.
+void admit_next(const Job& job, const JobStanding& standing, std::size_t entries, const Event& event) {
+  if (event.number != static_cast<int>(entries) + 1) {
+    throw refused(
+        "job_moved_on",
+        fmt::format("job {} has {} entries, and the new one would be number {}", job.name, entries, event.number),
+        "someone else wrote to this job meanwhile: look at 'job show' and enter it again");
+  }
+  const bool of_closed = std::holds_alternative<TakenBack>(event.what) || std::holds_alternative<Signed>(event.what);
+  if (!standing.open && !of_closed) {
+    throw refused("job_closed", fmt::format("job {} is closed", job.name),
+                  fmt::format("open a new job for this shaft, or take entry {} back with a reason", *standing.closing));
+  }
+  std::visit(
+      Cases{[&](const Spun& spun) { admit_spin(job, spun); }, [&](const Fitted& fitted) { admit_fit(job, fitted); },
+            [&](const TakenBack& back) { admit_taking_back(job, standing, entries, back); },
+            [&](const Closed& closed) { admit_close(job, standing, closed); },
+            [&](const Signed& made) { admit_signature(job, standing, made); }},
+      event.what);
 }
 
 /// What was said of a spin in the words of this program; a code that it does not know cannot be weighed.
@@ -185,56 +231,43 @@ Finding finding_of(const Solution& solution) {
   return finding;
 }
 
-std::optional<int> JobState::final_spin() const {
-  if (spins.empty() || (last_change && *last_change > spins.back().number)) return std::nullopt;
-  return spins.back().number;
+std::optional<int> JobStanding::final_spin() const {
+  if (counted_spins.empty() || last_change.value_or(0) > counted_spins.back()) return std::nullopt;
+  return counted_spins.back();
 }
 
 JobState state_of(const std::vector<Event>& events) {
-  JobState state;
+  Fold fold(events);
+  for (const Event& event : events) fold.take(event);
+  JobState state{fold.standing(), {}, {}, {}};
   for (const Event& event : events) {
-    if (const auto* back = std::get_if<TakenBack>(&event.what)) state.taken_back.insert(back->number);
-  }
-  for (const Event& event : events) {
-    if (!state.taken_back.contains(event.number)) take(state, event);
-  }
-  // Taking back what was fitted changes what is known to be on the shaft, so a residual is final only after a new spin.
-  for (const Event& event : events) {
-    const auto* back = std::get_if<TakenBack>(&event.what);
-    if (back == nullptr || !std::holds_alternative<Fitted>(events[static_cast<std::size_t>(back->number - 1)].what))
-      continue;
-    state.last_change = std::max(state.last_change.value_or(0), event.number);
-  }
-  for (auto event = events.rbegin(); !state.open && event != events.rend(); ++event) {
-    if (!std::holds_alternative<Signed>(event->what)) break;
-    state.signatures.insert(state.signatures.begin(), event->number);
+    if (state.taken_back.contains(event.number)) continue;
+    if (const auto* spun = std::get_if<Spun>(&event.what)) {
+      state.spins.push_back({event.number, *spun, state.on_shaft});
+    } else if (const auto* fitted = std::get_if<Fitted>(&event.what)) {
+      state.on_shaft = fitted->pieces;
+      state.last_stated = event.number;
+    }
   }
   return state;
 }
 
 const Closed& closing_in(const Job& job) {
-  return std::get<Closed>(entry(job, state_of(job.events).closing.value()).what);
+  return std::get<Closed>(what_of(job.events, state_of(job.events).closing.value()));
 }
 
 void admit(const Job& job, const Event& event) {
-  if (event.number != static_cast<int>(job.events.size()) + 1) {
-    throw refused("job_moved_on",
-                  fmt::format("job {} has {} entries, and the new one would be number {}", job.name, job.events.size(),
-                              event.number),
-                  "someone else wrote to this job meanwhile: look at 'job show' and enter it again");
+  Fold fold(job.events);
+  for (const Event& each : job.events) fold.take(each);
+  admit_next(job, fold.standing(), job.events.size(), event);
+}
+
+void admit_entries(const Job& job, std::size_t first) {
+  Fold fold(job.events);
+  for (std::size_t i = 0; i < job.events.size(); ++i) {
+    if (i >= first) admit_next(job, fold.standing(), i, job.events[i]);
+    fold.take(job.events[i]);
   }
-  const JobState state = state_of(job.events);
-  const bool of_closed = std::holds_alternative<TakenBack>(event.what) || std::holds_alternative<Signed>(event.what);
-  if (!state.open && !of_closed) {
-    throw refused("job_closed", fmt::format("job {} is closed", job.name),
-                  fmt::format("open a new job for this shaft, or take entry {} back with a reason", *state.closing));
-  }
-  std::visit(
-      Cases{[&](const Spun& spun) { admit_spin(job, spun); }, [&](const Fitted& fitted) { admit_fit(job, fitted); },
-            [&](const TakenBack& back) { admit_taking_back(job, back); },
-            [&](const Closed& closed) { admit_close(job, state, closed); },
-            [&](const Signed& made) { admit_signature(job, state, made); }},
-      event.what);
 }
 
 std::vector<SpinReading> readings_of(const JobState& state) {

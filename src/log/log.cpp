@@ -175,25 +175,13 @@ int add_lacking(const Log::Database& database, RowId row, const Job& job) {
                 "compare both with 'job show'; nothing was imported");
   }
   const std::size_t first = present.events.size();
-  for (std::size_t i = first; i < job.events.size(); ++i) {
-    admit(present, job.events[i]);
-    insert_event(database, row, job.events[i]);
-    present.events.push_back(job.events[i]);
-  }
+  for (std::size_t i = first; i < job.events.size(); ++i) present.events.push_back(job.events[i]);
+  admit_entries(present, first);
+  for (std::size_t i = first; i < present.events.size(); ++i) insert_event(database, row, present.events[i]);
   if (first == present.events.size()) return 0;
   seal_entries(database, present, first);
   keep_summary(database, row, summary_of(present));
   return static_cast<int>(present.events.size() - first);
-}
-
-/// As if its entries were made one by one.
-void admit_whole(const Job& job) {
-  Job grown = job;
-  grown.events.clear();
-  for (const Event& event : job.events) {
-    admit(grown, event);
-    grown.events.push_back(event);
-  }
 }
 
 void refuse_bad_signature(const Job& job) {
@@ -211,7 +199,7 @@ void refuse_broken_seal(const Job& job) {
 }
 
 int insert_new(const Log::Database& database, Job job) {
-  admit_whole(job);
+  admit_entries(job);
   if (row_of_job(database, job.name)) job.name = next_name(database, job.shaft().id);
   keep_whole(database, job);
   return static_cast<int>(job.events.size());

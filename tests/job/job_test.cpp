@@ -22,6 +22,15 @@ std::string refusal(const Job& job, What what) {
   return "";
 }
 
+std::string refusal_of_all(const Job& job) {
+  try {
+    admit_entries(job);
+  } catch (const Error& error) {
+    return error.code();
+  }
+  return "";
+}
+
 const Finding some_finding{Verdict::within, {}, {{{"A"}, 1e-6, 1e-7, 40e-6, Verdict::within}}, false};
 
 }  // namespace
@@ -163,6 +172,26 @@ TEST_CASE("taking the last entry back leaves the job where it stood before") {
     RC_ASSERT(after.spins.size() == before.spins.size());
     RC_ASSERT(after.final_spin() == before.final_spin());
   });
+}
+
+TEST_CASE("entries that come together are admitted as if each came by itself") {
+  const PencilRig rig;
+  rc::check("for any course of a job, also one with takings back and closings",
+            [&](const std::vector<unsigned>& course) {
+              Job job = new_job();
+              std::string alone;  // the code of the first refusal
+              for (std::size_t i = 0; i < course.size() && alone.empty(); ++i) {
+                const auto number = static_cast<int>(i) + 1;
+                const auto other = static_cast<int>(course[i] / 4 % course.size());
+                What what = rig.spin({});
+                if (course[i] % 4 == 1) what = Fitted{{{0, 0.001 * number, 0.04, 0.0}}};
+                if (course[i] % 4 == 2) what = TakenBack{other + 1, "slipped"};
+                if (course[i] % 4 == 3) what = Closed{number - 1, some_finding, ""};
+                alone = refusal(job, what);
+                job.events.push_back({number, 1764072000, "made up", std::move(what)});
+              }
+              RC_ASSERT(refusal_of_all(job) == alone);
+            });
 }
 
 TEST_CASE("a spin that is in doubt never ends a job as within, and says what to mend first") {

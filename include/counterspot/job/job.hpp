@@ -148,18 +148,23 @@ struct StandingSpin {
   std::vector<FittedWeight> fitted;
 };
 
-struct JobState {
+/// What of a job's entries decides which may follow.
+struct JobStanding {
   bool open = true;
-  std::vector<FittedWeight> on_shaft;
-  std::vector<StandingSpin> spins;
   std::set<int> taken_back;
   std::optional<int> last_change;  ///< the entry that last changed what is known to be on the shaft
-  std::optional<int> last_stated;  ///< the last entry that counts and says what is on the shaft
   std::optional<int> closing;      ///< the entry that closed the job
   std::vector<int> signatures;     ///< entries that sign the closed job as it is: only signatures came behind them
+  std::vector<int> counted_spins;  ///< entries that are spins and were not taken back
 
   /// The last spin, if it was made after the last change of weights: the only one whose residual may be called final.
   std::optional<int> final_spin() const;
+};
+
+struct JobState : JobStanding {
+  std::vector<FittedWeight> on_shaft;
+  std::vector<StandingSpin> spins;
+  std::optional<int> last_stated;  ///< the last entry that counts and says what is on the shaft
 };
 JobState state_of(const std::vector<Event>& events);
 
@@ -172,6 +177,9 @@ const Closed& closing_in(const Job& job);
 /// weights, or not the last one), "no_finding" (a final spin whose residual is not known), "not_closed" and
 /// "already_signed" (of a signature; whether it is one, the log knows).
 void admit(const Job& job, const Event& event);
+/// The job's own entries from `first` (0, 1, …) on, each as if it came after those before it; those are not asked
+/// again.
+void admit_entries(const Job& job, std::size_t first = 0);
 
 /// The spins that count, as rows of the regression, each with what was noticed in it that speaks against it.
 std::vector<SpinReading> readings_of(const JobState& state);
