@@ -129,8 +129,10 @@ void do_file(Work& work, const std::string& file) {
     trouble = error;
   }
   document["group"] = group_of(file, work.folder);
-  const std::lock_guard lock(work.mutex);
-  work.results.add(file, one_line(document), rows_of(document));
+  const std::string line = one_line(document);
+  const auto rows = rows_of(document);
+  const std::lock_guard lock(work.mutex);  // only writing is one after the other
+  work.results.add(file, line, rows);
   ++work.done;
   if (trouble) {
     ++work.failed;
