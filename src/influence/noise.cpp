@@ -1,7 +1,9 @@
 #include "influence/noise.hpp"
 
 #include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <algorithm>
+#include <map>
 
 namespace counterspot {
 
@@ -22,13 +24,49 @@ bool of_one_block(const CommonError& error) {
 }
 
 /// What several blocks share, those with fewest first: eliminated in this order they fill the factors least.
-std::vector<const CommonError*> shared_of(const std::vector<CommonError>& errors) {
-  std::vector<const CommonError*> shared;
-  for (const CommonError& error : errors)
-    if (!of_one_block(error)) shared.push_back(&error);
-  std::stable_sort(shared.begin(), shared.end(),
-                   [](const auto* one, const auto* other) { return one->blocks.size() < other->blocks.size(); });
-  return shared;
+std::vector<CommonError> shared_of(std::vector<CommonError> errors) {
+  std::erase_if(errors, of_one_block);
+  std::stable_sort(errors.begin(), errors.end(),
+                   [](const auto& one, const auto& other) { return one.blocks.size() < other.blocks.size(); });
+  return errors;
+}
+
+/// What an error is told by: itself, and so much less of another that is in some of its blocks, so that it shows in the
+/// others only.
+struct Told {
+  std::vector<std::size_t> blocks;
+  std::optional<std::size_t> by = {};  ///< the other one
+  MatrixXd less = {};
+};
+
+bool tells(const CommonError& error) {
+  return error.times.rows() == error.times.cols() && Eigen::FullPivLU<MatrixXd>(error.times).isInvertible();
+}
+
+/// Pieces that stay on are each in all the spins of the next one. @param errors those with fewest blocks first.
+std::vector<Told> told_by_next(const std::vector<CommonError>& errors) {
+  std::vector<Told> all;
+  std::map<std::pair<int, std::size_t>, std::size_t> last;  // of a kind, and of those that end alike
+  for (std::size_t i = 0; i < errors.size(); ++i) {
+    const CommonError& error = errors[i];
+    Told& told = all.emplace_back(Told{error.blocks});
+    if (!error.kind || !tells(error)) continue;
+    const auto [at, first] = last.try_emplace({*error.kind, error.blocks.back()}, i);
+    const CommonError& other = errors[at->second];
+    if (!first && std::includes(error.blocks.begin(), error.blocks.end(), other.blocks.begin(), other.blocks.end())) {
+      told = {{}, at->second, other.times.fullPivLu().solve(error.times)};
+      std::set_difference(error.blocks.begin(), error.blocks.end(), other.blocks.begin(), other.blocks.end(),
+                          std::back_inserter(told.blocks));
+    }
+    at->second = i;
+  }
+  return all;
+}
+
+Eigen::SparseMatrix<double> sparse_of(Index rows, Index columns, const Entries& entries) {
+  Eigen::SparseMatrix<double> matrix(rows, columns);
+  matrix.setFromTriplets(entries.begin(), entries.end());
+  return matrix;
 }
 
 }  // namespace
@@ -43,7 +81,7 @@ MatrixXd carried_blocks(const MatrixXd& by, const std::vector<MatrixXd>& blocks,
   return sum;
 }
 
-Noise::Noise(std::vector<MatrixXd> blocks, const std::vector<CommonError>& errors) : blocks_(std::move(blocks)) {
+Noise::Noise(std::vector<MatrixXd> blocks, std::vector<CommonError> errors) : blocks_(std::move(blocks)) {
   for (const CommonError& error : errors) {
     if (!of_one_block(error)) continue;
     const MatrixXd shown = static_cast<double>(error.blocks.size()) * error.shown;
@@ -55,33 +93,35 @@ Noise::Noise(std::vector<MatrixXd> blocks, const std::vector<CommonError>& error
     next += block.rows();
     roots_.emplace_back(Eigen::LLT<MatrixXd>(block).matrixL());
   }
-  factorise(errors);
+  errors_ = shared_of(std::move(errors));
+  factorise();
 }
 
-void Noise::factorise(const std::vector<CommonError>& errors) {
+void Noise::factorise() {
   const Index rows = first_.back() + blocks_.back().rows();
+  std::vector<Index> columns{0};
+  for (const CommonError& error : errors_) columns.push_back(columns.back() + error.shown.cols());
+  Entries of_basis;
   Entries of_shared;
   Entries of_whitened;
-  Index column = 0;
-  for (const CommonError* error : shared_of(errors)) {
-    for (const std::size_t block : error->blocks) {
-      const MatrixXd whitened = roots_[block].triangularView<Eigen::Lower>().solve(error->shown);
-      add_entries(error->shown, first_[block], column, of_shared);
-      add_entries(whitened, first_[block], column, of_whitened);
+  const std::vector<Told> told = told_by_next(errors_);
+  for (std::size_t i = 0; i < told.size(); ++i) {
+    const MatrixXd& shown = errors_[i].shown;
+    add_entries(MatrixXd::Identity(shown.cols(), shown.cols()), columns[i], columns[i], of_basis);
+    if (told[i].by) add_entries(-told[i].less, columns[*told[i].by], columns[i], of_basis);
+    for (const std::size_t block : told[i].blocks) {
+      const MatrixXd whitened = roots_[block].triangularView<Eigen::Lower>().solve(shown);
+      add_entries(shown, first_[block], columns[i], of_shared);
+      add_entries(whitened, columns.back() + first_[block], columns[i], of_whitened);
     }
-    column += error->shown.cols();
   }
-  shared_.resize(rows, column);
-  shared_.setFromTriplets(of_shared.begin(), of_shared.end());
-  if (column == 0) return;
-  Entries all;
-  for (Index c = 0; c < column; ++c) all.emplace_back(c, c, 1.0);
-  for (const auto& each : of_whitened) all.emplace_back(column + each.row(), each.col(), each.value());
-  Sparse stacked(column + rows, column);
-  stacked.setFromTriplets(all.begin(), all.end());
+  basis_ = sparse_of(columns.back(), columns.back(), of_basis);
+  shared_ = sparse_of(rows, columns.back(), of_shared);
+  if (columns.back() == 0) return;
+  of_whitened.insert(of_whitened.end(), of_basis.begin(), of_basis.end());
   factors_ = std::make_unique<Factors>();
-  factors_->setPivotThreshold(0.0);  // for the identity in it no column depends on others
-  factors_->compute(stacked);
+  factors_->setPivotThreshold(0.0);  // for the basis in it no column depends on others
+  factors_->compute(sparse_of(columns.back() + rows, columns.back(), of_whitened));
 }
 
 MatrixXd Noise::whitened(const MatrixXd& rows) const {
@@ -109,16 +149,21 @@ MatrixXd Noise::whitened_back(const MatrixXd& rows) const {
 }
 
 MatrixXd Noise::carried(const MatrixXd& by) const {
-  const MatrixXd of_shared = by * shared_;
-  return carried_blocks(by, blocks_, 0, blocks_.size(), 0) + of_shared * of_shared.transpose();
+  MatrixXd of_shared = (by * shared_).transpose();
+  basis_.transpose().triangularView<Eigen::UnitLower>().solveInPlace(of_shared);  // F = G D⁻¹
+  return carried_blocks(by, blocks_, 0, blocks_.size(), 0) + of_shared.transpose() * of_shared;
 }
 
 std::vector<MatrixXd> Noise::blocks() const {
   std::vector<MatrixXd> all = blocks_;
-  const Sparse by_row = shared_.transpose();
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    const Sparse shared = by_row.middleCols(first_[i], all[i].rows());
-    all[i] += MatrixXd(shared.transpose() * shared);
+  for (const CommonError& error : errors_) {
+    const MatrixXd square = error.shown * error.shown.transpose();
+    for (auto at = error.blocks.begin(); at != error.blocks.end();) {
+      const auto next = std::upper_bound(at, error.blocks.end(), *at);
+      const auto times = static_cast<double>(next - at);
+      all[*at] += times * times * square;
+      at = next;
+    }
   }
   return all;
 }

@@ -4,6 +4,7 @@
 #include <Eigen/SparseCore>
 #include <Eigen/SparseQR>
 #include <memory>
+#include <optional>
 #include <vector>
 
 namespace counterspot {
@@ -12,6 +13,9 @@ namespace counterspot {
 struct CommonError {
   std::vector<std::size_t> blocks;  ///< ascending; the same one twice: twice as much
   Eigen::MatrixXd shown;            ///< in each block's rows, a column per error of variance 1
+  /// What is shown is one matrix for all of a kind, times this square one. Nothing: of no kind.
+  std::optional<int> kind = {};
+  Eigen::MatrixXd times = {};
 };
 
 /// The covariance V of the rows of a regression: blocks B along its diagonal, one per spin and one of a prior, and what
@@ -19,11 +23,13 @@ struct CommonError {
 ///
 /// V⁻¹ = WᵀW with W z = Q₂ᵀ(0, L⁻¹z), where B = LLᵀ and [I; L⁻¹F] = [Q₁ Q₂] (R; 0): least squares with the common
 /// errors as further unknowns (Å. Björck, *Numerical Methods for Least Squares Problems*, 1996, 4.3, from memory),
-/// without the difference of near numbers that Woodbury's formula takes.
+/// without the difference of near numbers that Woodbury's formula takes. Any other basis of these unknowns serves as
+/// well, [D; L⁻¹G] with G = FD: where one piece after the other is fitted to stay, the difference of two of them shows
+/// in the few spins between, and the factors stay as sparse as where pieces come and go.
 class Noise {
  public:
   /// @param blocks positive definite, in the order of the rows.
-  Noise(std::vector<Eigen::MatrixXd> blocks, const std::vector<CommonError>& errors);
+  Noise(std::vector<Eigen::MatrixXd> blocks, std::vector<CommonError> errors);
 
   /// W M.
   Eigen::MatrixXd whitened(const Eigen::MatrixXd& rows) const;
@@ -39,7 +45,7 @@ class Noise {
   using Sparse = Eigen::SparseMatrix<double>;
   using Factors = Eigen::SparseQR<Sparse, Eigen::NaturalOrdering<int>>;
 
-  void factorise(const std::vector<CommonError>& errors);
+  void factorise();
   Eigen::Index common() const { return shared_.cols(); }
   auto rows_of(Eigen::MatrixXd& rows, std::size_t block) const {
     return rows.middleRows(first_[block], blocks_[block].rows());
@@ -47,7 +53,8 @@ class Noise {
 
   std::vector<Eigen::MatrixXd> blocks_, roots_;  // B, L
   std::vector<Eigen::Index> first_;              // row of each block
-  Sparse shared_;                                // F
+  std::vector<CommonError> errors_;              // of several blocks
+  Sparse basis_, shared_;                        // D, unit upper triangular, and G
   std::unique_ptr<Factors> factors_;             // none without common errors
 };
 

@@ -37,17 +37,18 @@ MatrixXd estimator_of(const MatrixXd& rows, const Noise& noise) {
 }
 
 /// @param floor added to every variance.
-Noise noise_with(const Rows& rows, const std::vector<CommonError>& errors, double floor) {
+Noise noise_with(const Rows& rows, std::vector<CommonError> errors, double floor) {
   std::vector<MatrixXd> blocks = rows.noise;
   for (MatrixXd& block : blocks) block.diagonal().array() += floor;
-  return {std::move(blocks), errors};
+  return {std::move(blocks), std::move(errors)};
 }
 
 std::vector<CommonError> setting_errors(const Rows& rows, const Design& design,
                                         const std::vector<Phasor>& coefficients) {
   std::vector<CommonError> errors;
   for (const SettingError& piece : design.settings)
-    errors.push_back({piece.spins, setting_effect(rows, piece.plane, coefficients) * piece.errors});
+    errors.push_back(
+        {piece.spins, setting_effect(rows, piece.plane, coefficients) * piece.errors, piece.plane, piece.errors});
   return errors;
 }
 
@@ -58,7 +59,7 @@ Noise noise_of(const Design& design, const Regression& fit) {
   std::vector<CommonError> errors = setting_errors(fit.rows, design, fit.coefficients());
   for (const TurningError& turning : design.turnings)
     errors.push_back({turning.spins, design.u_turned_rad * turning_effect(turning, fit)});
-  return noise_with(fit.rows, errors, 1e-24 * level);
+  return noise_with(fit.rows, std::move(errors), 1e-24 * level);
 }
 
 /// Every row counts the same.

@@ -31,13 +31,15 @@ Eigen::Vector2d parts(const Phasor& z) {
   return {z.real(), z.imag()};
 }
 
-/// Spins of a made-up rig: some pieces stay on for many of them, some are in one alone, some in two.
+/// Spins of a made-up rig: some pieces stay on for many of them, some are in one alone, some in two; of odd seeds one
+/// piece after the other stays to the end.
 struct Shop {
   explicit Shop(unsigned seed, bool turned = false) : generator(seed) {
     for (int i = 0; i < 4; ++i) alpha.push_back((i % 3 == 0 ? 900.0 : 200.0) * any());
     const Phasor adapters[] = {0.2 * any(), 0.2 * any()};
     const FittedWeight stays = piece();
     FittedWeight twice = piece();
+    std::vector<FittedWeight> all_stay;
     const int count = 6 + static_cast<int>(seed % 7);
     for (int k = 0; k < count; ++k) {
       SpinReading spin{"spin", {}, {}, {}, 170.0};
@@ -47,6 +49,8 @@ struct Shop {
       if (k > 2) spin.fitted.push_back(twice);
       if (k == 5) spin.fitted.push_back(stays);  // two alike
       if (k % 2 == 0) twice = piece();
+      if (seed % 2 == 1 && k > 3) all_stay.push_back(piece());  // one more at each spin
+      spin.fitted.insert(spin.fitted.end(), all_stay.begin(), all_stay.end());
       if (turned) spin.turned_rad = 1.5 * (k % 3);
       read(spin, turned, adapters);
       spins.push_back(spin);
