@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <functional>
 #include <map>
+#include <optional>
 #include <utility>
 
 #include "counterspot/log/seal.hpp"
@@ -29,19 +30,25 @@ struct Link {
   int entry = 0;     ///< 0: the opening
   std::string seal;
   std::string link;
+  std::optional<long long> opening = {};  ///< the link of the job's opening
 
   std::string after(const std::string& before) const {
     return sha256_of(fmt::format("{}\n{}\n{}\n{}\n{}\n{}", before, number, uid, name, entry, seal));
   }
 };
 
+/// A job's uid stands once, at its opening.
 void each_link(const Log::Database& database, const std::string& condition, const std::function<void(const Link&)>& row,
                const std::string& uid = {}) {
   Link link;
   each_row(
-      database.sql, "SELECT number, uid, name, entry, seal, link FROM chain " + condition,
+      database.sql,
+      fmt::format("SELECT c.number, c.opening, c.uid || coalesce(o.uid, ''), c.name, c.entry, {}, {} FROM chain c LEFT "
+                  "JOIN chain o ON o.number = c.opening AND o.number <> c.number {}",
+                  database.unpacked("c.seal"), database.unpacked("c.link"), condition),
       [&](soci::statement& statement) {
         statement.exchange(into(link.number));
+        statement.exchange(into(link.opening));
         for (std::string* text : {&link.uid, &link.name}) statement.exchange(into(*text));
         statement.exchange(into(link.entry));
         for (std::string* text : {&link.seal, &link.link}) statement.exchange(into(*text));
@@ -50,33 +57,43 @@ void each_link(const Log::Database& database, const std::string& condition, cons
       [&] { row(link); });
 }
 
+constexpr const char* of_job =
+    "WHERE c.opening IN (SELECT number FROM chain WHERE uid = :uid AND uid <> '') ORDER BY c.entry, c.number";
+
 /// The chain's end, to which links are added.
 class End {
  public:
   explicit End(const Log::Database& database) : database_(database) {
-    each_link(database, "ORDER BY number DESC LIMIT 1", [&](const Link& link) { last_ = link; });
+    each_link(database, "ORDER BY c.number DESC LIMIT 1", [&](const Link& link) { last_ = link; });
   }
   long long number() const { return last_.number; }
   void add(const std::string& uid, const std::string& name, int entry, const std::string& seal) {
     Link next{last_.number + 1, uid, name, entry, seal, {}};
+    if (!uid.empty()) next.opening = entry == 0 ? next.number : opening_;
     next.link = next.after(last_.link);
     add(next);
   }
+  /// With the entries of that link's job.
+  void go_on(const Link& of) { opening_ = of.opening; }
   void add(const Link& next) {
     Columns columns;
+    const bool opens = !next.opening || *next.opening == next.number;
     columns.key("number", next.number);
-    columns.key("uid", next.uid);
+    columns.key("opening", next.opening);
+    columns.key("uid", opens ? next.uid : "");
     columns.key("name", next.name);
     columns.key("entry", next.entry);
-    columns.key("seal", next.seal);
-    columns.key("link", next.link);
+    columns.key("seal", next.seal, database_.packed(":seal"));
+    columns.key("link", next.link, database_.packed(":link"));
     columns.insert_into("chain", database_);
     last_ = next;
+    opening_ = next.opening;
   }
 
  private:
   const Log::Database& database_;
   Link last_;
+  std::optional<long long> opening_;  // of the job whose entries are added
 };
 
 std::string seal_entries(End& end, std::string seal, const Job& job, std::size_t first) {
@@ -143,13 +160,17 @@ std::string seal_job(const Log::Database& database, const Job& job) {
 }
 
 std::string seal_entries(const Log::Database& database, const Job& job, std::size_t first) {
-  std::string before;
-  const int entry = static_cast<int>(first);
-  database.sql << "SELECT seal FROM chain WHERE uid = :uid AND entry = :entry", into(before), use(job.uid), use(entry);
-  if (!database.sql.got_data())
-    throw altered(fmt::format("job {}: what was sealed of entry {} is gone", job.name, entry));
+  std::optional<Link> before;
+  each_link(
+      database, of_job,
+      [&](const Link& link) {
+        if (link.entry == static_cast<int>(first)) before = link;
+      },
+      job.uid);
+  if (!before) throw altered(fmt::format("job {}: what was sealed of entry {} is gone", job.name, first));
   End end(database);
-  return seal_entries(end, before, job, first);
+  end.go_on(*before);
+  return seal_entries(end, before->seal, job, first);
 }
 
 void seal_record(const Log::Database& database, const RigRecord& record) {
@@ -161,7 +182,7 @@ std::vector<std::string> faults_of_seals(const Log::Database& database, const Jo
   std::vector<std::string> faults;
   std::vector<Link> links;
   each_link(
-      database, "WHERE uid = :uid ORDER BY entry, number", [&](const Link& link) { links.push_back(link); }, job.uid);
+      database, of_job, [&](const Link& link) { links.push_back(link); }, job.uid);
   for (std::size_t i = 0; i < links.size() && links[i].entry == static_cast<int>(i); ++i) {
     if (i > job.events.size()) {
       faults.push_back(fmt::format("job {}: entry {} is gone", job.name, i));
@@ -187,7 +208,8 @@ std::vector<std::string> faults_of_seals(const Log::Database& database, const Jo
 std::vector<std::string> faults_of_seals(const Log::Database& database, const std::vector<RigRecord>& all_records) {
   std::vector<std::string> faults;
   std::multimap<std::string, std::string> sealed;  // and of which rig
-  each_link(database, "WHERE uid = '' AND number > 1", [&](const Link& link) { sealed.emplace(link.seal, link.name); });
+  each_link(database, "WHERE c.opening IS NULL AND c.uid = '' AND c.number > 1",
+            [&](const Link& link) { sealed.emplace(link.seal, link.name); });
   for (const RigRecord& record : all_records) {
     const auto found = sealed.find(record_seal(record));
     if (found != sealed.end()) {
@@ -204,7 +226,7 @@ std::vector<std::string> faults_of_seals(const Log::Database& database, const st
 
 void check_chain(const Log::Database& database, CheckReport& report) {
   Link before;
-  each_link(database, "ORDER BY number", [&](const Link& link) {
+  each_link(database, "ORDER BY c.number", [&](const Link& link) {
     const bool follows = link.number == before.number + 1 && link.link == link.after(before.link);
     if (follows && link.number == 1) {
       report.sealed_since_unix_s = unix_time_of(link.name);
@@ -220,9 +242,9 @@ void check_chain(const Log::Database& database, CheckReport& report) {
   long long entries = 0;
   each_row(
       database.sql,
-      "SELECT max(c.name), count(*) - 1 FROM chain c LEFT JOIN (jobs j JOIN rigs r ON r.id = j.rig JOIN shafts s ON "
-      "s.id = j.shaft) ON j.uid = c.uid WHERE c.uid <> '' AND j.id IS "
-      "NULL GROUP BY c.uid",
+      "SELECT c.name, (SELECT count(*) - 1 FROM chain e WHERE e.opening = c.number) FROM chain c LEFT JOIN (jobs j "
+      "JOIN "
+      "rigs r ON r.id = j.rig JOIN shafts s ON s.id = j.shaft) ON j.uid = c.uid WHERE c.uid <> '' AND j.id IS NULL",
       [&](soci::statement& statement) {
         statement.exchange(into(name));
         statement.exchange(into(entries));
@@ -233,7 +255,7 @@ void check_chain(const Log::Database& database, CheckReport& report) {
 std::vector<LogLink> links_of(const Log::Database& database, const Job& job) {
   std::vector<LogLink> links;
   each_link(
-      database, "WHERE uid = :uid ORDER BY entry, number",
+      database, of_job,
       [&](const Link& link) {
         links.push_back({link.number, link.link});
       },
@@ -250,7 +272,7 @@ Job unaltered(const Log::Database& database, Job job) {
 void copy_chain(const Log::Database& from, const Log::Database& to) {
   to.sql << "DELETE FROM chain";
   End end(to);
-  each_link(from, "ORDER BY number", [&](const Link& link) { end.add(link); });
+  each_link(from, "ORDER BY c.number", [&](const Link& link) { end.add(link); });
 }
 
 }  // namespace counterspot

@@ -19,9 +19,12 @@ namespace counterspot {
 class Columns {
  public:
   /// A column that is no field: the entry's number, the place in a list.
+  /// @param written what is written for it, if not the value as it is.
   template <typename T>
-  T& key(const char* name, T value) {
-    return cell(name, std::move(value));
+  T& key(const char* name, T value, std::string written = {}) {
+    T& kept = cell(name, std::move(value));
+    if (!written.empty()) written_.back() = std::move(written);
+    return kept;
   }
 
   template <Plain T>
@@ -83,7 +86,7 @@ class Columns {
   std::string names() const { return fmt::format("{}", fmt::join(names_, ", ")); }
 
   void insert_into(const char* table, const Log::Database& database) {
-    auto words = fmt::format("INSERT INTO {} ({}) VALUES (:{})", table, names(), fmt::join(names_, ", :"));
+    auto words = fmt::format("INSERT INTO {} ({}) VALUES ({})", table, names(), fmt::join(written_, ", "));
     const auto at = database.insertions.try_emplace(words, database.sql, words, names_, cells_).first;
     try {
       at->second.put(std::move(cells_));
@@ -105,10 +108,12 @@ class Columns {
   template <typename T>
   T& cell(const char* name, T value) {
     names_.emplace_back(name);
+    written_.emplace_back(fmt::format(":{}", name));
     return std::get<T>(cells_.emplace_back(std::move(value)));
   }
 
   std::vector<std::string> names_;
+  std::vector<std::string> written_;
   Cells cells_;
   std::vector<std::function<void()>> settle_;
 };

@@ -59,6 +59,34 @@ std::string in_quotes(const std::string& path) {
   return "\"" + path + "\"";
 }
 
+int digit_of(unsigned char c) {
+  if (c >= '0' && c <= '9') return c - '0';
+  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
+  return -1;
+}
+
+/// SQLite's own is of version 3.41. NULL for what is no row of pairs of digits.
+void pack(sqlite_api::sqlite3_context* context, int /*count*/, sqlite_api::sqlite3_value** values) {
+  using namespace sqlite_api;
+  const unsigned char* digits = sqlite3_value_text(*values);
+  const int size = sqlite3_value_bytes(*values);
+  if (size % 2 != 0) return;
+  std::string bytes;
+  for (int i = 0; i < size; i += 2) {
+    const int high = digit_of(digits[i]);
+    const int low = digit_of(digits[i + 1]);
+    if (high < 0 || low < 0) return;
+    bytes += static_cast<char>(16 * high + low);
+  }
+  sqlite3_result_blob(context, bytes.data(), static_cast<int>(bytes.size()), SQLITE_TRANSIENT);
+}
+
+void add_functions(soci::session& sql) {
+  auto* const connection = static_cast<soci::sqlite3_session_backend*>(sql.get_backend())->conn_;
+  sqlite_api::sqlite3_create_function(connection, "packed", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC, nullptr, pack,
+                                      nullptr, nullptr);
+}
+
 void open_sqlite(Log::Database& database, bool create) {
   namespace fs = std::filesystem;
   std::error_code ignored;
@@ -68,6 +96,7 @@ void open_sqlite(Log::Database& database, bool create) {
   }
   database.sql.open(soci::sqlite3,
                     fmt::format("db={} timeout={}", in_quotes(database.place), seconds_to_wait_for_another_program));
+  add_functions(database.sql);
   // A commit is on the disk when it returns; a reader never waits for a writer.
   database.sql << "PRAGMA synchronous=FULL";
   database.sql << "PRAGMA foreign_keys=ON";
@@ -161,6 +190,14 @@ Error translated(const soci::soci_error& error, const std::string& place) {
                    "ask for the right to write to that database");
   return machine("log_failed", fmt::format("{}: the log failed: {}", place, error.what()),
                  "check the server, then enter the last step again");
+}
+
+std::string Log::Database::packed(const std::string& digits) const {
+  return sqlite ? "packed(" + digits + ")" : digits;
+}
+
+std::string Log::Database::unpacked(const std::string& column) const {
+  return sqlite ? "lower(hex(" + column + "))" : column;
 }
 
 /// A connection that broke while nothing was under way, for the server was started again, is made anew: nothing can be

@@ -22,6 +22,11 @@ struct Log::Database {
   mutable std::map<std::string, Insertion> insertions = {};  ///< prepared on this connection, by their words
   mutable int depth = 0;                                     ///< of transactions
 
+  /// Hexadecimal digits, which SQLite keeps as the bytes that they are, half as long: what is written for them, and
+  /// what is read for a column of them.
+  std::string packed(const std::string& digits) const;
+  std::string unpacked(const std::string& column) const;
+
   /// Reads only, all from one moment. / Writes: no other program writes to the log meanwhile.
   void reading(const std::function<void()>& work) const;
   void writing(const std::function<void()>& work) const;

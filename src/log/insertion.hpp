@@ -34,7 +34,8 @@ struct type_conversion<std::optional<T>> {
 namespace counterspot {
 
 /// A value in a column, and those of a row: their places in memory stay.
-using Cell = std::variant<int, long long, double, std::string, std::optional<double>, std::optional<int>>;
+using Cell = std::variant<int, long long, double, std::string, std::optional<double>, std::optional<int>,
+                          std::optional<long long>>;
 using Cells = std::deque<Cell>;
 
 /// A statement that puts row after row into a table: to prepare it takes longer than to run it.

@@ -213,11 +213,15 @@ void load_things(soci::session& sql, Wanted& wanted) {
                         [](What& what, int, auto& reason) { finding_in(what).value().held_back.push_back(reason); });
 }
 
-void load_seals(soci::session& sql, Wanted& wanted) {
+void load_seals(const Log::Database& database, Wanted& wanted) {
   std::string seal;
+  const std::string sealed = fmt::format(
+      "(SELECT j.id AS job, c.entry, {} AS seal FROM jobs j JOIN chain o ON o.uid = j.uid AND o.uid <> '' JOIN chain c "
+      "ON c.opening = o.number) sealed",
+      database.unpacked("c.seal"));
   each_row_of_jobs(
-      sql, "seal", "(SELECT j.id AS job, entry, seal FROM chain c JOIN jobs j ON j.uid = c.uid) sealed", "job, entry",
-      wanted, [&](soci::statement& s) { s.exchange(into(seal)); }, [&](Job& job) { job.seal = seal; });
+      database.sql, "seal", sealed, "job, entry", wanted, [&](soci::statement& s) { s.exchange(into(seal)); },
+      [&](Job& job) { job.seal = seal; });
 }
 
 }  // namespace
@@ -293,7 +297,7 @@ std::vector<Job> load_jobs(const Log::Database& database, const std::vector<RowI
   try {
     load_entries(sql, wanted);
     load_things(sql, wanted);
-    load_seals(sql, wanted);
+    load_seals(database, wanted);
   } catch (const UnknownName& unknown) {
     throw strange(unknown.wanted, unknown.text);
   } catch (const nlohmann::json::exception& error) {

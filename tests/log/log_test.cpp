@@ -353,7 +353,7 @@ TEST_CASE("records of rigs come back as they were kept, oldest first, and go int
 TEST_CASE("a log that an earlier version wrote is read entry for entry, and goes on") {
   // tests/log/versions/N.*: dumps of a log of schema N as program versions of its time made it, and what they exported.
   const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
-  for (const char* version : {"1", "2", "3", "4", "5", "6", "7"}) {
+  for (const char* version : {"1", "2", "3", "4", "5", "6", "7", "8"}) {
     CAPTURE(version);
     const Place old(kind);
     const std::string stem = std::string("tests/log/versions/") + version;

@@ -223,7 +223,9 @@ TEST_CASE("a job, its last entry, a record of a rig or links that were taken out
     whole_job += "DELETE FROM " + std::string(table) + " WHERE job = 1; ";
   whole_job += "DELETE FROM jobs WHERE id = 1; ";
   CHECK(faults_after(whole_job) == std::vector<std::string>{"job PS-1042/1 is gone, with 6 entries"});
-  CHECK(faults_after(whole_job + "DELETE FROM chain WHERE uid NOT IN (SELECT uid FROM jobs) AND uid <> ''") ==
+  CHECK(faults_after(
+            whole_job +
+            "DELETE FROM chain WHERE opening NOT IN (SELECT c.number FROM chain c JOIN jobs j ON j.uid = c.uid)") ==
         std::vector<std::string>{"the log's chain is broken at link 2: links were changed, taken out or put in"});
   CHECK(faults_after("DELETE FROM entries WHERE job = 2 AND number = 2; UPDATE jobs SET spins = 1 WHERE id = 2") ==
         std::vector<std::string>{"job PS-2/1: entry 2 is gone"});
@@ -232,6 +234,22 @@ TEST_CASE("a job, its last entry, a record of a rig or links that were taken out
   CHECK(faults_after("DELETE FROM chain").size() > 2);
   CHECK(faults_after("UPDATE jobs SET name = 'PS-1042/7' WHERE id = 1").front() ==
         "job PS-1042/7: it was opened as PS-1042/1");
+}
+
+TEST_CASE("what was altered in a chain is found also when a newer version has brought the log up") {
+  const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
+  for (const char* statement :
+       {"UPDATE chain SET seal = '3' || seal WHERE number = 5", "UPDATE chain SET link = 'odd' WHERE number = 5",
+        "UPDATE chain SET entry = entry + 1 WHERE number = 5", "UPDATE chain SET uid = 'odd' WHERE number = 2",
+        "UPDATE chain SET uid = 'odd' WHERE number = 5", "DELETE FROM chain WHERE number = 2",
+        "DELETE FROM chain WHERE number = 5", "UPDATE chain SET number = 500 WHERE number = 5"}) {
+    CAPTURE(statement);
+    const Place old(kind);
+    load_sql(old.text(), source_file(std::string("tests/log/versions/8.") +
+                                     (kind == Kind::sqlite ? "sqlite.sql" : "postgresql.sql")));
+    run_sql(old.text(), statement);
+    CHECK_FALSE(Log::open(old.text(), false).check().faults.empty());
+  }
 }
 
 TEST_CASE("an export that was changed is not imported, and says so before") {

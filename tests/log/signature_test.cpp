@@ -131,7 +131,9 @@ TEST_CASE("who seals anew what was changed cannot sign it, and no log takes it")
 }
 
 TEST_CASE("a log that was written anew with all seals and links is found by its signatures") {
-  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
+  const std::string bytes = kind == Kind::sqlite ? "x" : "";  // as src/log/schema.cpp has the columns
+  const Place place(kind);
   Log log = Log::open(place.text(), true);
   const Job job = signed_job(log);
   const std::vector<LogLink> links = log.links_of(job);
@@ -141,8 +143,8 @@ TEST_CASE("a log that was written anew with all seals and links is found by its 
   std::string before = links[4].sha256;
   for (std::size_t i = 5; i < seals.size(); ++i) {  // as src/log/chain.cpp links them
     before = sha256_of(fmt::format("{}\n{}\n{}\n\n{}\n{}", before, links[i].number, job.uid, i, seals[i]));
-    statements +=
-        fmt::format("UPDATE chain SET seal = '{}', link = '{}' WHERE number = {};", seals[i], before, links[i].number);
+    statements += fmt::format("UPDATE chain SET seal = {0}'{1}', link = {0}'{2}' WHERE number = {3};", bytes, seals[i],
+                              before, links[i].number);
   }
   run_sql(place.text(), statements);
   CHECK(log.check().faults ==
