@@ -16,10 +16,10 @@ namespace {
 
 Tube read_tube(TomlSection section) {
   Tube tube;
-  tube.outside_diameter_m = section.need_size("outside_diameter", Dimension::length, "outside_diameter = \"76.2 mm\"");
-  tube.wall_m = section.need_size("wall", Dimension::length, "wall = \"2.1 mm\"");
-  tube.length_m = section.need_size("length", Dimension::length, "length = \"1.42 m\"");
-  tube.material = section.text("material").value_or("steel");
+  tube.outside_diameter_m = section.need_quantity("outside_diameter");
+  tube.wall_m = section.need_quantity("wall");
+  tube.length_m = section.need_quantity("length");
+  tube.material = section.need_text("material");
   if (2.0 * tube.wall_m > tube.outside_diameter_m) {
     throw section.bad_value("wall", "the wall is thicker than half the tube",
                             "measure wall and outside diameter again");
@@ -30,10 +30,10 @@ Tube read_tube(TomlSection section) {
 
 Supports read_supports(TomlSection section) {
   Supports supports;
-  supports.a_m = section.need_quantity("A", Dimension::length, "A = \"0 mm\"");
-  supports.b_m = section.need_quantity("B", Dimension::length, "B = \"1500 mm\"");
-  supports.center_of_mass_m = section.quantity("center_of_mass", Dimension::length);
-  supports.c_m = section.quantity("C", Dimension::length);
+  supports.a_m = section.need_quantity("A");
+  supports.b_m = section.need_quantity("B");
+  supports.center_of_mass_m = section.quantity("center_of_mass");
+  supports.c_m = section.quantity("C");
   if (supports.a_m == supports.b_m)
     throw section.bad_value("B", "the supports A and B are at the same place", "measure both from one origin");
   if (supports.c_m && !((*supports.c_m - supports.a_m) * (supports.b_m - *supports.c_m) > 0.0))
@@ -44,23 +44,22 @@ Supports read_supports(TomlSection section) {
 
 Joints read_joints(TomlSection section) {
   Joints joints;
-  joints.angle_a_rad = section.need_quantity("angle_A", Dimension::angle, "angle_A = \"4 deg\"");
-  joints.angle_b_rad = section.need_quantity("angle_B", Dimension::angle, "angle_B = \"4 deg\"");
-  joints.yoke_phase_rad = section.quantity("yoke_phase", Dimension::angle).value_or(0.0);
+  joints.angle_a_rad = section.need_quantity("angle_A");
+  joints.angle_b_rad = section.need_quantity("angle_B");
+  joints.yoke_phase_rad = section.need_quantity("yoke_phase");
   section.finish();
   return joints;
 }
 
 BeamSection read_section(TomlSection& section) {
   BeamSection part;
-  part.begin_m = section.need_quantity("begin", Dimension::length, "begin = \"70 mm\"");
-  part.end_m = section.need_quantity("end", Dimension::length, "end = \"800 mm\"");
-  part.outside_diameter_m = section.need_size("outside_diameter", Dimension::length, "outside_diameter = \"76.2 mm\"");
-  const auto wall = section.size("wall", Dimension::length);  // solid without one
+  part.begin_m = section.need_quantity("begin");
+  part.end_m = section.need_quantity("end");
+  part.outside_diameter_m = section.need_quantity("outside_diameter");
+  const auto wall = section.quantity("wall");  // solid without one
   part.bore_m = wall ? part.outside_diameter_m - 2.0 * *wall : 0.0;
-  part.material =
-      section.located("material", [&] { return material_named(section.text("material").value_or("steel")); });
-  part.stiffness_fraction = section.size("stiffness", Dimension::fraction).value_or(1.0);
+  part.material = section.located("material", [&] { return material_named(section.need_text("material")); });
+  part.stiffness_fraction = section.need_quantity("stiffness");
   section.finish();
   return part;
 }
@@ -68,27 +67,26 @@ BeamSection read_section(TomlSection& section) {
 BeamMass read_mass(TomlSection& section) {
   BeamMass mass;
   section.text("name");  // for the person who reads the file
-  mass.position_m = section.need_quantity("position", Dimension::length, "position = \"0 mm\"");
-  mass.mass_kg = section.need_size("mass", Dimension::mass, "mass = \"1.2 kg\"");
+  mass.position_m = section.need_quantity("position");
+  mass.mass_kg = section.need_quantity("mass");
   section.finish();
   return mass;
 }
 
 BeamSupport read_support(TomlSection& section) {
   BeamSupport support;
-  support.position_m = section.need_quantity("position", Dimension::length, "position = \"0 mm\"");
-  support.stiffness_N_m = section.size("stiffness", Dimension::stiffness);
-  support.clamped = section.yes_or_no("clamped").value_or(false);
+  support.position_m = section.need_quantity("position");
+  support.stiffness_N_m = section.quantity("stiffness");
+  support.clamped = section.need_yes_or_no("clamped");
   section.finish();
   return support;
 }
 
 DialStation read_station(TomlSection& section) {
   DialStation station;
-  station.position_m = section.need_quantity("position", Dimension::length, "position = \"700 mm\"");
+  station.position_m = section.need_quantity("position");
   for (TomlSection& reading : section.sections("readings")) {
-    station.readings.push_back({reading.need_quantity("angle", Dimension::angle, "angle = \"90 deg\""),
-                                reading.need_quantity("dial", Dimension::length, "dial = \"0.12 mm\"")});
+    station.readings.push_back({reading.need_quantity("angle"), reading.need_quantity("dial")});
     reading.finish();
   }
   section.finish();
@@ -96,7 +94,7 @@ DialStation read_station(TomlSection& section) {
 }
 
 void read_straightness(TomlSection section, Shaft& shaft) {
-  shaft.indicator_limit_m = section.size("limit", Dimension::length);
+  shaft.indicator_limit_m = section.quantity("limit");
   for (TomlSection& station : section.sections("station")) shaft.dial_stations.push_back(read_station(station));
   section.finish();
 }
@@ -105,10 +103,10 @@ std::vector<Plane> read_planes(TomlSection& file) {
   std::vector<Plane> planes;
   for (TomlSection& section : file.sections("plane")) {
     Plane plane;
-    plane.name = section.need_text("name", "name = \"A\"");
-    plane.position_m = section.need_quantity("position", Dimension::length, "position = \"70 mm\"");
-    plane.radius_m = section.need_size("radius", Dimension::length, "radius = \"39 mm\"");
-    plane.at_most_kg = section.size("at_most", Dimension::mass);
+    plane.name = section.need_text("name");
+    plane.position_m = section.need_quantity("position");
+    plane.radius_m = section.need_quantity("radius");
+    plane.at_most_kg = section.quantity("at_most");
     section.finish();
     auto same = [&](const Plane& other) { return other.name == plane.name; };
     if (std::any_of(planes.begin(), planes.end(), same)) {
@@ -117,7 +115,7 @@ std::vector<Plane> read_planes(TomlSection& file) {
     }
     planes.push_back(plane);
   }
-  if (planes.empty()) throw file.missing("plane", "[[plane]] with name, position and radius");
+  if (planes.empty()) throw file.missing("plane");
   return planes;
 }
 
@@ -131,7 +129,7 @@ void read_limit(TomlSection& section, Shaft& shaft) {
   if (!shaft.grade.empty()) section.located("grade", [&] { return grade_m_s(shaft.grade); });
   if (!limits) return;
   for (const std::string& plane : limits->keys()) {
-    shaft.limits_kg_m[plane] = limits->need_size(plane, Dimension::unbalance, "A = \"40 g·mm\"");
+    shaft.limits_kg_m[plane] = limits->need_quantity(plane);
   }
 }
 
@@ -147,12 +145,12 @@ void check_limits(TomlSection& section, const Shaft& shaft) {
 }
 
 Shaft shaft_of(const toml::table& table, const std::filesystem::path& path) {
-  TomlSection file(table, path.string(), "");
-  TomlSection section = file.need_section("shaft", "[shaft] with id, mass, service_speed and grade");
+  TomlSection file(table, path.string(), FileKind::shaft);
+  TomlSection section = file.need_section("shaft");
   Shaft shaft;
-  shaft.id = section.need_text("id", "id = \"PS-1042\"");
-  shaft.mass_kg = section.size("mass", Dimension::mass);
-  shaft.service_speed_rad_s = section.size("service_speed", Dimension::speed);
+  shaft.id = section.need_text("id");
+  shaft.mass_kg = section.quantity("mass");
+  shaft.service_speed_rad_s = section.quantity("service_speed");
   read_limit(section, shaft);
   section.finish();
   if (auto tube = file.section("tube")) shaft.tube = read_tube(*tube);
@@ -179,8 +177,8 @@ void refuse_missing_limits(const toml::table& table, const std::filesystem::path
     wanted.push_back(fmt::format("{} = \"40 g·mm\"", plane.name));
   }
   if (without.empty()) return;
-  throw TomlSection(table, path.string(), "")
-      .need_section("shaft", "")
+  throw TomlSection(table, path.string(), FileKind::shaft)
+      .need_section("shaft")
       .bad_value("limit", fmt::format("plane {} has no limit", fmt::join(without, ", ")),
                  fmt::format("name every plane: limit = {{ {} }}", fmt::join(wanted, ", ")));
 }

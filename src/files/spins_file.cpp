@@ -35,13 +35,13 @@ double read_place(TomlSection& section, const Rig& rig, const Shaft& shaft) {
     const ArcLength arc = section.located("arc", [&] { return parse_arc(*text); });
     return shaft_angle_of_arc(arc, shaft.tube->outside_diameter_m);
   }
-  return wrap_positive(section.need_quantity("angle", Dimension::angle, "angle = \"0 deg\""));
+  return wrap_positive(section.need_quantity("angle"));
 }
 
 std::vector<TypedVector> read_vectors(TomlSection section, const Rig& rig) {
   std::vector<TypedVector> vectors;
   for (const Sensor& sensor : rig.sensors) {
-    auto text = section.need_text(sensor.name, fmt::format("{} = \"6.0 mm/s @ 35 deg\"", sensor.name));
+    auto text = section.need_text(sensor.name);
     vectors.push_back(section.located(sensor.name, [&] { return parse_vector(text); }));
   }
   section.finish();
@@ -50,22 +50,22 @@ std::vector<TypedVector> read_vectors(TomlSection section, const Rig& rig) {
 
 SpinEntry read_spin(TomlSection section, const fs::path& folder, const Rig& rig, const Shaft& shaft) {
   SpinEntry spin;
-  spin.label = section.need_text("label", "label = \"as found\"");
+  spin.label = section.need_text("label");
   auto recording = section.text("recording");
   auto vector = section.section("vector");
   if (recording.has_value() == vector.has_value()) {
-    throw Error(Trouble::request, "missing_key",
-                section.where("recording") +
-                    fmt::format("spin '{}' needs either 'recording' or 'vector', one of them and not both", spin.label),
-                "write recording = \"00-as-found.wav\", or vector = { A = \"6.0 mm/s @ 35 deg\", B = \"…\" }");
+    throw section.refused(
+        "recording", "missing_key",
+        fmt::format("spin '{}' needs either 'recording' or 'vector', one of them and not both", spin.label),
+        "write recording = \"00-as-found.wav\", or vector = { A = \"6.0 mm/s @ 35 deg\", B = \"…\" }");
   }
   if (recording) spin.recording = *recording == "-" ? fs::path("-") : folder / *recording;
   if (vector) spin.typed = read_vectors(*vector, rig);
-  spin.speed_rad_s = section.size("speed", Dimension::speed);
+  spin.speed_rad_s = section.quantity("speed");
   if (recording && spin.speed_rad_s) {
     throw section.bad_value("speed", "the speed of a recorded spin is measured, not typed", "take the line out");
   }
-  spin.turned_rad = section.quantity("turned", Dimension::angle);
+  spin.turned_rad = section.quantity("turned");
   for (TomlSection& fitted : section.sections("fitted")) spin.fitted.push_back(read_fitted(fitted, rig, shaft));
   section.finish();
   return spin;
@@ -75,7 +75,7 @@ SpinEntry read_spin(TomlSection section, const fs::path& folder, const Rig& rig,
 
 FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft) {
   FittedWeight weight;
-  auto name = section.need_text("plane", "plane = \"A\"");
+  auto name = section.need_text("plane");
   auto plane =
       std::find_if(shaft.planes.begin(), shaft.planes.end(), [&](const Plane& each) { return each.name == name; });
   if (plane == shaft.planes.end()) {
@@ -83,9 +83,9 @@ FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft
                             fmt::format("its planes are {}", names_of(shaft.planes)));
   }
   weight.plane = static_cast<int>(plane - shaft.planes.begin());
-  weight.mass_kg = section.need_quantity("mass", Dimension::mass, "mass = \"15 g\"");
+  weight.mass_kg = section.need_quantity("mass");
   weight.angle_rad = read_place(section, rig, shaft);
-  weight.radius_m = section.size("radius", Dimension::length).value_or(plane->radius_m);
+  weight.radius_m = section.quantity("radius").value_or(plane->radius_m);
   section.finish();
   return weight;
 }
@@ -93,15 +93,15 @@ FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft
 SpinSet read_spins(const fs::path& path) {
   const toml::table table = parse_toml(path);
   const fs::path folder = path.parent_path();
-  TomlSection file(table, path.string(), "");
+  TomlSection file(table, path.string(), FileKind::spins);
   SpinSet set;
-  set.rig_path = folder / file.need_text("rig", "rig = \"rig.toml\"");
-  set.shaft_path = folder / file.need_text("shaft", "shaft = \"shaft.toml\"");
+  set.rig_path = folder / file.need_text("rig");
+  set.shaft_path = folder / file.need_text("shaft");
   set.rig = read_rig(set.rig_path);
   set.shaft = read_shaft(set.shaft_path);
   for (TomlSection& section : file.sections("spin"))
     set.spins.push_back(read_spin(section, folder, set.rig, set.shaft));
-  if (set.spins.empty()) throw file.missing("spin", "[[spin]] with label and recording");
+  if (set.spins.empty()) throw file.missing("spin");
   file.finish();
   return set;
 }

@@ -25,10 +25,9 @@ std::vector<double> steps(TomlSection& section, double least, double most, doubl
 }
 
 /// What is taken off step by step: one step, two steps, … as far as it may go.
-std::vector<double> steps_up_to(TomlSection& section, std::string_view most_key, Dimension dimension,
-                                std::string_view most_example, std::string_view step_example) {
-  const double most = section.need_size(most_key, dimension, most_example);
-  const double step = section.need_size("step", dimension, step_example);
+std::vector<double> steps_up_to(TomlSection& section, std::string_view most_key) {
+  const double most = section.need_quantity(most_key);
+  const double step = section.need_quantity("step");
   return steps(section, step, most, step);
 }
 
@@ -36,33 +35,28 @@ std::vector<double> steps_up_to(TomlSection& section, std::string_view most_key,
 Bead read_bead(TomlSection& section, const Bead& usual) {
   const auto text = section.text("bead");
   if (!text) return usual;
+  const bool share = text->find('%') != std::string::npos;
+  const double adds =
+      section.located("bead", [&] { return parse_quantity(*text, share ? Dimension::fraction : Dimension::mass); });
+  if (adds < 0.0) throw section.bad_value("bead", "is less than nothing", "a bead adds");
   Bead bead;
-  if (text->find('%') != std::string::npos)
-    bead.fraction = *section.quantity("bead", Dimension::fraction);
-  else
-    bead.mass_kg = *section.quantity("bead", Dimension::mass);
-  if (bead.fraction < 0.0 || bead.mass_kg < 0.0) throw section.bad_value("bead", "is less than nothing", "a bead adds");
+  (share ? bead.fraction : bead.mass_kg) = adds;
   return bead;
 }
 
 StockKind read_common(TomlSection& section, Way way) {
   StockKind kind;
-  kind.name = section.need_text("name", "name = \"washer M8\"");
+  kind.name = section.need_text("name");
   kind.way = way;
   kind.count = section.whole_number("count");
-  if (kind.count && *kind.count < 0) throw section.bad_value("count", "is less than nothing", "count what is there");
-  kind.radius_offset_m = section.quantity("radius_offset", Dimension::length).value_or(0.0);
+  kind.radius_offset_m = section.need_quantity("radius_offset");
   return kind;
 }
 
 std::vector<double> read_masses(TomlSection& section, std::string_view one, std::string_view many) {
-  std::vector<double> masses;
-  if (const auto mass = section.size(one, Dimension::mass)) masses.push_back(*mass);
-  for (const std::string& text : section.texts(many))
-    masses.push_back(section.located(many, [&] { return parse_quantity(text, Dimension::mass); }));
-  if (masses.empty()) throw section.missing(one, fmt::format("{} = \"12 g\"", one));
-  for (double mass : masses)
-    if (!(mass > 0.0)) throw section.bad_value(many, "has a mass that is not more than zero", "weigh it");
+  std::vector<double> masses = section.quantities(many);
+  if (const auto mass = section.quantity(one)) masses.push_back(*mass);
+  if (masses.empty()) throw section.missing(one);
   std::sort(masses.begin(), masses.end());
   return masses;
 }
@@ -82,10 +76,10 @@ StockKind read_piece(TomlSection& section, const Bead& bead) {
 
 StockKind read_strip(TomlSection& section, const Bead& bead) {
   StockKind kind = read_welded(section, bead);
-  kind.linear_mass_kg_m = section.need_size("linear_mass", Dimension::linear_mass, "linear_mass = \"0.47 g/mm\"");
-  const double shortest = section.need_size("shortest", Dimension::length, "shortest = \"10 mm\"");
-  const double longest = section.need_size("longest", Dimension::length, "longest = \"80 mm\"");
-  kind.lengths_m = steps(section, shortest, longest, section.need_size("step", Dimension::length, "step = \"5 mm\""));
+  kind.linear_mass_kg_m = section.need_quantity("linear_mass");
+  const double shortest = section.need_quantity("shortest");
+  const double longest = section.need_quantity("longest");
+  kind.lengths_m = steps(section, shortest, longest, section.need_quantity("step"));
   section.finish();
   return kind;
 }
@@ -93,26 +87,26 @@ StockKind read_strip(TomlSection& section, const Bead& bead) {
 StockKind read_clamp(TomlSection& section) {
   StockKind kind = read_common(section, Way::clamp);
   kind.masses_kg = read_masses(section, "lump", "lumps");
-  kind.band_kg = section.size("band", Dimension::mass).value_or(0.0);
-  kind.holds_N = section.size("holds", Dimension::force);
+  kind.band_kg = section.quantity("band").value_or(0.0);
+  kind.holds_N = section.quantity("holds");
   section.finish();
   return kind;
 }
 
 StockKind read_grind(TomlSection& section) {
   StockKind kind = read_common(section, Way::grind);
-  kind.masses_kg = steps_up_to(section, "most", Dimension::mass, "most = \"6 g\"", "step = \"0.5 g\"");
+  kind.masses_kg = steps_up_to(section, "most");
   section.finish();
   return kind;
 }
 
 StockKind read_drill(TomlSection& section) {
   StockKind kind = read_common(section, Way::drill);
-  const double diameter = section.need_size("diameter", Dimension::length, "diameter = \"8 mm\"");
-  const double density = section.size("density", Dimension::density).value_or(material_named("steel").density_kg_m3);
+  const double diameter = section.need_quantity("diameter");
+  const double density = section.quantity("density").value_or(material_named("steel").density_kg_m3);
   kind.linear_mass_kg_m = density * pi / 4.0 * diameter * diameter;
   kind.tip_kg = drill_tip_kg(diameter, density);
-  kind.lengths_m = steps_up_to(section, "deepest", Dimension::length, "deepest = \"10 mm\"", "step = \"1 mm\"");
+  kind.lengths_m = steps_up_to(section, "deepest");
   section.finish();
   return kind;
 }
@@ -120,16 +114,13 @@ StockKind read_drill(TomlSection& section) {
 std::vector<double> read_positions(TomlSection& section) {
   std::vector<double> positions;
   const auto count = section.whole_number("equal_positions");
-  const auto first = section.quantity("first", Dimension::angle);
-  const auto listed = section.texts("positions");
+  const auto first = section.quantity("first");
+  const auto listed = section.quantities("positions");
   if (count && !listed.empty())
     throw section.bad_value("positions", "equal_positions are stated too", "keep one of the two");
   if (first && !count) throw section.bad_value("first", "there are no equal_positions", "state how many there are");
-  if (count && (*count < 1 || *count > 720))
-    throw section.bad_value("equal_positions", "must be 1 to 720", "count the holes");
   for (int i = 0; i < count.value_or(0); ++i) positions.push_back(first.value_or(0.0) + turn_rad * i / *count);
-  for (const std::string& text : listed)
-    positions.push_back(section.located("positions", [&] { return parse_quantity(text, Dimension::angle); }));
+  positions.insert(positions.end(), listed.begin(), listed.end());
   return positions;
 }
 
@@ -137,29 +128,24 @@ PlaneRules read_rules(TomlSection& section) {
   PlaneRules rules;
   rules.positions_rad = read_positions(section);
   for (TomlSection& arc : section.sections("forbidden")) {
-    rules.forbidden.push_back({arc.need_quantity("from", Dimension::angle, "from = \"350 deg\""),
-                               arc.need_quantity("to", Dimension::angle, "to = \"10 deg\""),
-                               arc.need_text("why", "why = \"seam\"")});
+    rules.forbidden.push_back({arc.need_quantity("from"), arc.need_quantity("to"), arc.need_text("why")});
     arc.finish();
   }
-  rules.smallest_gap_m = section.size("smallest_gap", Dimension::length).value_or(0.0);
-  rules.most_pieces = section.whole_number("most_pieces").value_or(rules.most_pieces);
-  if (rules.most_pieces < 0 || rules.most_pieces > 6)
-    throw section.bad_value("most_pieces", "must be 0 to 6", "more pieces on a plane are no balance but a patchwork");
-  rules.most_mass_kg = section.size("most_mass", Dimension::mass).value_or(rules.most_mass_kg);
-  rules.closed = section.yes_or_no("closed").value_or(false);
+  rules.smallest_gap_m = section.quantity("smallest_gap").value_or(0.0);
+  rules.most_pieces = section.need_whole_number("most_pieces");
+  rules.most_mass_kg = section.quantity("most_mass").value_or(rules.most_mass_kg);
+  rules.closed = section.need_yes_or_no("closed");
   section.finish();
   return rules;
 }
 
 void read_planes(TomlSection& file, const Shaft& shaft, Stock& stock) {
   for (TomlSection& section : file.sections("plane")) {
-    const std::string name = section.need_text("name", "name = \"A\"");
+    const std::string name = section.need_text("name");
     auto is_named = [&](const Plane& plane) { return plane.name == name; };
     if (std::none_of(shaft.planes.begin(), shaft.planes.end(), is_named))
-      throw Error(Trouble::request, "no_such_plane",
-                  section.where("name") + fmt::format("the shaft has no plane '{}'", name),
-                  "name a plane of the shaft's file");
+      throw section.refused("name", "no_such_plane", fmt::format("the shaft has no plane '{}'", name),
+                            "name a plane of the shaft's file");
     if (!stock.rules.emplace(name, read_rules(section)).second)
       throw section.bad_value("name", fmt::format("plane '{}' is stated twice", name), "put its rules together");
   }
@@ -169,7 +155,7 @@ void read_planes(TomlSection& file, const Shaft& shaft, Stock& stock) {
 
 Stock read_stock(const std::filesystem::path& path, const Shaft& shaft) {
   const toml::table table = parse_toml(path);
-  TomlSection file(table, path.string(), "");
+  TomlSection file(table, path.string(), FileKind::stock);
   Stock stock;
   Bead bead;
   if (auto section = file.section("stock")) {
@@ -184,7 +170,7 @@ Stock read_stock(const std::filesystem::path& path, const Shaft& shaft) {
   for (TomlSection& section : file.sections("drill")) stock.kinds.push_back(read_drill(section));
   read_planes(file, shaft, stock);
   file.finish();
-  if (stock.kinds.empty()) throw file.missing("piece", "[[piece]] with name, mass and count");
+  if (stock.kinds.empty()) throw file.missing("piece");
   return stock;
 }
 

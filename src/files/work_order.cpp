@@ -38,7 +38,7 @@ WorkOrder read_work_order(TomlSection& file) {
 
 WorkOrder work_order_in(const std::string& shaft_text, const std::filesystem::path& path) {
   const toml::table table = parse_toml(shaft_text, path);
-  TomlSection file(table, path.string(), "");
+  TomlSection file(table, path.string(), FileKind::shaft);
   return read_work_order(file);
 }
 

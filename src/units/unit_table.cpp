@@ -149,12 +149,19 @@ const Unit* find_unit(std::string_view spelling, Dimension dimension) {
   return nullptr;
 }
 
+std::vector<std::string_view> unit_spellings(Dimension dimension) {
+  std::vector<std::string_view> found;
+  for (const Unit& unit : units)
+    if (unit.dimension == dimension) found.push_back(unit.spelling);
+  return found;
+}
+
 std::string units_taken(Dimension dimension) {
   std::string list;
-  for (const Unit& unit : units) {
-    if (unit.dimension != dimension || unit.spelling.empty()) continue;
+  for (const std::string_view spelling : unit_spellings(dimension)) {
+    if (spelling.empty()) continue;
     if (!list.empty()) list += ", ";
-    list += unit.spelling;
+    list += spelling;
   }
   return list;
 }

@@ -2,6 +2,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "counterspot/units/units.hpp"
 
@@ -20,7 +21,9 @@ const Unit* find_unit(std::string_view spelling, Dimension dimension);
 /// "g·mm", "g mm", "g-mm", "g.mm", "g*mm" → "g*mm"; "µm", "μm" → "um"; "²", "^2" → "2"; `"` → "in"; no spaces.
 std::string plain_spelling(std::string_view text);
 
-/// "g, kg, oz, lb": what a person may type.
+/// What a person may type, as in the table: "g*mm", "um"; "" where a bare number is taken.
+std::vector<std::string_view> unit_spellings(Dimension dimension);
+/// "g, kg, oz, lb": the same in a sentence.
 std::string units_taken(Dimension dimension);
 
 /// "a mass", "a length": for messages.

@@ -174,7 +174,7 @@ TEST_CASE("an error names file, line and key") {
     FAIL("a mass without a unit was taken");
   } catch (const Error& error) {
     CHECK(error.what() == path.string() + ":3: [shaft] mass: '14.6' has no unit, and a mass needs one");
-    CHECK(error.remedy() == "add the unit; taken are g, kg, mg, oz, lb");
+    CHECK(error.remedy() == "add the unit; taken are g, kg, mg, oz, lb; 'counterspot manual shaft-file' has every key");
   }
 }
 
