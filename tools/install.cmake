@@ -23,10 +23,11 @@ add_custom_command(TARGET counterspot_program POST_BUILD
   COMMAND counterspot_program completion zsh > ${printed}/_counterspot
   COMMAND counterspot_program manual --folder ${printed}/man
   COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/counterspot-page.1 ${printed}/man
-  COMMAND sh -c "gzip -9n ${printed}/man/*.1" VERBATIM)
+  COMMAND sh -c "gzip -9n ${printed}/man/*.[15]" VERBATIM)
 install(FILES ${printed}/counterspot.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME counterspot)
 install(FILES ${printed}/_counterspot DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
-install(DIRECTORY ${printed}/man/ DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)
+install(DIRECTORY ${printed}/man/ DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 FILES_MATCHING PATTERN "*.1.gz")
+install(DIRECTORY ${printed}/man/ DESTINATION ${CMAKE_INSTALL_MANDIR}/man5 FILES_MATCHING PATTERN "*.5.gz")
 
 # All that is laid down, without tests and benchmarks.
 add_custom_target(installable DEPENDS counterspot counterspot_c ${loaded} counterspot_program)

@@ -9,6 +9,7 @@
 #include <string_view>
 
 #include "commands/command.hpp"
+#include "commands/file_help.hpp"
 #include "commands/output.hpp"
 
 using namespace counterspot;
@@ -64,6 +65,7 @@ int run(int argc, char** argv) {
   int exit_code = 0;
   try {
     add_commands(program, argc < 2 ? "" : argv[1], exit_code);
+    commands::show_files(program);
     program.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version

@@ -5,9 +5,9 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
-#include "counterspot/version.hpp"
-#include "files/drawn_mark.hpp"
+#include "commands/roff.hpp"
 #include "files/output_file.hpp"
+#include "report/file_reference.hpp"
 
 namespace counterspot::commands {
 
@@ -15,31 +15,10 @@ namespace {
 
 /// Manual pages in the macros of man(7), read from the commands themselves, so that they say what --help says.
 struct ManualAsked {
-  std::string command;
+  std::string of;
+  bool schema = false;
   std::string folder;
 };
-
-/// Text as roff takes it: backslashes and hyphens as they are, no line that could be taken for a request.
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (char c : text) {
-    const bool line_begins = out.empty() || out.back() == '\n';
-    if (line_begins && (c == '.' || c == '\'')) out += "\\&";
-    if (c == '\\') {
-      out += "\\e";
-    } else if (c == '-') {
-      out += "\\-";
-    } else {
-      out += c;
-    }
-  }
-  return out;
-}
-
-/// Lines as they stand, such as examples.
-std::string as_it_stands(const std::string& text) {
-  return text.empty() ? "" : ".nf\n" + escaped(text) + (text.back() == '\n' ? "" : "\n") + ".fi\n";
-}
 
 std::string option_entry(const CLI::Option& option) {
   const std::string name = option.get_positional() ? option.get_name(true) : option.get_name(false, true);
@@ -67,13 +46,6 @@ std::string synopsis(const CLI::App& command, const std::string& called) {
   return line + "[\\fIoptions\\fR]\n";
 }
 
-std::string heading(const std::string& page, const std::string& does) {
-  return fmt::format(
-      "{}.TH {} 1 \"\" \"counterspot {}\" \"Counterspot\"\n"
-      ".SH NAME\n{} \\- {}\n",
-      mark_in_manual, page, version, escaped(page), escaped(does));
-}
-
 std::string footer_of(const CLI::App& command) {
   const std::string footer = command.get_footer();
   if (footer.empty()) return "";
@@ -83,7 +55,7 @@ std::string footer_of(const CLI::App& command) {
 /// A command; the steps of one that has steps, such as `job spin`, are sections of their own.
 std::string page_of(const CLI::App& command) {
   const std::string called = "counterspot " + command.get_name();
-  std::string page = heading("counterspot-" + command.get_name(), command.get_description());
+  std::string page = heading("counterspot-" + command.get_name(), 1, command.get_description());
   const auto steps = command.get_subcommands({});
   page += ".SH SYNOPSIS\n";
   if (steps.empty()) page += synopsis(command, called);
@@ -99,13 +71,45 @@ std::string page_of(const CLI::App& command) {
   return page + footer_of(command) + ".SH SEE ALSO\n.BR counterspot (1)\n";
 }
 
+/// "counterspot-rig-file": the page of a file a person writes.
+std::string page_name(FileKind kind) {
+  return fmt::format("counterspot-{}", about(kind).page);
+}
+
+std::string key_list(const KeySection& section) {
+  std::string list;
+  for (const FileKey* key : section.keys)
+    list += fmt::format(".TP\n\\fB{}\\fR\n{}\n({})\n", escaped(key->written()), escaped(key->effect),
+                        escaped(terms_of(*key)));
+  return list;
+}
+
+std::string page_of(FileKind kind) {
+  const FileAbout& file = about(kind);
+  std::string page = heading(page_name(kind), 5, fmt::format("the file of {}", file.does));
+  page += ".SH DESCRIPTION\nA text in TOML, " + escaped(file.file) +
+          " in every example. Every quantity carries its unit.\n";
+  page += "Paths are seen from the file they stand in. The shortest:\n.PP\n" + as_it_stands(std::string(file.shortest));
+  page += ".SH KEYS\n";
+  for (const KeySection& section : sections_of(kind)) {
+    if (section.table != nullptr)
+      page += fmt::format(".SS {}\n{}\n({})\n", escaped(section.head), escaped(section.table->effect),
+                          escaped(terms_of(*section.table)));
+    page += key_list(section);
+  }
+  return page + ".SH SEE ALSO\n.BR counterspot (1)\n";
+}
+
 std::string page_of_program(const CLI::App& program) {
-  std::string page = heading("counterspot", "balance drive shafts in two planes, from recordings to a verdict");
+  std::string page = heading("counterspot", 1, "balance drive shafts in two planes, from recordings to a verdict");
   page += ".SH SYNOPSIS\n.B counterspot\n.I command\n[\\fIoptions\\fR]\n.SH DESCRIPTION\n";
   page += escaped(program.get_description()) + "\nEach command has a page of its own.\n.SH COMMANDS\n";
   for (const CLI::App* command : program.get_subcommands({}))
     page +=
         fmt::format(".TP\n.BR counterspot\\-{} (1)\n{}\n", command->get_name(), escaped(command->get_description()));
+  page += ".SH FILES\n";
+  for (const FileKind kind : file_kinds)
+    page += fmt::format(".TP\n.BR {} (5)\nThe file of {}.\n", escaped(page_name(kind)), escaped(about(kind).does));
   return page + ".SH OPTIONS\n" + option_list(program) + footer_of(program);
 }
 
@@ -117,15 +121,26 @@ void write_all(const CLI::App& program, const std::filesystem::path& folder) {
   write_page(folder / "counterspot.1", page_of_program(program));
   for (const CLI::App* command : program.get_subcommands({}))
     write_page(folder / ("counterspot-" + command->get_name() + ".1"), page_of(*command));
+  for (const FileKind kind : file_kinds) write_page(folder / (page_name(kind) + ".5"), page_of(kind));
+}
+
+void print_file(FileKind kind, bool schema) {
+  if (!schema) return print(reference_text(kind));
+  print(schema_of(kind).dump(2) + "\n");
 }
 
 void run_manual(const CLI::App& program, const ManualAsked& asked) {
   if (!asked.folder.empty()) return write_all(program, asked.folder);
-  if (asked.command.empty()) return print(page_of_program(program));
+  for (const FileKind kind : file_kinds)
+    if (asked.of == about(kind).page) return print_file(kind, asked.schema);
+  if (asked.schema)
+    throw Error(Trouble::request, "no_schema", "a schema is of a file, and none is named",
+                "name rig-file, shaft-file, spins-file or stock-file");
+  if (asked.of.empty()) return print(page_of_program(program));
   for (const CLI::App* command : program.get_subcommands({})) {
-    if (command->get_name() == asked.command) return print(page_of(*command));
+    if (command->get_name() == asked.of) return print(page_of(*command));
   }
-  throw Error(Trouble::request, "no_such_command", fmt::format("there is no command '{}'", asked.command),
+  throw Error(Trouble::request, "no_such_command", fmt::format("there is no command '{}'", asked.of),
               "'counterspot --help' lists them");
 }
 
@@ -133,10 +148,16 @@ void run_manual(const CLI::App& program, const ManualAsked& asked) {
 
 void add_manual(CLI::App& program, int&) {
   auto asked = std::make_shared<ManualAsked>();
-  CLI::App* command = program.add_subcommand("manual", "Print the manual page of the program, or of a command");
-  CLI::Option* of = command->add_option("command", asked->command, "The command; the program itself if not given");
-  command->add_option("--folder", asked->folder, "Write the pages of all commands into this folder")->excludes(of);
-  command->footer("Example:\n  counterspot manual solve | man -l -");
+  CLI::App* command =
+      program.add_subcommand("manual", "Print every key of a file you write, or the manual page of a command");
+  CLI::Option* of = command->add_option(
+      "of", asked->of, "rig-file, shaft-file, spins-file or stock-file; or a command; the program itself if not given");
+  CLI::Option* folder =
+      command->add_option("--folder", asked->folder, "Write the pages of all commands and files into this folder");
+  folder->excludes(of);
+  command->add_flag("--schema", asked->schema, "Of a file: its JSON schema, by which editors check and complete")
+      ->excludes(folder);
+  command->footer("Example:\n  counterspot manual shaft-file\n  counterspot manual solve | man -l -");
   command->callback([asked, &program] { run_manual(program, *asked); });
 }
 

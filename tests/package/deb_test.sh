@@ -33,6 +33,9 @@ usr/include/counterspot/solve/solution.hpp
 usr/share/man/man1/counterspot.1.gz
 usr/share/man/man1/counterspot-solve.1.gz
 usr/share/man/man1/counterspot-page.1.gz
+usr/share/man/man5/counterspot-rig-file.5.gz
+usr/share/man/man5/counterspot-stock-file.5.gz
+usr/share/counterspot/schema/shaft.schema.json
 usr/share/bash-completion/completions/counterspot
 usr/share/zsh/vendor-completions/_counterspot
 usr/share/applications/counterspot-page.desktop
@@ -114,8 +117,8 @@ for name in $("$program" --help | sed -n '/^Subcommands:/,/^$/s/^  \([a-z]\+\) .
   page=$work/root/usr/share/man/man1/counterspot-$name.1.gz
   [ -f "$page" ] || fail "there is no manual page of '$name'"
 done
-gunzip "$work"/root/usr/share/man/man1/*.gz
-for page in "$work"/root/usr/share/man/man1/*.1; do
+gunzip "$work"/root/usr/share/man/man[15]/*.gz
+for page in "$work"/root/usr/share/man/man[15]/*.[15]; do
   said=$(man --warnings -E UTF-8 -l -Tutf8 -Z "$page" 2>&1 >/dev/null)
   [ -z "$said" ] || fail "$page: $said"
   if command -v mandoc >/dev/null; then

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "files/file_keys.hpp"
+#include "report/json.hpp"
+
+namespace counterspot {
+
+/// A table of a file with the keys that are values, or that are written in one line.
+struct KeySection {
+  std::string head;                ///< "[tach]"; empty: keys above all tables
+  const FileKey* table = nullptr;  ///< null if there is no head
+  std::vector<const FileKey*> keys;
+};
+std::vector<KeySection> sections_of(FileKind kind);
+
+/// "a length above 0 (mm, m, …); needed", "…; 1 V if left out", "…; if left out: found from the signal".
+std::string terms_of(const FileKey& key);
+
+/// All keys of a file in Markdown that reads well as it stands.
+std::string reference_text(FileKind kind);
+
+/// The same for editors: JSON Schema, draft 2020-12, of the TOML file's values. It knows what each key takes; what goes
+/// with what, as 'channel' or 'times', is left to the reader.
+Json schema_of(FileKind kind);
+
+}  // namespace counterspot
