@@ -49,7 +49,6 @@ execute_process(COMMAND ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/changelog ${CM
 set(docs ${CMAKE_INSTALL_DATADIR}/doc/counterspot)
 install(FILES ${CMAKE_CURRENT_BINARY_DIR}/generated/changelog.gz DESTINATION ${docs})
 install(FILES LICENSE DESTINATION ${docs} RENAME copyright)
-install(DIRECTORY src/manual/ DESTINATION ${docs})
 install(DIRECTORY data/ DESTINATION ${docs}/demo)
 install(PROGRAMS tools/examples/solve.py DESTINATION ${docs}/examples)
 
