@@ -86,7 +86,7 @@ std::vector<FileKey> tach_keys() {
       {.path = "tach.a_leads",
        .form = choice,
        .choices = {"clockwise", "counter-clockwise"},
-       .absent = "needed with second_channel",
+       .absent = "refused beside second_channel",
        .example = "clockwise",
        .effect = "How the shaft turns, seen from the viewing end, when the encoder's A comes before B."},
       {.path = "tach.index_channel",

@@ -33,7 +33,7 @@ std::vector<FileKey> welded_keys() {
        .effect = "What welding adds to each piece: weigh a few before and after."},
       {.path = "piece",
        .form = tables,
-       .absent = "at least one of piece, strip, clamp, grind, drill",
+       .absent = "strip, clamp, grind or drill is stated",
        .effect = "A ready piece to weld on: a washer, a plate."},
       {.path = "piece.name",
        .form = text,

@@ -218,14 +218,15 @@ std::optional<std::size_t> TomlSection::choice(std::string_view key) {
   if (found == choices.end())
     throw bad_value(key, fmt::format("'{}' is none of {}", *value, fmt::join(choices, ", ")),
                     fmt::format("write \"{}\"", fmt::join(choices, "\" or \"")));
-  return found - choices.begin();
+  return static_cast<std::size_t>(found - choices.begin());
 }
 
 std::size_t TomlSection::need_choice(std::string_view key) {
   if (auto which = choice(key)) return *which;
   const FileKey& form = line(key);
   if (form.standard.empty()) throw missing(key);
-  return std::find(form.choices.begin(), form.choices.end(), form.standard) - form.choices.begin();
+  const auto standard = std::find(form.choices.begin(), form.choices.end(), form.standard);
+  return static_cast<std::size_t>(standard - form.choices.begin());
 }
 
 std::optional<TomlSection> TomlSection::section(std::string_view key) {
