@@ -42,6 +42,19 @@ class Sketch {
     if (std::hypot(to.x - from.x, to.y - from.y) > 0.8 * head_mm) arrow_head(role, to, clock_deg_of(from, to), head_mm);
   }
 
+  /// What is drawn from now on, up to its `end`, is a passage. @return which, for `end`, which may be moved further on.
+  std::size_t begin(Passage::Kind kind, std::string words = {}) {
+    picture_.passages.push_back({kind, picture_.shapes.size(), picture_.shapes.size(), std::move(words)});
+    return picture_.passages.size() - 1;
+  }
+  void end(std::size_t passage) { picture_.passages[passage].to = picture_.shapes.size(); }
+  /// A passage that is one text.
+  void text(Passage::Kind kind, Role role, Lettering lettering, std::string meaning = {}) {
+    const std::size_t passage = begin(kind);
+    text(role, std::move(lettering), std::move(meaning));
+    end(passage);
+  }
+
   Picture& picture() { return picture_; }
 
  private:

@@ -92,6 +92,13 @@ void draw_whole(Sketch& sketch, Point middle, const std::string& words, double w
   }
 }
 
+void draw_whole(Passage::Kind kind, Sketch& sketch, Point middle, const std::string& words, double width_mm,
+                double room_mm, double letters_mm) {
+  const std::size_t passage = sketch.begin(kind);
+  draw_whole(sketch, middle, words, width_mm, room_mm, letters_mm);
+  sketch.end(passage);
+}
+
 namespace {
 
 /// One row of a table, cut into lines.
@@ -113,7 +120,10 @@ TableCells cells_of(const std::vector<std::string>& row, const std::vector<doubl
 
 void draw_cells(FramedPage& page, const TableCells& cells, const std::vector<double>& edges,
                 const std::vector<double>& widths_mm, Role role, double letters_mm, std::size_t heavy) {
+  const std::size_t row = page.sketch.begin(Passage::Kind::row);
+  std::size_t cell = row;
   for (std::size_t c = 0; c < cells.lines.size(); ++c) {
+    cell = page.sketch.begin(role == Role::quiet ? Passage::Kind::column_name : Passage::Kind::cell);
     for (std::size_t l = 0; l < cells.lines[c].size(); ++l) {
       const double y = page.y + letters_mm + 1.0 + line_pitch * letters_mm * static_cast<double>(l);
       page.sketch.text(role, {{page.left + edges[c] * page.width(), y},
@@ -123,8 +133,12 @@ void draw_cells(FramedPage& page, const TableCells& cells, const std::vector<dou
                               c == heavy,
                               widths_mm[c]});
     }
+    page.sketch.end(cell);
   }
   page.y += cells.height_mm;
+  page.sketch.line(role == Role::quiet ? Role::quiet : Role::grid, {page.left, page.y}, {page.right, page.y});
+  page.sketch.end(cell);
+  page.sketch.end(row);
 }
 
 }  // namespace
@@ -135,10 +149,11 @@ void draw_table(FramedPages& pages, const std::vector<std::vector<std::string>>&
   for (std::size_t c = 0; c < edges.size(); ++c)
     widths_mm.push_back(((c + 1 < edges.size() ? edges[c + 1] : 1.0) - edges[c]) * pages.page().width() - 1.5);
   const TableCells names = cells_of(rows.front(), widths_mm, name_mm);
+  std::size_t table = 0;
   const auto begin = [&](FramedPage& page) {
     page.sketch.line(Role::quiet, {page.left, page.y}, {page.right, page.y});
+    table = page.sketch.begin(Passage::Kind::table);
     draw_cells(page, names, edges, widths_mm, Role::quiet, name_mm, edges.size());
-    page.sketch.line(Role::quiet, {page.left, page.y}, {page.right, page.y});
   };
   std::size_t begun_on = 0;
   for (std::size_t r = 1; r < rows.size(); ++r) {
@@ -147,7 +162,7 @@ void draw_table(FramedPages& pages, const std::vector<std::vector<std::string>>&
     if (begun_on != pages.count()) begin(page);
     begun_on = pages.count();
     draw_cells(page, cells, edges, widths_mm, Role::text, cell_mm, heavy);
-    page.sketch.line(Role::grid, {page.left, page.y}, {page.right, page.y});
+    page.sketch.end(table);
   }
   pages.page().y += 1.5;
 }
@@ -157,33 +172,48 @@ void draw_pairs(FramedPages& pages, const std::vector<std::pair<std::string, std
   const double column = 0.5 * pages.page().width();
   constexpr double value_at_mm = 32.0;
   const double value_width = column - value_at_mm - 3.0;
+  std::size_t begun_on = 0;
+  std::size_t table = 0;
   for (std::size_t row = 0; row < rows; ++row) {
     double height = fact_row_mm;
     for (std::size_t i = row; i < facts.size(); i += rows)
       height = std::max(height, height_whole(facts[i].second, value_width, value_letters_mm));
     FramedPage& page = pages.with_room(height);
     const double y = page.y + 0.5 * height + 0.35 * value_letters_mm;
+    if (begun_on != pages.count()) table = page.sketch.begin(Passage::Kind::table);
+    begun_on = pages.count();
+    const std::size_t told = page.sketch.begin(Passage::Kind::row);
     for (std::size_t i = row; i < facts.size(); i += rows) {
       const double x = page.left + (i < rows ? 0.0 : column);
       const auto& [name, value] = facts[i];
-      page.sketch.text(Role::quiet, {{x, y}, name, name_mm, Anchor::left, false, value_at_mm - 2.0});
+      page.sketch.text(Passage::Kind::column_name, Role::quiet,
+                       {{x, y}, name, name_mm, Anchor::left, false, value_at_mm - 2.0});
+      const std::size_t cell = page.sketch.begin(Passage::Kind::cell);
       if (value.empty())
         page.sketch.line(Role::grid, {x + value_at_mm, y + 0.6}, {x + column - 3.0, y + 0.6}, "to write on");
       else
         draw_whole(page.sketch, {x + value_at_mm, y}, value, value_width, height, value_letters_mm);
+      page.sketch.end(cell);
     }
+    page.sketch.end(told);
+    page.sketch.end(table);
     page.y += height;
   }
   pages.page().y += 2.0;
 }
 
-void draw_paragraph(FramedPages& pages, Role role, const std::string& words, double letters_mm) {
+void draw_paragraph(FramedPages& pages, Role role, const std::string& words, double letters_mm, Passage::Kind kind) {
+  std::size_t begun_on = 0;
+  std::size_t passage = 0;
   for (const std::string& line : lines_within(words, pages.page().width(), letters_mm)) {
     const double pitch = 1.6 * letters_mm;
     FramedPage& page = pages.with_room(pitch);
     page.y += pitch;
+    if (begun_on != pages.count()) passage = page.sketch.begin(kind);
+    begun_on = pages.count();
     page.sketch.text(role,
                      {{page.left, page.y - 0.35 * letters_mm}, line, letters_mm, Anchor::left, false, page.width()});
+    page.sketch.end(passage);
   }
 }
 
@@ -201,7 +231,7 @@ void draw_judged(FramedPage& page, Judged judged, const std::string& words) {
                                              : Role::earlier,
                       box(0.0), badly ? Fill::hatch : Fill::none, "verdict frame");
   if (badly) page.sketch.polygon(Role::forbidden, box(3.0), Fill::paper);
-  page.sketch.text(badly ? Role::forbidden : Role::text,
+  page.sketch.text(Passage::Kind::paragraph, badly ? Role::forbidden : Role::text,
                    {{0.5 * (left + page.right), page.top + 13.6}, words, 6.0, Anchor::middle, true, 50.0}, "verdict");
 }
 
@@ -209,10 +239,19 @@ void draw_signature(FramedPage& page, double left, double right, double top, con
                     const char* date_and_signature) {
   page.sketch.polygon(Role::quiet, {{left, top}, {right, top}, {right, page.bottom}, {left, page.bottom}}, Fill::none,
                       "signature");
+  const std::size_t passage = page.sketch.begin(Passage::Kind::paragraph);
   page.sketch.text(Role::quiet, {{left + 2.0, top + 4.5}, who, 2.5, Anchor::left, false, right - left - 4.0});
   page.sketch.line(Role::quiet, {left + 3.0, page.bottom - 5.5}, {right - 3.0, page.bottom - 5.5}, "signature line");
   page.sketch.text(Role::quiet,
                    {{left + 3.0, page.bottom - 2.0}, date_and_signature, 2.0, Anchor::left, false, right - left - 6.0});
+  page.sketch.end(passage);
+}
+
+void draw_picture(FramedPage& page, const Picture& picture, Point corner, double scale) {
+  const std::size_t figure =
+      page.sketch.begin(Passage::Kind::figure, picture.description.empty() ? picture.title : picture.description);
+  put(page.sketch.picture(), picture, corner, scale);
+  page.sketch.end(figure);
 }
 
 std::string page_words(const Words& words, std::size_t number, std::size_t count) {

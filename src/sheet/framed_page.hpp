@@ -59,6 +59,9 @@ std::vector<std::string> lines_within(const std::string& text, double width_mm, 
 /// @param middle the base line if it is one line; several are centred about it.
 void draw_whole(Sketch& sketch, Point middle, const std::string& words, double width_mm, double room_mm,
                 double letters_mm);
+/// The same as a passage.
+void draw_whole(Passage::Kind kind, Sketch& sketch, Point middle, const std::string& words, double width_mm,
+                double room_mm, double letters_mm);
 
 /// A table over as many pages as it takes, its first row at the head of each. Cells are cut into lines.
 /// @param edges where columns begin, as shares of the width. @param heavy a column written heavier.
@@ -69,7 +72,11 @@ void draw_table(FramedPages& pages, const std::vector<std::vector<std::string>>&
 void draw_pairs(FramedPages& pages, const std::vector<std::pair<std::string, std::string>>& facts);
 
 /// Words in lines across the page.
-void draw_paragraph(FramedPages& pages, Role role, const std::string& words, double letters_mm);
+void draw_paragraph(FramedPages& pages, Role role, const std::string& words, double letters_mm,
+                    Passage::Kind kind = Passage::Kind::paragraph);
+
+/// A picture within the page.
+void draw_picture(FramedPage& page, const Picture& picture, Point corner, double scale);
 
 /// In a frame that tells it from across the room: heavy and whole where all is well, hatched as what is forbidden where
 /// it is not, broken where it cannot be said.

@@ -85,7 +85,8 @@ std::string html_facts(const std::vector<Fact>& facts) {
 std::string html_pictures(const std::vector<Picture>& pictures) {
   std::string text = "<div class=\"pictures\">\n";
   for (const Picture& picture : pictures) {
-    text += fmt::format("<img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">\n", escaped(picture.title),
+    text += fmt::format("<img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">\n",
+                        escaped(picture.description.empty() ? picture.title : picture.description),
                         base64(draw(picture, {})));
   }
   return text + "</div>\n";

@@ -23,8 +23,10 @@ Judged judged(const Sheet& sheet) {
 }
 
 void draw_head(Page& page, const Sheet& sheet, const Words& words) {
-  page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.sheet_title, 7.0, Anchor::left, true, 100.0});
-  draw_whole(page.sketch, {page.left, page.top + 18.0}, sheet.job, page.width() - 68.0, 8.0, 4.5);
+  page.sketch.text(Passage::Kind::title, Role::text,
+                   {{page.left, page.top + 11.0}, words.sheet_title, 7.0, Anchor::left, true, 100.0});
+  draw_whole(Passage::Kind::paragraph, page.sketch, {page.left, page.top + 18.0}, sheet.job, page.width() - 68.0, 8.0,
+             4.5);
   draw_judged(page, judged(sheet), verdict_words(sheet, words));
   page.y = page.top + 22.0;
 }
@@ -47,17 +49,19 @@ void draw_recording(Page& page, const Sheet& sheet, std::size_t spin_at, const R
   const double x = page.left + column * static_cast<double>(spin_at % layout.columns);
   const double digits_mm = layout.digits == 64 ? 100.0 : 24.0;
   const double y = page.y - 0.8;
+  const std::size_t passage = page.sketch.begin(Passage::Kind::paragraph);
   page.sketch.text(Role::text,
                    {{x, y}, spin_words(spin, words), small_mm, Anchor::left, false, column - digits_mm - 4.0});
   std::string digits = spin.sha256.substr(0, layout.digits);
   if (digits.size() < spin.sha256.size()) digits += "..";
   page.sketch.text(Role::text, {{x + column - 2.0, y}, digits, small_mm, Anchor::right, false, digits_mm});
+  page.sketch.end(passage);
 }
 
 void draw_recordings(FramedPages& pages, const Sheet& sheet, const Words& words) {
   const Recordings layout = recordings_layout(sheet.spins.size());
   pages.with_room(4.0 + layout.row_height);
-  draw_paragraph(pages, Role::quiet, words.recordings, body_mm);
+  draw_paragraph(pages, Role::quiet, words.recordings, body_mm, Passage::Kind::heading);
   for (std::size_t i = 0; i < sheet.spins.size(); ++i) {
     if (i % layout.columns == 0) pages.with_room(layout.row_height).y += layout.row_height;
     draw_recording(pages.page(), sheet, i, layout, words);
@@ -70,7 +74,7 @@ void draw_remarks(Page& page, double from, double to, const Words& words) {
   constexpr double ruled_mm = 8.0;
   constexpr double least_mm = 20.0;
   if (to - from < least_mm) return;
-  page.sketch.text(Role::quiet, {{page.left, from + 6.0}, words.remarks, body_mm});
+  page.sketch.text(Passage::Kind::heading, Role::quiet, {{page.left, from + 6.0}, words.remarks, body_mm});
   for (double y = from + 6.0 + ruled_mm; y < to - 1.0; y += ruled_mm)
     page.sketch.line(Role::grid, {page.left, y}, {page.right, y});
 }
@@ -90,8 +94,8 @@ void draw_pictures(Page& page, const Sheet& sheet, const Words& words, double ro
   for (std::size_t p = 0; p < faces.size(); ++p) {
     const auto place = [&](const Picture& picture, double column, double row) {
       const double scale = size / std::max(picture.width_mm, picture.height_mm);
-      put(page.sketch.picture(), picture,
-          {page.left + cell * column + 0.5 * (cell - scale * picture.width_mm), page.y + size * row}, scale);
+      draw_picture(page, picture,
+                   {page.left + cell * column + 0.5 * (cell - scale * picture.width_mm), page.y + size * row}, scale);
     };
     const auto column = static_cast<double>(p);
     place(faces[p], two_rows ? column : 2.0 * column, 0.0);
@@ -107,6 +111,7 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words, std::size_t n
   const double top = page.bottom - foot_mm;
   page.sketch.line(Role::on_shaft, {page.left - Page::inset_mm, top}, {page.right + Page::inset_mm, top});
   double y = top;
+  const std::size_t cautions = page.sketch.begin(Passage::Kind::paragraph);
   std::vector<std::string> lines = lines_within(words.cautions, page.width(), small_mm);
   if (!sheet.seal.empty()) lines.push_back(seal_words(sheet, words));
   for (std::size_t i = 0; i < lines.size(); ++i) {
@@ -115,6 +120,7 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words, std::size_t n
     page.sketch.text(Role::text, {{page.left, y}, lines[i], small_mm, Anchor::left, false, page.width()},
                      seal ? "seal" : "");
   }
+  page.sketch.end(cautions);
   const double boxes = y + 2.0;
   const double third = (page.width() + 2.0 * Page::inset_mm) / 3.0;
   const double left = page.left - Page::inset_mm;
@@ -123,6 +129,7 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words, std::size_t n
   const double x = left + 2.0 * third + 2.0;
   const double width = third - 4.0;
   page.sketch.line(Role::quiet, {x - 2.0, boxes}, {page.right + Page::inset_mm, boxes});
+  const std::size_t block = page.sketch.begin(Passage::Kind::paragraph);
   page.sketch.text(Role::text, {{x, boxes + 5.0}, words.sheet_title, 3.0, Anchor::left, true, 0.6 * width});
   page.sketch.text(
       Role::text,
@@ -133,12 +140,14 @@ void draw_foot(Page& page, const Sheet& sheet, const Words& words, std::size_t n
   page.sketch.text(
       Role::quiet,
       {{x, page.bottom - 2.0}, put_in(words.program, sheet.program), small_mm, Anchor::left, false, width});
+  page.sketch.end(block);
 }
 
 void draw_pieces(FramedPages& pages, const Sheet& sheet, const Words& words, UnitSystem units) {
   pages.with_room(16.0);
   draw_paragraph(pages, Role::text,
-                 sheet.pieces.empty() ? fmt::format("{}: {}", words.pieces, words.no_pieces) : words.pieces, body_mm);
+                 sheet.pieces.empty() ? fmt::format("{}: {}", words.pieces, words.no_pieces) : words.pieces, body_mm,
+                 Passage::Kind::heading);
   pages.page().y += 0.8;
   if (!sheet.pieces.empty())
     draw_table(pages, pieces_table(sheet, words, units), {0.0, 0.05, 0.16, 0.36, 0.45, 0.76, 0.89}, 2);
@@ -150,7 +159,7 @@ void draw_notes(FramedPages& pages, const Sheet& sheet, const Words& words, Unit
   const std::vector<std::string> notes = notes_of(sheet, words, units);
   if (notes.empty()) return;
   pages.with_room(10.0);
-  draw_paragraph(pages, Role::quiet, words.notes, body_mm);
+  draw_paragraph(pages, Role::quiet, words.notes, body_mm, Passage::Kind::heading);
   for (const std::string& note : notes) draw_paragraph(pages, Role::text, "· " + note, small_mm);
 }
 
@@ -190,7 +199,10 @@ std::vector<Picture> sheet_pages(const Sheet& sheet, const Words& words, UnitSys
   draw_remarks(last, last.y, last.bottom - foot_mm, words);
   std::vector<Picture> pictures = std::move(pages).finished(
       [&](Page& page, std::size_t number, std::size_t count) { draw_foot(page, sheet, words, number, count); });
-  for (Picture& picture : pictures) picture.description = sheet_in_a_sentence(sheet, words);
+  for (Picture& picture : pictures) {
+    picture.description = sheet_in_a_sentence(sheet, words);
+    picture.language = words.language;
+  }
   return pictures;
 }
 

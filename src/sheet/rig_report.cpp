@@ -32,8 +32,10 @@ Judged judged(const RigReport& report) {
 }
 
 void draw_report_head(FramedPage& page, const RigReport& report, const Words& words) {
-  page.sketch.text(Role::text, {{page.left, page.top + 11.0}, words.report_title, 7.0, Anchor::left, true, 106.0});
-  draw_whole(page.sketch, {page.left, page.top + 18.0}, report.rig.name, page.width() - 68.0, 8.0, 4.5);
+  page.sketch.text(Passage::Kind::title, Role::text,
+                   {{page.left, page.top + 11.0}, words.report_title, 7.0, Anchor::left, true, 106.0});
+  draw_whole(Passage::Kind::paragraph, page.sketch, {page.left, page.top + 18.0}, report.rig.name, page.width() - 68.0,
+             8.0, 4.5);
   draw_judged(page, judged(report), report_verdict(report, words));
   page.y = page.top + 24.0;
 }
@@ -48,6 +50,7 @@ void draw_report_foot(FramedPage& page, const RigReport& report, const Words& wo
   draw_signature(page, left + third, left + 2.0 * third, top, words.inspected_by, words.date_and_signature);
   const double x = left + 2.0 * third + 2.0;
   const double width = third - 4.0;
+  const std::size_t block = page.sketch.begin(Passage::Kind::paragraph);
   page.sketch.text(Role::text, {{x, top + 5.0}, words.report_title, 3.0, Anchor::left, true, 0.6 * width});
   page.sketch.text(
       Role::text,
@@ -57,6 +60,7 @@ void draw_report_foot(FramedPage& page, const RigReport& report, const Words& wo
   page.sketch.text(
       Role::quiet,
       {{x, page.bottom - 2.0}, put_in(words.program, report.program), note_letters_mm, Anchor::left, false, width});
+  page.sketch.end(block);
 }
 
 Picture picture_of(const RigReport& report, const Words& words) {
@@ -71,7 +75,7 @@ void draw_report_picture(FramedPages& pages, const RigReport& report, const Word
   const Picture picture = picture_of(report, words);
   FramedPage& page = pages.with_room(least_report_picture_mm);
   const double scale = std::min(page.width() / picture.width_mm, (pages.room_mm() - 4.0) / picture.height_mm);
-  put(page.sketch.picture(), picture, {page.left + 0.5 * (page.width() - scale * picture.width_mm), page.y}, scale);
+  draw_picture(page, picture, {page.left + 0.5 * (page.width() - scale * picture.width_mm), page.y}, scale);
   page.y += scale * picture.height_mm + 2.0;
 }
 
@@ -132,7 +136,10 @@ std::vector<Picture> rig_report_pages(const RigReport& report, const Words& word
       std::move(pages).finished([&](FramedPage& page, std::size_t number, std::size_t count) {
         draw_report_foot(page, report, words, number, count);
       });
-  for (Picture& picture : pictures) picture.description = titled(report, words) + ": " + report_verdict(report, words);
+  for (Picture& picture : pictures) {
+    picture.description = titled(report, words) + ": " + report_verdict(report, words);
+    picture.language = words.language;
+  }
   return pictures;
 }
 

@@ -103,12 +103,23 @@ struct Shape {
   std::string meaning = {};  ///< what it stands for, such as "to fit A 8:55"; for those who ask the picture
 };
 
+/// What shapes that follow one another are to who hears a page read aloud; one may lie in another, as cells in a row.
+struct Passage {
+  enum class Kind { title, heading, paragraph, table, row, column_name, cell, figure };
+  Kind kind = Kind::paragraph;
+  std::size_t from = 0;    ///< its first shape
+  std::size_t to = 0;      ///< the first one behind it
+  std::string words = {};  ///< of a figure: what it shows
+};
+
 struct Picture {
   std::string title;
   double width_mm = 0.0;
   double height_mm = 0.0;
   std::vector<Shape> shapes;
-  std::string description = {};  ///< a sentence for who cannot see it
+  std::string description = {};        ///< a sentence for who cannot see it
+  std::vector<Passage> passages = {};  ///< in the order in which they begin; none: all of it is one figure
+  std::string language = {};           ///< of its words, as in `Words`; empty: not said
 };
 
 /// The point at a distance from a centre, in a direction clockwise from straight up.
@@ -144,8 +155,9 @@ struct DrawingOptions {
   std::int64_t date_unix_s = 0;  ///< that a PDF says of itself: of the work, not of the moment it is drawn
 };
 
-/// The bytes of a file; the same for the same picture. Cairo and Pango are loaded at the first call, so that a program
-/// that draws nothing does not wait for them. Lettering: osifont (ISO 3098-1), embedded; without it the system's own.
+/// The bytes of a file; the same for the same picture. A PDF is one for the archive, PDF/A-2u (ISO 19005-2), and
+/// tagged. Cairo and Pango are loaded at the first call, so that a program that draws nothing does not wait for them.
+/// Lettering: osifont (ISO 3098-1), embedded; without it the system's own.
 /// @throws Error(machine, …) "no_ink" (the part that draws is not installed), "drawing_failed".
 std::string draw(const Picture& picture, const DrawingOptions& options);
 /// The same of several pages, at least one: in a PDF a page each, in the other formats one below another.

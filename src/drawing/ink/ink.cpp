@@ -14,6 +14,7 @@
 
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/units/error.hpp"
+#include "drawing/ink/archive.hpp"
 #include "drawing/ink/png.hpp"
 
 namespace counterspot {
@@ -264,9 +265,9 @@ Surface surface_for(const Picture& picture, const DrawingOptions& options, std::
                                             static_cast<int>(std::lround(picture.height_mm * options.pixels_per_mm))));
 }
 
-void say_what_it_is(cairo_surface_t* pdf, const Picture& picture, std::int64_t date_unix_s) {
+std::string time_text(std::int64_t unix_s) {
   namespace chrono = std::chrono;
-  const chrono::sys_seconds time{chrono::seconds(date_unix_s)};
+  const chrono::sys_seconds time{chrono::seconds(unix_s)};
   const auto day = chrono::floor<chrono::days>(time);
   const chrono::year_month_day date(day);
   const chrono::hh_mm_ss clock(time - day);
@@ -275,12 +276,49 @@ void say_what_it_is(cairo_surface_t* pdf, const Picture& picture, std::int64_t d
                 static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
                 static_cast<int>(clock.hours().count()), static_cast<int>(clock.minutes().count()),
                 static_cast<int>(clock.seconds().count()));
-  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_TITLE, picture.title.c_str());
-  if (!picture.description.empty())
-    cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_SUBJECT, picture.description.c_str());
-  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATOR, "Counterspot");
-  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATE_DATE, text);
-  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_MOD_DATE, text);
+  return text;
+}
+
+void say_what_it_is(cairo_surface_t* pdf, const ArchiveFacts& facts) {
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_TITLE, facts.title.c_str());
+  if (!facts.description.empty())
+    cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_SUBJECT, facts.description.c_str());
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATOR, archive_creator);
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATE_DATE, facts.time.c_str());
+  cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_MOD_DATE, facts.time.c_str());
+}
+
+/// The standard structure types of ISO 32000-1, 14.8.4.
+const char* tag_of(Passage::Kind kind) {
+  switch (kind) {
+    case Passage::Kind::title: return "H1";
+    case Passage::Kind::heading: return "H2";
+    case Passage::Kind::paragraph: return "P";
+    case Passage::Kind::table: return "Table";
+    case Passage::Kind::row: return "TR";
+    case Passage::Kind::column_name: return "TH";
+    case Passage::Kind::cell: return "TD";
+    case Passage::Kind::figure: return "Figure";
+  }
+  return "P";
+}
+
+/// What a page is to who hears it, in the order of its shapes.
+std::vector<Passage> passages_of(const Picture& page) {
+  const std::string& words = page.description.empty() ? page.title : page.description;
+  std::vector<Passage> passages = page.passages;
+  if (passages.empty()) passages.push_back({Passage::Kind::figure, 0, page.shapes.size(), words});
+  std::erase_if(passages, [](const Passage& each) { return each.to <= each.from; });
+  return passages;
+}
+
+ArchiveFacts facts_of(std::span<const Picture> pages, const DrawingOptions& options) {
+  ArchiveFacts facts{
+      pages.front().title, pages.front().description, pages.front().language, time_text(options.date_unix_s), {}};
+  for (const Picture& page : pages)
+    for (const Passage& passage : passages_of(page))
+      if (passage.kind == Passage::Kind::figure) facts.figures.push_back(passage.words);
+  return facts;
 }
 
 PixelRows pixels_of(cairo_surface_t* image) {
@@ -300,6 +338,24 @@ void check(cairo_status_t status) {
               "ask for fewer pixels, or make room in memory");
 }
 
+void draw_tagged(cairo_t* canvas, Pen& pen, const Picture& page) {
+  const std::vector<Passage> passages = passages_of(page);
+  auto next = passages.begin();
+  std::vector<const Passage*> open;
+  const auto close_until = [&](std::size_t shape) {
+    for (; !open.empty() && open.back()->to <= shape; open.pop_back()) cairo_tag_end(canvas, tag_of(open.back()->kind));
+  };
+  for (std::size_t i = 0; i < page.shapes.size(); ++i) {
+    close_until(i);
+    for (; next != passages.end() && next->from == i; ++next) {
+      cairo_tag_begin(canvas, tag_of(next->kind), nullptr);
+      open.push_back(&*next);
+    }
+    pen.draw(page.shapes[i]);
+  }
+  close_until(page.shapes.size());
+}
+
 void draw_page(cairo_surface_t* surface, const Picture& picture, const DrawingOptions& options) {
   const Canvas canvas(cairo_create(surface));
   const bool png = options.format == PictureFormat::png;
@@ -311,7 +367,11 @@ void draw_page(cairo_surface_t* surface, const Picture& picture, const DrawingOp
     cairo_paint(canvas.get());
   }
   Pen pen(canvas.get(), options.theme);
-  for (const Shape& shape : picture.shapes) pen.draw(shape);
+  if (options.format == PictureFormat::pdf) {
+    draw_tagged(canvas.get(), pen, picture);
+  } else {
+    for (const Shape& shape : picture.shapes) pen.draw(shape);
+  }
   check(cairo_status(canvas.get()));
 }
 
@@ -326,7 +386,12 @@ extern "C" __attribute__((visibility("default"))) void counterspot_draw(std::spa
   using namespace counterspot;
   const Surface surface = surface_for(pages.front(), options, bytes);
   check(cairo_surface_status(surface.get()));
-  if (options.format == PictureFormat::pdf) say_what_it_is(surface.get(), pages.front(), options.date_unix_s);
+  const ArchiveFacts facts = facts_of(pages, options);
+  if (options.format == PictureFormat::pdf) {
+    // Also where a later one would, Cairo packs no objects together: so they can be completed.
+    cairo_pdf_surface_restrict_to_version(surface.get(), CAIRO_PDF_VERSION_1_4);
+    say_what_it_is(surface.get(), facts);
+  }
   for (const Picture& page : pages) {
     if (options.format == PictureFormat::pdf)
       cairo_pdf_surface_set_size(surface.get(), page.width_mm * points_per_mm, page.height_mm * points_per_mm);
@@ -336,6 +401,7 @@ extern "C" __attribute__((visibility("default"))) void counterspot_draw(std::spa
   if (options.format == PictureFormat::png) bytes = png_of(pixels_of(surface.get()), options.pixels_per_mm);
   cairo_surface_finish(surface.get());
   check(cairo_surface_status(surface.get()));
+  if (options.format == PictureFormat::pdf) make_archive(bytes, facts);
 }
 
 extern "C" __attribute__((visibility("default"))) void counterspot_text_boxes(
