@@ -5,6 +5,8 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "files/fitted_section.hpp"
+#include "files/text_file.hpp"
+#include "files/work_order_section.hpp"
 
 namespace counterspot {
 
@@ -102,6 +104,7 @@ SpinSet read_spins(const fs::path& path) {
   for (TomlSection& section : file.sections("spin"))
     set.spins.push_back(read_spin(section, folder, set.rig, set.shaft));
   if (set.spins.empty()) throw file.missing("spin");
+  set.order = completed(read_work_order(file), work_order_in(text_of_file(set.shaft_path), set.shaft_path));
   file.finish();
   return set;
 }

@@ -21,7 +21,7 @@ fitted = [ { plane = "B", mass = "15 g", angle = "0 deg" } ]
 
 std::vector<FileKey> spins_keys() {
   using enum Form;
-  return {
+  std::vector<FileKey> keys = {
       {.path = "rig",
        .form = text,
        .needed = true,
@@ -115,6 +115,9 @@ std::vector<FileKey> spins_keys() {
        .example = "41 mm",
        .effect = "Where its centre of mass sits."},
   };
+  const std::vector<FileKey> order = order_keys();
+  keys.insert(keys.end(), order.begin(), order.end());
+  return keys;
 }
 
 }  // namespace counterspot

@@ -97,6 +97,12 @@ Json held_json(const std::vector<Held>& held, bool u_known) {
   return places;
 }
 
+Json json_of(const WorkOrder& order) {
+  Json json = Json::object();
+  for (const auto& [key, value] : work_order_fields()) json[key] = text_or_null(order.*value);
+  return json;
+}
+
 Json json_of(const std::vector<RigFinding>& findings) {
   Json list = Json::array();
   for (const RigFinding& finding : findings) {

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/files/work_order.hpp"
 #include "counterspot/job/job.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/rig/qualification.hpp"
@@ -41,6 +42,9 @@ Json json_of(const std::vector<FittedWeight>& weights, const Shaft& shaft);
 
 /// Each place with its residual, limit and verdict. @param u_known false: the residual has no uncertainty.
 Json held_json(const std::vector<Held>& held, bool u_known = true);
+
+/// Every key of [order], null where nobody stated it.
+Json json_of(const WorkOrder& order);
 
 /// What was judged of a rig: place, verdict, measured, allowed, words.
 Json json_of(const std::vector<RigFinding>& findings);

@@ -184,6 +184,7 @@ Json budget_json(const Solution& solution, const SpinSet& set) {
 
 Json document_of(const Solution& solution, const SpinSet& set) {
   return {{"shaft", set.shaft.id},
+          {"order", json_of(set.order)},
           {"rig", set.rig.name},
           {"speed_rpm", rpm_or_null(solution.speed_rad_s)},
           {"verdict", verdict_name(solution.judgement.verdict)},

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/files/work_order.hpp"
 #include "counterspot/influence/influence.hpp"
 #include "counterspot/model/rig.hpp"
 #include "counterspot/model/shaft.hpp"
@@ -39,6 +40,7 @@ struct SpinSet {
   Rig rig;
   Shaft shaft;
   std::vector<SpinEntry> spins;
+  WorkOrder order = {};  ///< of this file; what it does not state, of the shaft's
 };
 SpinSet read_spins(const std::filesystem::path& path);
 
