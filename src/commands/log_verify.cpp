@@ -11,6 +11,7 @@
 #include "commands/output.hpp"
 #include "counterspot/log/seal.hpp"
 #include "counterspot/log/signature.hpp"
+#include "counterspot/sheet/sheet.hpp"
 #include "counterspot/sheet/verify.hpp"
 #include "files/text_file.hpp"
 #include "sheet/json.hpp"
@@ -67,6 +68,9 @@ std::string text_of(const Verified& verified) {
          signatures_text(verified);
   if (!verified.not_compared.empty())
     text += fmt::format("  Not compared, for the log alone knows it: {}\n", fmt::join(verified.not_compared, ", "));
+  if (verified.sheet_form)
+    text += fmt::format("  The sheet is of an earlier program, form {} of {}: what it has was compared.\n",
+                        *verified.sheet_form, sheet_form);
   if (!verified.entry_of_code) return text;
   const int later = verified.entries - *verified.entry_of_code;
   return text +

@@ -31,18 +31,6 @@ Json pieces_of(const std::vector<SheetPiece>& list, const Shaft& shaft) {
   return pieces;
 }
 
-Json work_order_json(const WorkOrder& order) {
-  return {{"customer", text_or_null(order.customer)},
-          {"number", text_or_null(order.number)},
-          {"part", text_or_null(order.part)},
-          {"serial", text_or_null(order.serial)},
-          {"shop", text_or_null(order.shop)},
-          {"balanced_by", text_or_null(order.balanced_by)},
-          {"inspected_by", text_or_null(order.inspected_by)},
-          {"fixed_by", text_or_null(order.fixed_by)},
-          {"limits_by", text_or_null(order.limits_by)}};
-}
-
 Json qualification_json(const std::optional<SheetQualification>& qualification) {
   if (!qualification) return nullptr;
   return {{"date", utc_text(qualification->at_unix_s)},
@@ -88,15 +76,17 @@ Json document_of(const Verified& verified) {
           {"seal", verified.seal},
           {"entry_of_code", or_null(verified.entry_of_code)},
           {"signatures", signatures_json(verified.signatures)},
+          {"sheet_form", or_null(verified.sheet_form)},
           {"not_compared", verified.not_compared},
           {"faults", verified.faults}};
 }
 
 std::string sheet_json(const Sheet& sheet) {
   return one_line(
-      {{"job", sheet.job},
+      {{"form", sheet_form},
+       {"job", sheet.job},
        {"shaft", sheet.shaft.id},
-       {"order", work_order_json(sheet.order)},
+       {"order", json_of(sheet.order)},
        {"rig", sheet.rig.name},
        {"rotation", sheet.rig.rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise"},
        {"qualification", qualification_json(sheet.qualification)},

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <utility>
@@ -21,6 +22,49 @@ using Values = nlohmann::json;  // whose objects are equal in any order
 /// What stands on a sheet and in no export of its job.
 const std::vector<std::string> known_to_log_alone = {"link", "qualification"};
 
+/// What a form of the sheet's JSON has and none before it had. A sheet must have all or none of it, so that nothing can
+/// be taken off a sheet and called old.
+struct AddedKeys {
+  int form;
+  std::vector<std::string> keys;
+  std::vector<std::string> keys_of_places;
+};
+const std::vector<AddedKeys>& added_keys() {
+  static const std::vector<AddedKeys> added{
+      {2,
+       {"order", "rotation", "qualification", "permissible_total_gmm", "trial_weights"},
+       {"u_as_found_gmm", "as_found_angle_deg", "residual_angle_deg"}},
+      {3, {"signatures"}, {}},
+      {sheet_form, {"form"}, {}}};
+  return added;
+}
+
+bool has_any(const Values& said, const AddedKeys& added) {
+  const auto in = [](const Values& values) {
+    return [&values](const std::string& key) { return values.contains(key); };
+  };
+  if (std::ranges::any_of(added.keys, in(said))) return true;
+  return std::ranges::any_of(said["places"],
+                             [&](const Values& place) { return std::ranges::any_of(added.keys_of_places, in(place)); });
+}
+
+/// The last form of which it has anything; 1: a sheet as the first that had seals.
+int form_of(const Values& said) {
+  int form = 1;
+  for (const AddedKeys& added : added_keys())
+    if (has_any(said, added)) form = added.form;
+  return form;
+}
+
+void take_later_keys_off(Values& values, int form) {
+  for (const AddedKeys& added : added_keys()) {
+    if (added.form <= form) continue;
+    for (const std::string& key : added.keys) values.erase(key);
+    for (Values& place : values["places"])
+      for (const std::string& key : added.keys_of_places) place.erase(key);
+  }
+}
+
 /// The sheet's values as they were after so many entries. @param log none: those that it alone knows are left out.
 Values values_after(const Log* log, const Job& job, std::size_t entries, UnitSystem units) {
   Job then = job;
@@ -38,6 +82,14 @@ Values values_after(const Log* log, const Job& job, std::size_t entries, UnitSys
   return Values::parse(sheet_json(sheet));
 }
 
+/// Numbers that are worked out anew, by another build perhaps, end otherwise in their last digits; nobody forges those.
+bool as_good_as_equal(const Values& a, const Values& b) {
+  constexpr double last_digits = 1e-9;
+  if (!a.is_number() || !b.is_number()) return false;
+  const auto [x, y] = std::pair{a.get<double>(), b.get<double>()};
+  return std::abs(x - y) <= last_digits * std::max(std::abs(x), std::abs(y));
+}
+
 std::vector<std::string> differences(const Values& said, const Values& kept) {
   std::vector<std::string> faults;
   for (const Values& each : Values::diff(kept, said)) {
@@ -46,6 +98,7 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
       return document.contains(where) ? document.at(where).dump(-1, ' ', false, Values::error_handler_t::replace)
                                       : std::string("nothing");
     };
+    if (said.contains(where) && kept.contains(where) && as_good_as_equal(said.at(where), kept.at(where))) continue;
     faults.push_back(
         fmt::format("at {} the sheet says {}, and the record {}", where.to_string(), value_in(said), value_in(kept)));
   }
@@ -55,11 +108,11 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
 constexpr const char* no_such_code = "no entry has this code: the record was changed, or it is another job's";
 
 Verified in_whole_file(std::vector<std::string> faults) {
-  return {"", 0, "", {}, {}, std::move(faults), {}};
+  return {"", 0, "", {}, {}, std::move(faults), {}, {}};
 }
 
 Verified record_of(const Job& job) {
-  Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}, {}, {}};
+  Verified found{job.name, static_cast<int>(job.events.size()), seal_of(job), {}, {}, {}, {}, {}};
   for (const int number : state_of(job.events).signatures)
     found.signatures.push_back(job.events[static_cast<std::size_t>(number - 1)]);
   if (job.seal.empty()) {
@@ -90,8 +143,13 @@ Verified verified(const Job& job, const std::vector<LogLink>& links, const Deman
 /// The sheet's values, with those that are needed to know what to hold them against.
 Values values_of_sheet(const std::string& text) {
   const Values said = Values::parse(text, nullptr, false);
-  if (is_sheet_json(text) && said["job"].is_string() && said.value("entries", Values()).is_number_integer())
-    return said;
+  if (is_sheet_json(text) && said["job"].is_string() && said.value("entries", Values()).is_number_integer()) {
+    const Values form = said.value("form", Values());
+    if (!form.is_number_integer() || form.get<std::int64_t>() <= sheet_form) return said;
+    throw Error(Trouble::request, "bad_sheet",
+                "this sheet is of a later program, and has keys that this one does not know",
+                "verify it with the program that wrote it, or a newer one");
+  }
   throw Error(Trouble::request, "bad_sheet", "this is not a sheet of a job that is in a log",
               "name what 'sheet JOB --json' wrote, unchanged");
 }
@@ -111,9 +169,13 @@ Verified verified_values(Values said, const Job& job, const Log* log, const Dema
     found.not_compared = known_to_log_alone;
     for (const std::string& key : found.not_compared) said.erase(key);
   }
+  const int form = form_of(said);
+  if (form < sheet_form) found.sheet_form = form;
   std::vector<std::string> different;
   for (const UnitSystem units : {UnitSystem::metric, UnitSystem::inch}) {
-    different = differences(said, values_after(log, job, static_cast<std::size_t>(entries), units));
+    Values kept = values_after(log, job, static_cast<std::size_t>(entries), units);
+    take_later_keys_off(kept, form);
+    different = differences(said, kept);
     if (different.empty()) break;
   }
   std::move(different.begin(), different.end(), std::back_inserter(found.faults));

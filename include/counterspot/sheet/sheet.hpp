@@ -120,6 +120,9 @@ std::string sheet_file(const Sheet& sheet, PictureFormat format, const Words& wo
 /// The same for a browser: one file, pictures within.
 std::string sheet_html(const Sheet& sheet, const Words& words = english(), UnitSystem units = UnitSystem::metric);
 
+/// What a sheet's JSON says of its own keys: a number that grows when one is added (sheet/verify.cpp).
+inline constexpr int sheet_form = 4;
+
 /// The same for a program: one document; keys end in their unit.
 std::string sheet_json(const Sheet& sheet);
 

@@ -19,6 +19,7 @@ struct Verified {
   std::vector<Event> signatures;          ///< entries that sign it as it is
   std::vector<std::string> faults;        ///< a sentence each; empty: it is as it was kept
   std::vector<std::string> not_compared;  ///< keys of a sheet's values that only the log knows, where there was none
+  std::optional<int> sheet_form = {};     ///< of a sheet that an earlier program wrote: which keys it has
 };
 
 /// What is asked beside the seals; empty: it is not.
@@ -41,7 +42,8 @@ std::vector<Verified> verified_export(const std::string& text, const DemandedPro
 bool is_sheet_json(std::string_view text);
 
 /// A sheet's JSON against the log, or where there is none against an export of its job: the sheet is made again from
-/// the entries that its seal stands for, and each value that differs is named. An export does not know the log's links.
+/// the entries that its seal stands for, and each value that differs is named. Of one that an earlier program wrote,
+/// the keys that it has. An export does not know the log's links.
 /// @throws what `Log::job` does; Error(request, …) "bad_sheet", "no_such_job".
 Verified verified_sheet(const std::string& json, const Log& log, const DemandedProof& expected);
 Verified verified_sheet(const std::string& json, const Exported& exported, const DemandedProof& expected);
