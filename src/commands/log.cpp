@@ -15,6 +15,7 @@
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/log/quality.hpp"
+#include "counterspot/log/recordings.hpp"
 #include "counterspot/log/seal.hpp"
 #include "counterspot/units/measured.hpp"
 #include "files/result_form.hpp"
@@ -236,38 +237,14 @@ void restore(const LogAsked& asked) {
   print_imported(open_log(asked.log, true).restore(backup), asked.json);
 }
 
-/// What is wrong with a recording that is there; empty: it has the contents it had.
-std::string fault_of(const Spun& spun) {
-  try {
-    return sha256_of_recording(spun.recording) == spun.sha256 ? "" : "is not the recording that was measured";
-  } catch (const Error&) {
-    return "cannot be read";
-  }
-}
-
-/// Do the recordings that are still there have the contents they had?
-void check_recordings(const Log& log, CheckReport& report, int& seen, int& gone) {
-  log.for_each_job({}, [&](const Job& job) {
-    for (const Event& event : job.events) {
-      const auto* spun = std::get_if<Spun>(&event.what);
-      if (spun == nullptr || spun->sha256.empty()) continue;
-      std::error_code unreadable;
-      const bool there = std::filesystem::exists(spun->recording, unreadable) || unreadable;
-      ++(there ? seen : gone);
-      if (const std::string fault = there ? fault_of(*spun) : ""; !fault.empty())
-        report.faults.push_back(fmt::format("job {}, entry {}: {} {}", job.name, event.number, spun->recording, fault));
-    }
-  });
-}
-
 int check_log(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
   CheckReport report = log.check();
-  int seen = 0;
-  int gone = 0;
-  if (asked.recordings) check_recordings(log, report, seen, gone);
+  RecordingsCheck recordings;
+  if (asked.recordings) recordings = check_recordings(log);
+  report.faults.insert(report.faults.end(), recordings.faults.begin(), recordings.faults.end());
   if (asked.json) {
-    print_json(document_of(report, seen, gone));
+    print_json(document_of(report, recordings));
   } else {
     for (const std::string& fault : report.faults) print("FAULT  " + fault + "\n");
     print(fmt::format("{} jobs with {} entries: {}\n", report.jobs, report.events,
@@ -275,7 +252,8 @@ int check_log(const LogAsked& asked) {
     if (report.sealed_later > 0)
       print(fmt::format("Sealed since {}; {} entries are older, and stand as they were found then.\n",
                         utc_minute(report.sealed_since_unix_s), report.sealed_later));
-    if (asked.recordings) print(fmt::format("{} recordings compared, {} no longer there.\n", seen, gone));
+    if (asked.recordings)
+      print(fmt::format("{} recordings compared, {} no longer there.\n", recordings.seen, recordings.gone));
   }
   return report.faults.empty() ? 0 : 1;
 }

@@ -3,6 +3,7 @@
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/log/quality.hpp"
+#include "counterspot/log/recordings.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "counterspot/solve/assessment.hpp"
 #include "counterspot/solve/no_phase.hpp"
@@ -45,7 +46,7 @@ Json document_of(const CoefficientTrend& trend);
 Json document_of(const Imported& imported);
 
 /// @param seen recordings that were compared; @param gone that are no longer there.
-Json document_of(const CheckReport& report, int seen, int gone);
+Json document_of(const CheckReport& report, const RecordingsCheck& recordings);
 
 /// What is kept beside a recording.
 struct RecordingNotes {

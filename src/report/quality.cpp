@@ -77,13 +77,13 @@ Json document_of(const Imported& imported) {
           {"new_rig_records", imported.new_rig_records}};
 }
 
-Json document_of(const CheckReport& report, int seen, int gone) {
+Json document_of(const CheckReport& report, const RecordingsCheck& recordings) {
   return {{"jobs", report.jobs},
           {"entries", report.events},
           {"sealed_since", utc_text(report.sealed_since_unix_s)},
           {"sealed_later", report.sealed_later},
-          {"recordings", seen},
-          {"recordings_not_there", gone},
+          {"recordings", recordings.seen},
+          {"recordings_not_there", recordings.gone},
           {"faults", report.faults}};
 }
 
