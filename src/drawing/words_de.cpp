@@ -1,6 +1,7 @@
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/drawing/words.hpp"
+#include "drawing/refusal_words_de.hpp"
 
 namespace counterspot {
 
@@ -94,12 +95,15 @@ GermanWarning german_warning(std::string_view code) {
   return {};
 }
 
+/// Of a warning, or of a refusal.
 std::string_view german_meaning(std::string_view code) {
-  return german_warning(code).meaning;
+  const std::string_view meaning = german_warning(code).meaning;
+  return meaning.empty() ? german_refusal(code).what : meaning;
 }
 
 std::string_view german_remedy(std::string_view code) {
-  return german_warning(code).remedy;
+  const std::string_view remedy = german_warning(code).remedy;
+  return remedy.empty() ? german_refusal(code).remedy : remedy;
 }
 
 struct GermanRigItem {
