@@ -45,10 +45,18 @@ Reply reply_of(const Json& document, int status = 200) {
   return {document.dump(-1, ' ', false, Json::error_handler_t::replace), "application/json", status};
 }
 
-/// Of refusals that are warnings too, what is meant is said in the viewer's language.
+/// What is named in a refusal, such as what was typed: it is the same in every language.
+std::string named_in(const std::string& message) {
+  const auto from = message.find('\'');
+  const auto to = from == std::string::npos ? from : message.find('\'', from + 1);
+  return to == std::string::npos ? "" : ": " + message.substr(from, to + 1 - from);
+}
+
+/// What is meant is said in the viewer's language.
 Reply reply_of(const Error& error, int status, const Words& words = english()) {
   Json document = json_of(error);
-  document["message"] = meaning_text(error.code(), error.what(), {}, words);
+  const std::string meant = meaning_text(error.code(), error.what(), {}, words);
+  document["message"] = meant == error.what() ? meant : meant + named_in(error.what());
   document["remedy"] = remedy_text(error.code(), error.remedy(), words);
   return reply_of(document, status);
 }
@@ -318,7 +326,9 @@ void Console::Inside::set_up_queries() {
     return reply_of(now);
   };
   queries["/api/words"] = [this](const Parameters& asked) { return reply_of(viewer_in(asked).texts.texts()); };
-  queries["/api/jobs"] = [this](const Parameters& asked) { return reply_of(session->jobs(viewer_in(asked))); };
+  queries["/api/jobs"] = [this](const Parameters& asked) {
+    return reply_of(session->jobs(text_in(asked, "words"), number_in(asked, "from"), viewer_in(asked)));
+  };
   queries["/api/job"] = [this](const Parameters& asked) {
     return reply_of(session->history(text_in(asked, "job"), viewer_in(asked)));
   };

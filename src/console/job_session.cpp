@@ -43,6 +43,19 @@ std::string text_at(const Json& said, const char* key) {
   return found->get<std::string>();
 }
 
+/// What was typed of the order, without what stands before and behind it.
+WorkOrder order_in(const Json& said) {
+  WorkOrder order;
+  const auto typed = said.find("order");
+  if (typed == said.end()) return order;
+  for (const auto& [key, value] : work_order_fields()) {
+    const auto text = typed->value(key, std::string());
+    const auto from = text.find_first_not_of(' ');
+    if (from != std::string::npos) order.*value = text.substr(from, text.find_last_not_of(' ') - from + 1);
+  }
+  return order;
+}
+
 /// What is offered as shafts: name and path of every *.toml in the folder.
 std::vector<fs::path> shaft_files(const fs::path& folder) {
   std::vector<fs::path> files;
@@ -205,6 +218,7 @@ void JobSession::open(const Json& said) {
     opening.shaft_text = shaft_text_of(said);
     opening.shaft_file = "typed at the rig";
   }
+  opening.shaft_text = with_work_order(opening.shaft_text, opening.shaft_file, order_in(said));
   read_shaft_text(opening.shaft_text, opening.shaft_file);
   chosen_ = log_.open_job(opening).name;
   settle();
@@ -348,11 +362,17 @@ Json JobSession::shafts() {
   return list;
 }
 
-Json JobSession::jobs(const Viewer& viewer) {
+Json JobSession::jobs(const std::string& words, int first, const Viewer& viewer) {
+  constexpr int at_a_time = 50;
   const std::scoped_lock lock(mutex_);
+  LogFilter filter;
+  filter.words = words;
+  std::vector<JobOverview> lines = log_.list(filter, first, at_a_time + 1);
+  const bool more = lines.size() > at_a_time;
+  if (more) lines.pop_back();
   Json list = Json::array();
-  for (const JobOverview& line : log_.list()) list.push_back(words_of(line, viewer));
-  return list;
+  for (const JobOverview& line : lines) list.push_back(words_of(line, viewer));
+  return {{"jobs", list}, {"more", more}};
 }
 
 Json JobSession::history(const std::string& name, const Viewer& viewer) {

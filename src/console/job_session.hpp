@@ -24,7 +24,9 @@ class JobSession {
   JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request);
 
   Json now(const Viewer& viewer);
-  Json jobs(const Viewer& viewer);
+  /// Of the jobs that have the words some, the newest first, from one on, which counts from 0; and whether there are
+  /// more.
+  Json jobs(const std::string& words, int first, const Viewer& viewer);
   Json history(const std::string& job, const Viewer& viewer);
   Json trends(const Viewer& viewer);
   Json health(const RecorderView& live, const Viewer& viewer);

@@ -3,8 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <limits>
 #include <random>
+#include <sstream>
+#include <string_view>
 
 #include "counterspot/files/files.hpp"
 #include "counterspot/log/rig_log.hpp"
@@ -36,14 +40,49 @@ RowId present_row(const Log::Database& database, const std::string& name) {
   return row ? *row : throw no_such_job(name);
 }
 
+/// Beginning and end of a year, a month or a day, UTC.
+std::optional<std::pair<std::int64_t, std::int64_t>> span_of(const std::string& word) {
+  namespace chrono = std::chrono;
+  constexpr std::string_view form = "0000-00-00";
+  if (word.size() != 4 && word.size() != 7 && word.size() != 10) return std::nullopt;
+  for (std::size_t i = 0; i < word.size(); ++i)
+    if (form[i] == '-' ? word[i] != '-' : word[i] < '0' || word[i] > '9') return std::nullopt;
+  const auto part = [&](std::size_t from, std::size_t digits) {
+    return from < word.size() ? std::stoi(word.substr(from, digits)) : 1;
+  };
+  const chrono::year_month_day first(chrono::year(part(0, 4)), chrono::month(static_cast<unsigned>(part(5, 2))),
+                                     chrono::day(static_cast<unsigned>(part(8, 2))));
+  if (!first.ok()) return std::nullopt;
+  const chrono::sys_days begin(first);
+  const chrono::sys_days end = word.size() == 10  ? begin + chrono::days(1)
+                               : word.size() == 7 ? chrono::sys_days(first + chrono::months(1))
+                                                  : chrono::sys_days(first + chrono::years(1));
+  return std::pair{chrono::sys_seconds(begin).time_since_epoch().count(),
+                   chrono::sys_seconds(end).time_since_epoch().count()};
+}
+
+/// Where it stands in a text, whatever is around it; its own signs are no wildcards.
+std::string anywhere(const std::string& word) {
+  std::string pattern = "%";
+  for (const char letter : word) {
+    if (letter == '%' || letter == '_' || letter == '!') pattern += '!';
+    pattern += letter;
+  }
+  return pattern + "%";
+}
+
 /// The condition of a query on jobs j, rigs r, shafts s.
 struct Condition {
-  const LogFilter& filter;
+  Condition(const Log::Database& database, LogFilter wanted)
+      : filter(std::move(wanted)), begins(database.sqlite ? "instr" : "strpos") {
+    std::istringstream all(filter.words);
+    for (std::string word; all >> word; words.push_back(word)) patterns.push_back(anywhere(word));
+  }
 
   std::string text() const {
-    std::string words;
-    auto also = [&](const char* condition) {
-      words += fmt::format("{}{}", words.empty() ? " WHERE " : " AND ", condition);
+    std::string text;
+    auto also = [&](const std::string& condition) {
+      text += fmt::format("{}{}", text.empty() ? " WHERE " : " AND ", condition);
     };
     if (!filter.shaft.empty()) also("s.shaft = :shaft");
     if (!filter.rig.empty()) also("r.name = :rig");
@@ -51,7 +90,8 @@ struct Condition {
     if (!filter.verdict.empty() && filter.verdict != "open") also("j.verdict = :verdict");
     if (filter.from_unix_s) also("j.opened_unix_s >= :from");
     if (filter.until_unix_s) also("j.opened_unix_s < :until");
-    return words;
+    for (std::size_t i = 0; i < words.size(); ++i) also(has_word(i));
+    return text;
   }
   /// In the order of the text.
   void bind(soci::statement& statement) const {
@@ -60,7 +100,24 @@ struct Condition {
     if (!filter.verdict.empty() && filter.verdict != "open") statement.exchange(use(filter.verdict));
     if (filter.from_unix_s) statement.exchange(use(from));
     if (filter.until_unix_s) statement.exchange(use(until));
+    for (const std::string& pattern : patterns)
+      for (int times = 0; times < 2; ++times) statement.exchange(use(pattern));
   }
+
+ private:
+  std::string has_word(std::size_t i) const {
+    const auto span = span_of(words[i]);
+    return fmt::format(
+        "(lower(j.name) LIKE lower(:name{0}) ESCAPE '!' OR ({1}(s.definition, '[order]') > 0 AND "
+        "lower(substr(s.definition, {1}(s.definition, '[order]') + 7)) LIKE lower(:order{0}) ESCAPE '!'){2})",
+        i, begins,
+        span ? fmt::format(" OR (j.opened_unix_s >= {} AND j.opened_unix_s < {})", span->first, span->second) : "");
+  }
+
+  LogFilter filter;
+  const char* begins;  // the function that tells where a text begins in another
+  std::vector<std::string> words;
+  std::vector<std::string> patterns;
   long long from = filter.from_unix_s.value_or(0);
   long long until = filter.until_unix_s.value_or(0);
 };
@@ -70,7 +127,7 @@ constexpr const char* of_jobs = " FROM jobs j JOIN rigs r ON r.id = j.rig JOIN s
 }  // namespace
 
 std::vector<RowId> rows_of_jobs(const Log::Database& database, const LogFilter& filter) {
-  const Condition condition{filter};
+  const Condition condition(database, filter);
   std::vector<RowId> rows;
   RowId row = 0;
   each_row(
@@ -329,7 +386,11 @@ std::vector<std::pair<std::string, int>> Log::entries_of_recording(const std::st
 }
 
 std::vector<JobOverview> Log::list(const LogFilter& filter) const {
-  const Condition condition{filter};
+  return list(filter, 0, std::numeric_limits<int>::max());
+}
+
+std::vector<JobOverview> Log::list(const LogFilter& filter, int first, int count) const {
+  const Condition condition(*database_, filter);
   std::vector<JobOverview> lines;
   JobOverview line;
   long long opened = 0;
@@ -339,8 +400,8 @@ std::vector<JobOverview> Log::list(const LogFilter& filter) const {
     each_row(
         database_->sql,
         fmt::format("SELECT j.name, s.shaft, r.name, s.family, j.opened_unix_s, j.closed_unix_s, j.spins, j.verdict, "
-                    "j.worst_ratio{}{} ORDER BY j.opened_unix_s DESC, j.id DESC",
-                    of_jobs, condition.text()),
+                    "j.worst_ratio{}{} ORDER BY j.opened_unix_s DESC, j.id DESC LIMIT {} OFFSET {}",
+                    of_jobs, condition.text(), std::max(0, count), std::max(0, first)),
         [&](soci::statement& statement) {
           for (std::string* text : {&line.name, &line.shaft, &line.rig, &line.family}) statement.exchange(into(*text));
           statement.exchange(into(opened));

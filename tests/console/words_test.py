@@ -22,9 +22,21 @@ asked = set(re.findall(r"say\('(\w+)'[,)]", page)) | set(re.findall(r'data-(?:wo
 asked |= {key for pair in re.findall(r"say\([^()']*\? '(\w+)' : '(\w+)'\)", page) for key in pair}
 asked |= set(re.findall(r'texts\("(\w+)"', server)) | {key for pair in re.findall(r'texts\([^()"]*\? "(\w+)" : "(\w+)"\)', server) for key in pair}
 assert asked <= EN.keys(), asked - EN.keys()
-made = {key for key in EN if key.startswith(("shaft_", "medians_by_", "units_"))}  # of a part and a name
+made = {key for key in EN if key.startswith(("shaft_", "medians_by_", "of_order_", "units_"))}  # of a part and a name
 made |= {"is", "other", "week", "rig", "family", "closed", "within", "yield", "spins", "final_residual"}
 assert not EN.keys() - asked - made, EN.keys() - asked - made
 doubts = set(re.findall(r'(?:return \{|: return \{)"(\w+)"', (CONSOLE / "page_words.cpp").read_text(encoding="utf-8")))
 assert doubts | {"turning", "standing"} == WHY_TURNING[1].keys(), doubts ^ WHY_TURNING[1].keys()
+# What an operator can be refused at the page, in a job or in work on a rig has German words; what refuses the start of the
+# page speaks to who starts it.
+SOURCES = CONSOLE.parent
+refused = set()
+for folder in ("job", "rig", "guide", "console"):
+    for source in (SOURCES / folder).rglob("*.cpp"):
+        text = source.read_text(encoding="utf-8")
+        refused |= set(re.findall(r'(?:refused|refusal)\(\s*"(\w+)"', text)) | set(re.findall(r'(?:Error\(|\{)Trouble::\w+,\s*"(\w+)"', text))
+refused -= {"bad_address", "bad_token", "needs_token", "port_taken", "short_token"}
+words = "".join((SOURCES / "drawing" / name).read_text(encoding="utf-8") for name in ("words_de.cpp", "refusal_words_de.cpp"))
+german = set(re.findall(r'\{"(\w+)",', words))
+assert len(refused) > 40 and refused <= german, refused - german
 print(f"{len(EN) + len(WHY_TURNING[1])} texts in two languages")

@@ -105,6 +105,39 @@ TEST_CASE("a list can be narrowed by shaft, rig, verdict and date") {
   CHECK(line.family == "tube 76 × 2.1 × 1420 mm, 2 planes");
 }
 
+TEST_CASE(
+    "jobs are found by shaft, customer, serial number and day, in capitals or not, a piece of the list at a time") {
+  ON_BOTH_DATABASES;
+  Log log = Log::open(place.text(), true);
+  constexpr std::int64_t day = 86400;
+  for (int i = 0; i < 12; ++i) {
+    Opening opening = opening_of("PS-" + std::to_string(i), 1764162000 + i * day);  // 2025-11-26 13:00 UTC
+    if (i % 4 == 1) opening.shaft_text += "[order]\ncustomer = \"Marrow 100% Creek\"\nserial = \"0417_22\"\n";
+    log.open_job(opening);
+  }
+  const auto found = [&](const std::string& words, int first = 0, int count = 100) {
+    LogFilter filter;
+    filter.words = words;
+    std::string all;
+    for (const JobOverview& line : log.list(filter, first, count)) all += line.name + " ";
+    return all;
+  };
+  CHECK(found("ps-7") == "PS-7/1 ");
+  CHECK(found("marrow creek") == "PS-9/1 PS-5/1 PS-1/1 ");
+  CHECK(found("MARROW ps-5") == "PS-5/1 ");
+  CHECK(found("0417_22 2025-12-01") == "PS-5/1 ");
+  CHECK(found("100%") == "PS-9/1 PS-5/1 PS-1/1 ");
+  CHECK(found("0417x22").empty());  // '_' and '%' stand for themselves
+  CHECK(found("2025-11-27") == "PS-1/1 ");
+  CHECK(found("2025-11") == "PS-4/1 PS-3/1 PS-2/1 PS-1/1 PS-0/1 ");
+  CHECK(found("2026").empty());
+  CHECK(found("bearing").empty());  // of what is not the order, nothing
+  CHECK(found("'; DROP TABLE jobs; --").empty());
+  CHECK(found("marrow", 1, 1) == "PS-5/1 ");
+  CHECK(found("", 10) == "PS-1/1 PS-0/1 ");
+  CHECK(found("", 100).empty());
+}
+
 TEST_CASE("an entry decided on an old view of the job is refused, and nothing is lost") {
   ON_BOTH_DATABASES;
   Log log = Log::open(place.text(), true);

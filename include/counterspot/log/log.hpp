@@ -21,6 +21,9 @@ struct LogFilter {
   std::string verdict;                       ///< "within", "outside", "unsure", or "open"
   std::optional<std::int64_t> from_unix_s;   ///< opened at or after
   std::optional<std::int64_t> until_unix_s;  ///< opened before
+  /// Each of these words is in the job's name or in its [order] (customer, serial number, …), in capitals or not, or is
+  /// the beginning of the day it was opened on, as 2026, 2026-11 or 2026-11-25 (UTC).
+  std::string words = {};
 };
 
 /// A job in one line.
@@ -137,6 +140,8 @@ class Log {
 
   /// Newest first.
   std::vector<JobOverview> list(const LogFilter& filter = {}) const;
+  /// Of that list so many, from one on, which counts from 0.
+  std::vector<JobOverview> list(const LogFilter& filter, int first, int count) const;
   /// Whole jobs, oldest first, all from one moment.
   void for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& use) const;
   /// Whole jobs of one rig whose shafts have the given number of planes (0: any), newest first, at most `limit`; to

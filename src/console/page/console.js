@@ -377,13 +377,39 @@ async function view(name, what) {
   heading.focus();
 }
 
+// What was typed and not sent yet outlives a change of units or language, and the page itself.
+function remembered(form, key) {
+  const typed = JSON.parse(sessionStorage.getItem(key) || '{}');
+  Object.entries(typed).forEach(([name, value]) => { const box = form.elements.namedItem(name); if (box) box.value = value; });
+  form.addEventListener('input', () => sessionStorage.setItem(key, JSON.stringify(Object.fromEntries(new FormData(form)))));
+  return form;
+}
+const orderKeys = ['customer', 'number', 'part', 'serial', 'shop', 'balanced_by', 'inspected_by', 'fixed_by', 'limits_by'];
+
+function orderForm() {
+  const form = element('form', null, { id: 'order', autocomplete: 'off' });
+  const box = element('details');
+  box.append(element('summary', say('order')), element('p', say('order_more'), { className: 'quiet' }),
+    ...orderKeys.map((key) => field(say('of_order_' + key), key, '')));
+  form.append(box);
+  form.addEventListener('submit', (event) => event.preventDefault());
+  remembered(form, 'order');
+  box.open = orderKeys.some((key) => form.elements[key].value !== '');
+  return form;
+}
+
+async function openShaft(said) {
+  const opened = await act('/api/open', Object.assign(said, { order: Object.fromEntries(new FormData(at('order'))) }));
+  if (opened) ['order', 'shaft'].forEach((key) => sessionStorage.removeItem(key));
+}
+
 async function openPage(heading) {
   heading.textContent = say('which_shaft');
   const shafts = await ask('/api/shafts');
   const list = element('ul', null, { className: 'plain' });
   shafts.forEach((shaft) => {
     const item = element('li');
-    item.append(element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => act('/api/open', { file: shaft.file }) }));
+    item.append(element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => openShaft({ file: shaft.file }) }));
     list.append(item);
   });
   const form = element('form', null, { autocomplete: 'off' });
@@ -391,14 +417,40 @@ async function openPage(heading) {
     length: '1.42 m', span: '1500 mm', center_of_mass: '', position_a: '70 mm', position_b: '1430 mm', radius: '39 mm' };
   Object.entries(asked).forEach(([name, example]) => form.append(field(say('shaft_' + name), name, '', { placeholder: example })));
   form.append(element('button', say('open_this'), { className: 'main' }));
-  form.addEventListener('submit', (event) => { event.preventDefault(); act('/api/open', Object.fromEntries(new FormData(form))); });
-  return [list, element('h2', say('other_shaft')), element('p', say('with_units'), { className: 'quiet' }), form];
+  form.addEventListener('submit', (event) => { event.preventDefault(); openShaft(Object.fromEntries(new FormData(form))); });
+  remembered(form, 'shaft');
+  return [orderForm(), list, element('h2', say('other_shaft')), element('p', say('with_units'), { className: 'quiet' }), form];
 }
 
+// A piece of the list, the newest first; what is looked for is found by the program.
 async function jobsPage(heading) {
   heading.textContent = say('all_jobs');
-  const jobs = await ask('/api/jobs');
-  const rows = jobs.map((job) => {
+  const rows = table([say('job'), say('state'), say('spins'), say('result'), ''], [], say('newest_first'));
+  const more = element('button', say('older_jobs'), { type: 'button', hidden: true });
+  const found = element('p', '', { className: 'quiet' });
+  found.setAttribute('role', 'status');
+  const search = field(say('search_jobs'), 'words', sessionStorage.getItem('words'), { type: 'search', maxLength: 100 });
+  const input = search.querySelector('input');
+  let asked = 0;
+  const fill = async (from) => {
+    const mine = ++asked;
+    const told = await ask('/api/jobs?from=' + from + '&words=' + encodeURIComponent(input.value));
+    if (mine !== asked) return;  // something newer was typed meanwhile
+    const body = rows.querySelector('tbody');
+    const lines = jobRows(told.jobs);
+    if (from) body.append(...lines); else body.replaceChildren(...lines);
+    more.hidden = !told.more;
+    found.textContent = body.childElementCount ? '' : say('no_such_job');
+  };
+  const failed = (trouble) => { found.textContent = trouble.message; };
+  input.addEventListener('input', () => { sessionStorage.setItem('words', input.value); fill(0).catch(failed); });
+  more.onclick = () => fill(rows.querySelector('tbody').childElementCount).catch(failed);
+  await fill(0);
+  return [search, found, rows, more];
+}
+
+function jobRows(jobs) {
+  return jobs.map((job) => {
     const row = element('tr');
     const name = element('td');
     name.append(element('button', job.job, { type: 'button', onclick: () => view('job', job.job) }));
@@ -411,7 +463,6 @@ async function jobsPage(heading) {
     } else row.append(element('td', ''));
     return row;
   });
-  return [table([say('job'), say('state'), say('spins'), say('result'), ''], rows, say('newest_first'))];
 }
 
 async function jobPage(heading, name) {
