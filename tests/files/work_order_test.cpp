@@ -13,10 +13,10 @@ using namespace counterspot::test;
 
 namespace {
 
-constexpr const char* shaft =
+const std::string shaft =
     "[shaft]\nid = \"PS-1042\"  # the long one\ngrade = \"G16\"\nmass = \"14.6 kg\"\nservice_speed = \"3200 rpm\"\n"
     "[supports]\nA = \"0 mm\"\nB = \"1500 mm\"\n";
-constexpr const char* planes =
+const std::string planes =
     "[[plane]]\nname = \"A\"\nposition = \"70 mm\"\nradius = \"39 mm\"\n"
     "[[plane]]\nname = \"B\"\nposition = \"1430 mm\"\nradius = \"39 mm\"\n";
 
@@ -38,7 +38,7 @@ TEST_CASE("what is typed of an order stands in the shaft's text, and the shaft s
   WorkOrder typed;
   typed.customer = "O'Neill \"Pumps\" \\ Söhne";
   typed.serial = "0417-22";
-  const std::string before = std::string(shaft) + planes;
+  const std::string before = shaft + planes;
   const std::string after = with_work_order(before, "shaft.toml", typed);
   CHECK(after.starts_with(before));
   CHECK(order_of(after) == typed);
@@ -51,8 +51,8 @@ TEST_CASE("what the file states of the order stays where nothing is typed, where
   typed.serial = "0417-23";
   const std::string section = "[order]\ncustomer = \"Marrow Creek\"  # of old\nserial = \"?\"\n";
   for (const std::string& text :
-       {shaft + section + planes, std::string(shaft) + planes + section,
-        std::string("order = { customer = \"Marrow Creek\", serial = \"?\" }\n") + shaft + planes}) {
+       {shaft + section + planes, shaft + planes + section,
+        fmt::format("order = {{ customer = \"Marrow Creek\", serial = \"?\" }}\n{}{}", shaft, planes)}) {
     const std::string after = with_work_order(text, "shaft.toml", typed);
     CHECK(order_of(after).customer == "Marrow Creek");
     CHECK(order_of(after).serial == "0417-23");
@@ -63,22 +63,21 @@ TEST_CASE("what the file states of the order stays where nothing is typed, where
 TEST_CASE("what cannot be printed on a line of the sheet is refused by its name") {
   WorkOrder typed;
   typed.shop = "one\nanother";
-  const std::string after = with_work_order(std::string(shaft) + planes, "shaft.toml", typed);
+  const std::string after = with_work_order(shaft + planes, "shaft.toml", typed);
   CHECK(code_of([&] { read_shaft_text(after, "shaft.toml"); }) == "bad_value");
 }
 
 TEST_CASE("an order in pieces is not added to") {
   WorkOrder typed;
   typed.shop = "bay 2";
-  const std::string text =
-      std::string("order.customer = \"x\"\n") + "rest = 1\norder.serial = \"y\"\n" + shaft + planes;
+  const std::string text = fmt::format("order.customer = \"x\"\nrest = 1\norder.serial = \"y\"\n{}{}", shaft, planes);
   CHECK(code_of([&] { with_work_order(text, "shaft.toml", typed); }) == "order_in_pieces");
 }
 
 TEST_CASE("a spins file states its order, and takes from the shaft's file what it does not state") {
   const TemporaryFolder folder;
   write_file(folder / "shaft.toml",
-             std::string(shaft) + planes + "[order]\ncustomer = \"Marrow Creek\"\nserial = \"of the file\"\n");
+             shaft + planes + "[order]\ncustomer = \"Marrow Creek\"\nserial = \"of the file\"\n");
   write_file(folder / "rig.toml",
              "[rig]\nname = \"bay 2\"\nrotation = \"clockwise\"\nviewing_end = \"A\"\n[tach]\nchannel = 3\n"
              "[[sensor]]\nname = \"A\"\nchannel = 1\nsensitivity = \"20 mV/(mm/s)\"\n");

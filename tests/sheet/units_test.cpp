@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <random>
 #include <regex>
+#include <sstream>
 
 #include "counterspot/sheet/sheet.hpp"
 #include "sheet/random_sheet.hpp"
@@ -26,8 +27,10 @@ void has_only(const std::string& text, UnitSystem units) {
   CHECK_FALSE(mixed);
 }
 
-std::string without_pictures(const std::string& html) {
-  return std::regex_replace(html, std::regex("src=\"[^\"]*\""), "");
+std::string without_pictures(std::string html) {
+  for (std::size_t at = html.find(" src=\""); at != std::string::npos; at = html.find(" src=\"", at))
+    html.erase(at, html.find('"', at + 6) + 1 - at);
+  return html;
 }
 
 }  // namespace
@@ -59,7 +62,8 @@ TEST_CASE("the HTML of a sheet has one system of units") {
   story.usual();
   for (const UnitSystem units : {UnitSystem::metric, UnitSystem::inch}) {
     const std::string html = without_pictures(sheet_html(sheet_of(story.job, units), german(), units));
-    CHECK(std::regex_search(html, units_of(units)));
-    has_only(html, units);
+    std::istringstream lines(html);  // a line at a time: the library's search goes deeper with every letter
+    for (std::string line; std::getline(lines, line);) has_only(line, units);
+    CHECK(html.find(units == UnitSystem::metric ? " mm<" : " in<") != std::string::npos);
   }
 }
