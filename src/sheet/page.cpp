@@ -178,7 +178,7 @@ FramedPages filled(const Sheet& sheet, const Words& words, UnitSystem units, Pap
                     [&](Page& page) { draw_head(page, sheet, words); });
   draw_pairs(pages, facts_of(sheet, words, units));
   if (!sheet.places.empty())
-    draw_table(pages, places_table(sheet, words, units), {0.0, 0.13, 0.28, 0.46, 0.62, 0.80, 0.895}, 3);
+    draw_table(pages, places_table(sheet, words, units), {0.0, 0.13, 0.28, 0.45, 0.62, 0.80, 0.895}, 3);
   draw_rules(pages, sheet, words);
   pages.page().y += 1.5;
   draw_pieces(pages, sheet, words, units);
