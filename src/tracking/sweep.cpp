@@ -15,6 +15,7 @@
 #include "tracking/sensor_channels.hpp"
 #include "tracking/spin_stream.hpp"
 #include "tracking/sweep_advice.hpp"
+#include "tracking/sweep_scatter.hpp"
 
 namespace counterspot {
 namespace {
@@ -288,6 +289,13 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
         Trouble::recording, "no_tach",
         fmt::format("{}: the tach shows {} whole turns; at least 4 are needed", info.name, result.points.size()),
         "check the tach's aim at the mark, or record a longer sweep");
+  }
+  const bool whole_orders =
+      std::all_of(options.orders.begin(), options.orders.end(), [](double k) { return k == std::round(k); });
+  if (whole_orders) {
+    const bool per_turn_points = options.method == SweepMethod::per_turn;
+    const double power = per_turn_points ? 1.0 : power_let_through(options.poles, options.bandwidth_orders);
+    add_scatter(result.points, turn_by_turn(runs, options.orders, per_turn), power);
   }
   result.tach = stream.report();
   const auto below_rad_s = options.slow_roll_below_rad_s;

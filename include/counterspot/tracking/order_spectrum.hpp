@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -33,6 +34,10 @@ struct OrderSpectrumOptions {
   double to_s = 1e300;
   std::size_t block_frames = 4096;  ///< how much is read at a time; the result does not depend on it
 };
+
+/// The finest step that a spin of so many turns has four stretches for, overlapping by half, from 0.02 on: what lies
+/// near an order is told from it.
+double order_step_of(std::int64_t turns);
 
 struct OrderSpectra {
   std::string file;
@@ -78,6 +83,10 @@ struct SpeedFrequencyMap {
   /// An order k is a straight line through the map: at the frequency k·speed/2π.
 };
 
+/// Frequencies at which a map shows three times what it shows beside them (tried, no source) at half of its speeds and
+/// more: an order passes by, a steady line stays. Hz, ascending. Empty for fewer than 8 speeds.
+std::vector<double> steady_lines_of(const SpeedFrequencyMap& map);
+
 struct SpeedFrequencyOptions {
   double highest_Hz = 500.0;        ///< > 0; at most half the sample rate is taken
   double frequency_step_Hz = 1.0;   ///< wanted; the step taken is at most this
@@ -91,6 +100,9 @@ struct SpeedFrequencyMaps {
   TachReport tach;
   Warnings warnings;
 };
+
+/// The same of another motion, each line at its frequency; what stands at 0 Hz has none.
+SpeedFrequencyMaps view_as(const SpeedFrequencyMaps& maps, Motion motion);
 
 /// The map of a run-up or coast-down: spectra over time of stretches that overlap by half (Hann window, mean taken off;
 /// Welch 1967), each with the mean speed of the turns in it. Rows that are merged keep the mean of their powers. One

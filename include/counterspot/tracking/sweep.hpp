@@ -52,6 +52,9 @@ struct SweepPoint {
   double time_s = 0.0;  ///< middle of the turn, from the start of the recording
   double speed_rad_s = 0.0;
   std::vector<std::vector<Phasor>> vectors;  ///< [sensor][order], SI, peak, phase lag as in tracking
+  /// [sensor][order], standard, of each part of the vector, from how single turns scatter; empty if it is not known: of
+  /// orders that are no whole numbers.
+  std::vector<std::vector<double>> u = {};
 };
 
 /// A resonance passed during the sweep, as one sensor shows it by order 1: of rig and shaft together (ISO 1925 calls it
@@ -96,6 +99,9 @@ struct Sweep {
 /// bandwidth of their own, bridged where an order passes them, and taken off before.
 /// @throws as track(); Error(request, "bad_orders", "bad_bandwidth", "no_slow_roll", "bad_line").
 Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options = {});
+
+/// The same of another motion: each point at its speed, lines and peaks at theirs.
+Sweep view_as(const Sweep& sweep, Motion motion);
 
 /// Order 1 of one sensor over one turn of a sweep.
 struct SweptTurn {
