@@ -28,6 +28,10 @@ std::vector<double> round_steps(double from, double to, int most) {
   return steps;
 }
 
+std::string in_unit(const std::string& name, const std::string& unit) {
+  return unit.starts_with(' ') ? name + "," + unit : name + ", " + unit;
+}
+
 std::string axis_number(double value, double step) {
   const int decimals = std::clamp(static_cast<int>(std::ceil(-std::log10(std::abs(step)) - 1e-9)), 0, 9);
   return fmt::format("{:.{}f}", value == 0.0 ? 0.0 : value, decimals);
@@ -63,7 +67,7 @@ std::vector<double> numbers_on(const Axis& axis, double mm_each, int least) {
 
 }  // namespace
 
-void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name) const {
+void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name, const Words& words) const {
   const auto xs = numbers_on(x, 22.0, 2);
   const auto ys = numbers_on(y, 9.0, 3);
   const auto step = [](const std::vector<double>& numbers) {
@@ -72,16 +76,41 @@ void Chart::draw_frame(Sketch& sketch, const std::string& x_name, const std::str
   for (const double value : xs) {
     sketch.line(Role::grid, {x.at(value), y.from_mm}, {x.at(value), y.to_mm});
     if (x_name.empty()) continue;
-    sketch.text(Role::text, {{x.at(value), y.from_mm + 6.5}, axis_number(value, step(xs)), number_mm, Anchor::middle});
+    sketch.text(Role::text, {{x.at(value), y.from_mm + 6.5},
+                             with_decimal_sign(axis_number(value, step(xs)), words),
+                             number_mm,
+                             Anchor::middle});
   }
   for (const double value : ys) {
     sketch.line(Role::grid, {x.from_mm, y.at(value)}, {x.to_mm, y.at(value)});
-    sketch.text(Role::text,
-                {{x.from_mm - 2.5, y.at(value) + 2.0}, axis_number(value, step(ys)), number_mm, Anchor::right});
+    sketch.text(Role::text, {{x.from_mm - 2.5, y.at(value) + 2.0},
+                             with_decimal_sign(axis_number(value, step(ys)), words),
+                             number_mm,
+                             Anchor::right});
   }
   sketch.path(Role::outline, {{x.from_mm, y.to_mm}, {x.from_mm, y.from_mm}, {x.to_mm, y.from_mm}});
-  if (!x_name.empty()) sketch.text(Role::text, {{x.to_mm, y.from_mm + 14.0}, x_name, name_mm, Anchor::right});
-  sketch.text(Role::text, {{4.0, y.to_mm - 5.0}, y_name, name_mm, Anchor::left});
+  const double wide_mm = x.to_mm - x.from_mm;
+  if (!x_name.empty())
+    sketch.name(Role::text, {{x.to_mm, y.from_mm + 14.0}, x_name, name_mm, Anchor::right, false, wide_mm});
+  draw_name(sketch, y_name);
+}
+
+void Chart::draw_name(Sketch& sketch, const std::string& y_name) const {
+  const double left_mm = std::max(4.0, x.from_mm - 30.0);
+  sketch.name(Role::text, {{left_mm, y.to_mm - 5.0}, y_name, name_mm, Anchor::left, false, x.to_mm - left_mm});
+}
+
+void Chart::draw_decades(Sketch& sketch, const std::string& y_name, const Words& words) const {
+  constexpr double slack = 1e-6;
+  for (double power = std::ceil(std::log10(y.from) - slack); std::pow(10.0, power) <= y.to * (1.0 + slack); ++power) {
+    const double value = std::pow(10.0, power);
+    sketch.line(Role::grid, {x.from_mm, y.at(value)}, {x.to_mm, y.at(value)});
+    sketch.text(Role::text, {{x.from_mm - 2.5, y.at(value) + 2.0},
+                             with_decimal_sign(fmt::format("{:g}", value), words),
+                             number_mm,
+                             Anchor::right});
+  }
+  draw_name(sketch, y_name);
 }
 
 void Chart::draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,
@@ -107,7 +136,7 @@ void Chart::draw_levels(Sketch& sketch, std::vector<Level> levels) const {
     const double at_mm = y.at(level.value);
     sketch.line(level.role, {x.from_mm, at_mm}, {x.to_mm, at_mm}, level.name);
     above_mm = std::max(at_mm + 1.6, above_mm + apart_mm);
-    sketch.text(level.role == Role::earlier ? Role::quiet : level.role,
+    sketch.name(level.role == Role::earlier ? Role::quiet : level.role,
                 {{x.to_mm + 2.0, above_mm}, level.name, 4.0, Anchor::left, false, 38.0});
   }
 }
@@ -130,11 +159,16 @@ void draw_marker(Sketch& sketch, Role role, std::size_t shape, Point at, double 
   sketch.polygon(role, std::move(points), fill, meaning);
 }
 
-void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at) {
+void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at, double width_mm) {
   const Role role = series_role(i);
   sketch.line(role, at, {at.x + 16.0, at.y});
   draw_marker(sketch, role, i, {at.x + 8.0, at.y}, 1.8, Fill::solid);
-  sketch.text(Role::text, {{at.x + 19.0, at.y + 2.0}, name, 4.6});
+  sketch.name(Role::text, {{at.x + 19.0, at.y + 2.0}, name, 4.6, Anchor::left, false, width_mm - 19.0});
+}
+
+void draw_cross(Sketch& sketch, Point at, double size_mm, const std::string& meaning) {
+  sketch.path(Role::limit, {{at.x - size_mm, at.y - size_mm}, {at.x + size_mm, at.y + size_mm}}, meaning);
+  sketch.path(Role::limit, {{at.x - size_mm, at.y + size_mm}, {at.x + size_mm, at.y - size_mm}});
 }
 
 }  // namespace counterspot

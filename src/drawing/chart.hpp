@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/drawing/words.hpp"
 #include "drawing/sketch.hpp"
 
 namespace counterspot {
@@ -13,6 +14,8 @@ namespace counterspot {
 std::vector<double> round_steps(double from, double to, int most);
 /// A number on an axis with as many decimals as the step needs.
 std::string axis_number(double value, double step);
+/// "speed, rpm": the name of an axis, and its unit as it stands behind a number.
+std::string in_unit(const std::string& name, const std::string& unit);
 
 /// One axis: what range of numbers goes onto what stretch of paper.
 struct Axis {
@@ -43,12 +46,15 @@ struct Chart {
   Axis y;
 
   Point at(double x_value, double y_value) const { return {x.at(x_value), y.at(y_value)}; }
-  void draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name) const;
+  void draw_frame(Sketch& sketch, const std::string& x_name, const std::string& y_name, const Words& words) const;
+  /// The same of heights in equal ratios, with lines at powers of ten; without the numbers along x.
+  void draw_decades(Sketch& sketch, const std::string& y_name, const Words& words) const;
   /// Left out where a value is not finite; a gap in x or y cuts the curve.
   void draw_curve(Sketch& sketch, Role role, const std::vector<double>& xs, const std::vector<double>& ys,
                   const std::string& meaning, double largest_jump = 1e300) const;
   /// Names of lines that lie close are moved apart, each no higher than its line asks for.
   void draw_levels(Sketch& sketch, std::vector<Level> levels) const;
+  void draw_name(Sketch& sketch, const std::string& y_name) const;
 };
 
 Role series_role(std::size_t i);
@@ -56,6 +62,8 @@ Role series_role(std::size_t i);
 void draw_marker(Sketch& sketch, Role role, std::size_t shape, Point at, double size_mm, Fill fill,
                  const std::string& meaning = {});
 /// A short piece of the curve with its marker and its name.
-void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at);
+void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at, double width_mm = 40.0);
+/// A cross: what is outside, or beyond.
+void draw_cross(Sketch& sketch, Point at, double size_mm, const std::string& meaning = {});
 
 }  // namespace counterspot

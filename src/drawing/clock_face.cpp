@@ -26,16 +26,33 @@ constexpr double column_mm = 47.0;
 struct CallOut {
   double clock_deg = 0.0;
   Role role = Role::text;
-  std::string first;     ///< large
-  std::string second;    ///< large
-  std::string third;     ///< small
-  double from_mm = 0.0;  ///< the leader's end, from the centre
+  std::string first;               ///< large
+  std::string second;              ///< large
+  std::vector<std::string> small;  ///< lines
+  double from_mm = 0.0;            ///< the leader's end, from the centre
 
   double height() const {
-    return (first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2)) + (third.empty() ? 0.0 : face_note_mm + 2.2);
+    return (first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2)) + static_cast<double>(small.size()) * (face_note_mm + 2.2);
   }
   bool right() const { return clock_deg < 180.0; }
 };
+
+/// At most two lines; a third would say where the second goes on.
+std::vector<std::string> in_column(const std::string& words) {
+  if (words.empty()) return {};
+  constexpr std::size_t most_lines = 2;
+  std::vector<std::string> lines = wrapped(words, face_note_mm, column_mm - 1.0);
+  for (std::size_t i = most_lines; i < lines.size(); ++i) lines[most_lines - 1] += " " + lines[i];
+  lines.resize(std::min(lines.size(), most_lines));
+  return lines;
+}
+
+std::vector<std::string> in_column(const std::string& words, const std::string& more) {
+  std::vector<std::string> lines = in_column(words);
+  const std::vector<std::string> others = in_column(more);
+  lines.insert(lines.end(), others.begin(), others.end());
+  return lines;
+}
 
 /// An upright box on the tube, turned to its place.
 std::vector<Point> box_at(double direction_deg, double inner_mm, double outer_mm, double half_mm) {
@@ -43,6 +60,36 @@ std::vector<Point> box_at(double direction_deg, double inner_mm, double outer_mm
   const Point out = on_clock(face_middle, outer_mm, direction_deg);
   return {on_clock(in, half_mm, direction_deg - 90.0), on_clock(out, half_mm, direction_deg - 90.0),
           on_clock(out, half_mm, direction_deg + 90.0), on_clock(in, half_mm, direction_deg + 90.0)};
+}
+
+/// Where between the tube and the height of a weight a piece is drawn: pieces that would lie over one another are
+/// stacked, and all seen.
+struct Layer {
+  int at = 0;
+  int of = 1;
+};
+
+/// Pieces nearer together than this cover one another.
+const double covers_deg = degrees(2.0 * std::asin(pad_half_mm / tube_mm)) + 0.5;
+
+std::vector<Layer> layers_of(const ClockFace& face) {
+  std::vector<Layer> layers(face.pieces.size());
+  const auto touch = [&](std::size_t i, std::size_t k) {
+    const double apart = degrees(face.pieces[i].angle_rad - face.pieces[k].angle_rad);
+    return std::abs(std::remainder(apart, 360.0)) < covers_deg;
+  };
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    const auto taken = [&](int layer) {
+      for (std::size_t k = 0; k < i; ++k)
+        if (touch(i, k) && layers[k].at == layer) return true;
+      return false;
+    };
+    while (taken(layers[i].at)) ++layers[i].at;
+  }
+  for (std::size_t i = 0; i < layers.size(); ++i)
+    for (std::size_t k = 0; k < layers.size(); ++k)
+      if (touch(i, k)) layers[i].of = std::max(layers[i].of, layers[k].at + 1);
+  return layers;
 }
 
 void draw_tube(Sketch& sketch, const ClockFace& face, const Words& words) {
@@ -86,7 +133,8 @@ void draw_forbidden(Sketch& sketch, const ClockFace& face, std::vector<CallOut>&
       band.push_back(on_clock(face_middle, tube_mm + pad_mm, from + (to - from) * i / steps));
     for (int i = steps; i >= 0; --i) band.push_back(on_clock(face_middle, tube_mm, from + (to - from) * i / steps));
     sketch.polygon(Role::forbidden, band, Fill::hatch, fmt::format("forbidden {:.1f} {:.1f}", from, to));
-    calls.push_back({std::fmod(0.5 * (from + to), 360.0), Role::forbidden, "", "", arc.why, tube_mm + pad_mm});
+    calls.push_back(
+        {std::fmod(0.5 * (from + to), 360.0), Role::forbidden, "", "", in_column(arc.why), tube_mm + pad_mm});
   }
 }
 
@@ -121,24 +169,26 @@ void draw_tape(Sketch& sketch, const FacePiece& piece, const ClockFace& face, do
 }
 
 void draw_piece(Sketch& sketch, const FacePiece& piece, const ClockFace& face, const Words& words,
-                double tape_radius_mm, std::vector<CallOut>& calls) {
+                double tape_radius_mm, Layer layer, std::vector<CallOut>& calls) {
   const double there = clock_deg(piece.angle_rad, face.rotation);
   const std::string clock = clock_position(piece.angle_rad, face.rotation).text();
   const std::string mass = with_decimal_sign(mass_text(piece.mass_kg, face.units), words);
   const bool off = piece.removed || piece.state == PieceState::to_remove;
-  const double inner = off ? tube_mm - pad_mm : tube_mm + 0.6;
-  const double outer = off ? tube_mm - 0.6 : tube_mm + pad_mm;
+  const double height = (pad_mm - 0.6) / layer.of;
+  const double gap = layer.of > 1 ? 0.7 : 0.0;
+  const double inner = (off ? tube_mm - pad_mm : tube_mm + 0.6) + height * layer.at;
+  const double outer = inner + height - gap;
   if (piece.state == PieceState::on_shaft) {
     sketch.polygon(off ? Role::to_remove : Role::on_shaft, box_at(there, inner, outer, pad_half_mm),
                    off ? Fill::none : Fill::solid, fmt::format("on shaft {} {}", face.plane, clock));
-    calls.push_back({there, Role::quiet, "", "", clock + "   " + mass, outer});
+    calls.push_back({there, Role::quiet, "", "", {clock + "   " + mass}, outer});
     return;
   }
   draw_tape(sketch, piece, face, tape_radius_mm);
   const Role role = off ? Role::to_remove : Role::to_fit;
   sketch.polygon(role, box_at(there, inner, outer, pad_half_mm), Fill::paper,
                  fmt::format("{} {} {}", off ? "to remove" : "to fit", face.plane, clock));
-  calls.push_back({there, role, clock, mass, tape_words(piece, face, words), outer});
+  calls.push_back({there, role, clock, mass, in_column(tape_words(piece, face, words), piece.what), outer});
 }
 
 /// Call-outs of one side, kept apart, top to bottom as they stand round the face.
@@ -147,7 +197,7 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
     return on_clock({}, 1.0, a.clock_deg).y < on_clock({}, 1.0, b.clock_deg).y;
   });
   constexpr double top = 24.0;
-  constexpr double bottom = face_height_mm - 20.0;
+  constexpr double bottom = face_height_mm - 30.0;
   double taken = 0.0;
   for (const CallOut& call : calls) taken += call.height() + 3.0;
   const double shrink = std::min(1.0, (bottom - top) / std::max(taken, 1.0));
@@ -171,10 +221,10 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
       sketch.text(call.role, {{x, line - 1.1 * shrink}, large, numeral_mm * shrink, anchor, true, column_mm},
                   "numeral");
     }
-    if (!call.third.empty()) {
+    for (const std::string& small : call.small) {
       line += (face_note_mm + 2.2) * shrink;
-      sketch.text(call.role == Role::quiet ? Role::text : call.role,
-                  {{x, line - 1.1 * shrink}, call.third, face_note_mm * shrink, anchor, false, column_mm});
+      sketch.name(call.role == Role::quiet ? Role::text : call.role,
+                  {{x, line - 1.1 * shrink}, small, face_note_mm * shrink, anchor, false, column_mm - 1.0});
     }
     free_from = y + height + 3.0 * shrink;
     left_to_place -= height + 3.0 * shrink;
@@ -285,13 +335,15 @@ Picture small_clock(const ClockFace& face, const Words& words) {
   std::vector<CallOut> calls;
   draw_forbidden(drawn, face, calls);
   draw_tube(drawn, face, words);
-  for (const FacePiece& piece : face.pieces) draw_piece(drawn, piece, face, words, tube_mm + tape_mm, calls);
+  const std::vector<Layer> layers = layers_of(face);
+  for (std::size_t i = 0; i < layers.size(); ++i)
+    draw_piece(drawn, face.pieces[i], face, words, tube_mm + tape_mm, layers[i], calls);
   draw_balloons(drawn, face);
   constexpr double small_width_mm = 120.0;
   constexpr double small_height_mm = 128.0;
   Picture small{put_in(words.plane, face.plane), small_width_mm, small_height_mm, {}};
   put(small, drawn.picture(), {0.5 * small_width_mm - face_middle.x, 70.0 - face_middle.y});
-  const Lettering title{{3.0, 9.0}, small.title, 8.0, Anchor::left, true, 62.0};
+  const Lettering title = fitted({{3.0, 9.0}, small.title, 8.0, Anchor::left, true, 62.0});
   small.shapes.push_back({Role::text, title});
   const Lettering end{{small_width_mm - 3.0, 9.0}, put_in(words.seen_from, face.end), 5.0, Anchor::right, false, 50.0};
   small.shapes.push_back({Role::text, end});
@@ -303,15 +355,17 @@ Picture small_clock(const ClockFace& face, const Words& words) {
 Picture clock_picture(const ClockFace& face, const Words& words, Detail detail) {
   if (detail == Detail::small) return small_clock(face, words);
   Sketch sketch(put_in(words.plane, face.plane), face_width_mm, face_height_mm);
-  sketch.text(Role::text, {{6.0, 14.0}, put_in(words.plane, face.plane), numeral_mm, Anchor::left, true, 90.0});
-  sketch.text(Role::text,
+  sketch.name(Role::text, {{6.0, 14.0}, put_in(words.plane, face.plane), numeral_mm, Anchor::left, true, 90.0});
+  sketch.name(Role::text,
               {{face_width_mm - 6.0, 14.0}, put_in(words.seen_from, face.end), 6.5, Anchor::right, false, 80.0});
   std::vector<CallOut> calls;
   draw_forbidden(sketch, face, calls);
   draw_tube(sketch, face, words);
   int tapes = 0;
-  for (const FacePiece& piece : face.pieces) {
-    draw_piece(sketch, piece, face, words, tube_mm + tape_mm + tape_step_mm * std::min(tapes, 2), calls);
+  const std::vector<Layer> layers = layers_of(face);
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    const FacePiece& piece = face.pieces[i];
+    draw_piece(sketch, piece, face, words, tube_mm + tape_mm + tape_step_mm * std::min(tapes, 2), layers[i], calls);
     tapes += piece.state == PieceState::on_shaft ? 0 : 1;
   }
   for (const bool right : {false, true}) {

@@ -1,6 +1,8 @@
 #include <algorithm>
 
 #include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/picture_words.hpp"
+#include "drawing/sketch.hpp"
 
 namespace counterspot {
 
@@ -57,11 +59,12 @@ std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const
     diagrams.push_back({shaft.planes[p].name, rig.viewing_end, rig.rotation, limit_of(limits, shaft.planes[p].name),
                         std::move(vectors[p])});
   }
+  bring_to_one_scale(diagrams);
   return diagrams;
 }
 
 Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
-                         const std::vector<FittedWeight>& on_shaft, const Words& words) {
+                         const std::vector<FittedWeight>& on_shaft, const Words& words, const BudgetTable* budget) {
   std::vector<Picture> pictures;
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
     const bool to_fit = solution.judgement.verdict != Verdict::within;
@@ -77,32 +80,95 @@ Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& sol
     SpinVector& last = diagrams[p].spins.back();
     last.unbalance_kg_m = solution.planes[p].residual_kg_m;
     last.covariance = solution.planes[p].residual_covariance;  // with that of the coefficients
-    pictures.push_back(vector_picture(diagrams[p], words));
   }
+  bring_to_one_scale(diagrams);
+  for (const VectorDiagram& diagram : diagrams) pictures.push_back(vector_picture(diagram, words));
   Picture all = side_by_side(pictures, shaft.planes.size());
+  const bool held =
+      std::any_of(diagrams.begin(), diagrams.end(), [](const auto& d) { return d.limit_kg_m.has_value(); });
+  std::vector<Picture> below;
+  if (held) below.push_back(residuals_picture(diagrams, words));
+  if (budget != nullptr) below.push_back(budget_picture(*budget, words));
+  if (!below.empty()) all = side_by_side({all, side_by_side(below, shaft.planes.size())}, 1);
   all.title = shaft.id;
   return all;
 }
 
-Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock, const std::vector<Placed>& placed,
-                        const std::vector<FittedWeight>& on_shaft, const std::string& end, UnitSystem units,
-                        const Words& words) {
-  std::vector<Picture> pictures;
-  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
-    ClockFace face = face_of(rig, shaft, p, on_shaft, end);
-    face.units = units;
-    face.forbidden = stock.rules_of(shaft.planes[p].name).forbidden;
-    for (const Placed& piece : placed) {
+namespace {
+
+/// "strip 20 x 3, 38 mm"
+std::string piece_name(const Stock& stock, const Piece& piece, UnitSystem units) {
+  const std::string& name = stock.kinds[static_cast<std::size_t>(piece.kind)].name;
+  return piece.length_m > 0.0 ? name + ", " + tape_text(piece.length_m, units) : name;
+}
+
+std::string heading_of(const PlacedChoice& choice, bool first, const Words& words) {
+  const PictureWords& texts = words.picture();
+  const std::size_t count = choice.placed.size();
+  const std::string pieces = count == 1 ? std::string(texts.one_piece) : put_in(texts.pieces, std::to_string(count));
+  const std::string worst = put_in(
+      texts.worst_of_limit, number_text(100.0 * choice.worst_ratio, choice.worst_ratio < 0.0995 ? 1 : 0, words) + " %");
+  return (first ? pieces : put_in(texts.or_fewer, pieces)) + ": " + worst;
+}
+
+Picture choice_picture(const std::vector<ClockFace>& bare, const Stock& stock, const PlacedChoice& choice, bool first,
+                       const Words& words) {
+  std::vector<Picture> faces;
+  for (std::size_t p = 0; p < bare.size(); ++p) {
+    ClockFace face = bare[p];
+    for (const Placed& piece : choice.placed) {
       if (static_cast<std::size_t>(piece.plane) != p) continue;
       const bool remove = piece.piece.acting_kg < 0.0;
-      face.pieces.push_back(
-          {remove ? PieceState::to_remove : PieceState::to_fit, piece.piece.weighed_kg, piece.angle_rad, remove});
+      face.pieces.push_back({remove ? PieceState::to_remove : PieceState::to_fit, piece.piece.weighed_kg,
+                             piece.angle_rad, remove, 0, piece_name(stock, piece.piece, face.units)});
     }
-    pictures.push_back(clock_picture(face, words));
+    faces.push_back(clock_picture(face, words));
   }
-  Picture all = side_by_side(pictures, 2);
+  const Picture all = side_by_side(faces, 1);
+  constexpr double heading_mm = 14.0;
+  Sketch sketch("", all.width_mm, all.height_mm + heading_mm);
+  sketch.name(Role::text, {{6.0, 10.0}, heading_of(choice, first, words), 6.5, Anchor::left, true, all.width_mm - 12.0},
+              "choice");
+  put(sketch.picture(), all, {0.0, heading_mm});
+  return std::move(sketch.picture());
+}
+
+}  // namespace
+
+std::vector<PlacedChoice> choices_of(const Correction& correction) {
+  const auto choice = [](const FittingSummary& fitting) {
+    return PlacedChoice{fitting.placed, std::max(fitting.worst_ratio, fitting.fixed_ratio)};
+  };
+  std::vector<PlacedChoice> choices = {choice(correction.fitting)};
+  if (correction.fewer) choices.push_back(choice(*correction.fewer));
+  return choices;
+}
+
+Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock,
+                        const std::vector<PlacedChoice>& choices, const std::vector<FittedWeight>& on_shaft,
+                        const std::string& end, UnitSystem units, const Words& words) {
+  std::vector<ClockFace> bare;
+  for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
+    bare.push_back(face_of(rig, shaft, p, on_shaft, end));
+    bare.back().units = units;
+    bare.back().forbidden = stock.rules_of(shaft.planes[p].name).forbidden;
+  }
+  std::vector<Picture> pictures;
+  for (const PlacedChoice& choice : choices)
+    pictures.push_back(choice_picture(bare, stock, choice, pictures.empty(), words));
+  Picture all = side_by_side(pictures, pictures.size());
   all.title = shaft.id;
   return all;
+}
+
+PictureOf picture_of(const Rig& rig, const Shaft& shaft, const Solution& solution, UnitSystem units) {
+  PictureOf of;
+  of.shaft = shaft.id;
+  of.rig = rig.name;
+  of.speed_rad_s = solution.speed_rad_s;
+  of.verdict = solution.judgement.verdict;
+  of.units = units;
+  return of;
 }
 
 }  // namespace counterspot

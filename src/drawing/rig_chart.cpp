@@ -18,10 +18,7 @@ constexpr double step_deg = 30.0;
 
 /// What lies beyond what is allowed is crossed out, so that it is not told by its place alone.
 void draw_reading(Sketch& sketch, std::size_t plane, Point at, bool beyond, const std::string& meaning) {
-  if (beyond) {
-    sketch.line(Role::limit, {at.x - 3.2, at.y - 3.2}, {at.x + 3.2, at.y + 3.2});
-    sketch.line(Role::limit, {at.x - 3.2, at.y + 3.2}, {at.x + 3.2, at.y - 3.2});
-  }
+  if (beyond) draw_cross(sketch, at, 3.2);
   draw_marker(sketch, series_role(plane), plane, at, 1.7, beyond ? Fill::paper : Fill::solid, meaning);
 }
 
@@ -57,12 +54,12 @@ Picture qualification_picture(const Qualification& result, const RigClaims& clai
                               const std::vector<std::string>& planes, const Words& words) {
   Sketch sketch(words.reduction_ratio, rig_width_mm, rig_height_mm);
   for (std::size_t p : {0U, 1U})
-    draw_key(sketch, p, put_in(words.plane, planes[p]), {96.0 + 58.0 * static_cast<double>(p), 10.0});
+    draw_key(sketch, p, put_in(words.plane, planes[p]), {96.0 + 58.0 * static_cast<double>(p), 10.0}, 56.0);
   const Axis positions{0.0, 360.0, rig_left_mm, rig_right_mm, false, 60.0};
 
   const auto [low, high] = range_of_both(result.small_over_mean, 0.8, 1.2);
   const Chart readings{positions, rounded_axis(low, high, 84.0, 26.0)};
-  readings.draw_frame(sketch, "", words.small_mass_readings);
+  readings.draw_frame(sketch, "", words.small_mass_readings, words);
   draw_positions(sketch, readings, result.small_over_mean, 0.0,
                  {{Role::limit, 1.0 + small_mass_band, words.allowed},
                   {Role::earlier, 1.0, words.centre},
@@ -75,7 +72,7 @@ Picture qualification_picture(const Qualification& result, const RigClaims& clai
   const double claimed = 100.0 * claims.reduction;
   const auto [least, most] = range_of_both(percent, 2.0 * claimed - 100.0, 100.0);
   const Chart reductions{positions, rounded_axis(least, most, 166.0, 112.0)};
-  reductions.draw_frame(sketch, words.test_mass_at, fmt::format("{}, %", words.reduction_ratio));
+  reductions.draw_frame(sketch, words.test_mass_at, in_unit(words.reduction_ratio, "%"), words);
   draw_positions(sketch, reductions, percent, step_deg, {{Role::limit, claimed, words.claimed}}, claimed, 1e300,
                  "reduction");
   return std::move(sketch.picture());

@@ -30,9 +30,10 @@ double percent_of(const Estimate& change) {
 Picture rig_model_picture(const RigCondition& condition, const std::array<std::string, 2>& pedestals,
                           const Words& words) {
   Sketch sketch(words.pedestals_stiffness, model_width_mm, model_height_mm);
-  sketch.text(Role::text, {{6.0, 12.0}, words.pedestals_stiffness, 6.5, Anchor::left, true, 170.0});
+  sketch.name(Role::text, {{6.0, 12.0}, words.pedestals_stiffness, 6.5, Anchor::left, true, 170.0});
   for (std::size_t p : {0U, 1U})
-    draw_key(sketch, p, put_in(words.pedestal, pedestals[p]), {model_left_mm + 62.0 * static_cast<double>(p), 22.0});
+    draw_key(sketch, p, put_in(words.pedestal, pedestals[p]), {model_left_mm + 82.0 * static_cast<double>(p), 22.0},
+             80.0);
   double limit = 0.0;
   for (const auto& drift : condition.drift)
     if (drift) limit = std::max(limit, 100.0 * drift->control_limit);
@@ -41,7 +42,7 @@ Picture rig_model_picture(const RigCondition& condition, const std::array<std::s
     for (const Estimate& change : reading.change) most = std::max(most, std::abs(percent_of(change)));
   const auto count = static_cast<double>(condition.readings.size());
   const Chart chart{whole_numbers(count), rounded_axis(-most, most, model_height_mm - 18.0, 36.0)};
-  chart.draw_frame(sketch, words.job_after_job, "%");
+  chart.draw_frame(sketch, words.job_after_job, "%", words);
   std::vector<Level> levels = {{Role::earlier, 0.0, words.centre}};
   if (limit > 0.0) {
     levels.push_back({Role::limit, limit, words.control_limits});

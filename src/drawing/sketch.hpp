@@ -7,6 +7,7 @@
 
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/model/rig.hpp"
+#include "drawing/fitted.hpp"
 
 namespace counterspot {
 
@@ -28,6 +29,10 @@ class Sketch {
   void arc(Role role, Arc arc, std::string meaning = {}) { add(role, arc, Fill::none, std::move(meaning)); }
   void text(Role role, Lettering lettering, std::string meaning = {}) {
     add(role, std::move(lettering), Fill::none, std::move(meaning));
+  }
+  /// A name of any length, in a width.
+  void name(Role role, Lettering lettering, std::string meaning = {}) {
+    text(role, fitted(std::move(lettering)), std::move(meaning));
   }
   void shades(Role role, Shades shades, std::string meaning = {}) {
     add(role, std::move(shades), Fill::none, std::move(meaning));

@@ -5,6 +5,8 @@
 #include <numeric>
 
 #include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/drawing/picture_words.hpp"
+#include "counterspot/units/coverage.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {
@@ -25,6 +27,7 @@ struct Curve {
   std::string name;
   std::vector<double> amplitude;  // in the display unit, peak
   std::vector<double> phase_deg;
+  std::vector<double> u;  // of either part of the vector, standard, in the display unit; empty: not known
 };
 
 /// Which turns are shown: all, or evenly chosen ones.
@@ -40,17 +43,39 @@ std::vector<Curve> curves_of(const Sweep& sweep, const std::vector<std::size_t>&
   for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
     for (std::size_t o = 0; o < sweep.orders.size(); ++o) {
       Curve curve;
-      curve.name = fmt::format("{}, {} {}, {}", put_in(words.sensor, sweep.sensors[s]), words.order, sweep.orders[o],
-                               display_unit(sweep.motions[s]));
+      curve.name =
+          fmt::format("{}, {} {}, {}", put_in(words.sensor, sweep.sensors[s]), words.order,
+                      with_decimal_sign(fmt::format("{}", sweep.orders[o]), words), display_unit(sweep.motions[s]));
       for (const std::size_t i : shown) {
         const Phasor z = sweep.points[i].vectors[s][o];
         curve.amplitude.push_back(std::abs(z) / si_per_display_unit(sweep.motions[s]));
         curve.phase_deg.push_back(direction_deg(z));
+        const auto& u = sweep.points[i].u;
+        if (s < u.size()) curve.u.push_back(u[s][o] / si_per_display_unit(sweep.motions[s]));
       }
       curves.push_back(std::move(curve));
     }
   }
   return curves;
+}
+
+/// The edges of what holds each curve in 95 of 100 cases.
+void draw_bands(Sketch& sketch, const Chart& amplitude, const Chart& phase, const std::vector<double>& speeds,
+                const Curve& curve) {
+  if (curve.u.size() != speeds.size()) return;
+  for (const double side : {-1.0, 1.0}) {
+    std::vector<double> sizes;
+    std::vector<double> directions;
+    for (std::size_t k = 0; k < speeds.size(); ++k) {
+      const double expanded = coverage_factor * curve.u[k];
+      sizes.push_back(std::max(0.0, curve.amplitude[k] + side * expanded));
+      const bool known = expanded < curve.amplitude[k];
+      const double edge = curve.phase_deg[k] + side * degrees(std::asin(known ? expanded / curve.amplitude[k] : 1.0));
+      directions.push_back(known && edge >= 0.0 && edge <= 360.0 ? edge : std::nan(""));
+    }
+    amplitude.draw_curve(sketch, Role::uncertainty, speeds, sizes, "band " + curve.name);
+    phase.draw_curve(sketch, Role::uncertainty, speeds, directions, "band of phase " + curve.name, half_turn_deg);
+  }
 }
 
 /// Markers at even places along the paper, so that a curve is told without its colour.
@@ -109,12 +134,13 @@ void draw_resonances(Sketch& sketch, const Sweep& sweep, const ResonanceNames& n
     const double y = amplitude.y.to_mm + 6.5 + resonance_name_mm * static_cast<double>(names.row[i]);
     sketch.line(Role::centre_line, {x, amplitude.y.to_mm}, {x, amplitude.y.from_mm}, "resonance " + resonance.sensor);
     sketch.line(Role::centre_line, {x, phase.y.to_mm}, {x, phase.y.from_mm});
-    sketch.text(Role::text,
+    sketch.name(Role::text,
                 {{x + (right ? 2.0 : -2.0), y},
-                 fmt::format("{} {} {:.0f} rpm", resonance.sensor, words.resonance, speed),
+                 fmt::format("{} {} {:.0f}{}", resonance.sensor, words.resonance, speed, words.rpm),
                  5.0,
                  right ? Anchor::left : Anchor::right,
-                 true},
+                 true,
+                 resonance_name_width_mm - 4.0},
                 "resonance speed");
   }
 }
@@ -124,7 +150,7 @@ void draw_resonances(Sketch& sketch, const Sweep& sweep, const ResonanceNames& n
 Picture speed_picture(const Sweep& sweep, const Words& words) {
   const std::string name = sweep.file.substr(sweep.file.find_last_of('/') + 1);
   Sketch sketch(name, speed_width_mm, speed_height_mm);
-  sketch.text(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 228.0});
+  sketch.name(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 150.0});
   const auto shown = shown_points(sweep.points.size());
   std::vector<double> speeds;
   for (const std::size_t i : shown) speeds.push_back(rpm(sweep.points[i].speed_rad_s));
@@ -148,16 +174,23 @@ Picture speed_picture(const Sweep& sweep, const Words& words) {
   const double names = resonance_name_mm * static_cast<double>(resonances.rows);  // over the highest peak
   const Chart amplitude{speed, rounded_axis(0.0, 1.05 * highest * height / (height - names), split - 14.0, top)};
   const Chart phase{speed, {0.0, 360.0, speed_height_mm - 18.0, split, false, 90.0}};
-  amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak));
-  phase.draw_frame(sketch, fmt::format("{}, rpm", words.speed), fmt::format("{}, deg", words.phase_lag));
+  amplitude.draw_frame(sketch, "", fmt::format("{}, {}", words.amplitude, words.peak), words);
+  phase.draw_frame(sketch, in_unit(words.speed, words.rpm), in_unit(words.phase_lag, words.degree), words);
   draw_resonances(sketch, sweep, resonances, amplitude, phase, words);
+  const bool bands = std::any_of(curves.begin(), curves.end(), [](const Curve& curve) { return !curve.u.empty(); });
+  if (bands)
+    sketch.name(
+        Role::quiet,
+        {{speed_right_mm, 11.0}, words.picture().band_of_95, 4.2, Anchor::right, false, speed_right_mm - 160.0});
   for (std::size_t i = 0; i < curves.size(); ++i) {
     amplitude.draw_curve(sketch, series_role(i), speeds, curves[i].amplitude, "amplitude " + curves[i].name);
     phase.draw_curve(sketch, series_role(i), speeds, curves[i].phase_deg, "phase " + curves[i].name, half_turn_deg);
+    draw_bands(sketch, amplitude, phase, speeds, curves[i]);
     draw_markers(sketch, amplitude, i, speeds, curves[i].amplitude);
     draw_markers(sketch, phase, i, speeds, curves[i].phase_deg);
     const std::size_t row = i / 2;
-    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? speed_left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(row)});
+    draw_key(sketch, i, curves[i].name, {i % 2 == 0 ? speed_left_mm : 160.0, 18.0 + 7.0 * static_cast<double>(row)},
+             126.0);
   }
   return std::move(sketch.picture());
 }
@@ -168,8 +201,46 @@ constexpr double path_size_mm = 150.0;
 constexpr Point path_middle{75.0, 80.0};
 constexpr double path_full_mm = 52.0;
 
+/// Rooms of texts that are already there.
+class TakenRooms {
+ public:
+  /// Whether there is room for a text of this size, and on the paper; if so it is taken.
+  bool take(Point corner, double width_mm, double height_mm) {
+    const Room room{corner.x, corner.y, corner.x + width_mm, corner.y + height_mm};
+    if (room.left < 1.0 || room.top < 14.0 || room.right > path_size_mm - 1.0 || room.bottom > path_size_mm - 10.0)
+      return false;
+    for (const Room& other : rooms_)
+      if (room.left < other.right && other.left < room.right && room.top < other.bottom && other.top < room.bottom)
+        return false;
+    rooms_.push_back(room);
+    return true;
+  }
+
+ private:
+  struct Room {
+    double left = 0.0, top = 0.0, right = 0.0, bottom = 0.0;
+  };
+  std::vector<Room> rooms_;
+};
+
+/// Beside a point, to the right or to the left of the way; nothing where there is no room.
+bool draw_beside(Sketch& sketch, TakenRooms& taken, Role role, Point at, double direction_deg, const std::string& text,
+                 double letters_mm, const char* meaning) {
+  const double width = width_of(text, letters_mm) + 1.0;
+  for (const double side : {90.0, -90.0, 45.0, -45.0, 135.0, -135.0}) {
+    const Point words_at = on_clock(at, 4.0, direction_deg + side);
+    const bool right = words_at.x > at.x;
+    const double left = right ? words_at.x : words_at.x - width;
+    if (!taken.take({left, words_at.y + 2.0 - 1.15 * letters_mm}, width, 1.4 * letters_mm)) continue;
+    sketch.text(role, {{words_at.x, words_at.y + 2.0}, text, letters_mm, right ? Anchor::left : Anchor::right},
+                meaning);
+    return true;
+  }
+  return false;
+}
+
 /// Speeds along the path: a dot and a number at round speeds.
-void draw_speeds(Sketch& sketch, const Sweep& sweep, const std::vector<std::size_t>& shown,
+void draw_speeds(Sketch& sketch, TakenRooms& taken, const Sweep& sweep, const std::vector<std::size_t>& shown,
                  const std::vector<Point>& path) {
   double slowest = 1e300;
   double fastest = 0.0;
@@ -177,25 +248,14 @@ void draw_speeds(Sketch& sketch, const Sweep& sweep, const std::vector<std::size
     slowest = std::min(slowest, rpm(sweep.points[i].speed_rad_s));
     fastest = std::max(fastest, rpm(sweep.points[i].speed_rad_s));
   }
-  std::vector<Point> taken;
   for (const double speed : round_steps(slowest, fastest, 12)) {
     for (std::size_t k = 1; k < shown.size(); ++k) {
       const double before = rpm(sweep.points[shown[k - 1]].speed_rad_s);
       const double after = rpm(sweep.points[shown[k]].speed_rad_s);
       if ((before - speed) * (after - speed) > 0.0 || before == after) continue;
-      const Point at = path[k];
-      const auto near = [&](const Point& other) { return std::hypot(other.x - at.x, other.y - at.y) < 11.0; };
-      sketch.disc(Role::series_1, at, 1.2, Fill::solid);
-      if (std::none_of(taken.begin(), taken.end(), near)) {
-        const double along = clock_deg_of(path[k - 1], at);
-        const Point words_at = on_clock(at, 4.0, along + 90.0);
-        const bool right = words_at.x > at.x;
-        sketch.text(
-            Role::text,
-            {{words_at.x, words_at.y + 2.0}, fmt::format("{:.0f}", speed), 4.4, right ? Anchor::left : Anchor::right},
-            "speed");
-        taken.push_back(at);
-      }
+      sketch.disc(Role::series_1, path[k], 1.2, Fill::solid);
+      draw_beside(sketch, taken, Role::text, path[k], clock_deg_of(path[k - 1], path[k]), fmt::format("{:.0f}", speed),
+                  4.4, "speed");
       break;
     }
   }
@@ -208,25 +268,28 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
   for (const std::size_t i : shown) largest = std::max(largest, std::abs(sweep.points[i].vectors[sensor][order_index]));
   if (!(largest > 0.0)) largest = 1.0;
   const double unit = si_per_display_unit(sweep.motions[sensor]);
-  sketch.text(Role::text, {{4.0, 11.0}, put_in(words.sensor, sweep.sensors[sensor]), 7.0, Anchor::left, true, 70.0});
-  sketch.text(Role::text, {{path_size_mm - 4.0, 11.0},
-                           fmt::format("{}, {} {}", words.path_of_vector, words.order, sweep.orders[order_index]),
+  sketch.name(Role::text, {{4.0, 11.0}, put_in(words.sensor, sweep.sensors[sensor]), 7.0, Anchor::left, true, 66.0});
+  sketch.name(Role::text, {{path_size_mm - 4.0, 11.0},
+                           fmt::format("{}, {} {}", words.path_of_vector, words.order,
+                                       with_decimal_sign(fmt::format("{}", sweep.orders[order_index]), words)),
                            4.6,
                            Anchor::right,
                            false,
                            72.0});
+  TakenRooms taken;
+  std::vector<double> rings;
   for (const double ring : round_steps(0.0, largest / unit, 3)) {
     if (ring <= 0.0) continue;
     sketch.disc(Role::grid, path_middle, path_full_mm * ring * unit / largest);
-    sketch.text(Role::quiet, {{path_middle.x - 1.5, path_middle.y - path_full_mm * ring * unit / largest - 1.0},
-                              fmt::format("{:.4g}", ring),
-                              3.6,
-                              Anchor::right});
+    rings.push_back(ring);
   }
   for (int quarter = 0; quarter < 4; ++quarter) {
     sketch.line(Role::grid, path_middle, on_clock(path_middle, path_full_mm + 1.0, 90.0 * quarter));
     const Point at = on_clock(path_middle, path_full_mm + (quarter % 2 == 0 ? 5.0 : 9.0), 90.0 * quarter);
-    sketch.text(Role::text, {{at.x, at.y + 2.2}, std::to_string(90 * quarter), 4.6, Anchor::middle});
+    const std::string direction = std::to_string(90 * quarter);
+    const double wide = width_of(direction, 4.6);
+    taken.take({at.x - 0.5 * wide, at.y + 2.2 - 5.0}, wide, 6.0);
+    sketch.text(Role::text, {{at.x, at.y + 2.2}, direction, 4.6, Anchor::middle});
   }
   std::vector<Point> path;
   for (const std::size_t i : shown) {
@@ -234,15 +297,25 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
     path.push_back(on_clock(path_middle, path_full_mm * std::abs(z) / largest, direction_deg(z)));
   }
   sketch.path(Role::series_1, path, "path " + sweep.sensors[sensor]);
-  draw_speeds(sketch, sweep, shown, path);
+  draw_speeds(sketch, taken, sweep, shown, path);
+  for (const double ring : rings) {
+    for (const double direction : {0.0, 90.0, 180.0, 270.0, 45.0, 135.0, 225.0, 315.0}) {
+      const Point at = on_clock(path_middle, path_full_mm * ring * unit / largest, direction);
+      const std::string number = with_decimal_sign(fmt::format("{:.4g}", ring), words);
+      if (draw_beside(sketch, taken, Role::quiet, at, 45.0, number, 3.6, "ring")) break;
+    }
+  }
   if (path.size() > 1) {
     const std::size_t before = path.size() > 12 ? path.size() - 12 : 0;
     sketch.arrow_head(Role::series_1, path.back(), clock_deg_of(path[before], path.back()), 5.0);
   }
-  sketch.text(Role::quiet,
-              {{4.0, path_size_mm - 4.0},
-               fmt::format("{}, {}; rpm; {} deg", display_unit(sweep.motions[sensor]), words.peak, words.phase_lag),
-               4.2});
+  sketch.name(Role::quiet, {{4.0, path_size_mm - 4.0},
+                            fmt::format("{}, {};{}; {}", display_unit(sweep.motions[sensor]), words.peak, words.rpm,
+                                        in_unit(words.phase_lag, words.degree)),
+                            4.2,
+                            Anchor::left,
+                            false,
+                            path_size_mm - 8.0});
   return std::move(sketch.picture());
 }
 
@@ -256,7 +329,9 @@ Picture path_picture(const Sweep& sweep, std::size_t order_index, const Words& w
 }
 
 Picture sweep_picture(const Sweep& sweep, const Words& words) {
-  return side_by_side({speed_picture(sweep, words), path_picture(sweep, 0, words)}, 1);
+  std::vector<Picture> pictures = {speed_picture(sweep, words)};
+  for (std::size_t o = 0; o < sweep.orders.size(); ++o) pictures.push_back(path_picture(sweep, o, words));
+  return side_by_side(pictures, 1);
 }
 
 }  // namespace counterspot

@@ -1,5 +1,3 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -50,7 +48,7 @@ Picture trace_picture(const Trace& trace, const Words& words) {
   const double height_mm = 24.0 + strip_mm * static_cast<double>(trace.channels.size()) + 14.0;
   const std::string name = trace.file.substr(trace.file.find_last_of('/') + 1);
   Sketch sketch(name, time_width_mm, height_mm);
-  sketch.text(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 140.0});
+  sketch.name(Role::text, {{4.0, 11.0}, name, 6.0, Anchor::left, true, 140.0});
   if (!trace.edges_s.empty())
     sketch.text(Role::quiet, {{time_right_mm, 11.0}, words.tach_edges, 4.6, Anchor::right, false, 80.0});
   const std::size_t count = trace.channels.empty() ? 0 : trace.channels.front().samples.size();
@@ -62,8 +60,8 @@ Picture trace_picture(const Trace& trace, const Words& words) {
     const double top = 28.0 + strip_mm * static_cast<double>(c);
     const Chart chart{time, range_of(channel, top + strip_mm - 16.0, top)};
     const bool last = c + 1 == trace.channels.size();
-    chart.draw_frame(sketch, last ? fmt::format("{}, ms", words.time) : "",
-                     channel.unit.empty() ? channel.name : fmt::format("{}, {}", channel.name, channel.unit));
+    chart.draw_frame(sketch, last ? in_unit(words.time, "ms") : "",
+                     channel.unit.empty() ? channel.name : in_unit(channel.name, channel.unit), words);
     for (const double edge_s : trace.edges_s) {
       const double x = time.at(1e3 * edge_s);
       if (x > time_right_mm + 0.1 || x < time_left_mm - 0.1) continue;
@@ -82,8 +80,7 @@ constexpr double trend_height_mm = 140.0;
 void draw_point(Sketch& sketch, const TrendPoint& point, Point at) {
   const std::string meaning = "job " + point.job;
   if (point.verdict == Verdict::outside) {
-    sketch.path(Role::limit, {{at.x - 2.4, at.y - 2.4}, {at.x + 2.4, at.y + 2.4}}, meaning);
-    sketch.path(Role::limit, {{at.x - 2.4, at.y + 2.4}, {at.x + 2.4, at.y - 2.4}});
+    draw_cross(sketch, at, 2.4, meaning);
   } else if (point.verdict == Verdict::within) {
     draw_marker(sketch, Role::on_shaft, 0, at, 1.9, Fill::solid, meaning);
   } else {
@@ -97,7 +94,7 @@ void draw_trend_key(Sketch& sketch, const Words& words) {
        {std::pair{Verdict::within, words.within}, {Verdict::outside, words.outside}, {Verdict::unsure, words.unsure}}) {
     draw_point(sketch, {"", 0.0, verdict}, {x, 21.0});
     sketch.text(Role::text, {{x + 5.0, 23.0}, name, 4.6});
-    x += 44.0;
+    x += 54.0;
   }
 }
 
@@ -106,14 +103,14 @@ void draw_trend_key(Sketch& sketch, const Words& words) {
 Picture trend_picture(const std::vector<TrendPoint>& points, const std::optional<ControlChart>& control,
                       const Words& words) {
   Sketch sketch(words.residual_over_limit, time_width_mm, trend_height_mm);
-  sketch.text(Role::text, {{6.0, 12.0}, words.residual_over_limit, 6.5, Anchor::left, true, 170.0});
+  sketch.name(Role::text, {{6.0, 12.0}, words.residual_over_limit, 6.5, Anchor::left, true, 170.0});
   draw_trend_key(sketch, words);
   double highest = 1.1;
   for (const TrendPoint& point : points) highest = std::max(highest, point.ratio);
   if (control) highest = std::max(highest, control->upper);
   const Chart chart{{0.5, std::max(1.5, static_cast<double>(points.size()) + 0.5), time_left_mm, 196.0},
                     rounded_axis(0.0, 105.0 * highest, trend_height_mm - 18.0, 36.0)};
-  chart.draw_frame(sketch, words.job_after_job, "%");
+  chart.draw_frame(sketch, words.job_after_job, "%", words);
   std::vector<Level> levels = {{Role::limit, 100.0, words.limit}};
   if (control) {
     levels.push_back({Role::earlier, 100.0 * control->upper, words.control_limits});

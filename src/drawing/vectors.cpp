@@ -64,6 +64,20 @@ void draw_last(Sketch& sketch, const Field& field, const SpinVector& spin) {
   sketch.disc(Role::latest, tip, 1.6, Fill::solid, "end of last");
 }
 
+/// The numbers of spins stand in frames: those of pieces, in balloons.
+double frame_of_number_mm(const std::string& number, double letters_mm) {
+  return 0.8 * letters_mm * static_cast<double>(number.size()) + 0.7 * letters_mm;
+}
+
+void draw_spin_number(Sketch& sketch, Point at, const std::string& number, Anchor anchor, double letters_mm) {
+  const double width = frame_of_number_mm(number, letters_mm);
+  const double left = anchor == Anchor::left ? at.x : anchor == Anchor::middle ? at.x - 0.5 * width : at.x - width;
+  const double top = at.y - 1.3 * letters_mm;
+  const double bottom = at.y + 0.3 * letters_mm;
+  sketch.polygon(Role::quiet, {{left, top}, {left + width, top}, {left + width, bottom}, {left, bottom}}, Fill::paper);
+  sketch.text(Role::text, {{left + 0.5 * width, at.y}, number, letters_mm, Anchor::middle, false, 0.9 * width}, "spin");
+}
+
 /// Labels as they find room beside one another.
 class Labels {
  public:
@@ -72,6 +86,19 @@ class Labels {
   void draw(Role role, const Lettering& words) {
     taken_.push_back(room_of(words));
     sketch_.text(role, words);
+  }
+  /// Nothing is drawn where no place is free.
+  void draw_number_at(const std::string& number, double letters_mm,
+                      const std::vector<std::pair<Point, Anchor>>& places) {
+    const double width = frame_of_number_mm(number, letters_mm);
+    for (const auto& [at, anchor] : places) {
+      const double left = anchor == Anchor::left ? at.x : anchor == Anchor::middle ? at.x - 0.5 * width : at.x - width;
+      const Room room{left, left + width, at.y - 1.4 * letters_mm, at.y + 0.4 * letters_mm};
+      if (!is_free(room)) continue;
+      taken_.push_back(room);
+      draw_spin_number(sketch_, at, number, anchor, letters_mm);
+      return;
+    }
   }
   /// At the first place that is free. @return false, and nothing is drawn, if none is.
   bool draw_at(Role role, Lettering words, const std::vector<std::pair<Point, Anchor>>& places) {
@@ -85,6 +112,9 @@ class Labels {
     return false;
   }
 
+  void keep_off(const std::pair<Point, Point>& corners) {
+    taken_.push_back({corners.first.x, corners.second.x, corners.first.y, corners.second.y});
+  }
   void keep_off(Point centre, double radius_mm) {
     taken_.push_back({centre.x - radius_mm, centre.x + radius_mm, centre.y - radius_mm, centre.y + radius_mm});
   }
@@ -114,7 +144,7 @@ class Labels {
 std::vector<std::pair<Point, Anchor>> places_beside(Point tip, Point centre, double letters_mm) {
   std::vector<std::pair<Point, Anchor>> places;
   const double outwards = clock_deg_of(centre, tip);
-  for (const double further : {5.0, 5.0 + letters_mm, 5.0 + 2.5 * letters_mm}) {
+  for (const double further : {5.0, 5.0 + letters_mm, 5.0 + 2.5 * letters_mm, 5.0 + 4.0 * letters_mm}) {
     for (const double round : {0.0, 45.0, -45.0, 90.0, -90.0, 135.0, -135.0, 180.0}) {
       const double direction = std::fmod(outwards + round + 360.0, 360.0);
       const Point at = on_clock(tip, further, direction);
@@ -188,14 +218,24 @@ void draw_numbers(Labels& labels, const FieldLayout& layout, const Field& field,
     }
   }
   const double letters_mm = 4.6 * layout.letters;
+  for (const auto& [tip, numbers] : ends) labels.keep_off(tip, 2.5);
   for (const auto& [tip, numbers] : ends)
-    labels.draw_at(Role::text, {{}, numbers, letters_mm}, places_beside(tip, field.centre, letters_mm));
+    labels.draw_number_at(numbers, letters_mm, places_beside(tip, field.centre, letters_mm));
 }
 
 double largest_kg_m(const VectorDiagram& diagram) {
+  if (diagram.full_kg_m) return *diagram.full_kg_m;
   double largest = diagram.spins.empty() ? 0.0 : diagram.limit_kg_m.value_or(0.0);
   for (const SpinVector& spin : diagram.spins) largest = std::max(largest, std::abs(spin.unbalance_kg_m));
   return largest > 0.0 ? largest : diagram.limit_kg_m.value_or(1e-6);
+}
+
+/// What the lens is to show.
+double seen_in_lens_kg_m(const VectorDiagram& diagram) {
+  if (diagram.lens_kg_m) return *diagram.lens_kg_m;
+  const SpinVector& last = diagram.spins.back();
+  return std::max(std::abs(last.unbalance_kg_m) + coverage_of_vector * std::sqrt(last.covariance.trace()),
+                  diagram.limit_kg_m.value_or(0.0));
 }
 
 void draw_lens(Sketch& sketch, Labels& labels, const FieldLayout& layout, const Field& field,
@@ -203,9 +243,7 @@ void draw_lens(Sketch& sketch, Labels& labels, const FieldLayout& layout, const 
   const Point lens_middle = layout.lens;
   const double lens_mm = layout.lens_mm;
   const SpinVector& last = diagram.spins.back();
-  const double shown =
-      std::max({std::abs(last.unbalance_kg_m) + coverage_of_vector * std::sqrt(last.covariance.trace()),
-                diagram.limit_kg_m.value_or(0.0)});
+  const double shown = seen_in_lens_kg_m(diagram);
   if (!(shown > 0.0)) return;
   const Field lens{lens_middle, 0.9 * lens_mm / shown, diagram.rotation};
   if (lens.mm_per_kg_m < least_magnification * field.mm_per_kg_m) return;
@@ -226,19 +264,37 @@ void draw_lens(Sketch& sketch, Labels& labels, const FieldLayout& layout, const 
                             64.0});
 }
 
+constexpr double vector_legend_left_mm = 150.0;
+constexpr double vector_legend_mm = 4.2;
+constexpr double vector_legend_top_mm = 20.0;
+constexpr double vector_legend_to_mm = 60.0;  // the lens has its words under it
+
+/// To the right of the face, where the lens is not.
 void draw_legend(Sketch& sketch, const FieldLayout& layout, const VectorDiagram& diagram, const Words& words) {
-  double y = layout.height_mm - 3.0;
-  const auto row = [&](Role role, const std::string& name) {
-    sketch.line(role, {4.0, y - 1.8}, {18.0, y - 1.8});
-    sketch.text(Role::text, {{21.0, y}, name, 4.2, Anchor::left, false, 110.0});
-    y -= 6.4;
+  double y = vector_legend_top_mm;
+  const double width_mm = layout.width_mm - vector_legend_left_mm - 17.0 - 3.0;
+  const auto row = [&](Role role, const std::vector<std::string>& lines, const std::string& number = {}) {
+    sketch.line(role, {vector_legend_left_mm, y - 1.8}, {vector_legend_left_mm + 13.0, y - 1.8});
+    double x = vector_legend_left_mm + 17.0;
+    if (!number.empty()) {
+      draw_spin_number(sketch, {x, y}, number, Anchor::left, vector_legend_mm);
+      x += frame_of_number_mm(number, vector_legend_mm) + 2.0;
+    }
+    for (const std::string& line : lines) {
+      sketch.name(Role::text, {{x, y}, line, vector_legend_mm, Anchor::left, false, layout.width_mm - x - 3.0});
+      y += 5.6;
+    }
+    y += 1.6;
   };
   const std::size_t count = diagram.spins.size();
   if (diagram.limit_kg_m)
     row(Role::limit,
-        put_in(words.limit_of, with_decimal_sign(unbalance_text(*diagram.limit_kg_m, diagram.units), words)));
-  if (count > 1) row(Role::earlier, fmt::format("1  {}", diagram.spins.front().label));
-  if (count > 0) row(Role::latest, fmt::format("{}  {}", count, diagram.spins.back().label));
+        {put_in(words.limit_of, with_decimal_sign(unbalance_text(*diagram.limit_kg_m, diagram.units), words))});
+  if (count > 1) row(Role::earlier, {diagram.spins.front().label}, "1");
+  if (count == 0) return;
+  row(Role::latest, {diagram.spins.back().label}, std::to_string(count));
+  if (!diagram.spins.back().covariance.isZero(0.0) && y < vector_legend_to_mm - 5.6)
+    row(Role::uncertainty, wrapped(words.where_95, vector_legend_mm, width_mm));
 }
 
 }  // namespace
@@ -247,14 +303,15 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail 
   const FieldLayout& layout = detail == Detail::whole ? whole_field : small_field;
   Sketch sketch(put_in(words.plane, diagram.plane), layout.width_mm, layout.height_mm);
   if (detail == Detail::whole) {
-    sketch.text(Role::text, {{4.0, 11.0}, put_in(words.plane, diagram.plane), 7.0, Anchor::left, true, 70.0});
-    sketch.text(Role::text,
+    sketch.name(Role::text, {{4.0, 11.0}, put_in(words.plane, diagram.plane), 7.0, Anchor::left, true, 90.0});
+    sketch.name(Role::text,
                 {{layout.width_mm - 4.0, 11.0}, put_in(words.seen_from, diagram.end), 4.8, Anchor::right, false, 70.0});
     draw_legend(sketch, layout, diagram, words);
   }
   const double full_kg_m = largest_kg_m(diagram);
   const Field field{field_middle, field_full_mm / full_kg_m, diagram.rotation};
   Labels labels(sketch);
+  if (detail == Detail::whole) labels.keep_off({{vector_legend_left_mm, 0.0}, {layout.width_mm, vector_legend_to_mm}});
   labels.draw(
       Role::quiet,
       {{4.0, detail == Detail::whole ? 18.5 : 9.0}, std::string(unbalance_unit(diagram.units)), 4.2 * layout.letters});
@@ -277,6 +334,19 @@ Picture vector_picture(const VectorDiagram& diagram, const Words& words, Detail 
   draw_numbers(labels, layout, field, diagram);
   draw_ring_numbers(labels, layout, field, full_kg_m, diagram.units, words);
   return std::move(sketch.picture());
+}
+
+void bring_to_one_scale(std::vector<VectorDiagram>& diagrams) {
+  double full = 0.0;
+  double seen = 0.0;
+  for (const VectorDiagram& diagram : diagrams) {
+    full = std::max(full, largest_kg_m(diagram));
+    if (!diagram.spins.empty()) seen = std::max(seen, seen_in_lens_kg_m(diagram));
+  }
+  for (VectorDiagram& diagram : diagrams) {
+    diagram.full_kg_m = full;
+    if (seen > 0.0) diagram.lens_kg_m = seen;
+  }
 }
 
 std::vector<std::vector<SpinVector>> unbalance_of_spins(const std::vector<SpinReading>& spins,

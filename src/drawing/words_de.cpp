@@ -1,4 +1,5 @@
 #include "counterspot/drawing/instruction_words.hpp"
+#include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/drawing/words.hpp"
 #include "drawing/refusal_words_de.hpp"
@@ -305,6 +306,7 @@ const Words& german() {
       .to_fit_next = "Als Nächstes anzubringen: {}",
       .instruction = german_instructions,
       .rig_work = german_rig_words,
+      .picture = german_picture_words,
   };
   return words;
 }

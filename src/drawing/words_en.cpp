@@ -1,4 +1,5 @@
 #include "counterspot/drawing/instruction_words.hpp"
+#include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/drawing/words.hpp"
 
@@ -190,6 +191,7 @@ const Words& english() {
       .to_fit_next = "To fit next: {}",
       .instruction = english_instructions,
       .rig_work = english_rig_words,
+      .picture = english_picture_words,
   };
   return words;
 }

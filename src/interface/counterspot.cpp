@@ -133,8 +133,8 @@ Told told_placement(const SpinSet& set, const Stock& stock, double patience_s) {
   const Solution solution = solve(set);
   const Correction correction = plan_correction(set.shaft, solution, stock, set.spins.back().fitted, options);
   const ShownPlans shown{set, stock, solution, correction, set.rig.viewing_end, UnitSystem::metric};
-  return {document_of(shown), [set, stock, placed = correction.fitting.placed] {
-            return placing_picture(set.rig, set.shaft, stock, placed, set.spins.back().fitted, set.rig.viewing_end,
+  return {document_of(shown), [set, stock, choices = choices_of(correction)] {
+            return placing_picture(set.rig, set.shaft, stock, choices, set.spins.back().fitted, set.rig.viewing_end,
                                    UnitSystem::metric);
           }};
 }

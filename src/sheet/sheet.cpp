@@ -131,6 +131,7 @@ std::vector<VectorDiagram> diagrams_of_job(const Sheet& sheet, const std::option
     diagrams[p].spins.back().unbalance_kg_m = finding->planes[p].residual_kg_m;  // the one that was kept
     diagrams[p].spins.back().covariance = finding->planes[p].covariance;
   }
+  bring_to_one_scale(diagrams);
   return diagrams;
 }
 

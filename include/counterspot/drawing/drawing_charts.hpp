@@ -30,11 +30,20 @@ Picture trace_picture(const Trace& trace, const Words& words = english());
 
 /// What every sensor's movement consists of, by order: a line each, heights in equal ratios over four decades under the
 /// highest; 240 mm wide. Whole orders are numbered.
-Picture order_spectrum_picture(const OrderSpectra& spectra, const Words& words = english());
+/// @param beside what the same spin's track found: its steady lines and noise are drawn in; may be empty.
+Picture order_spectrum_picture(const OrderSpectra& spectra, const std::vector<SensorTrack>& beside = {},
+                               const Words& words = english());
 
 /// Amplitude over speed and frequency, one map a sensor, 240 × 150 mm each: the darker (on dark, the lighter), the
-/// larger, in equal ratios over three decades. Orders 1 to 4 are drawn in as lines.
+/// larger, in equal ratios over three decades, with a scale. Orders 1 to 4 are drawn in as lines, steady lines marked
+/// from outside.
 Picture map_picture(const SpeedFrequencyMaps& maps, const Words& words = english());
+
+/// The way of the shaft where two sensors look at it at a right angle: one upwards, the other to the right, over one
+/// turn, of the whole orders that were measured; a dot where the mark passes the tach, an arrow the way it goes. 150 ×
+/// 150 mm.
+Picture orbit_picture(const Track& track, const SensorTrack& up, const SensorTrack& right,
+                      const Words& words = english());
 
 /// One closed job on the trend.
 struct TrendPoint {

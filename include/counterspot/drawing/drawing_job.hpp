@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "counterspot/drawing/drawing_shaft.hpp"
+#include "counterspot/drawing/titled.hpp"
 #include "counterspot/job/job.hpp"
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/solve/plan.hpp"
@@ -25,13 +26,31 @@ std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const
                                        const std::vector<CoefficientEstimate>& coefficients);
 
 /// Of a solution: the faces with what to fit once the trial weights are off (nothing, if within limit), over the
-/// vectors of all spins.
+/// vectors of all spins, all at one scale, over the residuals spin by spin and, if it is asked for, their budget.
 Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
-                         const std::vector<FittedWeight>& on_shaft, const Words& words = english());
+                         const std::vector<FittedWeight>& on_shaft, const Words& words = english(),
+                         const BudgetTable* budget = nullptr);
 
-/// Of a choice of pieces: the faces with pieces on the shaft, pieces to fit, and where none may go.
-Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock, const std::vector<Placed>& placed,
-                        const std::vector<FittedWeight>& on_shaft, const std::string& end, UnitSystem units,
-                        const Words& words = english());
+/// What the residual at each place is unsure by, source by source: bars, one row a source, 224 mm wide.
+Picture budget_picture(const BudgetTable& budget, const Words& words = english());
+
+/// A choice of pieces, and what is said over it.
+struct PlacedChoice {
+  std::vector<Placed> placed;
+  double worst_ratio = 0.0;  ///< expected, of a limit
+};
+
+/// What is best, and the choice with fewer pieces if there is one.
+std::vector<PlacedChoice> choices_of(const Correction& correction);
+
+/// Of choices of pieces, side by side: the faces with pieces on the shaft, pieces to fit, each with what it is in the
+/// stock, and where none may go.
+Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock,
+                        const std::vector<PlacedChoice>& choices, const std::vector<FittedWeight>& on_shaft,
+                        const std::string& end, UnitSystem units, const Words& words = english());
+
+/// What a picture of these spins is of, as far as their files and their solution say.
+PictureOf picture_of(const Rig& rig, const Shaft& shaft, const Solution& solution,
+                     UnitSystem units = UnitSystem::metric);
 
 }  // namespace counterspot

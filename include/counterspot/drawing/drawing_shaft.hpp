@@ -34,6 +34,7 @@ struct FacePiece {
   double angle_rad = 0.0;  ///< shaft angle
   bool removed = false;    ///< metal taken off (on_shaft) or to take off
   int number = 0;          ///< of its row in a table
+  std::string what = {};   ///< which piece of the stock it is
 };
 
 /// One plane of the shaft, seen from one end.
@@ -65,7 +66,13 @@ struct VectorDiagram {
   std::optional<double> limit_kg_m;
   std::vector<SpinVector> spins;  ///< in the order they were made; the last one is now
   UnitSystem units = UnitSystem::metric;
+  /// What the full radius stands for, and that of the lens; empty: what this diagram needs.
+  std::optional<double> full_kg_m = {};
+  std::optional<double> lens_kg_m = {};
 };
+
+/// Diagrams that are looked at side by side: the same length means the same unbalance.
+void bring_to_one_scale(std::vector<VectorDiagram>& diagrams);
 
 /// The region that holds the end of a vector in 95 of 100 cases: the ellipse of k = 2.45 (JCGM 102:2011, 6.5.2.3).
 inline constexpr double coverage_of_vector = 2.45;
@@ -74,12 +81,16 @@ inline constexpr double coverage_of_vector = 2.45;
 /// mm. If the last spin is too small to be seen, a lens shows it with the limit, larger.
 Picture vector_picture(const VectorDiagram& diagram, const Words& words = english(), Detail detail = Detail::whole);
 
+/// How large the residual at each place was over its limit, spin after spin, in equal ratios, with ± of 95 %; 224 × 140
+/// mm. Diagrams without a limit are left out.
+Picture residuals_picture(const std::vector<VectorDiagram>& diagrams, const Words& words = english());
+
 /// What every spin of a set was out of balance at every plane: α⁺ Z_k, [plane][spin], with the reading's own covariance
 /// carried through. @param coefficients as in InfluenceSummary.
 std::vector<std::vector<SpinVector>> unbalance_of_spins(const std::vector<SpinReading>& spins,
                                                         const std::vector<CoefficientEstimate>& coefficients);
 
-/// Dial readings along the tube: indicator totals against their limit, the side of the bow, where to press, 240 × 156
+/// Dial readings along the tube: indicator totals against their limit, the side of the bow, where to press, 240 × 176
 /// mm.
 struct TubeView {
   StraightnessSummary straightness;

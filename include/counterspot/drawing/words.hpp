@@ -6,6 +6,7 @@
 namespace counterspot {
 
 struct InstructionWords;  // instruction_words.hpp
+struct PictureWords;      // picture_words.hpp
 struct RigWords;          // rig_words.hpp
 
 /// Every text of pictures and sheet in one language. Another language is one more file like src/drawing/words_en.cpp,
@@ -169,6 +170,7 @@ struct Words {
   const char* to_fit_next;    ///< where no trial weight is on: "{}"
   const InstructionWords& (*instruction)();
   const RigWords& (*rig_work)();
+  const PictureWords& (*picture)();
 };
 
 const Words& english();
