@@ -123,8 +123,10 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
   if (asked.picture) {
     const auto again = open_recording(file, options);
     const bool turns = rig && !found.trouble;
-    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again)), asked.picture,
-                  {file, asked.rig, asked.against});
+    PictureOf of = rig ? picture_of(*rig) : PictureOf{};
+    if (found.track) of.speed_rad_s = found.track->speed_rad_s;
+    write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again), *asked.picture.words),
+                  of, asked.picture, {file, asked.rig, asked.against});
   }
   if (!asked.json) print_warnings(found.warnings);
   asked.json ? print_json(document_of(found)) : print(text_of(found, file, asked.rig));

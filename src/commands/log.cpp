@@ -13,6 +13,7 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
+#include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/log/recordings.hpp"
@@ -292,13 +293,23 @@ RatioSeries ratios_of(const std::vector<JobOverview>& newest_first) {
   return series;
 }
 
+/// As far as the filter says what the picture is of.
+PictureOf picture_asked(const LogAsked& asked) {
+  PictureOf of;
+  of.shaft = asked.shaft;
+  of.rig = asked.rig;
+  return of;
+}
+
 void print_trend(const LogAsked& asked) {
   const auto jobs = log_to_read(asked.log).list(asked.filter());
   const Grouping grouping = asked.by == "week" ? Grouping::week : asked.by == "rig" ? Grouping::rig : Grouping::family;
   const auto lines = trend_of(jobs, grouping);
   const RatioSeries series = ratios_of(jobs);
   const auto chart = control_chart(series.values);
-  if (asked.picture) write_picture(trend_picture(series.points, chart), asked.picture, files_of_log(asked.log));
+  if (asked.picture)
+    write_picture(trend_picture(series.points, chart, *asked.picture.words), picture_asked(asked), asked.picture,
+                  files_of_log(asked.log));
   if (!asked.json) {
     print_trend(lines, asked.by);
     if (!chart) return;
@@ -364,8 +375,11 @@ void print_quality(const LogAsked& asked) {
   const auto sensors = repeatability_of(jobs);
   print_repeatability(sensors, asked.json);
   if (sensors.empty() && !asked.json) print("No spin of these jobs was repeated with the same weights on.\n");
-  for (const CoefficientTrend& trend : coefficient_trends(jobs))
-    asked.json ? print_json(document_of(trend)) : print(text_of(trend));
+  const auto trends = coefficient_trends(jobs);
+  if (asked.picture)
+    write_picture(coefficients_picture(trends, *asked.picture.words), picture_asked(asked), asked.picture,
+                  files_of_log(asked.log));
+  for (const CoefficientTrend& trend : trends) asked.json ? print_json(document_of(trend)) : print(text_of(trend));
   if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked.json);
 }
 
@@ -399,6 +413,7 @@ void add_reading(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
   CLI::App* quality = add(
       log, "quality", "Repeatability of spins, drift of the rig's coefficients; with --shaft, the gauge study", *asked);
   add_filter_options(*quality, *asked);
+  add_picture_options(*quality, asked->picture, "the rig's coefficients, job by job,");
   quality->footer(
       "For a gauge study spin one shaft that stays as it is: a job for each mounting, several spins in each.\n"
       "Example:\n  counterspot log quality --shaft MASTER --rig \"bay 2\"");

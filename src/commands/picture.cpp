@@ -2,8 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <chrono>
+#include <string_view>
 #include <utility>
 
+#include "commands/log_place.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot::commands {
@@ -14,6 +18,12 @@ void add_picture_options(CLI::App& command, PictureAsked& asked, const std::stri
                   fmt::format("Also draw {} into this file; it ends in .svg, .png or .pdf", of_what))
       ->each([](const std::string& file) { picture_format(file); });
   command.add_flag("--dark", asked.dark, "Draw light on dark, for a screen in the shop");
+  const auto take_language = [&asked](const std::string& language) { asked.words = &words_in(language); };
+  if (CLI::Option* language = command.get_option_no_throw("--language")) {
+    language->each(take_language);
+  } else {
+    command.add_option_function<std::string>("--language", take_language, "Of the picture: en (default) or de");
+  }
   add_replace_option(command, asked.replace);
 }
 
@@ -32,13 +42,43 @@ std::vector<std::filesystem::path> files_of_spins(const std::string& spins, cons
   return files;
 }
 
-void write_picture(const Picture& picture, const PictureAsked& asked, std::vector<std::filesystem::path> read) {
-  const OutputRules rules = drawing_rules(asked.replace, std::move(read));
-  admit_output(asked.file, rules);
+namespace {
+
+/// When the newest of these files was written, s since 1970 began; empty if none is to be found.
+std::optional<std::int64_t> newest_of(const std::vector<std::filesystem::path>& files) {
+  std::optional<std::int64_t> newest;
+  for (const std::filesystem::path& file : files) {
+    std::error_code missing;
+    const auto written = std::filesystem::last_write_time(file, missing);
+    if (missing) continue;
+    const auto at = std::chrono::file_clock::to_sys(written).time_since_epoch();
+    newest = std::max(newest.value_or(0), std::chrono::duration_cast<std::chrono::seconds>(at).count());
+  }
+  return newest;
+}
+
+}  // namespace
+
+PictureOf picture_of(const Rig& rig, std::optional<double> speed_rad_s) {
+  PictureOf of;
+  of.rig = rig.name;
+  of.speed_rad_s = speed_rad_s;
+  return of;
+}
+
+void write_picture(const Picture& picture, PictureOf of, const PictureAsked& asked,
+                   std::vector<std::filesystem::path> read) {
   DrawingOptions options;
   options.format = picture_format(asked.file);
   options.theme = asked.dark ? Theme::dark : Theme::light;
-  write_output(asked.file, draw(picture, options), rules);
+  of.program = program_name();
+  if (const auto newest = newest_of(read)) {
+    options.date_unix_s = *newest;
+    of.files_of = utc_text(*newest).substr(0, std::string_view("2026-11-29").size());
+  }
+  const OutputRules rules = drawing_rules(asked.replace, std::move(read));
+  admit_output(asked.file, rules);
+  write_output(asked.file, draw(titled(picture, of, *asked.words), options), rules);
 }
 
 void refuse_picture_of(const PictureAsked& asked, const std::vector<std::string>& files) {

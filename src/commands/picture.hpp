@@ -6,14 +6,16 @@
 #include <vector>
 
 #include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/titled.hpp"
 #include "counterspot/files/files.hpp"
 #include "files/output_file.hpp"
 
 namespace counterspot::commands {
 
-/// What `--picture`, `--dark` and `--replace` said.
+/// What `--picture`, `--dark`, `--language` and `--replace` said.
 struct PictureAsked {
   std::string file;
+  const Words* words = &english();
   bool dark = false;
   bool replace = false;
 
@@ -32,8 +34,14 @@ OutputRules drawing_rules(bool replace, std::vector<std::filesystem::path> read)
 /// A spin file with all files that it names.
 std::vector<std::filesystem::path> files_of_spins(const std::string& spins, const SpinSet& set);
 
-/// Draws into the file named. @param read by the same command. @throws as write_output.
-void write_picture(const Picture& picture, const PictureAsked& asked, std::vector<std::filesystem::path> read);
+/// Draws into the file named, under a line that says what it is of.
+/// @param read by the same command: the day of the newest of them is said too, unless they are a log. @throws as
+/// write_output.
+void write_picture(const Picture& picture, PictureOf of, const PictureAsked& asked,
+                   std::vector<std::filesystem::path> read);
+
+/// What a picture of a recording is of.
+PictureOf picture_of(const Rig& rig, std::optional<double> speed_rad_s = {});
 
 /// One picture is of one recording, which is read twice. @throws Error(request, "picture_of_one").
 void refuse_picture_of(const PictureAsked& asked, const std::vector<std::string>& files);

@@ -63,9 +63,9 @@ int run_place(const PlaceAsked& asked) {
   if (asked.picture) {
     auto read = files_of_spins(asked.spins, set);
     read.emplace_back(asked.stock);
-    write_picture(
-        placing_picture(set.rig, set.shaft, stock, correction.fitting.placed, shown.on_shaft(), shown.end, shown.units),
-        asked.picture, read);
+    write_picture(placing_picture(set.rig, set.shaft, stock, choices_of(correction), shown.on_shaft(), shown.end,
+                                  shown.units, *asked.picture.words),
+                  picture_of(set.rig, set.shaft, solution, shown.units), asked.picture, read);
   }
   asked.json ? print_json(document_of(shown)) : print(text_of(shown));
   return std::max(correction.fitting.worst_ratio, correction.fitting.fixed_ratio) <= 1.0 ? 0 : 1;
@@ -104,7 +104,8 @@ void add_place(CLI::App& program, int& exit_code) {
       ->check(CLI::Range(0.0, 10.0))
       ->capture_default_str();
   command->add_flag("--json", asked->json, "One JSON document for programs");
-  add_picture_options(*command, asked->picture, "the clock face of each plane");
+  add_picture_options(*command, asked->picture,
+                      "the clock face of each plane, beside it the choice with fewer pieces,");
   command->footer(
       "Example:\n  counterspot place spins.toml --stock stock.toml --picture place.png\n"
       "Exit code 0: what is shown brings the shaft within limit, by prediction; 1: it does not.");

@@ -10,6 +10,7 @@
 #include "commands/rig_model.hpp"
 #include "commands/rig_text.hpp"
 #include "commands/typed_spin.hpp"
+#include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
@@ -32,6 +33,7 @@ struct RigAsked {
   bool replace = false;
   bool json = false;
   const Words* words = &english();
+  PictureAsked picture;
 };
 
 /// What is in work, or the newest that was.
@@ -103,11 +105,29 @@ int show_next(const RigAsked& asked) {
   return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked);
 }
 
+/// The daily checks of a rig that were finished, oldest first.
+void draw_checks(const RigAsked& asked, const Log& log, const RigWork& work) {
+  std::vector<RigCheck> checks;
+  for (const RigWork& each : rig_works(log, work.rig().name, RigTask::check)) {
+    const auto closing = state_of(each).closing;
+    if (!closing) continue;
+    if (const auto* found = std::get_if<RigCheck>(&std::get<RigClosed>(closing->what).result)) checks.push_back(*found);
+  }
+  const auto& sensors = work.rig().sensors;
+  const auto& planes = work.shaft().planes;
+  PictureOf of = picture_of(work.rig());
+  of.shaft = work.shaft().id;
+  write_picture(rig_health_picture(checks, {sensors.at(0).name, sensors.at(1).name},
+                                   {planes.at(0).name, planes.at(1).name}, *asked.words),
+                of, asked.picture, files_of_log(asked.log));
+}
+
 int show(const RigAsked& asked) {
   const Log log = log_to_read(asked.log);
   const RigWork work = chosen_work(log, asked.rig);
   const Rig rig = asked.rig_file.empty() ? work.rig() : read_rig(asked.rig_file);
   const RigStanding standing = standing_of(log, rig, now_unix_s());
+  if (asked.picture) draw_checks(asked, log, work);
   if (asked.json) {
     Json document = document_of(standing, rig);
     document["newest"] = document_of(work);
@@ -223,7 +243,8 @@ void add_reading(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exi
   CLI::App* show_command = add(rig, "show", "How a rig stands: qualified when, due when, and its newest work", *asked);
   show_command->add_option("--rig", asked->rig_file,
                            "The rig's file as it is now, for how often it is to be qualified");
-  show_command->footer("Example:\n  counterspot rig show");
+  add_picture_options(*show_command, asked->picture, "the daily checks, one after the other,");
+  show_command->footer("Example:\n  counterspot rig show --picture health.png");
   show_command->callback([asked, &exit_code] { exit_code = show(*asked); });
 
   CLI::App* report = add(rig, "report", "The last qualification as a dated page", *asked);

@@ -74,7 +74,9 @@ int run_rig_model(const RigModelAsked& asked) {
     advice = advised_speed(shown.model, *shaft);
     read.emplace_back(asked.shaft_file);
   }
-  if (asked.picture) write_picture(rig_model_picture(shown.condition, shown.sensors), asked.picture, read);
+  if (asked.picture)
+    write_picture(rig_model_picture(shown.condition, shown.sensors, *asked.picture.words), picture_of(rig),
+                  asked.picture, read);
   if (asked.json) {
     Json document = document_of(shown);
     if (advice) document["shaft"] = document_of(*advice);

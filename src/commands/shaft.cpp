@@ -153,7 +153,11 @@ int run_shaft(const ShaftAsked& asked) {
   if (asked.picture) {
     auto read = earlier_spins ? files_of_spins(asked.earlier, *earlier_spins) : std::vector<std::filesystem::path>();
     read.emplace_back(asked.shaft);
-    write_picture(straightness_picture(view_of(assessment, shaft, units)), asked.picture, read);
+    PictureOf of;
+    of.shaft = shaft.id;
+    of.units = units;
+    write_picture(straightness_picture(view_of(assessment, shaft, units), *asked.picture.words), of, asked.picture,
+                  read);
   }
   asked.json ? print_json(document_of(assessment, shaft)) : print(text_of(assessment, shaft, units));
   return assessment.fit_to_spin() ? 0 : 1;

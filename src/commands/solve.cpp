@@ -314,6 +314,14 @@ std::vector<std::filesystem::path> files_read(const SolveAsked& asked, const Spi
   return read;
 }
 
+/// With `--budget` also what the residual is unsure by.
+Picture picture_asked(const SolveAsked& asked, const SpinSet& set, const Solution& solution) {
+  const Words& words = *asked.picture.words;
+  const BudgetTable budget = budget_table(solution, set.shaft);
+  return solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted, words,
+                          asked.budget ? &budget : nullptr);
+}
+
 int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
   const SpinSet set = spins_asked_for(asked);
@@ -327,7 +335,7 @@ int run_solve(const SolveAsked& asked) {
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
   if (!asked.json) print_warnings(solution.warnings);
   if (asked.picture)
-    write_picture(solution_picture(set.rig, set.shaft, solution, set.spins.back().fitted), asked.picture, read);
+    write_picture(picture_asked(asked, set, solution), picture_of(set.rig, set.shaft, solution), asked.picture, read);
   Json document = document_of(solution, set);
   if (known.prior) document["earlier_shafts"] = known.prior->shafts;
   if (known.prior) document["used_earlier_shafts"] = taught.used_prior;
@@ -382,7 +390,8 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_flag("--json", asked->json, "One JSON document for programs");
   add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
-  add_picture_options(*command, asked->picture, "clock faces and unbalance vectors");
+  add_picture_options(*command, asked->picture,
+                      "clock faces, unbalance vectors, residuals spin by spin, with --budget what they are unsure by,");
   command->footer(
       "Examples:\n  counterspot solve spins.toml\n  counterspot solve spins.toml --picture fit.png\nExit code 0: "
       "within limit; 1: not, or it cannot be said.");

@@ -1,6 +1,7 @@
 #include "counterspot/tracking/sweep.hpp"
 
 #include <memory>
+#include <optional>
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
@@ -30,6 +31,7 @@ struct SweepAsked {
   double order_step = 0.1;
   std::string highest_frequency;
   std::string frequency_step;
+  std::string shown_as;
   bool csv = false;
   bool json = false;
   PictureAsked picture;
@@ -37,23 +39,24 @@ struct SweepAsked {
   StatedRecording stated;
 };
 
-Picture picture_of(const Sweep& result) {
-  return sweep_picture(result);
+Picture drawn(const Sweep& result, const Words& words) {
+  return sweep_picture(result, words);
 }
 
-Picture picture_of(const OrderSpectra& result) {
-  return order_spectrum_picture(result);
+Picture drawn(const OrderSpectra& result, const Words& words) {
+  return order_spectrum_picture(result, {}, words);
 }
 
-Picture picture_of(const SpeedFrequencyMaps& result) {
-  return map_picture(result);
+Picture drawn(const SpeedFrequencyMaps& result, const Words& words) {
+  return map_picture(result, words);
 }
 
 /// Prints a result in the form asked for.
 template <class Result>
-void print_result(const SweepAsked& asked, const Result& result) {
+void print_result(const SweepAsked& asked, const Rig& rig, const Result& result) {
   if (!asked.json) print_warnings(result.warnings);
-  if (asked.picture) write_picture(picture_of(result), asked.picture, {asked.file, asked.rig});
+  if (asked.picture)
+    write_picture(drawn(result, *asked.picture.words), picture_of(rig), asked.picture, {asked.file, asked.rig});
   if (asked.out) write_results(document_of(result), asked.out, asked.picture.replace, {asked.file, asked.rig});
   if (asked.json) {
     print_json(document_of(result));
@@ -78,13 +81,25 @@ SpeedFrequencyMaps maps_of(Recording& recording, const Rig& rig, const SweepAske
   return speed_frequency_maps(recording, rig, options);
 }
 
+/// Empty: the sensors' own.
+std::optional<Motion> motion_asked(const std::string& shown_as) {
+  if (shown_as.empty()) return std::nullopt;
+  return shown_as == "acceleration" ? Motion::acceleration
+         : shown_as == "velocity"   ? Motion::velocity
+                                    : Motion::displacement;
+}
+
 void run_sweep(const SweepAsked& asked) {
   admit_results(asked.out, asked.picture.replace, {asked.file, asked.rig});
   const Rig rig = with_stated(read_rig(asked.rig), asked.stated);
   const RecordingOptions opening = recording_options(rig);
   const auto recording = open_recording(asked.file, opening);
-  if (asked.order_spectrum) return print_result(asked, spectra_of(*recording, rig, asked));
-  if (asked.map) return print_result(asked, maps_of(*recording, rig, asked));
+  if (asked.order_spectrum) return print_result(asked, rig, spectra_of(*recording, rig, asked));
+  const std::optional<Motion> motion = motion_asked(asked.shown_as);
+  if (asked.map) {
+    const SpeedFrequencyMaps maps = maps_of(*recording, rig, asked);
+    return print_result(asked, rig, motion ? view_as(maps, *motion) : maps);
+  }
   SweepOptions options;
   options.orders = asked.orders;
   options.method = asked.per_turn ? SweepMethod::per_turn : SweepMethod::vold_kalman;
@@ -96,7 +111,8 @@ void run_sweep(const SweepAsked& asked) {
     if (!options.fixed_lines_Hz) options.fixed_lines_Hz.emplace();
     options.fixed_lines_Hz->push_back(parse_quantity(line, Dimension::frequency));
   }
-  print_result(asked, sweep(*recording, rig, options));
+  const Sweep found = sweep(*recording, rig, options);
+  print_result(asked, rig, motion ? view_as(found, *motion) : found);
 }
 
 }  // namespace
@@ -131,6 +147,9 @@ void add_sweep(CLI::App& program, int& exit_code) {
       ->needs(map);
   command->add_option("--frequency-step", asked->frequency_step, "From line to line, at most; '1 Hz' if not given")
       ->needs(map);
+  command->add_option("--as", asked->shown_as, "Show as this motion, peak; the sensor's own if not given")
+      ->check(CLI::IsMember({"acceleration", "velocity", "displacement"}))
+      ->excludes(spectrum);
   command->add_flag("--csv", asked->csv, "For a spreadsheet: one line a turn, an order, or a speed and frequency");
   command->add_flag("--json", asked->json, "JSON for programs");
   add_stated_options(*command, asked->stated);
@@ -138,7 +157,7 @@ void add_sweep(CLI::App& program, int& exit_code) {
   add_picture_options(*command, asked->picture,
                       "amplitude and phase over speed and the path of the vector, or what is asked for instead,");
   command->footer(
-      "Examples:\n  counterspot sweep run-up.wav --rig rig.toml --picture run-up.png\n"
+      "Examples:\n  counterspot sweep run-up.wav --rig rig.toml --orders 1,2 --as displacement --picture run-up.png\n"
       "  counterspot sweep coast-down.wav --rig rig.toml --orders 1,2 --csv > coast-down.csv\n"
       "  counterspot sweep run-up.wav --rig rig.toml --order-spectrum\n"
       "  counterspot sweep run-up.wav --rig rig.toml --map --csv > map.csv");

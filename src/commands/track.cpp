@@ -30,6 +30,7 @@ struct TrackAsked {
   std::string from;
   std::string to;
   std::string against;
+  std::vector<std::string> orbit;
   bool budget = false;
   bool plain = false;
   bool json = false;
@@ -144,6 +145,14 @@ TrackOptions options_of(const TrackAsked& asked) {
   return options;
 }
 
+const SensorTrack& sensor_named(const Track& track, const std::string& name) {
+  const auto found =
+      std::find_if(track.sensors.begin(), track.sensors.end(), [&](const auto& sensor) { return sensor.name == name; });
+  if (found != track.sensors.end()) return *found;
+  throw Error(Trouble::request, "no_such_sensor", "the rig has no sensor '" + name + "'",
+              "name two of its sensors, like '--orbit A,B'");
+}
+
 /// What the turns that were measured consist of, by order, up to the highest order asked for or 10.
 void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
   const RecordingOptions opening = recording_options(rig);
@@ -152,13 +161,12 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
       std::max(options.highest_order, 1.0 + *std::max_element(asked.orders.begin(), asked.orders.end()));
   options.from_s = track.begin_s;
   options.to_s = track.begin_s + track.duration_s;
-  const double whole_turns =
-      std::max(1.0, static_cast<double>(track.revolutions) - 3.0);  // resampling needs some beside
-  options.order_step = std::max(options.order_step, 1.0 / whole_turns);
+  options.order_step = order_step_of(track.revolutions);
   const OrderSpectra spectra = order_spectra(*open_recording(asked.files[0], opening), rig, options);
   for (const Warning& warning : spectra.warnings)
     if (warning.code == WarningCode::orders_lowered && !asked.json) print_warning(sentence_of(warning));
-  write_picture(order_spectrum_picture(spectra), asked.picture, asked.read());
+  write_picture(order_spectrum_picture(spectra, track.sensors, *asked.picture.words),
+                picture_of(rig, track.speed_rad_s), asked.picture, asked.read());
 }
 
 Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked& asked,
@@ -166,7 +174,13 @@ Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked&
   const Shown how = shown_as(asked.shown_as);
   const Track track = track_file(file, rig, options_of(asked), earlier);
   Json document = document_of(track, how, asked.budget);
-  if (asked.picture) draw_orders(track, rig, asked);
+  if (!asked.orbit.empty()) {
+    write_picture(orbit_picture(track, sensor_named(track, asked.orbit.front()),
+                                sensor_named(track, asked.orbit.back()), *asked.picture.words),
+                  picture_of(rig, track.speed_rad_s), asked.picture, asked.read());
+  } else if (asked.picture) {
+    draw_orders(track, rig, asked);
+  }
   if (!asked.json) print_warnings(track.warnings);
   asked.json ? print_json(document) : print(text_of(track, how, asked.budget));
   return document;
@@ -223,6 +237,13 @@ void add_track(CLI::App& program, int& exit_code) {
   add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture, "what the spin consists of, by order,");
+  command
+      ->add_option("--orbit", asked->orbit,
+                   "Draw instead the shaft's way past two sensors at a right angle in one plane, like A,B: the first "
+                   "shows upwards, the second to the right")
+      ->delimiter(',')
+      ->expected(2)
+      ->needs("--picture");
   command->footer(
       "Examples:\n  counterspot track 00-as-found.wav --rig rig.toml --picture orders.png\n"
       "  counterspot track *.wav --rig rig.toml --orders 1,2 --as velocity-rms --json\n"
