@@ -32,8 +32,11 @@ struct CallOut {
   double from_mm = 0.0;            ///< the leader's end, from the centre
 
   double height() const {
-    return (first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2)) + static_cast<double>(small.size()) * (face_note_mm + 2.2);
+    const double large = first.empty() ? 0.0 : 2.0 * (numeral_mm + 2.2);
+    return large + under_numerals() + static_cast<double>(small.size()) * (face_note_mm + 2.2);
   }
+  /// So that no g hangs into the line below.
+  double under_numerals() const { return first.empty() || small.empty() ? 0.0 : 2.0; }
   bool right() const { return clock_deg < 180.0; }
 };
 
@@ -221,6 +224,7 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
       sketch.text(call.role, {{x, line - 1.1 * shrink}, large, numeral_mm * shrink, anchor, true, column_mm},
                   "numeral");
     }
+    line += call.under_numerals() * shrink;
     for (const std::string& small : call.small) {
       line += (face_note_mm + 2.2) * shrink;
       sketch.name(call.role == Role::quiet ? Role::text : call.role,

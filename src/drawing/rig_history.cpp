@@ -14,7 +14,7 @@ namespace counterspot {
 namespace {
 
 constexpr double history_width_mm = 240.0;
-constexpr double history_row_mm = 66.0;
+constexpr double history_row_mm = 72.0;
 constexpr double history_top_mm = 18.0;
 constexpr double left_half_mm = 24.0;
 constexpr double left_end_mm = 106.0;
@@ -42,6 +42,7 @@ void draw_strip(Sketch& sketch, const Strip& strip, double from_mm, double to_mm
   double far = 1.3 * strip.band;
   for (const auto& curve : strip.curves)
     for (const double value : curve) far = std::max(far, std::abs(value - strip.middle));
+  if (!(far > 0.0)) far = 1.0;  // nothing was measured yet
   const Chart chart{counted(strip.curves.front().size(), from_mm, to_mm),
                     rounded_axis(strip.middle - far, strip.middle + far, top_mm + 40.0, top_mm + 6.0)};
   chart.draw_frame(sketch, strip.along, strip.name, words);
@@ -84,8 +85,8 @@ Picture coefficients_picture(const std::vector<CoefficientTrend>& trends, const 
       size.curves[0].push_back(100.0 * std::abs(ratio));
       turned.curves[0].push_back(degrees(std::arg(ratio)));
     }
-    draw_strip(sketch, size, left_half_mm, left_end_mm, top + 6.0, words);
-    draw_strip(sketch, turned, right_half_mm, right_end_mm, top + 6.0, words);
+    draw_strip(sketch, size, left_half_mm, left_end_mm, top + 13.0, words);
+    draw_strip(sketch, turned, right_half_mm, right_end_mm, top + 13.0, words);
   }
   return std::move(sketch.picture());
 }

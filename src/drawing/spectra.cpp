@@ -196,7 +196,7 @@ void draw_map_frame(Sketch& sketch, const Chart& chart, const Words& words) {
   sketch.path(Role::outline,
               {{chart.x.from_mm, chart.y.to_mm}, {chart.x.from_mm, chart.y.from_mm}, {chart.x.to_mm, chart.y.from_mm}});
   sketch.name(Role::text,
-              {{chart.x.to_mm, chart.y.from_mm + 14.5}, in_unit(words.frequency, "Hz"), 4.6, Anchor::right});
+              {{chart.x.to_mm, chart.y.from_mm + 20.5}, in_unit(words.frequency, "Hz"), 4.6, Anchor::right});
   sketch.name(Role::text,
               {{4.0, chart.y.to_mm - 6.0}, in_unit(words.speed, words.rpm), 4.6, Anchor::left, false, 60.0});
 }
@@ -214,13 +214,13 @@ void draw_steady_of_map(Sketch& sketch, const SpeedFrequencyMap& map, const Char
     const std::string name = number_text(frequency_Hz, 0, words);
     const double half_mm = 0.5 * width_of(name, 3.6);
     if (x - half_mm < taken_to_mm) continue;
-    sketch.text(Role::limit, {{x, chart.y.from_mm + 19.0}, name, 3.6, Anchor::middle});
+    sketch.text(Role::limit, {{x, chart.y.from_mm + 13.5}, name, 3.6, Anchor::middle});
     taken_to_mm = x + half_mm + 1.5;
   }
   if (taken_to_mm > 0.0)
     sketch.name(
         Role::quiet,
-        {{chart.x.from_mm, chart.y.from_mm + 14.5}, words.picture().steady_in_map, 3.8, Anchor::left, false, 100.0});
+        {{chart.x.from_mm, chart.y.from_mm + 20.5}, words.picture().steady_in_map, 3.8, Anchor::left, false, 100.0});
 }
 
 Picture map_of(const SpeedFrequencyMap& map, const std::string& file, const Words& words) {

@@ -53,7 +53,8 @@ void draw_side(Sketch& sketch, const StationFit& station, const TubeView& view, 
 void draw_press(Sketch& sketch, const TubeView& view, const Axis& along, const Words& words) {
   const auto& press = view.straightness.straighten;
   if (!press) return;
-  const Point tip{along.at(length_in(view.units, press->position_m)), tube_y_mm - 13.0};
+  const double x = std::clamp(along.at(length_in(view.units, press->position_m)), view_left_mm, view_right_mm);
+  const Point tip{x, tube_y_mm - 13.0};
   sketch.arrow(Role::to_fit, {tip.x, tip.y - 10.0}, tip, 6.0, "press");
   const bool right = tip.x < 0.5 * (view_left_mm + view_right_mm);
   sketch.name(Role::to_fit, {{tip.x + (right ? 3.0 : -3.0), tip.y - 5.0},
