@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "counterspot/drawing/drawing_job.hpp"
+
 namespace counterspot::test {
 
 ClockFace example_face() {
@@ -161,20 +163,97 @@ RigCondition example_rig_condition(int jobs) {
   return condition;
 }
 
+/// Sensor B reads less from the eleventh job on.
+std::vector<CoefficientTrend> example_coefficient_trends() {
+  std::vector<CoefficientTrend> trends;
+  for (const char* sensor : {"A", "B"}) {
+    CoefficientTrend trend{"bay 2", "PS-10", sensor, {}, {}, 0.12, {}, {}};
+    for (int i = 0; i < 12; ++i) {
+      const bool left = i >= 10 && trend.sensor == "B";
+      trend.jobs.push_back("PS-" + std::to_string(1000 + i));
+      trend.ratios.push_back(phasor_at((left ? 0.8 : 1.0) + 0.03 * std::sin(1.9 * i), 0.03 * std::cos(2.3 * i)));
+      if (left) trend.beyond.push_back(static_cast<std::size_t>(i));
+    }
+    trends.push_back(std::move(trend));
+  }
+  return trends;
+}
+
+/// Every fifth failed.
+std::vector<RigCheck> example_checks(int count) {
+  std::vector<RigCheck> checks;
+  for (int i = 0; i < count; ++i) {
+    RigCheck check;
+    check.within = i % 5 != 4;
+    check.findings = {{RigPlace::sensors, RigVerdict::passed, 0.03, 0.10, ""},
+                      {RigPlace::adapters, RigVerdict::passed, 20.0, 60.0, ""}};
+    check.change = {phasor_at(check.within ? 1.02 : 1.14, 0.02 * std::sin(1.3 * i)),
+                    phasor_at(0.98 + 0.02 * std::sin(0.7 * i), 0.01)};
+    check.moved_kg_m = {Phasor(2e-5 + 1e-5 * std::sin(2.1 * i), 0.0), Phasor(0.0, 3e-5)};
+    checks.push_back(check);
+  }
+  return checks;
+}
+
+/// Labels that want the same place: pieces side by side, spins at one spot, long names, steady lines close together.
+std::vector<std::pair<std::string, Picture>> crowded_pictures() {
+  ClockFace face = example_face();
+  face.plane = "Längsträgeranschlussflansch B";
+  face.pieces.clear();
+  for (int i = 0; i < 7; ++i)
+    face.pieces.push_back({i < 3 ? PieceState::on_shaft : PieceState::to_fit, 0.010 + 0.001 * i, radians(0.5 * i),
+                           false, i + 1, i < 3 ? "" : "washer of the second drawer from above, 38 mm"});
+  VectorDiagram diagram = example_vectors();
+  for (SpinVector& spin : diagram.spins) {
+    spin.label = "corrected once more after the clamp had slipped";
+    spin.unbalance_kg_m = phasor_at(std::abs(spin.unbalance_kg_m), radians(40.0));
+  }
+  SensorTrack sensor;
+  sensor.name = "A";
+  for (const double frequency : {44.0, 45.0, 46.0, 100.0}) sensor.lines.push_back({frequency, 1e-4, frequency / 30.0});
+  sensor.bands = {{10.0, 20.0, 2e-5, 0.1}, {20.0, 40.0, 1e-5, 0.1}, {40.0, 300.0, 3e-5, 0.1}};
+  TubeView tube = example_tube();
+  for (std::size_t i = 0; i < tube.straightness.stations.size(); ++i)
+    tube.straightness.stations[i].position_m = 0.2 + 0.03 * static_cast<double>(i);
+  tube.units = UnitSystem::inch;
+  PictureOf of;
+  of.shaft = "PS-1042";
+  of.rig = "the large rig at the north wall of the second hall";
+  of.files_of = "2026-11-29";
+  of.speed_rad_s = rad_per_s(1622.0);
+  of.verdict = Verdict::unsure;
+  of.program = "counterspot 0.1.0";
+  PictureOf of_tube = of;
+  of_tube.units = UnitSystem::inch;
+  return {{"crowded-clock", titled(clock_picture(face, german()), of, german())},
+          {"crowded-clock-small", clock_picture(face, english(), Detail::small)},
+          {"crowded-vectors", titled(vector_picture(diagram), of)},
+          {"crowded-orders", titled(order_spectrum_picture(example_spectra(), {sensor}, german()), of, german())},
+          {"crowded-tube", titled(straightness_picture(tube), of_tube)}};
+}
+
 std::vector<std::pair<std::string, Picture>> example_pictures() {
   std::vector<double> ratios;
   for (const TrendPoint& point : example_trend()) ratios.push_back(point.ratio);
-  return {{"clock", clock_picture(example_face())},
-          {"vectors", vector_picture(example_vectors())},
-          {"speed", speed_picture(example_sweep())},
-          {"path", path_picture(example_sweep())},
-          {"trace", trace_picture(example_trace())},
-          {"orders", order_spectrum_picture(example_spectra())},
-          {"map", map_picture(example_maps())},
-          {"tube", straightness_picture(example_tube())},
-          {"trend", trend_picture(example_trend(), control_chart(ratios))},
-          {"qualification", qualification_picture(example_qualification(), {}, {"A", "B"})},
-          {"rig-model", rig_model_picture(example_rig_condition(14), {"A", "B"})}};
+  std::vector<std::pair<std::string, Picture>> pictures = {
+      {"clock", clock_picture(example_face())},
+      {"vectors", vector_picture(example_vectors())},
+      {"speed", speed_picture(example_sweep())},
+      {"path", path_picture(example_sweep())},
+      {"trace", trace_picture(example_trace())},
+      {"orders", order_spectrum_picture(example_spectra())},
+      {"map", map_picture(example_maps())},
+      {"tube", straightness_picture(example_tube())},
+      {"trend", trend_picture(example_trend(), control_chart(ratios))},
+      {"qualification", qualification_picture(example_qualification(), {}, {"A", "B"})},
+      {"rig-model", rig_model_picture(example_rig_condition(14), {"A", "B"})},
+      {"residuals", residuals_picture({example_vectors()})},
+      {"budget", budget_picture({{"plane A", "plane B"},
+                                 {{ErrorSource::readings, {3e-6, 2e-6}}, {ErrorSource::setting, {4e-6, 9e-6}}}})},
+      {"coefficients", coefficients_picture(example_coefficient_trends())},
+      {"rig-health", rig_health_picture(example_checks(12), {"A", "B"}, {"A", "B"})}};
+  for (auto& crowded : crowded_pictures()) pictures.push_back(std::move(crowded));
+  return pictures;
 }
 
 std::vector<Shape> shapes_meaning(const Picture& picture, const std::string& begin) {

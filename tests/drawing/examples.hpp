@@ -21,6 +21,8 @@ TubeView example_tube();
 std::vector<TrendPoint> example_trend();
 Qualification example_qualification();
 RigCondition example_rig_condition(int jobs);
+std::vector<CoefficientTrend> example_coefficient_trends();
+std::vector<RigCheck> example_checks(int count);
 
 /// All of them by name.
 std::vector<std::pair<std::string, Picture>> example_pictures();

@@ -22,14 +22,15 @@ bool overlap(const TextBox& a, const TextBox& b) {
 
 }  // namespace
 
-std::vector<std::string> overlaps_of(const std::vector<Picture>& pages) {
+std::vector<std::string> overlaps_of(const std::vector<Picture>& pages, Margins margins) {
   std::vector<std::string> faults;
   for (std::size_t p = 0; p < pages.size(); ++p) {
     const std::vector<TextBox> boxes = text_boxes(pages[p]);
     for (std::size_t i = 0; i < boxes.size(); ++i) {
       const TextBox& box = boxes[i];
-      if (box.corner.x < 20.0 || box.corner.y < 10.0 || box.corner.x + box.width_mm > pages[p].width_mm - 10.0 ||
-          box.corner.y + box.height_mm > pages[p].height_mm - 10.0)
+      if (box.corner.x < margins.left_mm || box.corner.y < margins.others_mm ||
+          box.corner.x + box.width_mm > pages[p].width_mm - margins.others_mm ||
+          box.corner.y + box.height_mm > pages[p].height_mm - margins.others_mm)
         faults.push_back(fmt::format("page {}: '{}' leaves the frame", p + 1, words_of(pages[p], box)));
       for (std::size_t k = i + 1; k < boxes.size(); ++k) {
         if (overlap(box, boxes[k]))

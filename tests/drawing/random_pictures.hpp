@@ -1,0 +1,18 @@
+#pragma once
+
+#include <random>
+#include <string>
+#include <vector>
+
+#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/words.hpp"
+
+namespace counterspot::test {
+
+/// What the commands draw, of made-up values that put labels where others are: names of any length, neighbours at the
+/// same place, few readings and many. Each under its title, in either language.
+enum class Drawn { track, sweep, map, solve, place, shaft, inspect, rig };
+inline constexpr int kinds_drawn = 8;
+Picture random_picture(std::mt19937& random, Drawn kind, const Words& words);
+
+}  // namespace counterspot::test
