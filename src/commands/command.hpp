@@ -29,7 +29,8 @@ void add_manual(CLI::App& program, int& exit_code);
 /// What `--version` says: program, commit, libraries.
 std::string version_text();
 
-/// The language of what people read. @param words must outlive the command.
+/// The language of what people read: that of the locale unless another is asked for. @param words must outlive the
+/// command.
 void add_language_option(CLI::App& command, const Words*& words);
 
 }  // namespace counterspot::commands

@@ -7,7 +7,9 @@
 #include <algorithm>
 #include <cerrno>
 #include <cstdio>
+#include <cstdlib>
 #include <iostream>
+#include <string_view>
 #include <system_error>
 
 #include "commands/command.hpp"
@@ -26,6 +28,12 @@ Error not_printed(int reason) {
 /// If standard error takes nothing there is nobody left to tell.
 void tell(const std::string& text) {
   static_cast<void>(std::fputs(text.c_str(), stderr));
+}
+
+void tell_lines(const std::vector<std::string>& lines) {
+  if (lines.empty()) return;
+  static_cast<void>(std::fflush(stdout));  // where both go to one place they stand in the order they were said
+  for (const std::string& line : lines) tell(line + "\n");
 }
 
 }  // namespace
@@ -58,20 +66,33 @@ void print_warning(const std::string& message) {
   tell(fmt::format("warning: {}\n", message));
 }
 
-void print_warnings(const Warnings& warnings, const Words& words) {
-  for (const Warning& warning : warnings)
-    print_warning(spins_text(warning.spins, words) + meaning_text(warning, words));
+void print_warnings(const Warnings& warnings, const Words& words, const std::vector<std::string>& spins) {
+  tell_lines(lines_of(warnings, words, spins));
 }
 
 void print_warnings(const std::vector<SaidWarning>& warnings, const Words& words) {
-  for (const SaidWarning& warning : warnings)
-    print_warning(meaning_text(warning.code, warning.message, {warning.sensor}, words));
+  tell_lines(lines_of(warnings, words));
 }
 
+namespace {
+
+/// POSIX: the first of these that is set says the language of messages.
+const Words& words_of_locale() {
+  for (const char* name : {"LC_ALL", "LC_MESSAGES", "LANG"}) {
+    const char* locale = std::getenv(name);  // NOLINT(concurrency-mt-unsafe): before any thread
+    if (locale == nullptr || locale[0] == '\0') continue;
+    return std::string_view(locale).starts_with(german().language) ? german() : english();
+  }
+  return english();
+}
+
+}  // namespace
+
 void add_language_option(CLI::App& command, const Words*& words) {
+  words = &words_of_locale();
   command.add_option_function<std::string>(
       "--language", [&words](const std::string& language) { words = &words_in(language); },
-      "Of the instruction: en (default) or de; documents for programs are in English");
+      "Of what people read: en or de (default: that of the locale, else en); documents for programs are in English");
 }
 
 int for_each_file(const std::vector<std::string>& files, bool json,

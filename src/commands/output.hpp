@@ -21,7 +21,9 @@ void print_error(const Error& error);
 /// What is going on, while it takes long.
 void print_progress(const std::string& message);
 void print_warning(const std::string& message);
-void print_warnings(const Warnings& warnings, const Words& words = english());
+/// What was noticed, gathered, to standard error. What was printed before stands before it.
+void print_warnings(const Warnings& warnings, const Words& words = english(),
+                    const std::vector<std::string>& spins = {});
 void print_warnings(const std::vector<SaidWarning>& warnings, const Words& words);
 
 /// The files one after the other. Of several, the trouble of one is told in its place, and the others go on.

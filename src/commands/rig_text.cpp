@@ -7,6 +7,7 @@
 #include "counterspot/drawing/rig_words.hpp"
 #include "report/job_text.hpp"
 #include "report/rig_step_words.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -73,7 +74,7 @@ constexpr const char* margin = "\n        ";
 
 std::string details_of(const RigSpun& made, const RigWork& work, const Words& words) {
   return say(words.rig_work().spin_of_step, made.step + 1) +
-         below(lines_of(made.spun, work.shaft(), UnitSystem::metric, words), margin);
+         below(lines_of(without_warnings(made.spun), work.shaft(), UnitSystem::metric, words), margin);
 }
 
 std::string details_of(const TakenBack& back, const RigWork& work, const Words& words) {
@@ -107,11 +108,16 @@ std::string text_of(const RigWork& work, const Words& words) {
   std::set<int> back;
   for (const RigEvent& event : work.events)
     if (const auto* taken = std::get_if<TakenBack>(&event.what)) back.insert(taken->number);
+  std::vector<NoticedAt> noticed;
   for (const RigEvent& event : work.events) {
+    const auto* made = std::get_if<RigSpun>(&event.what);
+    if (made != nullptr && !back.contains(event.number))
+      noticed.push_back({std::to_string(made->step + 1), made->spun.warnings});
     text += fmt::format("{:>4}  {}  {}{}\n", event.number, utc_text(event.at_unix_s),
                         back.contains(event.number) ? words.instruction().gone : "",
                         std::visit([&](const auto& what) { return details_of(what, work, words); }, event.what));
   }
+  for (const std::string& line : lines_of(noticed, words)) text += line + "\n";
   return text;
 }
 

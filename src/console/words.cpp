@@ -129,12 +129,8 @@ Json warned_of(const Job& job, const Viewer& viewer) {
   Json list = Json::array();
   const JobState state = state_of(job.events);
   if (state.spins.empty() || state.last_change > state.spins.back().number) return list;
-  Warnings warnings;
-  for (const SaidWarning& said : state.spins.back().spun.warnings) {
-    const auto code = warning_code_named(said.code);
-    if (code && !remedy_of(*code).starts_with("nothing")) warnings.push_back({*code, std::nullopt, said.message});
-  }
-  for (const Warning& warning : gathered(warnings)) {
+  for (const Warning& warning : gathered(warnings_of(state.spins.back().spun.warnings))) {
+    if (severity_of(warning.code) == Severity::note) continue;
     const bool grave = holds_back(warning.code);
     const std::string code = warning_code(warning.code);
     const std::string said = meaning_text(warning, viewer.words());
@@ -276,7 +272,7 @@ Json words_of(const SpinInspection& inspection, const std::string& name, const V
     }
   }
   Json warnings = Json::array();
-  for (const Warning& warning : inspection.warnings) warnings.push_back(meaning_text(warning, viewer.words()));
+  for (const std::string& line : lines_of(inspection.warnings, viewer.words())) warnings.push_back(line);
   return {{"file", name},
           {"usable", inspection.track.has_value()},
           {"speed_rpm", inspection.track ? Json(rpm(inspection.track->speed_rad_s)) : Json(nullptr)},

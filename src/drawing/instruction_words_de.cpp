@@ -50,7 +50,7 @@ const InstructionWords& german_instructions() {
       .place = "Ebene {}: {} g, Uhrstellung {}, von Ende {} gesehen, Marke auf 12:00, Radius {} mm",
       .by_tape = "; mit dem Bandmaß {} mm {} von der Marke",
       .pull = "; Fliehkraft {} N",
-      .shaft_angle = "Wellenwinkel {} Grad",
+      .shaft_angle = "Wellenwinkel {}°",
       .at_mark = "an der Marke, {}",
       .tape_from_mark = "mit dem Bandmaß {} {} von der Marke, {}",
       .nothing = "nichts",
@@ -148,10 +148,15 @@ const InstructionWords& german_instructions() {
       .gone = "(zurückgenommen) ",
       .speed_read = "{} min⁻¹",
       .sensor_read = "Aufnehmer {}: {}",
-      .reading = "{} {} bei {} Grad",
+      .reading = "{} {} bei {}°",
       .warning = "Warnung: {}",
+      .note = "Hinweis: {}",
+      .of_all_spins = "alle Messläufe: ",
+      .of_many_spins = "{} Messläufe: ",
+      .and_between = " und ",
+      .to_between = " bis ",
       .nothing_more_on = "nichts, was im Urzustand nicht vorhanden war",
-      .piece = "Ebene {}: {} bei {} Grad, Radius {}",
+      .piece = "Ebene {}: {} bei {}°, Radius {}",
       .spin = "Messlauf: {}",
       .on_from_here = "von hier an auf der Welle",
       .taken_back = "zurückgenommen",
@@ -162,6 +167,18 @@ const InstructionWords& german_instructions() {
       .closed_without_spin = "abgeschlossen ohne letzten Messlauf",
       .job_is_closed = "AUFTRAG {} ist abgeschlossen.",
       .without_residual = "ohne endgültige Restunwucht",
+      .closed_within =
+          "WEITER  Welle als innerhalb kennzeichnen und ihr Auswuchtprotokoll unterschreiben lassen: counterspot sheet "
+          "{}",
+      .closed_otherwise =
+          "WEITER  Welle aussondern, bis der verantwortliche Ingenieur entschieden hat; ihr Auswuchtprotokoll: "
+          "counterspot sheet {}",
+      .stated = "ANGEGEBEN als Eintrag {0}; 'job back {0} --reason …' nimmt ihn zurück",
+      .now_on = "jetzt auf der Welle: ",
+      .asked_for = "verlangt, zusätzlich zu dem, was angebracht war: ",
+      .asked_bare = "verlangt, Testgewichte abgenommen: ",
+      .or_on_top = "oder, Testgewichte belassen: ",
+      .was_taken_back = "ZURÜCKGENOMMEN  Eintrag {}, {}",
       .caution = "VORSICHT",
       .caution_lines = {"Schutzhaube geschlossen, niemand in der Drehebene, Gewichte gegen die Fliehkraft gesichert, "
                         "Drehzahl unter der "

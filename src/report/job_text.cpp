@@ -40,10 +40,7 @@ Lines lines_of_entry(const Spun& spun, const Shaft& /*shaft*/, UnitSystem units,
   for (const SensorReading& reading : spun.readings)
     lines.push_back(say(texts.sensor_read, reading.sensor, text_of(reading, words)));
   if (!spun.recording.empty()) lines.push_back(fmt::format("{}  {:.12}", spun.recording, spun.sha256));
-  for (const SaidWarning& warning : spun.warnings) {
-    const std::string line = say(texts.warning, meaning_text(warning.code, warning.message, {warning.sensor}, words));
-    if (std::ranges::find(lines, line) == lines.end()) lines.push_back(line);  // what is meant, once
-  }
+  for (std::string& line : lines_of(spun.warnings, words)) lines.push_back(std::move(line));
   add(lines, spun.finding, units, words);
   if (spun.finding && spun.finding->used_prior) lines.push_back(taught_text(*spun.finding, words));
   return lines;
@@ -101,7 +98,35 @@ std::string closing_text(const Job& job, const Words& words) {
   const InstructionWords& texts = words.instruction();
   const auto& finding = closing_in(job).finding;
   const Lines lines = finding ? lines_of(*finding, UnitSystem::metric, words) : Lines{texts.without_residual};
-  return say(texts.job_is_closed, job.name) + below(lines, "\n  ") + "\n";
+  const bool within = finding && finding->verdict == Verdict::within;
+  return say(texts.job_is_closed, job.name) + below(lines, "\n  ") + "\n" +
+         say(within ? texts.closed_within : texts.closed_otherwise, job.name) + "\n";
+}
+
+std::string stated_text(const NextStep& asked, const Job& job, const Words& words) {
+  const InstructionWords& texts = words.instruction();
+  const auto fitted = std::find_if(job.events.rbegin(), job.events.rend(),
+                                   [](const Event& event) { return std::holds_alternative<Fitted>(event.what); });
+  const auto pieces_text = [&](const std::vector<FittedWeight>& pieces, bool numbered = false) {
+    Lines lines;
+    for (const FittedWeight& piece : pieces) {
+      const std::string number = numbered ? fmt::format("({}) ", lines.size() + 1) : "";  // as 'job fit --off' takes it
+      lines.push_back(number + text_of(piece, job.shaft(), UnitSystem::metric, words));
+    }
+    return lines.empty() ? std::string(texts.nothing) : fmt::format("{}", fmt::join(lines, "; "));
+  };
+  std::string text = say(texts.stated, fitted->number) + "\n  " + texts.now_on +
+                     pieces_text(std::get<Fitted>(fitted->what).pieces, true) + "\n";
+  if (asked.instead) text += std::string("  ") + texts.asked_bare + pieces_text(asked.instead->pieces) + "\n";
+  if (!asked.pieces.empty())
+    text += std::string("  ") + (asked.instead ? texts.or_on_top : texts.asked_for) + pieces_text(asked.pieces) + "\n";
+  return text + "\n";
+}
+
+std::string taken_back_text(const Job& job, int entry, const Words& words) {
+  const What& what = job.events.at(static_cast<std::size_t>(entry - 1)).what;
+  return say(words.instruction().was_taken_back, entry, heading_of(what, words)) +
+         below(lines_of(what, job.shaft(), UnitSystem::metric, words), "\n  ") + "\n\n";
 }
 
 std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units, const Words& words) {
@@ -141,17 +166,28 @@ Lines lines_of(const What& what, const Shaft& shaft, UnitSystem units, const Wor
   return std::visit([&](const auto& entry) { return lines_of_entry(entry, shaft, units, words); }, what);
 }
 
+What without_warnings(What what) {
+  if (auto* spun = std::get_if<Spun>(&what)) spun->warnings.clear();
+  return what;
+}
+
 std::string text_of(const Job& job, const Words& words) {
   const InstructionWords& texts = words.instruction();
   const JobState state = state_of(job.events);
   std::string text = say(texts.job_stands, job.name, job.rig().name, utc_text(job.opened_unix_s),
                          state.open ? texts.open : texts.closed) +
                      "\n";
+  std::vector<NoticedAt> noticed;
   for (const Event& event : job.events) {
-    text += fmt::format("{:>4}  {}  {}{}{}\n", event.number, utc_text(event.at_unix_s),
-                        state.taken_back.contains(event.number) ? texts.gone : "", heading_of(event.what, words),
-                        below(lines_of(event.what, job.shaft(), UnitSystem::metric, words), "\n        "));
+    const bool gone = state.taken_back.contains(event.number);
+    const auto* spun = std::get_if<Spun>(&event.what);
+    if (spun != nullptr && !gone) noticed.push_back({spun->label, spun->warnings});
+    const What what = gone ? event.what : without_warnings(event.what);
+    text += fmt::format("{:>4}  {}  {}{}{}\n", event.number, utc_text(event.at_unix_s), gone ? texts.gone : "",
+                        heading_of(what, words),
+                        below(lines_of(what, job.shaft(), UnitSystem::metric, words), "\n        "));
   }
+  for (const std::string& line : lines_of(noticed, words)) text += line + "\n";
   return text;
 }
 

@@ -17,6 +17,12 @@ std::string instruction_text(const KnownJob& known, const Words& words = english
 /// "JOB PS-1042/1 is closed.", and what it was closed with.
 std::string closing_text(const Job& job, const Words& words = english());
 
+/// What was stated to be on the shaft, and what had been asked for, with the entry's number.
+std::string stated_text(const NextStep& asked, const Job& job, const Words& words = english());
+
+/// What an entry was that has just been taken back.
+std::string taken_back_text(const Job& job, int entry, const Words& words = english());
+
 /// "plane A: 15.0 g at 138.4 deg, radius 39 mm".
 std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
                     const Words& words = english());
@@ -35,6 +41,9 @@ std::string taught_text(const Finding& finding, const Words& words = english());
 std::string heading_of(const What& what, const Words& words = english());
 std::vector<std::string> lines_of(const What& what, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
                                   const Words& words = english());
+
+/// What is told of an entry where what was noticed at all spins is told once, after all entries.
+What without_warnings(What what);
 
 /// A job as a person reads it: what happened, in order, and what was taken back.
 std::string text_of(const Job& job, const Words& words = english());

@@ -40,6 +40,7 @@ Json json_of(const Warnings& warnings) {
   Json list = Json::array();
   for (const Warning& warning : warnings) {
     list.push_back({{"code", warning_code(warning.code)},
+                    {"severity", severity_name(severity_of(warning.code))},
                     {"sensor", or_null(warning.sensor)},
                     {"message", warning.message},
                     {"spins", warning.spins},

@@ -34,6 +34,10 @@ std::string spot_text(const Spot& spot, UnitSystem units) {
   return spot.clock.text() + ", " + tape_and_angle_text(spot, units);
 }
 
+std::string rule_text(TrialRule rule, const Words& words) {
+  return std::string(&words == &english() ? trial_rule_name(rule) : words.instruction().of_rule(rule));
+}
+
 const char* verdict_text(Verdict verdict, const Words& words) {
   switch (verdict) {
     case Verdict::within: return words.within;
@@ -43,14 +47,31 @@ const char* verdict_text(Verdict verdict, const Words& words) {
   return "";
 }
 
+namespace {
+
+/// "24.2 and 50.0 Hz, 1622 rpm" in the words of a language.
+std::string figures_text(const std::string& said, const Words& words) {
+  const InstructionWords& texts = words.instruction();
+  const std::pair<std::string, std::string> parts[] = {
+      {" and ", texts.and_between}, {" to ", texts.to_between}, {" rpm", words.rpm}, {" deg", words.degree}};
+  std::string text = with_decimal_sign(fmt::format("{}", fmt::join(figures_in(said), "; ")), words);
+  for (const auto& [in_english, put] : parts)
+    for (std::size_t at = text.find(in_english); at != std::string::npos; at = text.find(in_english, at + put.size()))
+      text.replace(at, in_english.size(), put);
+  return text;
+}
+
+}  // namespace
+
 std::string meaning_text(std::string_view code, const std::string& said, const std::vector<std::string>& sensors,
                          const Words& words) {
   const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(code) : std::string_view();
   if (meaning.empty()) return said;
   std::vector<std::string> named = sensors;
   std::erase_if(named, [](const std::string& name) { return name.empty() || name == "tach"; });
+  const std::string figures = figures_text(said, words);
   return (named.empty() ? "" : put_in(words.sensor, fmt::format("{}", fmt::join(named, ", "))) + ": ") +
-         std::string(meaning);
+         std::string(meaning) + (figures.empty() ? "" : " (" + figures + ")");
 }
 
 std::string meaning_text(const Warning& warning, const Words& words) {
@@ -68,6 +89,56 @@ std::string spins_text(const std::vector<std::string>& spins, const Words& words
   if (spins.empty()) return "";
   const InstructionWords& texts = words.instruction();
   return put_in(spins.size() > 1 ? texts.of_spins : texts.of_spin, fmt::format("{}", fmt::join(spins, "', '")));
+}
+
+namespace {
+
+std::string line_of(const Warning& warning, const Words& words, const std::vector<std::string>& all_spins) {
+  const InstructionWords& texts = words.instruction();
+  const bool note = severity_of(warning.code) == Severity::note;
+  constexpr std::size_t spins_named = 6;
+  const std::string spins = holds_for_all(warning, all_spins)    ? texts.of_all_spins
+                            : warning.spins.size() > spins_named ? say(texts.of_many_spins, warning.spins.size())
+                                                                 : spins_text(warning.spins, words);
+  return say(note ? texts.note : texts.warning, spins + meaning_text(warning, words));
+}
+
+}  // namespace
+
+std::vector<std::string> lines_of(const Warnings& warnings, const Words& words, const std::vector<std::string>& spins) {
+  std::vector<std::string> lines;
+  for (const Warning& warning : gathered(warnings)) lines.push_back(line_of(warning, words, spins));
+  return lines;
+}
+
+Warnings warnings_of(const std::vector<SaidWarning>& said) {
+  Warnings warnings;
+  for (const SaidWarning& each : said) {
+    if (const auto code = warning_code_named(each.code))
+      warnings.push_back({*code, each.sensor.empty() ? std::nullopt : std::optional(each.sensor), each.message});
+  }
+  return warnings;
+}
+
+std::vector<std::string> lines_of(const std::vector<SaidWarning>& warnings, const Words& words) {
+  std::vector<std::string> lines;
+  for (const SaidWarning& said : warnings)
+    if (!warning_code_named(said.code)) lines.push_back(say(words.instruction().warning, said.message));
+  for (std::string& line : lines_of(warnings_of(warnings), words)) lines.push_back(std::move(line));
+  return lines;
+}
+
+std::vector<std::string> lines_of(const std::vector<NoticedAt>& spins, const Words& words) {
+  Warnings all;
+  std::vector<std::string> labels;
+  for (const NoticedAt& at : spins) {
+    labels.push_back(at.spin);
+    for (Warning& warning : warnings_of(at.warnings)) {
+      warning.spins = {at.spin};
+      all.push_back(std::move(warning));
+    }
+  }
+  return lines_of(all, words, labels);
 }
 
 std::string cautions(const Words& words) {

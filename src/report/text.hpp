@@ -8,6 +8,7 @@
 #include "counterspot/drawing/words.hpp"
 #include "counterspot/job/job.hpp"
 #include "counterspot/placement/shop_words.hpp"
+#include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
@@ -31,18 +32,37 @@ std::string tape_and_angle_text(const Spot& spot, UnitSystem units, const Words&
 /// The same after the clock: "4:37, 37 mm by tape …".
 std::string spot_text(const Spot& spot, UnitSystem units);
 
+/// Why a trial weight has its mass, on its own: "changes the reading by 30 %".
+std::string rule_text(TrialRule rule, const Words& words);
+
 /// "within".
 const char* verdict_text(Verdict verdict, const Words& words);
 
-/// A warning, or what to do about it: English as it was said; another language says what is meant by its code, and of
-/// which sensors (the tach is none). What has no code that is known stays as it was said.
+/// A warning, or what to do about it: English as it was said; another language says what is meant by its code, of which
+/// sensors (the tach is none), and with which figures. What has no code that is known stays as it was said.
 std::string meaning_text(std::string_view code, const std::string& said, const std::vector<std::string>& sensors,
                          const Words& words);
 std::string meaning_text(const Warning& warning, const Words& words);
 std::string remedy_text(std::string_view code, const std::string& said, const Words& words);
 
-/// "spins 'as found', 'trial at A': "; empty if it is of all.
+/// "spins 'as found', 'trial at A': "; empty if it is of none in particular.
 std::string spins_text(const std::vector<std::string>& spins, const Words& words);
+
+/// What was noticed, gathered, a line each: "warning: …" what asks for something, the gravest first, and at the end
+/// "note: …" in short what does not.
+/// @param spins the labels of all spins, where it is known which there are.
+std::vector<std::string> lines_of(const Warnings& warnings, const Words& words,
+                                  const std::vector<std::string>& spins = {});
+/// Of what was said when a spin was kept; a code of another version of the program stays as it was said.
+std::vector<std::string> lines_of(const std::vector<SaidWarning>& warnings, const Words& words);
+Warnings warnings_of(const std::vector<SaidWarning>& said);
+
+/// What was noticed at spins, gathered over all of them.
+struct NoticedAt {
+  std::string spin;
+  std::vector<SaidWarning> warnings;
+};
+std::vector<std::string> lines_of(const std::vector<NoticedAt>& spins, const Words& words);
 
 /// Shown once wherever a weight or a spin is asked for.
 std::string cautions(const Words& words = english());

@@ -11,10 +11,17 @@ namespace counterspot {
 
 namespace {
 
+/// What asks for something at a sensor or the tach, without its name, which stands before it; a note is no matter of
+/// health.
 std::string joined_messages(const Warnings& warnings, const std::string& sensor) {
+  Warnings of_it;
+  for (const Warning& warning : warnings)
+    if (warning.sensor == sensor && severity_of(warning.code) != Severity::note) of_it.push_back(warning);
+  const std::string before = sensor == "tach" ? "tach: " : "sensor " + sensor + ": ";
   std::string text;
-  for (const Warning& warning : warnings) {
-    if (warning.sensor == sensor) text += (text.empty() ? "" : "; ") + warning.message;
+  for (const Warning& warning : gathered(of_it)) {
+    const bool named = warning.message.starts_with(before);
+    text += (text.empty() ? "" : "; ") + (named ? warning.message.substr(before.size()) : warning.message);
   }
   return text;
 }

@@ -111,6 +111,11 @@ struct InstructionWords {
   const char* sensor_read;  ///< sensor, `reading`
   const char* reading;      ///< amplitude, its unit, degrees
   const char* warning;
+  const char* note;
+  const char* of_all_spins;
+  const char* of_many_spins;  ///< how many
+  const char* and_between;    ///< between the last two of several numbers, with its blanks
+  const char* to_between;     ///< between the least and the largest of many
   const char* nothing_more_on;
   const char* piece;  ///< plane, mass, degrees, radius
   const char* spin;   ///< label
@@ -123,6 +128,14 @@ struct InstructionWords {
   const char* closed_without_spin;
   const char* job_is_closed;
   const char* without_residual;
+  const char* closed_within;  ///< the next step after a job: job
+  const char* closed_otherwise;
+  const char* stated;          ///< entry, after weights were stated
+  const char* now_on;          ///< before the pieces that are on
+  const char* asked_for;       ///< before the pieces that were asked for, on top of what was on
+  const char* asked_bare;      ///< the same where trial weights come off first
+  const char* or_on_top;       ///< the other way, with trial weights left on
+  const char* was_taken_back;  ///< number of the entry, what it was
   const char* caution;
   std::array<const char*, 3> caution_lines;
 };

@@ -71,8 +71,18 @@ std::string warning_code(WarningCode code);
 /// Empty for a code that this program does not know: a log may hold those of other versions.
 std::optional<WarningCode> warning_code_named(std::string_view name);
 
-/// Whether a warning of this kind speaks against the readings themselves: with it no verdict is `within`. What is
-/// counted in the uncertainty, or changes nothing, does not.
+/// What asks something of the person is a warning; what only explains the answer is a note. The rule is that of alarm
+/// management (ISA-18.2 and EEMUA 191, both from memory): an alarm is what demands a response, each has one defined
+/// response, and what demands none is not raised as one, or people stop reading.
+enum class Severity {
+  holds_back,  ///< speaks against the readings themselves: with it no verdict is `within`
+  warning,     ///< the answer stands, with what is said counted in it; something is to be done
+  note,        ///< counted in the uncertainty, or changes nothing; nothing is to be done now
+};
+
+Severity severity_of(WarningCode code);
+/// "holds_back", "warning" or "note", as in the JSON.
+std::string_view severity_name(Severity severity);
 bool holds_back(WarningCode code);
 
 /// One sentence: what to do about it.
@@ -91,9 +101,17 @@ struct Warning {
 
 using Warnings = std::vector<Warning>;
 
-/// One entry for a code: the spins and sensors it was said of, its first sentences one after another and how many more
-/// there are. What holds a verdict back comes first; else the order is that of the first mention.
+/// What is said once, however many sensors, spins and lines it holds for: one entry for a code, the gravest first,
+/// those alike in order of first mention. Sentences that differ only in their figures are one with all the figures
+/// ("steady lines at 24.2 and 50.0 Hz were fitted along"); of others the first three are said, and how many more there
+/// are. All commands, the page and the sheet say what they have to say by this.
 Warnings gathered(const Warnings& warnings);
+
+/// The figures of a message with their units, "24.2 and 50.0 Hz": what another language takes from an English sentence.
+std::vector<std::string> figures_in(std::string_view message);
+
+/// Whether it holds for all of two spins or more.
+bool holds_for_all(const Warning& warning, const std::vector<std::string>& spins);
 
 /// "spins 'as found', 'trial at A': …": the message with the spins it holds for.
 std::string sentence_of(const Warning& warning);

@@ -44,11 +44,13 @@ def _lines(*parts: Iterable[Any]) -> str:
 
 @dataclass(frozen=True)
 class Notice:
-    """What was noticed in the readings: a stable `code`, a sentence, and what to do where that is known."""
+    """What was noticed in the readings: a stable `code`, a sentence, what to do where that is known, and how grave it is:
+    'holds_back' a verdict, 'warning', or 'note', which asks for nothing."""
 
     code: str
     message: str
     remedy: str | None = None
+    severity: str | None = None
 
     def __str__(self) -> str:
         return self.message + (f"; {self.remedy}" if self.remedy else "")
@@ -76,7 +78,7 @@ class Result:
         return Path(file)
 
     def _warning_lines(self) -> list[str]:
-        return [f"warning: {warning}" for warning in self.warnings]
+        return [f"{'note' if warning.severity == 'note' else 'warning'}: {warning}" for warning in self.warnings]
 
 
 @dataclass(frozen=True)
@@ -179,7 +181,7 @@ class Fit:
     arc_direction: str | None
 
     def __str__(self) -> str:
-        return f"weld {self.mass_g:.1f} g at {self.clock} (shaft angle {self.angle_deg:.1f} deg, radius {self.radius_mm:.1f} mm)"
+        return f"fit {self.mass_g:.1f} g at {self.clock} (shaft angle {self.angle_deg:.1f} deg, radius {self.radius_mm:.1f} mm)"
 
 
 @dataclass(frozen=True)
