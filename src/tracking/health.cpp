@@ -39,7 +39,7 @@ std::string said_of(const SteadyLine& line) {
   switch (line.steady) {
     case Steadiness::in_time:
       return fmt::format(
-          "a steady line at {:.1f} Hz that does not turn with the shaft was fitted along; look for its source",
+          "a steady line at {:.1f} Hz was fitted along; it does not turn with the shaft; look for its source",
           line.frequency_Hz);
     case Steadiness::in_angle:
       return fmt::format(
@@ -95,8 +95,8 @@ void report_noise(Track& track, const SensorTrack& sensor) {
   if (made > 2.0 * first->u_amplitude() && std::abs(sensor.level_change) > large_drift * sensor.residual_rms) {
     add(track, WarningCode::moving_level, sensor.name,
         fmt::format(
-            "sensor {}: its rest level moved by {:.2g} times order 1 during the spin; a trend was fitted along; let "
-            "the sensors settle before recording",
+            "sensor {}: a trend of its rest level, {:.2g} times order 1 during the spin, was fitted along; let the "
+            "sensors settle before recording",
             sensor.name, std::abs(sensor.level_change) / first->amplitude()));
   }
   const auto steps = std::find_if(first->budget.begin(), first->budget.end(),
@@ -152,6 +152,25 @@ void report_loose_cables(Track& track) {
   }
 }
 
+void report_order_2(Track& track) {
+  for (const SensorTrack& sensor : track.sensors) {
+    const auto second =
+        std::find_if(sensor.orders.begin(), sensor.orders.end(), [](const auto& each) { return each.order == 2.0; });
+    if (second == sensor.orders.end()) continue;
+    const bool slow = 2.0 * track.speed_rad_s / turn_rad < order_2_slow_Hz;
+    const Motion motion = slow ? Motion::displacement : Motion::velocity;
+    const OrderVector shown = view_as(*second, sensor.motion, motion, track.speed_rad_s);
+    const double rms = std::sqrt(0.5) * shown.amplitude();
+    const double limit = slow ? order_2_displacement_m : order_2_velocity_m_s;
+    if (rms <= limit + 2.0 * std::sqrt(0.5) * shown.u_amplitude()) continue;
+    const double unit = si_per_display_unit(motion);
+    add(track, WarningCode::order_2_dominant, sensor.name,
+        fmt::format("sensor {}: order 2 alone is {:.1f} {} rms, more than {:.2g}: joint angles and phasing, which no "
+                    "weight removes",
+                    sensor.name, rms / unit, display_unit(motion), limit / unit));
+  }
+}
+
 void report_spin(Track& track) {
   if (track.speed_drift_fraction > drift_limit) {
     add(track, WarningCode::speed_drift, std::nullopt,
@@ -164,26 +183,13 @@ void report_spin(Track& track) {
   }
   if (track.trimmed) {
     add(track, WarningCode::steady_part, std::nullopt,
-        fmt::format("the speed changed; only the steady part from {:.2f} s to {:.2f} s was used", track.begin_s,
+        fmt::format("only the steady part from {:.2f} s to {:.2f} s was used, for the speed changed", track.begin_s,
                     track.begin_s + track.duration_s));
   }
   report_disturbances(track);
   report_loose_cables(track);
   report_resonance(track);
-  for (const SensorTrack& sensor : track.sensors) {
-    const OrderVector* first = nullptr;
-    const OrderVector* second = nullptr;
-    for (const OrderVector& vector : sensor.orders) {
-      if (vector.order == 1) first = &vector;
-      if (vector.order == 2) second = &vector;
-    }
-    if (first == nullptr || second == nullptr) continue;
-    const double u = 2.0 * std::hypot(first->u_amplitude(), second->u_amplitude());
-    if (second->amplitude() <= order_2_share * first->amplitude() + u) continue;
-    add(track, WarningCode::order_2_dominant, sensor.name,
-        fmt::format("sensor {}: order 2 is {:.1f} times order 1: joint angles and phasing, which no weight removes",
-                    sensor.name, second->amplitude() / first->amplitude()));
-  }
+  report_order_2(track);
 }
 
 /// The sensors, then the tach if it has a channel.

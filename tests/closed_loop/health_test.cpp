@@ -64,7 +64,7 @@ std::vector<Fault> faults() {
   in_spin("lost_pulses", [](SpinTruth& spin, const Scenario&) { spin.lost_pulses = {12, 40, 41}; });
   in_rig("tach_jitter", [](Scenario& scenario) { scenario.rig.tach.jitter_s = 300e-6; });
   in_rig("order_2_dominant", [](Scenario& scenario) {
-    for (rigsim::Phasor& joint : scenario.shaft.joints) joint *= 2e-3 / std::abs(joint);
+    for (rigsim::Phasor& joint : scenario.shaft.joints) joint *= 5e-3 / std::abs(joint);
   });
   in_rig("beating", [](Scenario& scenario) {
     scenario.rig.neighbours = {{scenario.balancing_rad_s / turn_rad + 0.8, {15.0, 15.0}, 1.0}};
