@@ -37,7 +37,7 @@ std::vector<PlaneSites> sites_of(const Shaft& shaft, const Stock& stock, const s
     PlaneSites site{plane.name,
                     plane.radius_m,
                     open_positions(rules, step_rad),
-                    rules.smallest_gap_m / surface_m,
+                    rules.gap_m() / surface_m,
                     rules.closed ? 0 : rules.most_pieces,
                     rules.most_mass_kg,
                     room_kg(plane, static_cast<int>(p), on_shaft)};

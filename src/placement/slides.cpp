@@ -9,8 +9,12 @@ namespace counterspot {
 
 namespace {
 
-constexpr double just_as_good = 1e-9;      // of the limit: then the shorter way wins
-constexpr double worth_the_effort = 0.05;  // of a limit: a plan that betters the worst ratio by less is not shown
+constexpr double just_as_good = 1e-9;  // of the limit: then the shorter way wins
+// Of a limit: what setting a usual correction leaves. A plan that betters what is on, or the plan before it, by less is
+// not shown.
+constexpr double worth_the_effort = 0.05;
+// Twice the 1 deg to which a piece is usually set (common practice, no source): less is no move.
+constexpr double least_slide_rad = radians(2.0) - 1e-9;
 
 /// The rows, divided by their limits, so that changes are added up and compared quickly.
 struct Rows {
@@ -52,13 +56,15 @@ class Planner {
 
   std::vector<Plan> run() {
     std::vector<Plan> plans;
+    double best_before = as_is_;
     for (Effort effort : {Effort::slide_one, Effort::slide_two, Effort::swap_one, Effort::add_one}) {
       best_ = Plan{effort, {}, {}, {}, as_is_, {}};
       travel_rad_ = INFINITY;
       look(effort);
       if (best_.slides.empty() && best_.added.empty()) continue;
       finish(best_);
-      if (best_.worst_ratio > as_is_ - worth_the_effort) continue;
+      if (best_.worst_ratio > best_before - worth_the_effort) continue;
+      best_before = best_.worst_ratio;
       plans.push_back(best_);
     }
     return plans;
@@ -96,6 +102,7 @@ class Planner {
     const int plane = on_shaft_[i].plane;
     const PlaneSites& site = empty_[static_cast<std::size_t>(plane)];
     std::vector<double> places = site.positions_rad;
+    std::erase_if(places, [&](double angle) { return way({i, angle}) < least_slide_rad; });
     const double gap = std::max(site.smallest_gap_rad - 1e-9, 1e-6);
     for (const FittedWeight& other : others) {
       if (other.plane != plane || other.mass_kg <= 0.0) continue;

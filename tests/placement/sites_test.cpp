@@ -76,3 +76,20 @@ TEST_CASE("the pieces chosen for a plane act with no more than it has room for")
     CHECK(acting == Approx(acting_kg));
   }
 }
+
+// On a tube of 76.2 mm the steps of 1 deg are 0.7 mm apart; a washer is 24 mm wide.
+TEST_CASE("pieces whose length round the tube nobody stated keep 30 mm between their centre lines") {
+  Shaft shaft = shaft_of(1.0);
+  shaft.tube = Tube{0.0762, 0.0021, 1.42, "steel"};
+  PlaneRules rules;
+  CHECK(sites_of(shaft, stock_with(rules), {}).front().smallest_gap_rad * 38.1 == Approx(30.0));
+  const PlaneSites beside = sites_of(shaft, stock_with(rules), {{0, 0.015, 0.04, radians(90.0)}}).front();
+  CHECK_FALSE(has(beside, 91.0));
+  CHECK_FALSE(has(beside, 134.0));  // 44 deg: 29.3 mm
+  CHECK(has(beside, 136.0));        // 46 deg: 30.6 mm
+  rules.smallest_gap_m = 0.014;
+  CHECK(sites_of(shaft, stock_with(rules), {}).front().smallest_gap_rad * 38.1 == Approx(14.0));
+  rules.smallest_gap_m = 0.0;
+  rules.positions_rad = {0.0, radians(20.0)};  // holes are there for a piece each
+  CHECK(sites_of(shaft, stock_with(rules), {}).front().smallest_gap_rad == 0.0);
+}

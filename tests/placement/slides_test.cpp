@@ -156,3 +156,27 @@ TEST_CASE("several clamps are gathered into one welded piece of the same effect"
   CHECK(gathered.worst_ratio < 1e-9);
   CHECK_THROWS_AS(gather_into_weld(shaft, washers(), aim, on_shaft, 1), Error);
 }
+
+// 20 g slid from 60 to 90 deg put A right; the 10 g at B stand right already. Whatever else is worked out with more
+// effort is no better by what setting to 1 deg keeps.
+TEST_CASE("no piece is slid to where it is, and more effort is offered only where it betters what less effort does") {
+  const Shaft shaft = shaft_of_two_planes();
+  const std::vector<FittedWeight> on_shaft = {weight(0, 20, 60), weight(1, 10, 200)};
+  const Aim aim =
+      aim_of(shaft, {-weight(0, 20, 90).unbalance_kg_m(), -weight(1, 10.2, 201).unbalance_kg_m()}, on_shaft);
+  const auto plans = plans_from_here(shaft, washers(), aim, on_shaft);
+  REQUIRE(plans.size() == 1);
+  CHECK(plans.front().effort == Effort::slide_one);
+  double before = worst_ratio(aim, {0.0, 0.0});
+  for (const auto& turned : {30.0, 3.0}) {
+    const Aim both = aim_of(
+        shaft, {-weight(0, 20, 60 + turned).unbalance_kg_m(), -weight(1, 10, 200 - turned).unbalance_kg_m()}, on_shaft);
+    before = worst_ratio(both, {0.0, 0.0});
+    for (const Plan& plan : plans_from_here(shaft, washers(), both, on_shaft)) {
+      for (const Slide& slide : plan.slides)
+        CHECK(std::abs(wrap_signed(slide.to_rad - on_shaft[slide.fitted].angle_rad)) > radians(1.9));
+      CHECK(plan.worst_ratio <= before - 0.05);
+      before = plan.worst_ratio;
+    }
+  }
+}

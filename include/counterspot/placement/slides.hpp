@@ -27,8 +27,9 @@ struct Plan {
   std::vector<Phasor> predicted;  ///< of every row
 };
 
-/// The best plan of each effort that betters the worst ratio by 0.05 of a limit or more, in order of effort. Each is
-/// the best of all of its kind (all pieces, all open positions are looked at), by worst ratio, then the shorter way.
+/// The best plan of each effort that betters the worst ratio, and that of the plan before it, by 0.05 of a limit or
+/// more, in order of effort. Each is the best of all of its kind (all pieces, all open positions are looked at, no
+/// piece is slid by less than 2 deg), by worst ratio, then the shorter way.
 /// @param shaft, stock where pieces may go; @param aim as it is now, with `on_shaft` fitted.
 /// Assumptions: a piece keeps mass and radius when it slides; metal that was taken off cannot slide; pieces of a closed
 /// plane stay.

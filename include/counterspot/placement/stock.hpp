@@ -57,14 +57,24 @@ struct ForbiddenArc {
   bool contains(double angle_rad) const;  ///< the ends belong to it
 };
 
+/// Between centre lines where no gap is stated: how long a piece is round the tube is not known then, and what is put
+/// closer may not fit beside its neighbour. A washer of 24 mm and a bead beside it (common practice, no source).
+inline constexpr double gap_of_unknown_pieces_m = 30e-3;
+
 /// Where weights may go at one plane.
 struct PlaneRules {
   std::vector<double> positions_rad;  ///< the only ones; empty: anywhere
   std::vector<ForbiddenArc> forbidden;
-  double smallest_gap_m = 0.0;  ///< between centre lines of neighbours, along the surface
+  double smallest_gap_m = 0.0;  ///< between centre lines of neighbours, along the surface; 0: not stated
   int most_pieces = 2;          ///< on the plane, with what is there already
   double most_mass_kg = std::numeric_limits<double>::infinity();  ///< the same, sum of weighed masses
   bool closed = false;                                            ///< nothing may be fitted or moved here
+
+  /// What is stated; else none between stated positions, which are places for a piece each.
+  double gap_m() const {
+    if (smallest_gap_m > 0.0) return smallest_gap_m;
+    return positions_rad.empty() ? gap_of_unknown_pieces_m : 0.0;
+  }
 };
 
 struct Stock {
