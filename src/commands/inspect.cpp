@@ -7,9 +7,11 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "commands/stated_options.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tracking/spin_inspection.hpp"
+#include "report/text.hpp"
 #include "tracking/stated_rate.hpp"
 
 namespace counterspot::commands {
@@ -23,37 +25,40 @@ struct InspectAsked {
   std::string against;
   bool json = false;
   PictureAsked picture;
+  const Words* words = &english();
 };
 
-std::string channel_table(const SpinInspection& found) {
+std::string channel_table(const SpinInspection& found, const Words& words) {
+  const CommandWords& texts = words.commands();
   const RecordingInfo& info = found.recording->info();
-  std::size_t width = 7;
+  std::size_t width = std::string_view(texts.channel).size();
   for (const ChannelInfo& channel : info.channels) width = std::max(width, channel.name.size());
-  std::string text =
-      fmt::format("{:<{}} {:>11} {:>11} {:>11} {:>11}   unit\n", "CHANNEL", width, "min", "max", "mean", "rms");
+  std::string text = fmt::format("{:<{}} {:>11} {:>11} {:>11} {:>11}   {}\n", texts.channel, width, texts.least,
+                                 texts.most, texts.mean, "rms", texts.unit);
   for (std::size_t i = 0; i < info.channels.size(); ++i) {
     const ChannelStatistics& channel = found.recording->channels()[i];
-    std::string unit = info.full_scale ? "of full scale" : info.channels[i].unit;
-    std::string odd = channel.not_finite > 0 ? fmt::format("   {} not finite", channel.not_finite) : "";
-    text +=
-        fmt::format("{:<{}} {:>11.5g} {:>11.5g} {:>11.5g} {:>11.5g}   {}{}\n", info.channels[i].name, width,
-                    channel.min, channel.max, channel.mean(), channel.rms(), unit.empty() ? "none stated" : unit, odd);
+    std::string unit = info.full_scale ? texts.full_scale : info.channels[i].unit;
+    std::string odd = channel.not_finite > 0 ? say(texts.not_finite, channel.not_finite) : "";
+    const std::string numbers =
+        fmt::format("{:>11.5g} {:>11.5g} {:>11.5g} {:>11.5g}", channel.min, channel.max, channel.mean(), channel.rms());
+    text += fmt::format("{:<{}} {}   {}{}\n", info.channels[i].name, width, with_decimal_sign(numbers, words),
+                        unit.empty() ? texts.no_unit : unit, odd);
   }
   return text;
 }
 
 /// What the reader found out, and how the rig file would state it, or something else.
-std::string table_of_taken(const std::vector<TakenFor>& taken) {
+std::string table_of_taken(const std::vector<TakenFor>& taken, const CommandWords& texts) {
   if (taken.empty()) return "";
-  std::size_t what = 4;
-  std::size_t as = 9;
+  std::size_t what = std::string_view(texts.what).size();
+  std::size_t as = std::string_view(texts.taken_for).size();
   for (const TakenFor& one : taken) {
     what = std::max(what, one.what.size());
     as = std::max(as, one.as.size());
   }
   const std::string row = "{:<{}}   {:<{}}   {}\n";
   std::string text =
-      "\n" + fmt::format(fmt::runtime(row), "WHAT", what, "TAKEN FOR", as, "in the rig file, under [recording]");
+      "\n" + fmt::format(fmt::runtime(row), texts.what, what, texts.taken_for, as, texts.under_recording);
   for (const TakenFor& one : taken) {
     text += one.stated.empty() ? fmt::format("{:<{}}   {}\n", one.what, what, one.as)
                                : fmt::format(fmt::runtime(row), one.what, what, one.as, as, one.stated);
@@ -62,49 +67,80 @@ std::string table_of_taken(const std::vector<TakenFor>& taken) {
 }
 
 /// Lines to be copied; where each may stand, and which is meant, is for who knows the rig.
-std::string table_of_choice(const std::vector<RigLine>& lines) {
+std::string table_of_choice(const std::vector<RigLine>& lines, const CommandWords& texts) {
   if (lines.empty()) return "";
-  std::size_t width = 21;
+  std::size_t width = std::string_view(texts.write_in_rig_file).size();
   for (const RigLine& one : lines) width = std::max(width, one.line.size());
-  std::string text =
-      fmt::format("\n{:<{}}   under (a line for each sensor, one for the tach)\n", "WRITE IN THE RIG FILE", width);
+  std::string text = fmt::format("\n{:<{}}   {}\n", texts.write_in_rig_file, width, texts.under);
   for (const RigLine& one : lines) {
     std::string under;
     for (const std::string& section : one.sections)
-      under += (under.empty() ? "" : " or ") + (section == "sensor" ? "[[sensor]]" : "[" + section + "]");
+      under += (under.empty() ? "" : texts.or_) + (section == "sensor" ? "[[sensor]]" : "[" + section + "]");
     text += fmt::format("{:<{}}   {}{}{}\n", one.line, width, under, one.remark.empty() ? "" : ": ", one.remark);
   }
   return text;
 }
 
-std::string health_text(const SpinInspection& found) {
-  std::string text = fmt::format("\nTACH      {}\n", found.tach_health());
+/// English as the library says it; another language says what is meant.
+std::string health_in(const std::string& said, const Warnings& of_it, const Words& words) {
+  if (said == english().commands().good) return words.commands().good;
+  if (&words == &english()) return said;
+  std::string text;
+  for (const Warning& warning : gathered(of_it))
+    text += (text.empty() ? "" : "; ") + meaning_text(warning_code(warning.code), warning.message, {}, words);
+  return text.empty() ? said : text;
+}
+
+/// Said in the line of a sensor or of the tach; what is not is said of the whole recording.
+bool in_health_line(const Warning& warning, const SpinInspection& found) {
+  if (!warning.sensor || severity_of(warning.code) == Severity::note) return false;
+  return warning.sensor != "tach" || !found.trouble;
+}
+
+Warnings health_warnings(const SpinInspection& found, const std::string& of) {
+  Warnings of_it;
+  for (const Warning& warning : found.warnings)
+    if (warning.sensor == of && in_health_line(warning, found)) of_it.push_back(warning);
+  return of_it;
+}
+
+std::string health_text(const SpinInspection& found, const Words& words) {
+  const CommandWords& texts = words.commands();
+  const auto number = [&](double value, int decimals) { return number_text(value, decimals, words); };
+  constexpr int margin = 10;
+  std::string text = fmt::format("\n{:<{}}{}\n", texts.tach, margin,
+                                 health_in(found.tach_health(), health_warnings(found, "tach"), words));
   if (found.track) {
     const TachReport& report = found.track->tach;
-    text += fmt::format("          {} pulses, {} lost, {} doubled; {:.1f} rpm, drift {:.2f} %, {} turns\n",
-                        report.pulses, report.lost, report.doubled, rpm(found.track->speed_rad_s),
-                        100.0 * found.track->speed_drift_fraction, found.track->revolutions);
+    const std::string turns = say(texts.turns_of, number(rpm(found.track->speed_rad_s), 1),
+                                  number(100.0 * found.track->speed_drift_fraction, 2), found.track->revolutions);
+    text += fmt::format("{:<{}}{}\n", "", margin, say(texts.pulses, report.pulses, report.lost, report.doubled, turns));
   }
   for (const SensorHealth& sensor : found.sensors) {
-    text += fmt::format("SENSOR {:<2} {}\n          {:.4g} {} rms about its mean\n", sensor.name, sensor.health,
-                        sensor.rms, sensor.unit);
+    text +=
+        fmt::format("{:<{}}{}\n{:<{}}{}\n", put_in(texts.sensor, sensor.name), margin,
+                    health_in(sensor.health, health_warnings(found, sensor.name), words), "", margin,
+                    say(texts.about_mean, with_decimal_sign(fmt::format("{:.4g}", sensor.rms), words), sensor.unit));
   }
   return text;
 }
 
-std::string text_of(const SpinInspection& found, const std::string& file, const std::string& rig) {
+std::string next_text(const SpinInspection& found, const std::string& file, const std::string& rig,
+                      const CommandWords& texts) {
+  if (rig.empty()) return say(texts.check_health, file);
+  if (found.trouble) return say(texts.not_usable, found.trouble->remedy());
+  if (const auto look_at = found.to_look_at()) return say(texts.not_reliable, *look_at);
+  return say(texts.measure_it, file, rig);
+}
+
+std::string text_of(const SpinInspection& found, const std::string& file, const std::string& rig, const Words& words) {
+  const CommandWords& texts = words.commands();
   const RecordingInfo& info = found.recording->info();
-  std::string text = fmt::format("{}\n{}   {:.10g} Hz   {:.3f} s   {} samples a channel\n\n", info.name, info.format,
-                                 info.sample_rate_Hz, found.recording->duration_s(), found.recording->frames());
-  text += channel_table(found) + table_of_taken(info.taken) + table_of_choice(found.to_choose);
-  if (!rig.empty()) text += health_text(found);
-  if (rig.empty()) {
-    return text + fmt::format("\nNEXT  Check tach and sensors: counterspot inspect {} --rig rig.toml\n", file);
-  }
-  if (found.trouble) return text + fmt::format("\nNEXT  Not usable; {}.\n", found.trouble->remedy());
-  if (const auto look_at = found.to_look_at())
-    return text + fmt::format("\nNEXT  Not to be relied on; {}.\n", *look_at);
-  return text + fmt::format("\nNEXT  Measure it: counterspot track {} --rig {}\n", file, rig);
+  std::string text = say(texts.recording_head, info.name, info.format, fmt::format("{:.10g}", info.sample_rate_Hz),
+                         number_text(found.recording->duration_s(), 3, words), found.recording->frames());
+  text += channel_table(found, words) + table_of_taken(info.taken, texts) + table_of_choice(found.to_choose, texts);
+  if (!rig.empty()) text += health_text(found, words);
+  return text + "\n" + say(texts.next, next_text(found, file, rig, texts));
 }
 
 /// The earlier spin that the others are held against.
@@ -128,8 +164,11 @@ void print_found(const std::string& file, const std::optional<Rig>& rig, const s
     write_picture(trace_picture(turns ? trace_of_turns(*again, *rig) : trace_of_start(*again), *asked.picture.words),
                   of, asked.picture, {file, asked.rig, asked.against});
   }
-  if (!asked.json) print_warnings(found.warnings);
-  asked.json ? print_json(document_of(found)) : print(text_of(found, file, asked.rig));
+  if (asked.json) return print_json(document_of(found));
+  Warnings of_whole = found.warnings;
+  if (rig) std::erase_if(of_whole, [&](const Warning& warning) { return in_health_line(warning, found); });
+  print_warnings(of_whole, *asked.words);
+  print(text_of(found, file, asked.rig, *asked.words));
 }
 
 int run_inspect(const InspectAsked& asked) {
@@ -156,6 +195,7 @@ void add_inspect(CLI::App& program, int& exit_code) {
                    "out since")
       ->needs(rig);
   add_stated_options(*command, asked->stated).channels->needs(rig);
+  add_language_option(*command, asked->words);
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
   add_picture_options(*command, asked->picture, "the first turns, channel by channel,");
   command->footer(

@@ -4,8 +4,11 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
+#include "report/job_text.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -18,6 +21,7 @@ struct LimitAsked {
   std::string speed;
   std::optional<double> share_a;
   bool json = false;
+  const Words* words = &english();
 };
 
 /// A shaft of which only grade, mass and service speed are known, with two planes named after the ends.
@@ -44,24 +48,26 @@ std::string line_of(const std::string& place, double limit_kg_m) {
   return fmt::format("{:<12} {:>9.4g} g·mm   {:>8.3g} oz·in\n", place, in_g_mm(limit_kg_m), in_oz_in(limit_kg_m));
 }
 
-std::string text_of(const Limits& limits) {
-  std::string text = "PERMISSIBLE RESIDUAL UNBALANCE\n";
+std::string text_of(const Limits& limits, const Words& words) {
+  const CommandWords& texts = words.commands();
+  std::string text = texts.permissible;
   if (limits.total_kg_m) {
-    text += line_of("whole shaft", *limits.total_kg_m);
-    text += fmt::format("{:<12} {:>9.4g} um off the axis of rotation ({} of ISO 21940-11)\n", "",
-                        *limits.specific_m * 1e6, limits.grade);
+    text += line_of(texts.whole_shaft, *limits.total_kg_m);
+    text += fmt::format("{:<12} ", "") +
+            say(texts.off_axis, fmt::format("{:>9.4g}", *limits.specific_m * 1e6), limits.grade) + "\n";
   }
-  for (const PlaneLimit& plane : limits.planes) text += line_of("plane " + plane.name, plane.limit_kg_m);
+  for (const PlaneLimit& plane : limits.planes)
+    text += line_of(put_in(texts.plane_named, plane.name), plane.limit_kg_m);
   for (const SupportLimit& support : limits.supports)
-    text += line_of(at_support(support.support).text(), support.limit_kg_m);
-  return text + "NEXT  Hold the shaft against it:  counterspot solve spins.toml\n";
+    text += line_of(held_place_text(at_support(support.support), words), support.limit_kg_m);
+  return with_decimal_sign(text, words) + say(texts.next, texts.hold_against);
 }
 
 void run_limit(const LimitAsked& asked) {
   Limits limits = limits_of(asked.shaft.empty() ? typed_shaft(asked) : read_shaft(asked.shaft), asked.share_a);
   if (asked.json) return print_json(document_of(limits));
-  print_warnings(limits.warnings);
-  print(text_of(limits));
+  print_warnings(limits.warnings, *asked.words);
+  print(text_of(limits, *asked.words));
 }
 
 }  // namespace
@@ -74,6 +80,7 @@ void add_limit(CLI::App& program, int&) {
   command->add_option("--mass", asked->mass, "Mass of the shaft with its unit, such as 14.6kg")->excludes(shaft);
   command->add_option("--speed", asked->speed, "Service speed with its unit, such as 3200rpm")->excludes(shaft);
   command->add_option("--share-a", asked->share_a, "Share of end A, 0.3 to 0.7; from the centre of mass if not given");
+  add_language_option(*command, asked->words);
   command->add_flag("--json", asked->json, "One JSON document for programs");
   command->footer(
       "Examples:\n  counterspot limit --grade G16 --mass 14.6kg --speed 3200rpm\n  counterspot limit --shaft "

@@ -12,8 +12,10 @@
 #include "commands/log_verify.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
+#include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/log/recordings.hpp"
@@ -22,6 +24,7 @@
 #include "files/result_form.hpp"
 #include "files/text_file.hpp"
 #include "report/job_text.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -40,6 +43,7 @@ struct LogAsked {
   std::string key;
   std::string name;
   PictureAsked picture;
+  const Words* words = &english();
 
   LogFilter filter() const {
     LogFilter filter{shaft, rig, verdict, {}, {}};
@@ -58,18 +62,25 @@ void add_filter_options(CLI::App& command, LogAsked& asked) {
   command.add_option("--until", asked.until, "Only jobs opened before this day");
 }
 
+std::string outcome_text(const JobOverview& line, const Words& words) {
+  if (line.verdict) return verdict_text(*line.verdict, words);
+  return line.closed_unix_s ? words.commands().no_final_spin : words.instruction().open;
+}
+
 void print_list(const LogAsked& asked) {
   const auto lines = log_to_read(asked.log).list(asked.filter());
   for (const JobOverview& line : lines) {
     if (asked.json) {
       print_json(document_of(line));
     } else {
-      print(fmt::format("{}  {:<18} {:<12} {:>2} spins  {:<13}{}\n", utc_text(line.opened_unix_s), line.name, line.rig,
-                        line.spins, outcome_of(line),
-                        line.worst_ratio ? fmt::format(" {:.0f} % of limit", 100.0 * *line.worst_ratio) : ""));
+      const CommandWords& texts = asked.words->commands();
+      const std::string ratio =
+          line.worst_ratio ? say(texts.percent_of_limit, fmt::format("{:.0f}", 100.0 * *line.worst_ratio)) : "";
+      print(fmt::format("{}  {:<18} {:<12} {}  {:<13}{}\n", utc_text(line.opened_unix_s), line.name, line.rig,
+                        say(texts.job_spins, line.spins), outcome_text(line, *asked.words), ratio));
     }
   }
-  if (lines.empty() && !asked.json) print("The log has no such job.\n");
+  if (lines.empty() && !asked.json) print(asked.words->commands().no_such_jobs);
 }
 
 /// One job by its name, or all jobs of a shaft.
@@ -86,7 +97,7 @@ void print_jobs(const LogAsked& asked) {
   }
   for (const std::string& name : names) {
     const Job job = log.job(name);
-    print(asked.json ? job_to_json_line(job) + "\n" : counterspot::text_of(job));
+    print(asked.json ? job_to_json_line(job) + "\n" : counterspot::text_of(job, *asked.words));
   }
 }
 
@@ -393,10 +404,12 @@ CLI::App* add(CLI::App& log, const std::string& name, const std::string& words, 
 void add_reading(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
   CLI::App* list = add(log, "list", "The jobs, newest first", *asked);
   add_filter_options(*list, *asked);
+  add_language_option(*list, asked->words);
   list->footer("Example:\n  counterspot log list --rig \"bay 2\" --verdict outside --from 2026-11-01");
   list->callback([asked] { print_list(*asked); });
 
   CLI::App* show = add(log, "show", "Everything about a job, or about all jobs of a shaft", *asked);
+  add_language_option(*show, asked->words);
   show->add_option("what", asked->what, "A job (PS-1042/1) or a shaft (PS-1042)")->required();
   show->footer("Example:\n  counterspot log show PS-1042");
   show->callback([asked] { print_jobs(*asked); });

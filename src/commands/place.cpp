@@ -27,6 +27,7 @@ struct PlaceAsked {
   bool permanent = false;
   bool json = false;
   PictureAsked picture;
+  const Words* words = &english();
 };
 
 CorrectionOptions options_of(const PlaceAsked& asked, const Shaft& shaft) {
@@ -58,8 +59,11 @@ int run_place(const PlaceAsked& asked) {
                          solution,
                          correction,
                          asked.end.empty() ? set.rig.viewing_end : asked.end,
-                         asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric};
-  if (!asked.json) print_warnings(solution.warnings);
+                         asked.units == "inch" ? UnitSystem::inch : UnitSystem::metric,
+                         *asked.words};
+  std::vector<std::string> labels;
+  for (const SpinEntry& spin : set.spins) labels.push_back(spin.label);
+  if (!asked.json) print_warnings(solution.warnings, *asked.words, labels);
   if (asked.picture) {
     auto read = files_of_spins(asked.spins, set);
     read.emplace_back(asked.stock);
@@ -103,6 +107,7 @@ void add_place(CLI::App& program, int& exit_code) {
                    "Largest spread of the spins' speeds, in percent")
       ->check(CLI::Range(0.0, 10.0))
       ->capture_default_str();
+  add_language_option(*command, asked->words);
   command->add_flag("--json", asked->json, "One JSON document for programs");
   add_picture_options(*command, asked->picture,
                       "the clock face of each plane, beside it the choice with fewer pieces,");

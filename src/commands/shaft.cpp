@@ -5,10 +5,12 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/solve/assessment.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -23,6 +25,7 @@ struct ShaftAsked {
   std::string units = "metric";
   bool json = false;
   PictureAsked picture;
+  const Words* words = &english();
 };
 
 /// Dials are read finer than tapes.
@@ -31,91 +34,106 @@ std::string dial_text(double length_m, UnitSystem units) {
                                    : fmt::format("{:.3f} mm", length_m * 1e3);
 }
 
+/// What of an assessment is said, in one language.
+struct ShaftText {
+  const Assessment& a;
+  const Shaft& shaft;
+  UnitSystem units;
+  const Words& words;
+  const CommandWords& texts = words.commands();
+
+  std::string number(double value, int decimals) const { return number_text(value, decimals, words); }
+  std::string dial(double length_m) const { return with_decimal_sign(dial_text(length_m, units), words); }
+};
+
 std::string speed_line(const char* name, const std::optional<double>& speed,
-                       const std::optional<SpeedStanding>& standing, const Assessment& a) {
+                       const std::optional<SpeedStanding>& standing, const ShaftText& in) {
   if (!speed) return "";
-  if (!standing) return fmt::format("  {:<16} {:.0f} rpm\n", name, rpm(*speed));
-  return fmt::format("  {:<16} {:.0f} rpm, {:.0f} % of the first critical speed: {}\n", name, rpm(*speed),
-                     100.0 * *speed / *a.critical_rad_s,
-                     *standing == SpeedStanding::well_below
-                         ? "allowed"
-                         : fmt::format("{} it, do not run here", standing_name(*standing)));
+  std::string of_critical;
+  if (standing) {
+    const char* what = *standing == SpeedStanding::well_below ? in.texts.allowed
+                       : *standing == SpeedStanding::near     ? in.texts.near_it
+                                                              : in.texts.above_it;
+    of_critical = say(in.texts.of_critical, in.number(100.0 * *speed / *in.a.critical_rad_s, 0), what);
+  }
+  return say(in.texts.speed_line, name, in.number(rpm(*speed), 0), of_critical);
 }
 
-std::string speed_text(const Assessment& a) {
-  std::string text = "SPEEDS\n";
-  for (const BeamMode& mode : a.beam.modes)
-    text += fmt::format("  critical speed   {:.0f} rpm\n", rpm(mode.speed_rad_s));
+std::string speed_text(const ShaftText& in) {
+  const Assessment& a = in.a;
+  std::string text = in.texts.speeds;
+  for (const BeamMode& mode : a.beam.modes) text += speed_line(in.texts.critical_speed, mode.speed_rad_s, {}, in);
   if (a.safe_speed_rad_s)
     text +=
-        fmt::format("  stay under       {:.0f} rpm (75 % of the first, common practice)\n", rpm(*a.safe_speed_rad_s));
-  return text + speed_line("service", a.service_speed_rad_s, a.service_standing, a) +
-         speed_line("balancing", a.balancing_speed_rad_s, a.balancing_standing, a) + "\n";
+        say(in.texts.speed_line, in.texts.stay_under, in.number(rpm(*a.safe_speed_rad_s), 0), in.texts.three_quarters);
+  return text + speed_line(in.texts.service, a.service_speed_rad_s, a.service_standing, in) +
+         speed_line(in.texts.balancing, a.balancing_speed_rad_s, a.balancing_standing, in) + "\n";
 }
 
-std::string bow_text(const Assessment& a, UnitSystem units) {
+std::string bow_text(const ShaftText& in) {
+  const Assessment& a = in.a;
   if (!a.straightness) return "";
-  std::string text = "STRAIGHTNESS\n";
+  std::string text = in.texts.straightness;
   for (const StationFit& s : a.straightness->stations) {
-    text +=
-        fmt::format("  at {:<9} indicator total {}, bow {} towards {:.0f} deg\n", tape_text(s.position_m, units),
-                    dial_text(s.indicator_total_m, units), dial_text(std::abs(s.bow_m), units), direction_deg(s.bow_m));
+    text += say(in.texts.station, tape_text(s.position_m, in.units), in.dial(s.indicator_total_m),
+                in.dial(std::abs(s.bow_m)), in.number(direction_deg(s.bow_m), 0));
   }
-  text += fmt::format("  worst {} of {}: {}\n", dial_text(a.straightness->worst_indicator_total_m, units),
-                      dial_text(a.indicator_limit_m, units),
-                      a.straightness->within ? "straight enough" : "straighten before balancing");
-  if (const auto& s = a.straightness->straighten) {
-    text += fmt::format("  press at {}, on the side at {:.0f} deg, so that the middle comes back by {}\n",
-                        tape_text(s->position_m, units), degrees(s->high_side_rad), dial_text(s->bow_m, units));
-  }
+  text += say(in.texts.worst_station, in.dial(a.straightness->worst_indicator_total_m), in.dial(a.indicator_limit_m),
+              a.straightness->within ? in.texts.straight_enough : in.texts.straighten);
+  if (const auto& s = a.straightness->straighten)
+    text += say(in.texts.press_at, tape_text(s->position_m, in.units), in.number(degrees(s->high_side_rad), 0),
+                in.dial(s->bow_m));
   for (const BowAtPlane& bow : a.bow) {
-    text += fmt::format("  the bow alone makes {:.0f} g·mm at plane {}{}\n", in_g_mm(std::abs(bow.unbalance_kg_m)),
-                        bow.plane, bow.limit_kg_m ? fmt::format(", limit {:.0f} g·mm", in_g_mm(*bow.limit_kg_m)) : "");
+    const std::string limit = bow.limit_kg_m ? say(in.texts.bow_limit, in.number(in_g_mm(*bow.limit_kg_m), 0)) : "";
+    text += say(in.texts.bow_makes, in.number(in_g_mm(std::abs(bow.unbalance_kg_m)), 0), bow.plane, limit);
   }
   return text + "\n";
 }
 
-std::string joint_text(const Assessment& a) {
-  if (!a.joints) return "";
-  const JointWords& j = *a.joints;
-  std::string text = "JOINTS\n";
-  text +=
-      fmt::format("  yokes {}; together they disturb like one joint at {:.1f} deg: {:.2f} % of speed, twice a turn\n",
-                  j.yokes_in_line ? "in line" : "NOT in line, set them in line", degrees(j.equivalent_angle_rad),
-                  100.0 * j.speed_ripple_fraction);
+std::string joint_text(const ShaftText& in) {
+  if (!in.a.joints) return "";
+  const JointWords& j = *in.a.joints;
+  std::string text = in.texts.joints + say(in.texts.yokes, j.yokes_in_line ? in.texts.in_line : in.texts.not_in_line,
+                                           in.number(degrees(j.equivalent_angle_rad), 1),
+                                           in.number(100.0 * j.speed_ripple_fraction, 2));
   if (degrees(j.equivalent_angle_rad) > largest_equivalent_angle_deg)
-    text += fmt::format("  over {:.0f} deg (common practice): make both joint angles alike\n",
-                        largest_equivalent_angle_deg);
-  return text + fmt::format(
-                    "  the shaft itself runs unevenly by {:.2f} %, twice a turn: no weight removes what comes twice a "
-                    "turn\n\n",
-                    100.0 * j.shaft_ripple_fraction);
+    text += say(in.texts.alike_angles, in.number(largest_equivalent_angle_deg, 0));
+  return text + say(in.texts.uneven, in.number(100.0 * j.shaft_ripple_fraction, 2));
 }
 
-std::string trial_text(const Assessment& a, const Shaft& shaft, UnitSystem units) {
-  if (a.trials.empty()) return "";
-  std::string text = "TRIAL WEIGHTS\n";
-  for (const PlannedTrial& trial : a.trials) {
+std::string trial_text(const ShaftText& in) {
+  if (in.a.trials.empty()) return "";
+  std::string text = in.texts.trials;
+  const double speed_rad_s = *in.a.balancing_speed_rad_s;
+  const auto decimal = [&](const std::string& said) { return with_decimal_sign(said, in.words); };
+  for (const PlannedTrial& trial : in.a.trials) {
     const TrialWeight& w = trial.weight;
-    text += fmt::format("  {}  {} at radius {:.1f} mm, pulls with {} at {:.0f} rpm ({})\n",
-                        shaft.planes[static_cast<std::size_t>(trial.piece.plane)].name, mass_text(w.mass_kg, units),
-                        trial.piece.radius_m * 1e3, force_text(w.pull_N, units), rpm(*a.balancing_speed_rad_s),
-                        trial_rule_name(w.rule));
+    text += say(in.texts.trial, in.shaft.planes[static_cast<std::size_t>(trial.piece.plane)].name,
+                decimal(mass_text(w.mass_kg, in.units)), in.number(trial.piece.radius_m * 1e3, 1),
+                decimal(force_text(w.pull_N, in.units)), in.number(rpm(speed_rad_s), 0), rule_text(w.rule, in.words));
     if (!trial.kind.empty())
-      text += fmt::format("     of the stock: {}, at {:.0f} deg from the mark, against rotation\n", trial.kind,
-                          degrees(trial.piece.angle_rad));
-    if (w.pull_over_load && *w.pull_over_load > 0.5)
-      text += fmt::format("     that is {:.0f} % of the weight on the support: begin with less, or slower\n",
-                          100.0 * *w.pull_over_load);
+      text += say(in.texts.trial_of_stock, trial.kind, in.number(degrees(trial.piece.angle_rad), 0));
+    if (const auto gentler = gentler_start(w, speed_rad_s))
+      text += say(in.texts.heavy_trial, in.number(100.0 * *w.pull_over_load, 0),
+                  decimal(mass_text(gentler->mass_kg, in.units)), in.number(rpm(gentler->speed_rad_s), 0));
   }
   return text + "\n";
 }
 
-std::string text_of(const Assessment& a, const Shaft& shaft, UnitSystem units) {
-  std::string text = fmt::format("SHAFT {}", shaft.id);
-  if (a.tube_kg) text += fmt::format("   tube {:.2f} kg", *a.tube_kg);
-  text += fmt::format("   modelled {:.2f} kg\n\n", a.beam.mass_kg);
-  return text + speed_text(a) + bow_text(a, units) + joint_text(a) + trial_text(a, shaft, units) + cautions();
+std::string next_text(const ShaftText& in, const std::string& file) {
+  const auto& straight = in.a.straightness;
+  const std::string what = in.a.fit_to_spin()              ? say(in.texts.spin_it, file)
+                           : straight && !straight->within ? std::string(in.texts.straighten_first)
+                                                           : std::string(in.texts.other_speed);
+  return say(in.texts.next, what);
+}
+
+std::string text_of(const ShaftText& in, const std::string& file) {
+  std::string text = put_in(in.texts.shaft_title, in.shaft.id);
+  if (in.a.tube_kg) text += say(in.texts.tube_mass, in.number(*in.a.tube_kg, 2));
+  text += say(in.texts.modelled_mass, in.number(in.a.beam.mass_kg, 2));
+  return text + speed_text(in) + bow_text(in) + joint_text(in) + trial_text(in) + next_text(in, file) + "\n" +
+         cautions(in.words);
 }
 
 /// @throws Error(request, "no_readings").
@@ -159,7 +177,8 @@ int run_shaft(const ShaftAsked& asked) {
     write_picture(straightness_picture(view_of(assessment, shaft, units), *asked.picture.words), of, asked.picture,
                   read);
   }
-  asked.json ? print_json(document_of(assessment, shaft)) : print(text_of(assessment, shaft, units));
+  asked.json ? print_json(document_of(assessment, shaft))
+             : print(text_of(ShaftText{assessment, shaft, units, *asked.words}, asked.shaft));
   return assessment.fit_to_spin() ? 0 : 1;
 }
 
@@ -181,6 +200,7 @@ void add_shaft(CLI::App& program, int& exit_code) {
   command->add_option("--units", asked->units, "Tape, dial and scale: metric or inch")
       ->check(CLI::IsMember({"metric", "inch"}))
       ->capture_default_str();
+  add_language_option(*command, asked->words);
   command->add_flag("--json", asked->json, "One JSON document for programs");
   add_picture_options(*command, asked->picture, "the dial readings along the tube");
   command->footer(

@@ -11,6 +11,7 @@
 #include "commands/picture.hpp"
 #include "commands/results.hpp"
 #include "commands/stated_options.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
@@ -21,8 +22,8 @@
 #include "counterspot/solve/no_phase.hpp"
 #include "counterspot/solve/solution.hpp"
 #include "counterspot/tolerance/held_text.hpp"
-
 #include "report/job_text.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -42,164 +43,173 @@ struct SolveAsked {
   PictureAsked picture;
   ResultsAsked out;
   StatedRecording stated;
+  const Words* words = &english();
 };
 
-std::string repeats_text(const Solution& solution) {
+/// The texts of one solution, in one language.
+struct SolveText {
+  const Words& words;
+  const CommandWords& texts = words.commands();
+
+  std::string number(double value, int decimals) const { return number_text(value, decimals, words); }
+  std::string digits(double value, int count) const {
+    return with_decimal_sign(fmt::format("{:.{}g}", value, count), words);
+  }
+  std::string g_mm(double unbalance_kg_m) const { return number(in_g_mm(unbalance_kg_m), 0); }
+  std::string next(const std::string& what) const { return say(texts.next, what); }
+};
+
+std::string repeats_text(const Solution& solution, const SolveText& in) {
   std::string text;
   for (std::size_t s = 0; s < solution.repeats.size(); ++s) {
     const RepeatScatter& repeat = solution.repeats[s];
     const double unit = si_per_display_unit(solution.motions[s]);
-    text += fmt::format("REPEATS {}  {} spins with like weights scatter by {:.2g} {}, their noise is {:.2g}; {}\n",
-                        repeat.sensor, repeat.spins, repeat.scatter / unit, display_unit(solution.motions[s]),
-                        repeat.noise / unit,
-                        repeat.added > 0.0 ? fmt::format("u {:.2g} added to every spin", repeat.added / unit)
-                                           : std::string("nothing to add"));
+    text += say(in.texts.repeats, repeat.sensor, repeat.spins, in.digits(repeat.scatter / unit, 2),
+                display_unit(solution.motions[s]), in.digits(repeat.noise / unit, 2),
+                repeat.added > 0.0 ? say(in.texts.added_to_each, in.digits(repeat.added / unit, 2))
+                                   : std::string(in.texts.nothing_to_add));
   }
   return text.empty() ? text : text + "\n";
 }
 
 /// "38.4 ± 1.4 g·mm", without the ± where no uncertainty is known.
-std::string with_uncertainty(const Solution& solution, double value_kg_m, double u_kg_m) {
+std::string with_uncertainty(const Solution& solution, double value_kg_m, double u_kg_m, const SolveText& in) {
   const double expanded_kg_m = solution.influence.uncertainty_known ? coverage_factor * u_kg_m : 0.0;
-  return unbalance_text(value_kg_m, expanded_kg_m, UnitSystem::metric);
+  return with_decimal_sign(unbalance_text(value_kg_m, expanded_kg_m, UnitSystem::metric), in.words);
 }
 
 /// "38.4 ± 1.4 g·mm   limit 348.5 g·mm".
-std::string with_limit(const Solution& solution, Held held) {
+std::string with_limit(const Solution& solution, Held held, const SolveText& in) {
   if (!solution.influence.uncertainty_known) held.u_residual_kg_m = 0.0;
   const HeldText shown = held_text(held, UnitSystem::metric);
-  return fmt::format("{} g·mm   limit {} g·mm", shown.residual, shown.limit);
+  return with_decimal_sign(say(in.texts.with_limit, shown.residual, shown.limit), in.words);
 }
 
-std::string weight_line(const FitInstruction& fit, const Rig& rig) {
-  std::string line = fmt::format("  weld  {:.1f} g  at  {}   seen from end {}, the mark at 12:00, radius {:.1f} mm\n",
-                                 fit.mass_kg * 1e3, fit.clock.text(), rig.viewing_end, fit.radius_m * 1e3);
-  std::string tape = fit.arc ? fmt::format("by tape {:.0f} mm {} from the mark, ", fit.arc->length_m * 1e3,
-                                           arc_direction_name(fit.arc->direction))
-                             : "";
-  return line + fmt::format("        {}shaft angle {:.1f} deg\n", tape, degrees(fit.angle_rad));
+std::string weight_line(const FitInstruction& fit, const Rig& rig, const SolveText& in) {
+  const std::string line = say(in.texts.fit_weight, in.number(fit.mass_kg * 1e3, 1), fit.clock.text(),
+                               say(in.texts.mark_on_clock, rig.viewing_end), in.number(fit.radius_m * 1e3, 1));
+  const bool with = fit.arc && fit.arc->direction == ArcDirection::with_rotation;
+  const std::string tape = fit.arc ? say(in.texts.by_tape, in.number(fit.arc->length_m * 1e3, 0),
+                                         with ? in.words.with_rotation : in.words.against_rotation)
+                                   : "";
+  return line + "        " + tape + say(in.texts.shaft_angle, in.number(degrees(fit.angle_rad), 1)) + "\n";
 }
 
 /// The bare one is shown where trial weights are on: they usually come off.
-std::string text_of(const PlaneSolution& plane, const Solution& solution, const Rig& rig, bool fit) {
-  std::string text = fmt::format("PLANE {}\n", plane.name);
-  if (fit) text += weight_line(plane.correction_bare, rig);
+std::string text_of(const PlaneSolution& plane, const Solution& solution, const Rig& rig, bool fit,
+                    const SolveText& in) {
+  std::string text = put_in(in.words.plane, plane.name) + "\n";
+  if (fit) text += weight_line(plane.correction_bare, rig, in);
   const double residual_kg_m = std::abs(plane.residual_kg_m);
-  text += "  now   ";
-  text += plane.limit_kg_m ? with_limit(solution, {{}, residual_kg_m, plane.u_residual_kg_m, *plane.limit_kg_m})
-                           : with_uncertainty(solution, residual_kg_m, plane.u_residual_kg_m);
-  if (fit) text += fmt::format("   expected after fitting {:.0f} g·mm", in_g_mm(plane.predicted_bare_kg_m));
+  text += in.texts.now;
+  text += plane.limit_kg_m ? with_limit(solution, {{}, residual_kg_m, plane.u_residual_kg_m, *plane.limit_kg_m}, in)
+                           : with_uncertainty(solution, residual_kg_m, plane.u_residual_kg_m, in);
+  if (fit) text += say(in.texts.expected, in.g_mm(plane.predicted_bare_kg_m));
   return text + "\n\n";
 }
 
-std::string text_of(const Judgement& judgement, const Solution& solution) {
+std::string text_of(const Judgement& judgement, const Solution& solution, const SolveText& in) {
   std::string text;
   for (const Held& held : judgement.held) {
     if (held.place.kind == HeldPlace::Kind::plane) continue;
-    text += fmt::format("At {:<10} {}\n", held.place.text(), with_limit(solution, held));
+    text += say(in.texts.at_support, held_place_text(held.place, in.words), with_limit(solution, held, in));
   }
   std::string_view grade = solution.limits.grade;
-  text += fmt::format("VERDICT  {}{}\n", verdict_name(judgement.verdict),
-                      grade.empty() ? "" : fmt::format("  ({})", grade));
-  return text;
+  return text + say(in.texts.verdict, verdict_text(judgement.verdict, in.words)) +
+         (grade.empty() ? "" : fmt::format("  ({})", grade)) + "\n";
 }
 
-std::string next_step(const Judgement& judgement, bool two_choices) {
-  if (judgement.verdict == Verdict::within)
-    return "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
+std::string next_step(const Judgement& judgement, bool two_choices, const SolveText& in) {
+  const CommandWords& texts = in.texts;
+  if (judgement.verdict == Verdict::within) return in.next(texts.nothing_to_fit);
+  const char* what = two_choices ? texts.one_of_two : texts.what_is_shown;
+  std::string next = say(judgement.verdict == Verdict::unsure ? texts.spin_longer_or_fit : texts.fit_and_spin, what);
   if (!judgement.held_back.empty()) {
-    return fmt::format("NEXT  First mend what is in doubt: {}.\n\n", judgement.held_back.front().what_to_do()) +
-           cautions();
+    const Warning& first = judgement.held_back.front();
+    next = say(texts.first_mend, remedy_text(warning_code(first.code), first.what_to_do(), in.words));
   }
-  if (judgement.verdict == Verdict::unsure) {
-    return fmt::format(
-        "NEXT  Spin longer or quieter to be sure, or fit {}, spin again and add that spin to the file.\n\n{}",
-        two_choices ? "one of the two" : "what is shown", cautions());
-  }
-  return fmt::format(
-      "NEXT  Fit {}, spin again, and add that spin with all weights then on the shaft to the file.\n\n{}",
-      two_choices ? "one of the two" : "what is shown", cautions());
+  return in.next(next) + "\n" + cautions(in.words);
 }
 
-std::string words_of(const std::vector<FittedWeight>& pieces, const Shaft& shaft) {
+std::string words_of(const std::vector<FittedWeight>& pieces, const Shaft& shaft, const SolveText& in) {
   std::string words;
   for (const FittedWeight& piece : pieces) {
-    words += fmt::format("{}{:.1f} g at {:.0f} deg on {}", words.empty() ? "" : ", ", piece.mass_kg * 1e3,
-                         degrees(piece.angle_rad), shaft.planes[static_cast<std::size_t>(piece.plane)].name);
+    words += (words.empty() ? "" : ", ") + say(in.texts.piece_on, in.number(piece.mass_kg * 1e3, 1),
+                                               in.number(degrees(piece.angle_rad), 0),
+                                               shaft.planes[static_cast<std::size_t>(piece.plane)].name);
   }
   return words;
 }
 
-/// What is on the shaft when the weights shown first are welded: a trial weight left on meanwhile would make them
+/// What is on the shaft when the weights shown first are fitted: a trial weight left on meanwhile would make them
 /// wrong.
-std::string carried_text(const Solution& solution, const SpinSet& set) {
+std::string carried_text(const Solution& solution, const SpinSet& set, const SolveText& in) {
   const std::vector<FittedWeight>& trials = solution.trial_weights;
-  const std::string staying = words_of(pieces_without(set.spins.back().fitted, trials), set.shaft);
-  std::string base = staying.empty() ? "on the shaft as it was found" : "on top of what stays on (" + staying + ")";
-  if (trials.empty()) {
-    base.front() = 'O';
-    return base + ":\n\n";
-  }
-  return fmt::format("First take the trial weights off ({}), then, {}:\n\n", words_of(trials, set.shaft), base);
+  const std::string staying = words_of(pieces_without(set.spins.back().fitted, trials), set.shaft, in);
+  const std::string base = staying.empty() ? std::string(in.texts.as_found) : say(in.texts.on_what_stays, staying);
+  if (trials.empty()) return say(in.texts.to_be_fitted, base);
+  return say(in.texts.trials_off_first, words_of(trials, set.shaft, in), base);
 }
 
 /// The other of the two choices.
-std::string left_on_text(const Solution& solution) {
+std::string left_on_text(const Solution& solution, const SolveText& in) {
   if (solution.trial_weights.empty()) return "";
-  std::string text = "OR leave the trial weights on, and weld on top of them instead:\n";
+  std::string text = in.texts.trials_left_on;
   for (const PlaneSolution& plane : solution.planes) {
     const FitInstruction& fit = plane.correction;
-    text += fmt::format("  plane {}  {:.1f} g  at  {}   shaft angle {:.1f} deg   expected after fitting {:.0f} g·mm\n",
-                        plane.name, fit.mass_kg * 1e3, fit.clock.text(), degrees(fit.angle_rad),
-                        in_g_mm(plane.predicted_residual_kg_m));
+    text += say(in.texts.weight_left_on, plane.name, in.number(fit.mass_kg * 1e3, 1), fit.clock.text(),
+                say(in.texts.shaft_angle, in.number(degrees(fit.angle_rad), 1)),
+                say(in.texts.expected, in.g_mm(plane.predicted_residual_kg_m)));
   }
   return text + "\n";
 }
 
-std::string adapters_text(const Solution& solution, const SpinSet& set) {
+std::string adapters_text(const Solution& solution, const SpinSet& set, const SolveText& in) {
   const auto& adapters = solution.influence.adapters;
   if (!adapters) return "";
-  std::string text = "ADAPTERS, taken away from the shaft above, from their own mark:\n";
+  std::string text = in.texts.adapters;
   for (std::size_t p = 0; p < adapters->unbalance_kg_m.size(); ++p) {
     const Phasor& share = adapters->unbalance_kg_m[p];
     const auto at = static_cast<Eigen::Index>(2 * p);
-    text += fmt::format(
-        "  as in plane {}  {} at {:.0f} deg\n", set.shaft.planes[p].name,
-        with_uncertainty(solution, std::abs(share), u_of_magnitude(share, adapters->covariance.block<2, 2>(at, at))),
-        direction_deg(share));
+    const double u_kg_m = u_of_magnitude(share, adapters->covariance.block<2, 2>(at, at));
+    text += say(in.texts.adapter_plane, set.shaft.planes[p].name,
+                with_uncertainty(solution, std::abs(share), u_kg_m, in), in.number(direction_deg(share), 0));
   }
   return text + "\n";
 }
 
 /// What the residual at each place held is unsure by, source by source.
-std::string budget_text(const Solution& solution, const SpinSet& set) {
-  if (!solution.influence.uncertainty_known) return "BUDGET  no uncertainty is known\n\n";
-  std::string text = "BUDGET  standard uncertainty of the residual, g·mm\n";
+std::string budget_text(const Solution& solution, const SpinSet& set, const SolveText& in) {
+  if (!solution.influence.uncertainty_known) return in.texts.no_budget;
+  std::string text = in.texts.budget;
   const BudgetTable table = budget_table(solution, set.shaft);
+  const auto column = [&](double u_kg_m) { return fmt::format("{:>11}", in.digits(in_g_mm(u_kg_m), 3)); };
   text += fmt::format("  {:<32}", "");
   for (const std::string& place : table.places) text += fmt::format("{:>11}", place);
   for (const BudgetRow& row : table.rows) {
     text += fmt::format("\n  {:<32}", error_source_words(row.source));
-    for (double u_kg_m : row.u_kg_m) text += fmt::format("{:>11.3g}", in_g_mm(u_kg_m));
+    for (double u_kg_m : row.u_kg_m) text += column(u_kg_m);
   }
-  text += fmt::format("\n  {:<32}", "combined");
-  for (const Held& held : solution.judgement.held) text += fmt::format("{:>11.3g}", in_g_mm(held.u_residual_kg_m));
-  return text + "\n  ISO 21940-14 (from memory); independent errors, GUM 5.1.2; ± above is twice the combined\n\n";
+  text += fmt::format("\n  {:<32}", in.texts.combined);
+  for (const Held& held : solution.judgement.held) text += column(held.u_residual_kg_m);
+  return text + "\n  " + in.texts.budget_rule + "\n\n";
 }
 
-std::string text_of(const Solution& solution, const SpinSet& set, const std::string& taught, bool budget) {
-  std::string speed = solution.speed_rad_s ? fmt::format(", {:.0f} rpm", rpm(*solution.speed_rad_s)) : "";
-  std::string text = fmt::format("SHAFT {}   {}{}   {} spins{}{}\n\n", set.shaft.id, set.rig.name, speed,
-                                 set.spins.size(), taught.empty() ? "" : ", ", taught);
-  text += held_back_text(reasons_of(solution.judgement.held_back));
+std::string text_of(const Solution& solution, const SpinSet& set, const std::string& taught, bool budget,
+                    const SolveText& in) {
+  const std::string speed =
+      solution.speed_rad_s ? say(in.texts.at_speed, in.number(rpm(*solution.speed_rad_s), 0)) : "";
+  std::string text = say(in.texts.shaft_head, set.shaft.id, set.rig.name, speed, set.spins.size()) +
+                     (taught.empty() ? "" : ", " + taught) + "\n\n";
+  text += held_back_text(reasons_of(solution.judgement.held_back), in.words);
   const bool fit = solution.judgement.verdict != Verdict::within;
-  if (fit) text += carried_text(solution, set);
-  for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit);
-  if (fit) text += left_on_text(solution);
-  text += adapters_text(solution, set);
-  if (budget) text += budget_text(solution, set);
-  return text + repeats_text(solution) + text_of(solution.judgement, solution) +
-         next_step(solution.judgement, !solution.trial_weights.empty());
+  if (fit) text += carried_text(solution, set, in);
+  for (const PlaneSolution& plane : solution.planes) text += text_of(plane, solution, set.rig, fit, in);
+  if (fit) text += left_on_text(solution, in);
+  text += adapters_text(solution, set, in);
+  if (budget) text += budget_text(solution, set, in);
+  return text + repeats_text(solution, in) + text_of(solution.judgement, solution, in) +
+         next_step(solution.judgement, !solution.trial_weights.empty(), in);
 }
 
 /// What the log knows of the rig, what its jobs taught, and whether its qualification is due.
@@ -239,43 +249,42 @@ SolveOptions options_of(const SolveAsked& asked, const RigKnowledge& rig) {
   return options;
 }
 
-std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set) {
-  std::string text =
-      fmt::format("SHAFT {}   {}, without phase   {} spins\n\n", set.shaft.id, set.rig.name, set.spins.size()) +
-      held_back_text(reasons_of(solution.held_back));
+std::string text_of(const AmplitudeAnswer& answer, const AmplitudeSet& set, bool something_on, const SolveText& in) {
+  const auto weight = [&](const FitInstruction& fit) {
+    return say(in.texts.weight_at, in.number(fit.mass_kg * 1e3, 1), fit.clock.text(), set.rig.viewing_end,
+               in.number(degrees(fit.angle_rad), 0));
+  };
+  std::string text;
+  for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
+    text += say(in.texts.plane_now, set.shaft.planes[p].name, in.g_mm(std::abs(answer.residual_kg_m[p])),
+                weight(answer.corrections_bare[p]));
+    if (something_on) text += say(in.texts.or_on_top, weight(answer.corrections[p]));
+  }
+  return text + "\n";
+}
+
+std::string text_of(const AmplitudeSolution& solution, const AmplitudeSet& set, const SolveText& in) {
+  const CommandWords& texts = in.texts;
+  std::string text = say(texts.without_phase, set.shaft.id, set.rig.name, set.spins.size()) +
+                     held_back_text(reasons_of(solution.held_back), in.words);
   const std::size_t count = solution.answers.size();
   for (std::size_t k = 0; k < set.spins.size(); ++k) {
     if (set.spins[k].recording.empty()) continue;
-    text += fmt::format("spin '{}'  {:.0f} rpm{}\n", set.spins[k].reading.label, rpm(*solution.speeds_rad_s[k]),
-                        set.rig.tach.speed_channel ? ", by the signal of the speed"
-                        : set.spins[k].speed_rad_s ? ""
-                                                   : ", by the highest line of its spectrum");
+    text += say(texts.spin_speed, set.spins[k].reading.label,
+                say(texts.at_speed, in.number(rpm(*solution.speeds_rad_s[k]), 0)),
+                set.rig.tach.speed_channel ? texts.by_speed_signal
+                : set.spins[k].speed_rad_s ? ""
+                                           : texts.by_spectrum);
   }
-  const std::string on = words_of(set.spins.back().reading.fitted, set.shaft);
-  if (!on.empty()) text += fmt::format("With all off that the last spin carried ({}), OR with it left on:\n", on);
-  if (count > 1) text += fmt::format("{} ANSWERS fit the amplitudes, the likeliest first:\n", count);
-  for (const AmplitudeAnswer& answer : solution.answers) {
-    const auto weld = [&](const FitInstruction& fit) {
-      return fmt::format("weld {:.1f} g at {}, seen from end {}, shaft angle {:.0f} deg", fit.mass_kg * 1e3,
-                         fit.clock.text(), set.rig.viewing_end, degrees(fit.angle_rad));
-    };
-    for (std::size_t p = 0; p < answer.corrections.size(); ++p) {
-      text += fmt::format("PLANE {}   now {:.0f} g·mm   {}\n", set.shaft.planes[p].name,
-                          in_g_mm(std::abs(answer.residual_kg_m[p])), weld(answer.corrections_bare[p]));
-      if (!on.empty()) text += fmt::format("  OR on top of what is on: {}\n", weld(answer.corrections[p]));
-    }
-    text += "\n";
-  }
-  text += fmt::format("VERDICT  {}\n", verdict_name(solution.verdict));
-  if (solution.verdict == Verdict::within)
-    return text + "NEXT  Nothing to fit: write the residual into the shaft's record.\n";
-  if (count > 1)
-    return text + "NEXT  Make one more spin with the trial weight at a position not used yet: it decides.\n\n" +
-           cautions();
-  return text +
-         fmt::format("NEXT  Fit {}, spin again, and add that spin with all weights then on the shaft to the file.\n\n",
-                     on.empty() ? "this" : "one of the two") +
-         cautions();
+  const std::string on = words_of(set.spins.back().reading.fitted, set.shaft, in);
+  if (!on.empty()) text += say(texts.all_off_or_on, on);
+  if (count > 1) text += say(texts.answers, count);
+  for (const AmplitudeAnswer& answer : solution.answers) text += text_of(answer, set, !on.empty(), in);
+  text += say(texts.verdict, verdict_text(solution.verdict, in.words)) + "\n";
+  if (solution.verdict == Verdict::within) return text + in.next(texts.nothing_to_fit);
+  const std::string next = count > 1 ? std::string(texts.one_more_trial)
+                                     : say(texts.fit_and_spin, on.empty() ? texts.this_one : texts.one_of_two);
+  return text + in.next(next) + "\n" + cautions(in.words);
 }
 
 /// With the file that it is of in front.
@@ -293,10 +302,10 @@ int run_without_phase(const SolveAsked& asked) {
   admit_results(asked.out, asked.picture.replace, read);
   AmplitudeSolution solution = solve_without_phase(set, asked.speed_tolerance_percent / 100.0);
   solution.warnings.insert(solution.warnings.begin(), set.warnings.begin(), set.warnings.end());
-  if (!asked.json) print_warnings(solution.warnings);
+  if (!asked.json) print_warnings(solution.warnings, *asked.words);
   const Json document = document_of(solution, set);
   write_results(named(asked.spins, document), asked.out, asked.picture.replace, read);
-  asked.json ? print_json(document) : print(text_of(solution, set));
+  asked.json ? print_json(document) : print(text_of(solution, set, SolveText{*asked.words}));
   return solution.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -322,6 +331,12 @@ Picture picture_asked(const SolveAsked& asked, const SpinSet& set, const Solutio
                           asked.budget ? &budget : nullptr);
 }
 
+std::vector<std::string> labels_of(const SpinSet& set) {
+  std::vector<std::string> labels;
+  for (const SpinEntry& spin : set.spins) labels.push_back(spin.label);
+  return labels;
+}
+
 int run_solve(const SolveAsked& asked) {
   if (asked.no_phase) return run_without_phase(asked);
   const SpinSet set = spins_asked_for(asked);
@@ -333,7 +348,7 @@ int run_solve(const SolveAsked& asked) {
   Solution& solution = taught.solution;
   if (known.due) solution.warnings.push_back(*known.due);
   if (asked.keep_adapters) keep_adapters(asked, set, solution);
-  if (!asked.json) print_warnings(solution.warnings);
+  if (!asked.json) print_warnings(solution.warnings, *asked.words, labels_of(set));
   if (asked.picture)
     write_picture(picture_asked(asked, set, solution), picture_of(set.rig, set.shaft, solution), asked.picture, read);
   Json document = document_of(solution, set);
@@ -341,7 +356,9 @@ int run_solve(const SolveAsked& asked) {
   if (known.prior) document["used_earlier_shafts"] = taught.used_prior;
   if (known.prior) document["used_what_rig_taught"] = taught.rig_taught_by > 0;
   write_results(named(asked.spins, document), asked.out, asked.picture.replace, read);
-  asked.json ? print_json(document) : print(text_of(solution, set, taught_text(finding_of(taught)), asked.budget));
+  asked.json ? print_json(document)
+             : print(text_of(solution, set, taught_text(finding_of(taught), *asked.words), asked.budget,
+                             SolveText{*asked.words}));
   return solution.judgement.verdict == Verdict::within ? 0 : 1;
 }
 
@@ -388,6 +405,7 @@ void add_solve(CLI::App& program, int& exit_code) {
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--budget", asked->budget, "Also what the residual is unsure by, source by source");
   command->add_flag("--json", asked->json, "One JSON document for programs");
+  add_language_option(*command, asked->words);
   add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture,

@@ -10,6 +10,7 @@
 #include "commands/picture.hpp"
 #include "commands/results.hpp"
 #include "commands/stated_options.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
@@ -17,6 +18,7 @@
 #include "counterspot/tracking/comparison.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/measured.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -37,6 +39,7 @@ struct TrackAsked {
   PictureAsked picture;
   ResultsAsked out;
   StatedRecording stated;
+  const Words* words = &english();
 
   std::vector<std::filesystem::path> read() const {
     std::vector<std::filesystem::path> all(files.begin(), files.end());
@@ -46,37 +49,53 @@ struct TrackAsked {
   }
 };
 
-std::string budget_text(const ShownOrder& order) {
+std::string budget_text(const ShownOrder& order, const Words& words) {
   std::string text;
   for (const BudgetItem& item : order.view.budget) {
     const ShownBudgetItem u = shown(item, order);
     text += fmt::format("    {} {:<34} u {:>9.2g}    {:>7.2g} deg{}\n", item.type, item.source, u.u_amplitude,
                         u.u_phase_lag_deg, item.counted ? "" : "    not added");
   }
-  return text;
+  return with_decimal_sign(text, words);
 }
 
-std::string text_of(const Track& track, const Shown& how, bool budget) {
-  std::string text =
-      fmt::format("{}\n{:.1f} rpm, drift {:.2f} %, {} turns in {:.2f} s\n\n", track.file, rpm(track.speed_rad_s),
-                  100.0 * track.speed_drift_fraction, track.revolutions, track.duration_s);
+std::string kind_text(const std::string& kind, const CommandWords& texts) {
+  return kind == "peak" ? texts.peak : kind == "rms" ? texts.rms : texts.peak_to_peak;
+}
+
+std::string slope_text(const ShownOrder& order, const Track& track, const Words& words) {
+  const CommandWords& texts = words.commands();
+  const Phasor change = per_percent(order.view, track.speed_rad_s);
+  return with_decimal_sign(
+      say(texts.slope, fmt::format("{:+.1f}", 100.0 * change.real()), fmt::format("{:+.1f}", degrees(change.imag())),
+          order.view.slope.measured ? texts.slope_measured : texts.slope_modelled),
+      words);
+}
+
+std::string text_of(const Track& track, const Shown& how, bool budget, const Words& words) {
+  const CommandWords& texts = words.commands();
+  const auto number = [&](double value, int decimals) { return number_text(value, decimals, words); };
+  std::string text = say(texts.track_head, track.file,
+                         say(texts.turns_of, number(rpm(track.speed_rad_s), 1),
+                             number(100.0 * track.speed_drift_fraction, 2), track.revolutions),
+                         number(track.duration_s, 2));
   for (const SensorTrack& sensor : track.sensors) {
     for (const OrderVector& vector : sensor.orders) {
       ShownOrder order = shown(vector, sensor, how, track.speed_rad_s);
-      text += fmt::format("SENSOR {:<4} order {:<3} {:>17} {} {}    lag {:>12} deg\n", sensor.name, order.order,
-                          measured_text(order.amplitude, coverage_factor * order.u_amplitude),
-                          display_unit(how.motion.value_or(sensor.motion)), how.kind,
-                          measured_text(order.phase_lag_deg, std::min(180.0, coverage_factor * order.u_phase_lag_deg)));
-      if (!budget) continue;
-      const Phasor change = per_percent(order.view, track.speed_rad_s);
-      text += budget_text(order) + fmt::format("    1 % of speed changes it by {:+.1f} % and {:+.1f} deg ({})\n",
-                                               100.0 * change.real(), degrees(change.imag()),
-                                               order.view.slope.measured ? "measured" : "modelled");
+      text += say(texts.order_line, sensor.name, with_decimal_sign(fmt::format("{}", order.order), words),
+                  measured_text(order.amplitude, coverage_factor * order.u_amplitude, words),
+                  display_unit(how.motion.value_or(sensor.motion)), kind_text(how.kind, texts),
+                  measured_text(order.phase_lag_deg, std::min(180.0, coverage_factor * order.u_phase_lag_deg), words));
+      if (budget) text += budget_text(order, words) + slope_text(order, track, words);
     }
   }
-  return text +
-         "\n± holds for 95 % of cases (k = 2).\nNEXT  Add this recording to spins.toml, with all weights that were on "
-         "the shaft.\n";
+  return text;
+}
+
+/// Once, after all recordings.
+std::string closing_text(std::size_t files, const CommandWords& texts) {
+  return (files > 1 ? "" : "\n") + std::string(texts.holds_for) +
+         say(texts.next, files > 1 ? texts.add_recordings : texts.add_recording);
 }
 
 std::string text_of(const AmplitudeTrack& track, const Rig& rig, const std::string& file, const Shown& how) {
@@ -113,7 +132,7 @@ int run_amplitudes(const TrackAsked& asked, const Rig& rig) {
   const int worst = for_each_file(asked.files, asked.json, [&](const std::string& file) {
     const AmplitudeTrack track = track_amplitudes_of(file, rig);
     found.push_back(document_of(track, rig, file, how));
-    if (!asked.json) print_warnings(track.warnings);
+    if (!asked.json) print_warnings(track.warnings, *asked.words);
     asked.json ? print_json(found.back()) : print(text_of(track, rig, file, how));
   });
   write_results(found, asked.out, asked.picture.replace, asked.read());
@@ -169,8 +188,16 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
                 picture_of(rig, track.speed_rad_s), asked.picture, asked.read());
 }
 
+/// What was noticed in all recordings, each as a spin of its name.
+void take_warnings(const Track& track, Warnings& noticed) {
+  for (Warning warning : track.warnings) {
+    warning.spins = {track.file};
+    noticed.push_back(std::move(warning));
+  }
+}
+
 Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked& asked,
-                      const std::optional<Track>& earlier) {
+                      const std::optional<Track>& earlier, Warnings& noticed) {
   const Shown how = shown_as(asked.shown_as);
   const Track track = track_file(file, rig, options_of(asked), earlier);
   Json document = document_of(track, how, asked.budget);
@@ -181,9 +208,21 @@ Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked&
   } else if (asked.picture) {
     draw_orders(track, rig, asked);
   }
-  if (!asked.json) print_warnings(track.warnings);
-  asked.json ? print_json(document) : print(text_of(track, how, asked.budget));
+  take_warnings(track, noticed);
+  asked.json ? print_json(document) : print(text_of(track, how, asked.budget, *asked.words));
   return document;
+}
+
+void tell_noticed(const TrackAsked& asked, const std::vector<Json>& found, const Warnings& noticed) {
+  std::vector<std::string> files;
+  for (const Json& document : found)
+    if (!document.contains("error")) files.push_back(document.value("file", ""));
+  if (asked.json || files.empty()) return;
+  Warnings all = noticed;
+  if (files.size() == 1)
+    for (Warning& warning : all) warning.spins.clear();
+  print_warnings(all, *asked.words, files);
+  print(closing_text(asked.files.size(), asked.words->commands()));
 }
 
 int run_track(const TrackAsked& asked) {
@@ -194,14 +233,16 @@ int run_track(const TrackAsked& asked) {
   std::optional<Track> earlier;
   if (!asked.against.empty()) earlier = track_file(asked.against, rig, options_of(asked));
   std::vector<Json> found;
+  Warnings noticed;
   const int worst = for_each_file(asked.files, asked.json, [&](const std::string& file) {
     try {
-      found.push_back(measure_and_tell(file, rig, asked, earlier));
+      found.push_back(measure_and_tell(file, rig, asked, earlier, noticed));
     } catch (const Error& error) {
       found.push_back(document_of(file, error));
       throw;
     }
   });
+  tell_noticed(asked, found, noticed);
   write_results(found, asked.out, asked.picture.replace, asked.read());
   return worst;
 }
@@ -234,6 +275,7 @@ void add_track(CLI::App& program, int& exit_code) {
   command->add_flag("--budget", asked->budget, "Show where the uncertainty comes from (standard uncertainties)");
   command->add_flag("--plain", asked->plain, "Plain least squares: fit no neighbours along, discount no knocks");
   command->add_flag("--json", asked->json, "JSON for programs, one line a file");
+  add_language_option(*command, asked->words);
   add_stated_options(*command, asked->stated);
   add_results_option(*command, asked->out);
   add_picture_options(*command, asked->picture, "what the spin consists of, by order,");

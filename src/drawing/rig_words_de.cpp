@@ -87,19 +87,18 @@ const RigWords& german_rig_words() {
       .of_verdict = german_rig_verdict,
       .failed_loud = "NICHT BESTANDEN",
       .fit = "ANBRINGEN:",
-      .mass_to_fit = " {} g in Ebene {} bei {} Grad",
+      .mass_to_fit = " {} g in Ebene {} bei {}°",
       .and_spin = ", sonst nichts, dann MESSLAUF",
       .spin_bare = "MESSLAUF: die Referenzwelle ohne Prüfmassen",
       .at_part_of_speed = " bei {} % der Drehzahl",
-      .turned = ", um {} Grad gegen ihre Adapter gedreht",
-      .mass =
-          "Ebene {}: {} g, Uhrstellung {}, von Ende {} gesehen, Marke auf 12:00; Wellenwinkel {} Grad, Radius {} mm",
+      .turned = ", um {}° gegen ihre Adapter gedreht",
+      .mass = "Ebene {}: {} g, Uhrstellung {}, von Ende {} gesehen, Marke auf 12:00; Wellenwinkel {}°, Radius {} mm",
       .at_first_speed = "bei der Auswuchtdrehzahl; alle weiteren Messläufe bei derselben",
       .at_speed = "bei {} min⁻¹",
       .mark_to_mark = "mit ihrer Marke an der Marke der Adapter einbauen und so lassen, bis eine Drehung verlangt wird",
       .left_alone = "die Welle in ihren Adaptern lassen, wie sie ist",
       .mount_turned =
-          "die Welle ausbauen und mit ihrer Marke {} Grad von der Marke der Adapter wieder einbauen, gegen die "
+          "die Welle ausbauen und mit ihrer Marke {}° von der Marke der Adapter wieder einbauen, gegen die "
           "Drehrichtung gezählt",
       .spin_next = "WEITER  Messen, dann 'rig spin AUFNAHME'.",
       .no_result = "Alle Messläufe sind gemacht und lassen sich nicht beurteilen",
@@ -113,7 +112,7 @@ const RigWords& german_rig_words() {
       .of_finding = german_finding,
       .of_remedy = german_rig_remedy,
       .of_unjudged = german_unjudged,
-      .sensor_reads = "Aufnehmer {} zeigt von den bekannten Massen das {}-Fache des Sollwerts, um {} Grad gedreht",
+      .sensor_reads = "Aufnehmer {} zeigt von den bekannten Massen das {}-Fache des Sollwerts, um {}° gedreht",
       .no_sensitivity_explains =
           "eine Empfindlichkeit erklärt weder eine Drehung noch {} % eines Aufnehmers im anderen: erst Aufnehmer und "
           "Kabel instand setzen",

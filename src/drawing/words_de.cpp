@@ -1,3 +1,4 @@
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/drawing/rig_words.hpp"
@@ -307,6 +308,7 @@ const Words& german() {
       .instruction = german_instructions,
       .rig_work = german_rig_words,
       .picture = german_picture_words,
+      .commands = german_commands,
   };
   return words;
 }

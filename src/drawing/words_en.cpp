@@ -1,3 +1,4 @@
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/drawing/rig_words.hpp"
@@ -192,6 +193,7 @@ const Words& english() {
       .instruction = english_instructions,
       .rig_work = english_rig_words,
       .picture = english_picture_words,
+      .commands = english_commands,
   };
   return words;
 }

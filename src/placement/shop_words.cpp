@@ -49,10 +49,9 @@ double tape_length_m(std::string_view text) {
   return parse_quantity(text, Dimension::length);
 }
 
-std::string bead_text(const StockKind& kind, const Piece& piece, UnitSystem units) {
-  const double bead_kg = piece.acting_kg - piece.weighed_kg;
-  if (kind.way != Way::weld || bead_kg <= 0.0) return "";
-  return fmt::format("; the bead adds about {}", mass_text(bead_kg, units));
+template <typename... Parts>
+std::string filled(const char* text, const Parts&... parts) {
+  return fmt::format(fmt::runtime(text), parts...);
 }
 
 }  // namespace
@@ -88,22 +87,19 @@ Spot spot_at(double angle_rad, Rotation rotation_at_end, std::optional<double> o
   return spot;
 }
 
-std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units) {
+std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units, const WorkWords& words) {
   const StockKind& kind = stock.kinds[static_cast<std::size_t>(piece.kind)];
   const std::string weight = mass_text(piece.weighed_kg, units);
+  const std::string length = tape_text(piece.length_m, units);
+  const double bead_kg = piece.acting_kg - piece.weighed_kg;
+  const std::string bead = bead_kg > 0.0 ? filled(words.bead, mass_text(bead_kg, units)) : "";
   switch (kind.way) {
     case Way::weld:
-      if (piece.length_m > 0.0)
-        return fmt::format("cut {} of {}, it must weigh {}{}", tape_text(piece.length_m, units), kind.name, weight,
-                           bead_text(kind, piece, units));
-      return fmt::format("weld {}, it must weigh {}{}", kind.name, weight, bead_text(kind, piece, units));
-    case Way::clamp:
-      return fmt::format("clamp {}, its lump {} (with its band {} on the scale)", kind.name,
-                         mass_text(piece.acting_kg, units), weight);
-    case Way::grind: return fmt::format("grind off {} ({}), weigh the dust or the shaft", weight, kind.name);
-    case Way::drill:
-      return fmt::format("drill {} deep at full diameter with {}, the chips weigh {}", tape_text(piece.length_m, units),
-                         kind.name, weight);
+      return piece.length_m > 0.0 ? filled(words.cut, length, kind.name, weight, bead)
+                                  : filled(words.weld, kind.name, weight, bead);
+    case Way::clamp: return filled(words.clamp, kind.name, mass_text(piece.acting_kg, units), weight);
+    case Way::grind: return filled(words.grind, weight, kind.name);
+    case Way::drill: return filled(words.drill, length, kind.name, weight);
   }
   return "";
 }

@@ -5,7 +5,9 @@
 
 #include <algorithm>
 
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/shaft/trial.hpp"
+#include "report/job_text.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -87,20 +89,45 @@ Json json_of(const Plan& plan, const ShownPlans& shown) {
           {"held", predicted_json(plan.predicted, shown.correction.aim)}};
 }
 
+const CommandWords& texts_of(const ShownPlans& shown) {
+  return shown.words.commands();
+}
+
+std::string whole(double value, const ShownPlans& shown) {
+  return number_text(value, 0, shown.words);
+}
+
+std::string decimal(const std::string& text, const ShownPlans& shown) {
+  return with_decimal_sign(text, shown.words);
+}
+
+/// "4:37, 37 mm by tape against rotation from the mark, …".
+std::string spot_in(const Spot& spot, const ShownPlans& shown) {
+  return spot.clock.text() + ", " + tape_and_angle_text(spot, shown.units, shown.words);
+}
+
 std::string piece_lines(const Placed& placed, const ShownPlans& shown) {
-  std::string text = fmt::format("  {}  {}\n     at {}\n", shown.plane(placed.plane),
-                                 work_text(shown.stock, placed.piece, shown.units),
-                                 spot_text(shown.spot(placed.angle_rad), shown.units));
+  const CommandWords& texts = texts_of(shown);
+  std::string text = fmt::format("  {}  {}\n", shown.plane(placed.plane),
+                                 decimal(work_text(shown.stock, placed.piece, shown.units, texts.work), shown)) +
+                     say(texts.at_spot, spot_in(shown.spot(placed.angle_rad), shown));
   if (const auto pull = pull_of(placed, shown))
-    text += fmt::format("     it pulls with {} at balancing speed\n", force_text(*pull, shown.units));
+    text += say(texts.pulls, decimal(force_text(*pull, shown.units), shown));
   return text;
 }
 
-std::string held_lines(const std::vector<Phasor>& predicted, const Aim& aim) {
+/// "plane A", "support A", "mode 1".
+std::string place_in(const HeldPlace& place, const ShownPlans& shown) {
+  return place.kind == HeldPlace::Kind::plane ? put_in(texts_of(shown).plane_named, place.name)
+                                              : held_place_text(place, shown.words);
+}
+
+std::string held_lines(const std::vector<Phasor>& predicted, const ShownPlans& shown) {
+  const Aim& aim = shown.correction.aim;
   std::string text;
   for (std::size_t i = 0; i < aim.size(); ++i) {
-    text += fmt::format("  {:<16} now {:>5.0f}   expected {:>5.0f}   limit {:>5.0f} g·mm\n", aim[i].place.with_kind(),
-                        in_g_mm(std::abs(aim[i].present)), in_g_mm(std::abs(predicted[i])), in_g_mm(aim[i].limit));
+    text += say(texts_of(shown).held, place_in(aim[i].place, shown), whole(in_g_mm(std::abs(aim[i].present)), shown),
+                whole(in_g_mm(std::abs(predicted[i])), shown), whole(in_g_mm(aim[i].limit), shown));
   }
   return text;
 }
@@ -115,22 +142,29 @@ std::string percent(double ratio) {
   return 100.0 * ratio < 9.95 ? fmt::format("{:.2g} %", 100.0 * ratio) : fmt::format("{:.0f} %", 100.0 * ratio);
 }
 
-std::string counted(std::size_t pieces) {
-  return pieces == 1 ? "1 piece" : fmt::format("{} pieces", pieces);
+std::string of_a_limit(double ratio, const ShownPlans& shown) {
+  return put_in(texts_of(shown).of_a_limit, decimal(percent(ratio), shown));
+}
+
+std::string whole_of_a_limit(double ratio, const ShownPlans& shown) {
+  return put_in(texts_of(shown).of_a_limit, whole(100.0 * ratio, shown) + " %");
+}
+
+std::string counted(std::size_t pieces, const ShownPlans& shown) {
+  const CommandWords& texts = texts_of(shown);
+  return pieces == 1 ? std::string(texts.one_piece) : say(texts.pieces, pieces);
 }
 
 std::string text_of(const FittingSummary& fitting, const std::string& heading, const ShownPlans& shown) {
-  std::string text = heading;
-  text += "\n";
+  const CommandWords& texts = texts_of(shown);
+  std::string text = heading + "\n";
   for (const Placed& placed : fitting.placed) text += piece_lines(placed, shown);
-  if (fitting.placed.empty()) text += "  nothing: no piece makes it better\n";
-  text += held_lines(fitting.predicted, shown.correction.aim);
-  return text +
-         (fitting.status == FittingStatus::optimal
-              ? fmt::format("  worst {} of a limit; proven: no other choice is better\n\n", percent(worst_of(fitting)))
-              : fmt::format("  worst {} of a limit; not proven in the time allowed: the best there is lies between {} "
-                            "and this\n\n",
-                            percent(worst_of(fitting)), percent(fitting.bound_ratio)));
+  if (fitting.placed.empty()) text += texts.no_piece;
+  text += held_lines(fitting.predicted, shown);
+  const std::string worst = of_a_limit(worst_of(fitting), shown);
+  return text + (fitting.status == FittingStatus::optimal
+                     ? say(texts.proven, worst)
+                     : say(texts.not_proven, worst, decimal(percent(fitting.bound_ratio), shown)));
 }
 
 std::string fewer_text(const ShownPlans& shown) {
@@ -138,9 +172,7 @@ std::string fewer_text(const ShownPlans& shown) {
   if (!fewer) return "";
   return text_of(
       *fewer,
-      fmt::format("OR WITH {} instead of {}: as good on the shaft, where setting to 1 % and 1 deg leaves more "
-                  "than the difference",
-                  counted(fewer->placed.size()), shown.correction.fitting.placed.size()),
+      say(texts_of(shown).or_with, counted(fewer->placed.size(), shown), shown.correction.fitting.placed.size()),
       shown);
 }
 
@@ -149,8 +181,9 @@ constexpr double cost_worth_a_word = 0.1;  // of a limit
 /// What the closed planes cost, at every place that is worse off for them.
 std::string closed_text(const ShownPlans& shown) {
   const Correction& correction = shown.correction;
+  const CommandWords& texts = texts_of(shown);
   if (!correction.if_open) return "";
-  std::string text = fmt::format("CLOSED PLANE {}  what that costs\n", fmt::join(correction.closed, ", "));
+  std::string text = say(texts.closed_plane, fmt::join(correction.closed, ", "));
   bool costs = false;
   for (std::size_t i = 0; i < correction.aim.size(); ++i) {
     const AimRow& row = correction.aim[i];
@@ -158,29 +191,39 @@ std::string closed_text(const ShownPlans& shown) {
     const double open = std::abs(correction.if_open->predicted[i]);
     if (closed - open < cost_worth_a_word * row.limit) continue;
     costs = true;
-    text += fmt::format("  {} keeps {:.0f} g·mm, {:.0f} % of its limit; open, it would come to {:.0f} g·mm, {:.0f} %\n",
-                        row.place.with_kind(), in_g_mm(closed), 100.0 * closed / row.limit, in_g_mm(open),
-                        100.0 * open / row.limit);
+    text += say(texts.keeps, place_in(row.place, shown), whole(in_g_mm(closed), shown),
+                whole(100.0 * closed / row.limit, shown), whole(in_g_mm(open), shown),
+                whole(100.0 * open / row.limit, shown));
   }
-  if (!costs) return text + "  nothing: the other planes do as well without it\n\n";
-  return text + fmt::format("  open, the worst would be {:.0f} % of a limit instead of {:.0f} %, with {}\n\n",
-                            100.0 * worst_of(*correction.if_open), 100.0 * worst_of(correction.fitting),
-                            counted(correction.if_open->placed.size()));
+  if (!costs) return text + texts.costs_nothing;
+  return text + say(texts.if_open, whole(100.0 * worst_of(*correction.if_open), shown),
+                    whole(100.0 * worst_of(correction.fitting), shown),
+                    counted(correction.if_open->placed.size(), shown));
+}
+
+const char* effort_text(Effort effort, const CommandWords& texts) {
+  switch (effort) {
+    case Effort::slide_one: return texts.slide_one;
+    case Effort::slide_two: return texts.slide_two;
+    case Effort::swap_one: return texts.swap_one;
+    case Effort::add_one: return texts.add_one;
+  }
+  return "";
 }
 
 std::string text_of(const Plan& plan, const ShownPlans& shown) {
-  std::string text =
-      fmt::format("{:<10} worst {:.0f} % of a limit\n", effort_name(plan.effort), 100.0 * plan.worst_ratio);
+  const CommandWords& texts = texts_of(shown);
+  std::string text = say(texts.effort, effort_text(plan.effort, texts), whole_of_a_limit(plan.worst_ratio, shown));
+  const auto mass = [&](const FittedWeight& weight) { return decimal(mass_text(weight.mass_kg, shown.units), shown); };
+  const auto clock = [&](const FittedWeight& weight) { return shown.spot(weight.angle_rad).clock.text(); };
   for (const Slide& slide : plan.slides) {
     const FittedWeight& weight = shown.on_shaft()[slide.fitted];
-    text += fmt::format("  {}  slide {} from {} to\n     {}\n", shown.plane(weight.plane),
-                        mass_text(weight.mass_kg, shown.units), shown.spot(weight.angle_rad).clock.text(),
-                        spot_text(shown.spot(slide.to_rad), shown.units));
+    text += say(texts.slide, shown.plane(weight.plane), mass(weight), clock(weight),
+                spot_in(shown.spot(slide.to_rad), shown));
   }
   for (std::size_t i : plan.taken_off) {
     const FittedWeight& weight = shown.on_shaft()[i];
-    text += fmt::format("  {}  take off {} at {}\n", shown.plane(weight.plane), mass_text(weight.mass_kg, shown.units),
-                        shown.spot(weight.angle_rad).clock.text());
+    text += say(texts.take_off, shown.plane(weight.plane), mass(weight), clock(weight));
   }
   for (const Placed& placed : plan.added) text += piece_lines(placed, shown);
   return text;
@@ -209,26 +252,21 @@ Json document_of(const ShownPlans& shown) {
 
 std::string text_of(const ShownPlans& shown) {
   const Correction& correction = shown.correction;
-  std::string text = fmt::format("SHAFT {}   {}   clock seen from end {}, the mark at 12:00\n\n", shown.set.shaft.id,
-                                 shown.stock.name, shown.end);
-  text += fmt::format("NOW  {}, worst {:.0f} % of a limit\n\n", verdict_name(shown.solution.judgement.verdict),
-                      100.0 * worst_ratio(correction.aim, std::vector<Phasor>(shown.set.shaft.planes.size(), 0.0)));
+  const CommandWords& texts = texts_of(shown);
+  std::string text = say(texts.place_head, shown.set.shaft.id, shown.stock.name, say(texts.mark_on_clock, shown.end));
+  const double now = worst_ratio(correction.aim, std::vector<Phasor>(shown.set.shaft.planes.size(), 0.0));
+  text +=
+      say(texts.now_worst, verdict_text(shown.solution.judgement.verdict, shown.words), whole_of_a_limit(now, shown));
   if (!correction.plans.empty()) {
-    text += "WITH WHAT IS ON THE SHAFT, least effort first\n";
+    text += texts.with_what_is_on;
     for (const Plan& plan : correction.plans) text += text_of(plan, shown);
     text += "\n";
   }
-  text += text_of(correction.fitting, "FIT, on top of what is on the shaft", shown);
+  text += text_of(correction.fitting, texts.fit_on_top, shown);
   text += fewer_text(shown) + closed_text(shown);
-  if (correction.gathered)
-    text += text_of(*correction.gathered, "GATHER the weights of the plane into one welded piece", shown);
-  for (const std::string& kind : correction.left_out)
-    text += fmt::format("LEFT OUT  {}: a lump would pull harder at balancing speed than its clamp is stated to hold\n",
-                        kind);
-  return text +
-         "NEXT  Fit, weigh and tape what you fitted, spin again, and add that spin with what is really on the "
-         "shaft.\n\n" +
-         cautions();
+  if (correction.gathered) text += text_of(*correction.gathered, texts.gather, shown);
+  for (const std::string& kind : correction.left_out) text += say(texts.left_out, kind);
+  return text + say(texts.next, texts.fit_weigh_and_tape) + "\n" + cautions(shown.words);
 }
 
 }  // namespace counterspot

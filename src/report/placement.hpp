@@ -1,5 +1,6 @@
 #pragma once
 
+#include "counterspot/drawing/words.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/solve/plan.hpp"
 #include "report/json.hpp"
@@ -14,6 +15,7 @@ struct ShownPlans {
   const Correction& correction;
   std::string end;
   UnitSystem units;
+  const Words& words = english();
 
   const std::vector<FittedWeight>& on_shaft() const { return set.spins.back().fitted; }
   Spot spot(double angle_rad) const {

@@ -155,14 +155,13 @@ TEST_CASE("auf Deutsch: was auf der Auswuchtbank verlangt ist") {
             "mit ihrer Marke an der Marke der Adapter einbauen und so lassen, bis eine Drehung verlangt wird"});
   const StepWords masses = in_german(after(4));
   CHECK(masses.words ==
-        "ANBRINGEN: 10,0 g in Ebene A bei 30 Grad, 10,0 g in Ebene B bei 120 Grad, sonst nichts, dann MESSLAUF");
-  CHECK(
-      masses.details.front() ==
-      "Ebene A: 10,00 g, Uhrstellung 11:00, von Ende B gesehen, Marke auf 12:00; Wellenwinkel 30 Grad, Radius 40,0 mm");
+        "ANBRINGEN: 10,0 g in Ebene A bei 30°, 10,0 g in Ebene B bei 120°, sonst nichts, dann MESSLAUF");
+  CHECK(masses.details.front() ==
+        "Ebene A: 10,00 g, Uhrstellung 11:00, von Ende B gesehen, Marke auf 12:00; Wellenwinkel 30°, Radius 40,0 mm");
   CHECK(masses.details[2] == "bei 1600 min⁻¹");
   CHECK(in_german(after(26)).words == "MESSLAUF: die Referenzwelle ohne Prüfmassen bei 90 % der Drehzahl");
   CHECK(in_german(after(32)).words ==
-        "MESSLAUF: die Referenzwelle ohne Prüfmassen, um 180 Grad gegen ihre Adapter gedreht");
+        "MESSLAUF: die Referenzwelle ohne Prüfmassen, um 180° gegen ihre Adapter gedreht");
 }
 
 TEST_CASE("auf Deutsch: was gefunden wurde, aus den Zahlen, die aufbewahrt sind") {
@@ -185,9 +184,8 @@ TEST_CASE("auf Deutsch: was gefunden wurde, aus den Zahlen, die aufbewahrt sind"
   Recalibration found;
   found.change = {Phasor(0.8, 0.0), Phasor(1.0, 0.0)};
   found.cross_talk = 0.07;
-  CHECK(
-      change_text(found, work_of(RigTask::recalibration).rig(), german()) ==
-      "Aufnehmer A zeigt von den bekannten Massen das 0,800-Fache des Sollwerts, um 0,0 Grad gedreht; Aufnehmer B "
-      "zeigt von den bekannten Massen das 1,000-Fache des Sollwerts, um 0,0 Grad gedreht; eine Empfindlichkeit erklärt "
-      "weder eine Drehung noch 7 % eines Aufnehmers im anderen: erst Aufnehmer und Kabel instand setzen");
+  CHECK(change_text(found, work_of(RigTask::recalibration).rig(), german()) ==
+        "Aufnehmer A zeigt von den bekannten Massen das 0,800-Fache des Sollwerts, um 0,0° gedreht; Aufnehmer B "
+        "zeigt von den bekannten Massen das 1,000-Fache des Sollwerts, um 0,0° gedreht; eine Empfindlichkeit erklärt "
+        "weder eine Drehung noch 7 % eines Aufnehmers im anderen: erst Aufnehmer und Kabel instand setzen");
 }

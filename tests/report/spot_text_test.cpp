@@ -15,5 +15,5 @@ TEST_CASE("a weight at the mark is found without a tape") {
   CHECK(tape_and_angle_text(quarter, UnitSystem::metric) ==
         "60 mm by tape against rotation from the mark, shaft angle 90.0 deg");
   CHECK(tape_and_angle_text(quarter, UnitSystem::metric, german()) ==
-        "mit dem Bandmaß 60 mm gegen Drehrichtung von der Marke, Wellenwinkel 90,0 Grad");
+        "mit dem Bandmaß 60 mm gegen Drehrichtung von der Marke, Wellenwinkel 90,0°");
 }

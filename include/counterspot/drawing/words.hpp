@@ -8,6 +8,7 @@ namespace counterspot {
 struct InstructionWords;  // instruction_words.hpp
 struct PictureWords;      // picture_words.hpp
 struct RigWords;          // rig_words.hpp
+struct CommandWords;      // command_words.hpp
 
 /// Every text of pictures and sheet in one language. Another language is one more file like src/drawing/words_en.cpp,
 /// and a line in `words_in`; a text that is left out does not compile. {} is where a number or name goes.
@@ -171,6 +172,7 @@ struct Words {
   const InstructionWords& (*instruction)();
   const RigWords& (*rig_work)();
   const PictureWords& (*picture)();
+  const CommandWords& (*commands)();
 };
 
 const Words& english();

@@ -30,8 +30,18 @@ struct Spot {
 };
 Spot spot_at(double angle_rad, Rotation rotation_at_end, std::optional<double> outside_diameter_m);
 
+/// How a piece is made and fitted, in one language; {} is where lengths, names and masses go.
+struct WorkWords {
+  const char* cut = "cut {} of {}, it must weigh {}{}";
+  const char* weld = "weld {}, it must weigh {}{}";
+  const char* bead = "; the bead adds about {}";  ///< the end of both
+  const char* clamp = "clamp {}, its lump {} (with its band {} on the scale)";
+  const char* grind = "grind off {} ({}), weigh the dust or the shaft";
+  const char* drill = "drill {} deep at full diameter with {}, the chips weigh {}";
+};
+
 /// What to take and what to weigh: "cut 38 mm of strip 20 x 3, it must weigh 17.9 g; the bead adds about 0.7 g".
-std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units);
+std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units, const WorkWords& words = {});
 
 /// Reads what a tape showed: "37 mm with rotation", "1 7/16 in against rotation", "2.5 in against".
 /// @throws Error(request, "bad_arc").
