@@ -101,8 +101,8 @@ std::vector<FittedWeight> pieces_after(const JobAsked& asked, const KnownJob& kn
   std::sort(off.rbegin(), off.rend());
   for (int number : off) {
     if (number < 1 || number > static_cast<int>(pieces.size())) {
-      throw Error(Trouble::request, "no_such_piece", fmt::format("there is no piece {} on the shaft", number),
-                  fmt::format("the pieces are 1 to {}, in the order of 'job show'", pieces.size()));
+      throw Error(Trouble::request, "no_such_piece", fmt::format("there is no weight {} on the shaft", number),
+                  fmt::format("the weights are 1 to {}, in the order of 'job show'", pieces.size()));
     }
     pieces.erase(pieces.begin() + (number - 1));
   }
@@ -133,14 +133,18 @@ void add_fit(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const KnownJob known = known_of(asked, log, chosen_job(log, asked.job));
   const StatedFit stated{pieces_after(asked, known), asked.as_typed, asked.was_on};
-  print_next(asked, log, keep_fit(log, known, stated, program_name(), now_unix_s()));
+  const Job job = keep_fit(log, known, stated, program_name(), now_unix_s());
+  if (!asked.json) print(stated_text(known.next(), job, *asked.words));
+  print_next(asked, log, job);
 }
 
 void take_back(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
   const TakenBack back{asked.entry, asked.reason};
-  print_next(asked, log, log.append(job, back, program_name(), now_unix_s()));
+  const Job after = log.append(job, back, program_name(), now_unix_s());
+  if (!asked.json) print(taken_back_text(after, back.number, *asked.words));
+  print_next(asked, log, after);
 }
 
 void show_next(const JobAsked& asked) {
@@ -195,7 +199,7 @@ void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
 void add_fit_and_back(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   CLI::App* fit = add(job, "fit", "State what was really fitted, on top of what is on the shaft", *asked);
   CLI::Option* named = fit->add_option("pieces", asked->pieces,
-                                       "Pieces as \"A 12.5 g @ 138.4 deg\" or \"A 12.5 g @ 4:37\"; negative: removed");
+                                       "Weights as \"A 12.5 g @ 138.4 deg\" or \"A 12.5 g @ 4:37\"; negative: removed");
   CLI::Option* as_asked = fit->add_flag(
       "--as-asked", asked->as_asked, "Just what 'job next' asked for, on top of what is on: trial weights stayed on");
   CLI::Option* bare =
@@ -204,9 +208,9 @@ void add_fit_and_back(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   fit->add_flag("--was-on", asked->was_on,
                 "It was on in the last spin already, which was entered without it: that spin is entered again");
   fit->add_flag("--as-typed", asked->as_typed, "It is so, though it is far from what was asked for");
-  CLI::Option* off = fit->add_option("--off", asked->off, "Numbers of pieces that came off, as 'job show' lists them")
+  CLI::Option* off = fit->add_option("--off", asked->off, "Numbers of weights that came off, as 'job fit' numbers them")
                          ->allow_extra_args(false);
-  CLI::Option* only = fit->add_flag("--only", asked->only, "The pieces named are all that is on");
+  CLI::Option* only = fit->add_flag("--only", asked->only, "The weights named are all that is on");
   CLI::Option* none = fit->add_flag("--none", asked->none, "Everything came off");
   for (CLI::Option* other : {named, as_asked, off, only, none}) bare->excludes(other);
   for (CLI::Option* other : {named, as_asked, bare, off, only, none}) unchanged->excludes(other);

@@ -12,8 +12,20 @@ namespace counterspot::commands {
 
 namespace {
 
+void refuse_unknown(const std::vector<std::string>& vectors, const Rig& rig) {
+  for (const std::string& text : vectors) {
+    const bool known = std::any_of(rig.sensors.begin(), rig.sensors.end(),
+                                   [&](const Sensor& sensor) { return text.starts_with(sensor.name + "="); });
+    if (known) continue;
+    throw Error(Trouble::request, "wrong_sensors", fmt::format("'{}' is the vector of no sensor of this rig", text),
+                fmt::format("begin each with its sensor's name, as in --vector \"{}=6.0 mm/s @ 35 deg ± 0.1 mm/s\"",
+                            rig.sensors.front().name));
+  }
+}
+
 /// "A=6.0 mm/s @ 35 deg ± 0.1 mm/s", one for each sensor.
 Spun spun_of_vectors(const std::vector<std::string>& vectors, const std::string& speed, const Rig& rig) {
+  refuse_unknown(vectors, rig);
   Spun spun;
   if (!speed.empty()) spun.speed_rad_s = parse_quantity(speed, Dimension::speed);
   for (const Sensor& sensor : rig.sensors) {
@@ -50,10 +62,10 @@ Spun SpinAsked::spun(const Rig& rig, const Shaft& shaft) const {
 void add_spin_options(CLI::App& command, SpinAsked& asked) {
   command.add_option("recording", asked.recording,
                      "The recording, a file or a folder with a file for each channel; - is standard input");
-  command
-      .add_option("--vector", asked.vectors,
-                  "Typed instead of recorded: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"; the ± holds 95 %")
-      ->allow_extra_args(false);
+  command.add_option(
+      "--vector", asked.vectors,
+      "Typed instead of recorded, one for each sensor: \"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\" \"B=…\"; the ± "
+      "holds 95 %");
   command.add_option("--speed", asked.speed, "Of typed vectors, as in \"1800 rpm\"");
   add_stated_options(command, asked.stated);
 }

@@ -21,8 +21,8 @@ std::string names_of(const std::vector<Named>& list) {
   return names;
 }
 
-/// Where a weight sits, as the operator found it: by shaft angle, by tape along the tube or by the clock at the viewing
-/// end.
+/// Where a weight sits, as the operator found it: by shaft angle, by tape along the tube or by the clock, which is the
+/// one at the rig's viewing end with the mark at 12:00. An angle like "3:00" is such a clock position too.
 double read_place(TomlSection& section, const Rig& rig, const Shaft& shaft) {
   const int ways = section.has("angle") + section.has("arc") + section.has("clock");
   if (ways > 1) {
@@ -37,6 +37,8 @@ double read_place(TomlSection& section, const Rig& rig, const Shaft& shaft) {
     const ArcLength arc = section.located("arc", [&] { return parse_arc(*text); });
     return shaft_angle_of_arc(arc, shaft.tube->outside_diameter_m);
   }
+  if (auto text = section.text("angle"); text && text->find(':') != std::string::npos)
+    return section.located("angle", [&] { return shaft_angle_of_clock(parse_clock(*text), rig.rotation); });
   return wrap_positive(section.need_quantity("angle"));
 }
 

@@ -27,6 +27,13 @@ std::string_view trial_rule_name(TrialRule rule) {
   return "";
 }
 
+std::optional<GentlerStart> gentler_start(const TrialWeight& weight, double speed_rad_s) {
+  constexpr double most_pull_over_load = 0.5;
+  if (!weight.pull_over_load || *weight.pull_over_load <= most_pull_over_load) return std::nullopt;
+  const double share = most_pull_over_load / *weight.pull_over_load;
+  return GentlerStart{weight.mass_kg * share, speed_rad_s * std::sqrt(share)};
+}
+
 void check_pull(std::string_view what, double pull, std::optional<double> clamp_holds_N) {
   if (!clamp_holds_N || pull <= *clamp_holds_N) return;
   throw Error(

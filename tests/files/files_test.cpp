@@ -166,6 +166,24 @@ TEST_CASE("a spin file brings rig and shaft along, and states all that is fitted
   CHECK(set.spins[1].fitted[1].radius_m == Approx(0.041));
 }
 
+// Where the shaft is seen to turn clockwise its angles run the other way: 3:00 is 270 deg, and 90 deg where it turns
+// counter-clockwise.
+TEST_CASE("an angle may be a clock position, as seen from the viewing end with the mark at 12:00") {
+  for (const auto& [rotation, angle_deg] : {std::pair("clockwise", 270.0), std::pair("counter-clockwise", 90.0)}) {
+    ThreeFiles files;
+    std::string rig = rig_text;
+    rig.replace(rig.find("\"clockwise\""), std::string("\"clockwise\"").size(), fmt::format("\"{}\"", rotation));
+    write_file(files.folder / "rig.toml", rig);
+    std::string spins = spins_text;
+    spins.replace(spins.find("-90 deg"), std::string("-90 deg").size(), "3:00");
+    write_file(files.folder / "spins.toml", spins);
+    CHECK(degrees(read_spins(files.folder / "spins.toml").spins[1].fitted[0].angle_rad) == Approx(angle_deg));
+    spins.replace(spins.find("3:00"), 4, "13:00");
+    write_file(files.folder / "spins.toml", spins);
+    CHECK_THROWS_AS(read_spins(files.folder / "spins.toml"), Error);
+  }
+}
+
 TEST_CASE("an error names file, line and key") {
   ThreeFiles files;
   auto path = write_file(files.folder / "shaft.toml", "[shaft]\nid = \"PS-1\"\nmass = \"14.6\"\n");

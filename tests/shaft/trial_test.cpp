@@ -47,3 +47,19 @@ TEST_CASE("a trial weight is refused above what its clamp is stated to hold") {
   q.clamp_holds_N = 80.0;
   CHECK_NOTHROW(choose_trial(q));
 }
+
+// Half of the weight on the support (common practice, no source): the pull goes with the mass, and with the speed
+// squared.
+TEST_CASE("a trial weight that pulls with more than half the load comes with a mass and a speed to begin with") {
+  TrialWeight weight;
+  weight.mass_kg = 0.020;
+  weight.pull_over_load = 2.0;
+  const auto gentler = gentler_start(weight, 200.0);
+  REQUIRE(gentler.has_value());
+  CHECK(gentler->mass_kg == Approx(0.005));
+  CHECK(gentler->speed_rad_s == Approx(100.0));
+  weight.pull_over_load = 0.5;
+  CHECK_FALSE(gentler_start(weight, 200.0).has_value());
+  weight.pull_over_load.reset();
+  CHECK_FALSE(gentler_start(weight, 200.0).has_value());
+}

@@ -50,6 +50,14 @@ struct TrialWeight {
 ///         "bad_radius", "bad_speed".
 TrialWeight choose_trial(const TrialQuestion& question);
 
+/// What to begin with where a trial weight pulls with more than half of the weight on its support (common practice, no
+/// source): the mass, or the speed, with which it is half.
+struct GentlerStart {
+  double mass_kg = 0.0;
+  double speed_rad_s = 0.0;
+};
+std::optional<GentlerStart> gentler_start(const TrialWeight& weight, double speed_rad_s);
+
 /// The same said of a mass that the rule led to. @throws Error(request, "pull_too_great").
 TrialWeight trial_of(const TrialQuestion& question, double mass_kg, TrialRule rule);
 
