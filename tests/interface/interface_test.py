@@ -36,7 +36,7 @@ except solve.CounterspotError as error:
 environment = dict(os.environ, COUNTERSPOT_LIBRARY=library)
 ran = subprocess.run([sys.executable, str(example), "spins.toml"], capture_output=True, text=True, env=environment, check=False)
 assert ran.returncode == 1 and "verdict: outside" in ran.stdout and "Guard closed" in ran.stdout, ran
-assert "plane A: 1393 g·mm now; weld 35.7 g at 8:55" in ran.stdout, ran.stdout  # the README's first example
+assert "plane A: 1393 g·mm now; fit 35.7 g at 8:55" in ran.stdout, ran.stdout  # the README's first example
 
 # Nothing but the interface is shown to the outside.
 names = subprocess.run(["nm", "--dynamic", "--defined-only", "--extern-only", library], capture_output=True, text=True, check=True)

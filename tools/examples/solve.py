@@ -76,7 +76,7 @@ def main():
         print("the trial weights taken off:")
     for plane in solution["planes"]:
         fit = plane["correction_bare"]
-        print(f"plane {plane['name']}: {plane['residual_gmm']:.0f} g·mm now; weld {fit['mass_g']:.1f} g at {fit['clock']}")
+        print(f"plane {plane['name']}: {plane['residual_gmm']:.0f} g·mm now; fit {fit['mass_g']:.1f} g at {fit['clock']}")
     print(f"verdict: {solution['verdict']}")
     print(counterspot.cautions)
     sys.exit(0 if solution["verdict"] == "within" else 1)
