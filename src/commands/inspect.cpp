@@ -107,7 +107,7 @@ Warnings health_warnings(const SpinInspection& found, const std::string& of) {
 std::string health_text(const SpinInspection& found, const Words& words) {
   const CommandWords& texts = words.commands();
   const auto number = [&](double value, int decimals) { return number_text(value, decimals, words); };
-  constexpr int margin = 10;
+  const std::size_t margin = std::max<std::size_t>(10, std::string_view(texts.tach).size() + 2);
   std::string text = fmt::format("\n{:<{}}{}\n", texts.tach, margin,
                                  health_in(found.tach_health(), health_warnings(found, "tach"), words));
   if (found.track) {
