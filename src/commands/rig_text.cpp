@@ -104,7 +104,7 @@ std::string text_of_next(const RigWork& work, const Words& words) {
 
 std::string text_of(const RigWork& work, const Words& words) {
   const RigWords& texts = words.rig_work();
-  std::string text = head_of(work, texts) + say(texts.begun, utc_text(work.opened_unix_s)) + "\n";
+  std::string text;
   std::set<int> back;
   for (const RigEvent& event : work.events)
     if (const auto* taken = std::get_if<TakenBack>(&event.what)) back.insert(taken->number);
@@ -117,8 +117,9 @@ std::string text_of(const RigWork& work, const Words& words) {
                         back.contains(event.number) ? words.instruction().gone : "",
                         std::visit([&](const auto& what) { return details_of(what, work, words); }, event.what));
   }
-  for (const std::string& line : lines_of(noticed, words)) text += line + "\n";
-  return text;
+  std::string head = head_of(work, texts) + say(texts.begun, utc_text(work.opened_unix_s)) + "\n";
+  for (const std::string& line : lines_of(noticed, words)) head += line + "\n";
+  return head + text;
 }
 
 std::string text_of(const RigStanding& standing, const Rig& rig, const Words& words) {

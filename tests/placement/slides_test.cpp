@@ -120,10 +120,11 @@ TEST_CASE("each plan is what a look at every possibility gives, and every predic
   const Plan* one = plan_of(plans, Effort::slide_one);
   REQUIRE(one != nullptr);
   CHECK(one->worst_ratio == Approx(best_slide));
-  REQUIRE(plan_of(plans, Effort::swap_one) != nullptr);
-  REQUIRE(plan_of(plans, Effort::add_one) != nullptr);
-  CHECK(plan_of(plans, Effort::slide_two)->worst_ratio <= one->worst_ratio + 1e-12);
+  REQUIRE(plan_of(plans, Effort::slide_two) != nullptr);
+  double before = worst_ratio(aim, {0.0, 0.0});
   for (const Plan& plan : plans) {
+    CHECK(plan.worst_ratio <= before - 0.05);
+    before = plan.worst_ratio;
     double worst = 0.0;
     for (std::size_t i = 0; i < aim.size(); ++i) worst = std::max(worst, std::abs(plan.predicted[i]) / aim[i].limit);
     CHECK(worst == Approx(plan.worst_ratio));
