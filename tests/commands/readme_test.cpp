@@ -111,6 +111,19 @@ TEST_CASE("the job on one screen of the README can be typed as it stands, and en
   CHECK(back.text.find("TAKEN BACK  entry 1, on the shaft from here on\n  plane A: 3.0 g at 30.0 deg") == 0);
 }
 
+TEST_CASE("the vectors of all sensors may stand behind one --vector, and that of no sensor is refused") {
+  const TemporaryFolder folder;
+  for (const char* file : {"rig.toml", "shaft.toml"}) std::filesystem::copy(source_file("data") / file, folder / file);
+  const auto typed = [&](const std::string& command) { return seen_of(command, folder.path(), folder.path()); };
+  CHECK(typed("counterspot job open shaft.toml --rig rig.toml").exit_code == 0);
+  const std::string a = "\"A=6.0 mm/s @ 35 deg ± 0.1 mm/s\"";
+  CHECK(typed("counterspot job spin --vector " + a + " \"B=4.5 mm/s @ 230 deg ± 0.1 mm/s\" --speed \"1620 rpm\"")
+            .exit_code == 0);
+  const Seen unknown = typed("counterspot job spin --vector " + a + " \"C=1 mm/s @ 0 deg\"");
+  CHECK(unknown.exit_code == 2);
+  CHECK(unknown.text.find("is the vector of no sensor of this rig") != std::string::npos);
+}
+
 TEST_CASE("every warning there is has its row in the manual, which says how grave it is") {
   const std::string manual = read_file(source_file("src/manual/analyst.md"));
   for (int code = 0; code <= static_cast<int>(WarningCode::share_bounded); ++code) {
