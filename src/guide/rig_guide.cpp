@@ -130,7 +130,7 @@ RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig) {
 
 std::string scaled_sensitivity(const std::string& text, double factor) {
   const Sensitivity stated = parse_sensitivity(text);
-  std::size_t end = 0;
+  std::size_t end = text.starts_with('-') ? 1 : 0;
   while (end < text.size() && (std::isdigit(static_cast<unsigned char>(text[end])) != 0 || text[end] == '.' ||
                                text[end] == ',' || text[end] == ' '))
     ++end;

@@ -162,7 +162,8 @@ MotionUnit sensor_scale(const RecordingInfo& info, const Sensor& sensor) {
   if (info.full_scale) return {motion, sensor.full_scale_V / volts_per_si};
   const ChannelInfo& column = info.channels[find_channel(info, sensor.channel, "sensor " + sensor.name)];
   if (column.unit.empty()) return {motion, 1.0 / volts_per_si};
-  if (auto unit = find_motion_unit(column.unit)) return *unit;
+  if (auto unit = find_motion_unit(column.unit))
+    return {unit->motion, std::copysign(unit->si_per_unit, volts_per_si)};  // its way stays what the rig says
   if (auto volts = find_voltage_unit(column.unit)) return {motion, *volts / volts_per_si};
   if (info.time_channel && &column == &info.channels[static_cast<std::size_t>(*info.time_channel)]) {
     throw Error(

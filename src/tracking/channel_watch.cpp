@@ -57,7 +57,7 @@ void ChannelWatch::add(const Stretch& stretch, std::size_t channel_of_stretch) {
 void ChannelWatch::describe(SensorTrack& sensor, const Track& spin, double si_per_unit) {
   si_per_unit_ = si_per_unit;
   spectrum_.keep_between(spin.begin_s * info_.sample_rate_Hz, (spin.begin_s + spin.duration_s) * info_.sample_rate_Hz);
-  sensor.bands = spectrum_.bands(si_per_unit);
+  sensor.bands = spectrum_.bands(std::abs(si_per_unit));
   sensor.broadband_rms = broadband_rms(sensor.bands);
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "counterspot/tracking/comparison.hpp"
 #include "tracking/measured_spin.hpp"
@@ -48,7 +49,7 @@ SensorHealth health_of(const Sensor& sensor, const SpinInspection& found) {
   const MotionUnit scale = sensor_scale(info, sensor);
   const ChannelStatistics& channel =
       found.recording->channels()[find_channel(info, sensor.channel, "sensor " + sensor.name)];
-  const double per_unit = scale.si_per_unit / si_per_display_unit(scale.motion);
+  const double per_unit = std::abs(scale.si_per_unit) / si_per_display_unit(scale.motion);
   return {sensor.name, std::string(display_unit(scale.motion)), channel.rms_about_mean() * per_unit,
           health_of(channel, joined_messages(found.warnings, sensor.name), is_alive(sensor.name, found.warnings))};
 }

@@ -164,11 +164,12 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
   track.name = sensor.name;
   track.motion = scale.motion;
   track.dc = si * start.dc;
-  track.step = si * seen.step(index);
+  const double size = std::abs(si);  // a sensor turned over has a sensitivity below zero
+  track.step = size * seen.step(index);
   track.level_change = si * taken.level_change;
-  track.residual_rms = si * std::sqrt(start.mean_square_residual);
+  track.residual_rms = size * std::sqrt(start.mean_square_residual);
   track.breaks = breaks_of_contact(cells, range, index);
-  track.lines = lines_of(taken, spin.speed_rad_s / turn_rad, info.sample_rate_Hz, si);
+  track.lines = lines_of(taken, spin.speed_rad_s / turn_rad, info.sample_rate_Hz, size);
   std::int64_t frames = 0;
   for (std::size_t i = range.begin; i < range.end; ++i) frames += cells.cell(i).frames;
   std::vector<Component> beside;
@@ -179,7 +180,7 @@ SensorTrack sensor_track(const RecordingInfo& info, const Sensor& sensor, const 
     const JointFit fit = options.fit_disturbances ? fit_jointly(cells, range, index, o, start, beside)
                                                   : plain_fit(cells, range, index, o, start);
     track.orders.push_back(stated_vector(cells.orders()[o], fit, scale, sensor, spin, hunting_share));
-    add_converter_steps(track.orders.back(), track.step, si * seen.range(index), track.residual_rms,
+    add_converter_steps(track.orders.back(), track.step, size * seen.range(index), track.residual_rms,
                         static_cast<double>(frames));
     track.noise_rise = std::max(track.noise_rise, fit.noise_rise);
     track.knocks = std::max(track.knocks, runs_below_one(fit.weights));

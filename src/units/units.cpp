@@ -140,7 +140,7 @@ Sensitivity parse_sensitivity(std::string_view text) {
   auto volts = find_voltage_unit(parts.unit.substr(0, slash));
   auto motion = find_motion_unit(without_brackets(parts.unit.substr(slash + 1)));
   if (!volts || !motion) throw bad_quantity(text, "is not a sensitivity: its unit is unknown", remedy);
-  if (parts.number <= 0.0) throw bad_quantity(text, "is not a sensitivity: it must be more than zero", remedy);
+  if (parts.number == 0.0) throw bad_quantity(text, "is not a sensitivity: it must not be zero", remedy);
   return {motion->motion, parts.number * *volts / motion->si_per_unit};
 }
 

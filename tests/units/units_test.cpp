@@ -73,7 +73,8 @@ TEST_CASE("a sensitivity says its kind of motion and its volts") {
   CHECK(parse_sensitivity("20 mV/(mm/s)").volts_per_si == near(20.0));
   CHECK(parse_sensitivity("8 mV/um").volts_per_si == near(8000.0));
   CHECK_THROWS_AS(parse_sensitivity("100 mV"), Error);
-  CHECK_THROWS_AS(parse_sensitivity("-100 mV/g"), Error);
+  CHECK(parse_sensitivity("-100 mV/g").volts_per_si == near(-0.1 / 9.80665));  // a sensor that is turned over
+  CHECK_THROWS_AS(parse_sensitivity("0 mV/g"), Error);
   CHECK_THROWS_AS(parse_sensitivity("100 g/mV"), Error);
 }
 

@@ -44,7 +44,7 @@ std::string_view motion_name(Motion motion);
 /// How many volts a sensor gives for one SI unit of its motion (m/s², m/s or m).
 struct Sensitivity {
   Motion motion = Motion::acceleration;
-  double volts_per_si = 1.0;  ///< V/(m/s²), V/(m/s) or V/m; > 0
+  double volts_per_si = 1.0;  ///< V/(m/s²), V/(m/s) or V/m; not 0; below it the sensor is turned over
 };
 
 /// Reads "100 mV/g", "10.2 mV/(m/s2)", "20 mV/(mm/s)", "8 mV/um".
