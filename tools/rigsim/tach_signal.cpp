@@ -47,7 +47,7 @@ std::vector<Pulse> pulses_of(const RigTruth& rig, const SpinTruth& spin, const S
   double guess_s = 0.0;
   for (int count = -1;; ++count, k += 1.0) {
     double angle_rad = k * spacing_rad;
-    double jitter_s = tach.jitter_s * random.normal();
+    double jitter_s = std::hypot(tach.jitter_s, tach.rough_s) * random.normal();
     double rise_at_s = curve.time_of(angle_rad, guess_s) + jitter_s;
     guess_s = rise_at_s;
     if (rise_at_s > end_s + recorded_rise_s(rig)) break;

@@ -71,6 +71,7 @@ struct TachTruth {
   double width_rad = 0.15;  ///< of the tape
   double rise_s = 150e-6;   ///< from low to high; half height is at θ = 0
   double jitter_s = 0.0;    ///< standard deviation of one edge
+  double rough_s = 0.0;     ///< and beyond that of the one where the mark comes: a frayed edge of the tape
   double noise_V = 0.0;
 };
 
