@@ -8,6 +8,7 @@
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "commands/rig_model.hpp"
+#include "commands/rig_new.hpp"
 #include "commands/rig_text.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
@@ -262,7 +263,8 @@ void add_reading(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& exi
 
 void add_rig(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<RigAsked>();
-  CLI::App* rig = program.add_subcommand("rig", "Prove the rig: qualification, daily check, recalibration");
+  CLI::App* rig =
+      program.add_subcommand("rig", "Set up a new rig, and prove it: qualification, daily check, recalibration");
   rig->require_subcommand(1);
   rig->footer(
       "Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\nExit code 0: done, passed or "
@@ -272,6 +274,7 @@ void add_rig(CLI::App& program, int& exit_code) {
   add_going_on(*rig, asked, exit_code);
   add_reading(*rig, asked, exit_code);
   add_rig_model(*rig, exit_code);
+  add_rig_new(*rig, exit_code);
 }
 
 }  // namespace counterspot::commands

@@ -1,0 +1,185 @@
+// `rig new` as a new owner uses it: an empty folder, recordings of what each step asked for, and no manual.
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "counterspot/files/files.hpp"
+#include "counterspot/solve/solution.hpp"
+#include "owner.hpp"
+#include "rigsim/write.hpp"
+#include "support.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+
+namespace {
+
+constexpr std::uint64_t plain_rig = 301;
+
+/// A folder, and an owner who does what the program says next.
+struct NewShop {
+  explicit NewShop(Slips slips = {}) : owner(rigsim::random_first_day(plain_rig), slips) {}
+
+  Ran run(std::vector<std::string> arguments) const {
+    arguments.insert(arguments.begin(), {"rig", "new"});
+    return run_program(arguments, "/dev/null", folder.path());
+  }
+  nlohmann::json step(std::vector<std::string> arguments) const {
+    arguments.push_back("--json");
+    return nlohmann::json::parse(run(arguments).out);
+  }
+
+  /// What the next step asks for is done, until there is none.
+  nlohmann::json all_steps() {
+    nlohmann::json answer = step({"--full-scale", "10 V", "--viewing-end", owner.told.viewing_end});
+    while (answer.contains("next")) {
+      const SetupStep next = setup_steps_named(answer["next"]["step"]).front();
+      CAPTURE(answer.dump(1));
+      REQUIRE_FALSE(answer.contains("again"));
+      owner.act(next, 0);
+      ++typed;
+      if (next == SetupStep::direction) {
+        answer = step({"--top", owner.told.top_goes});
+        continue;
+      }
+      const std::string name = answer["next"]["step"];
+      rigsim::write_recording(folder / (name + ".wav"), owner.recording(name));
+      std::vector<std::string> arguments = {name + ".wav"};
+      if (next == SetupStep::at_a)
+        arguments.insert(arguments.end(), {"--weight", owner.told.weight, "--radius", owner.told.radius});
+      answer = step(arguments);
+    }
+    return answer;
+  }
+
+  TemporaryFolder folder;
+  Owner owner;
+  int typed = 0;
+};
+
+/// Correction and verdict of three spins with a rig file.
+Solution solved(const std::string& rig_text, const rigsim::FirstDay& day) {
+  const TemporaryFolder folder;
+  const Rig rig = read_rig_text(rig_text, "rig.toml");
+  const Shaft shaft = read_shaft(write_file(folder / "shaft.toml", rigsim::shaft_toml(day.scenario)));
+  const double trial_kg_m = 1.5 * rigsim::g16_total_kg_m(day.scenario);
+  std::vector<SpinReading> readings;
+  for (const int plane : {-1, 0, 1}) {
+    std::vector<rigsim::UnbalanceSlice> real;
+    std::vector<FittedWeight> stated;
+    if (plane >= 0) {
+      const rigsim::PlaneTruth& place = day.scenario.planes[static_cast<std::size_t>(plane)];
+      real.push_back(rigsim::piece_at(place, trial_kg_m / place.radius_m, 0.4));
+      stated.push_back({plane, trial_kg_m / place.radius_m, place.radius_m, 0.4});
+    }
+    const auto recording = Owner::opened(rigsim::balancing_spin(day, real, 70 + static_cast<std::uint64_t>(plane + 1)));
+    const Track spin = track(*recording, rig);
+    SpinReading reading{std::to_string(plane), stated, {}, {}, spin.speed_rad_s};
+    for (const SensorTrack& sensor : spin.sensors) {
+      reading.vectors.push_back(sensor.orders.front().value);
+      reading.covariances.push_back(sensor.orders.front().covariance);
+    }
+    readings.push_back(reading);
+  }
+  return solve_readings(rig, shaft, readings, {Motion::acceleration, Motion::acceleration});
+}
+
+}  // namespace
+
+TEST_CASE("an empty folder becomes a rig file that was proved, one instruction at a time") {
+  NewShop shop;
+  const auto first = shop.step({});
+  CHECK(first["next"]["step"] == "rest");
+  const auto last = shop.all_steps();
+  CAPTURE(last.dump(1));
+  CHECK(last["proof"]["held"] == true);
+  CHECK(last["written"] == "rig.toml");
+  CHECK(shop.typed == 11);
+  const Rig rig = read_rig(shop.folder / "rig.toml");
+  CHECK(rig.sensors.size() == 2);
+  // and what was told is kept: nothing is asked twice, a step alone can be repeated, and the same file stays
+  const auto again = shop.step({"hand.wav", "--only", "hand"});
+  CHECK(again["written"] == "rig.toml");
+  CHECK(shop.step({"--only", "tach"})["next"]["step"] == "hand");
+}
+
+TEST_CASE("hands are asked to nothing that may turn") {
+  for (const SetupStep step : {SetupStep::knocks_a, SetupStep::knocks_b, SetupStep::hand_turn}) {
+    CHECK(instruction_of(step, {}).caution.find("only while the drive is isolated") != std::string::npos);
+  }
+  for (const SetupStep step : {SetupStep::slow_run, SetupStep::direction, SetupStep::bare, SetupStep::at_a,
+                               SetupStep::at_b, SetupStep::known}) {
+    CHECK(instruction_of(step, {}).caution.find("Guard closed") != std::string::npos);
+  }
+}
+
+TEST_CASE("a direction told wrongly fails the proof aloud, and is mended by that step alone") {
+  Slips slips;
+  slips.said_the_other_side = true;
+  NewShop shop(slips);
+  const auto last = shop.all_steps();
+  CHECK(last["proof"]["held"] == false);
+  CHECK(last["written"].is_null());
+  CHECK_FALSE(std::filesystem::exists(shop.folder / "rig.toml"));
+  const Ran told = shop.run({});
+  CHECK(told.exit_code == 1);
+  CHECK(told.out.find("THE PROOF FAILED") != std::string::npos);
+  CHECK(told.out.find("direction of rotation") != std::string::npos);
+  const std::string right = shop.owner.told.top_goes == "left" ? "right" : "left";
+  CHECK(shop.step({"--only", "direction", "--top", right})["written"] == "rig.toml");
+}
+
+TEST_CASE("what is not three knocks is asked for again, with what to do differently") {
+  NewShop shop;
+  rigsim::write_recording(shop.folder / "still.wav", rigsim::at_rest(rigsim::random_first_day(plain_rig), 5, false));
+  shop.step({"still.wav"});
+  shop.step({"still.wav"});
+  const Ran ran = shop.run({"still.wav"});
+  CHECK(ran.exit_code == 1);
+  CHECK(ran.out.find("AGAIN  no knock stands out of the noise") != std::string::npos);
+  CHECK(ran.out.find("(knocks-a)") != std::string::npos);
+}
+
+TEST_CASE("correction and verdict with sensitivities unknown are those with them known") {
+  for (const std::uint64_t seed : {301ULL, 302ULL, 303ULL}) {
+    const rigsim::FirstDay day = rigsim::random_first_day(seed);
+    Owner owner(day);
+    const SetupStanding known = owner.set_up();
+    owner.told.sensitivity = {};
+    owner.told.full_scale.clear();
+    const SetupStanding unknown = owner.stand();
+    CAPTURE(seed);
+    REQUIRE_FALSE(known.rig_text.empty());
+    REQUIRE_FALSE(unknown.rig_text.empty());
+    CHECK(unknown.rig_text.find("not known") != std::string::npos);
+    const Solution a = solved(known.rig_text, day);
+    const Solution b = solved(unknown.rig_text, day);
+    CHECK(a.judgement.verdict == b.judgement.verdict);
+    for (std::size_t p : {0U, 1U}) {
+      const Phasor with = a.planes[p].residual_kg_m;
+      CHECK(std::abs(with - b.planes[p].residual_kg_m) < 1e-6 * std::abs(with));
+      CHECK(a.planes[p].u_residual_kg_m == Approx(b.planes[p].u_residual_kg_m).epsilon(1e-6));
+    }
+  }
+}
+
+TEST_CASE("a pedestal's ring-down gives its frequency, its damping and the input's high-pass") {
+  // The answer to a blow of a mass on a spring behind a first-order high-pass: both poles' parts, from the residues of
+  // s²/(s² + 2ζωs + ω²) · s/(s + ω_c) (any text on Laplace transforms).
+  const double rate_Hz = 4000.0, natural_Hz = 24.0, damping = 0.03, corner_Hz = 15.0;
+  const Phasor pole = turn_rad * natural_Hz * Phasor(-damping, std::sqrt(1.0 - damping * damping));
+  const double c = turn_rad * corner_Hz;
+  const Phasor residue = pole * pole * pole / ((pole - std::conj(pole)) * (pole + c));
+  const double decay = -c * c * c / std::norm(-c - pole);
+  std::vector<double> samples;
+  for (int i = 0; i < 6000; ++i) {
+    const double t = 0.01 + i / rate_Hz;
+    samples.push_back(2.0 * (residue * std::exp(pole * t)).real() + decay * std::exp(-c * t));
+  }
+  const auto found = fit_ring_down(samples, rate_Hz);
+  REQUIRE(found);
+  CHECK(found->frequency_Hz == Approx(natural_Hz).epsilon(1e-3));
+  CHECK(found->damping == Approx(damping).epsilon(1e-2));
+  REQUIRE(found->high_pass_Hz);
+  CHECK(*found->high_pass_Hz == Approx(corner_Hz).epsilon(0.02));
+}
