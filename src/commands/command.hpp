@@ -29,6 +29,8 @@ void add_manual(CLI::App& program, int& exit_code);
 /// What `--version` says: program, commit, libraries.
 std::string version_text();
 
+/// POSIX: the first of LC_ALL, LC_MESSAGES and LANG that is set says the language of messages.
+const Words& words_of_locale();
 /// The language of what people read: that of the locale unless another is asked for. @param words must outlive the
 /// command.
 void add_language_option(CLI::App& command, const Words*& words);

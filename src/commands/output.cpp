@@ -74,9 +74,6 @@ void print_warnings(const std::vector<SaidWarning>& warnings, const Words& words
   tell_lines(lines_of(warnings, words));
 }
 
-namespace {
-
-/// POSIX: the first of these that is set says the language of messages.
 const Words& words_of_locale() {
   for (const char* name : {"LC_ALL", "LC_MESSAGES", "LANG"}) {
     const char* locale = std::getenv(name);  // NOLINT(concurrency-mt-unsafe): before any thread
@@ -85,8 +82,6 @@ const Words& words_of_locale() {
   }
   return english();
 }
-
-}  // namespace
 
 void add_language_option(CLI::App& command, const Words*& words) {
   words = &words_of_locale();

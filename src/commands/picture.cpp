@@ -7,6 +7,7 @@
 #include <string_view>
 #include <utility>
 
+#include "commands/command.hpp"
 #include "commands/log_place.hpp"
 #include "counterspot/units/error.hpp"
 
@@ -18,11 +19,11 @@ void add_picture_options(CLI::App& command, PictureAsked& asked, const std::stri
                   fmt::format("Also draw {} into this file; it ends in .svg, .png or .pdf", of_what))
       ->each([](const std::string& file) { picture_format(file); });
   command.add_flag("--dark", asked.dark, "Draw light on dark, for a screen in the shop");
-  const auto take_language = [&asked](const std::string& language) { asked.words = &words_in(language); };
   if (CLI::Option* language = command.get_option_no_throw("--language")) {
-    language->each(take_language);
+    asked.words = &words_of_locale();
+    language->each([&asked](const std::string& name) { asked.words = &words_in(name); });
   } else {
-    command.add_option_function<std::string>("--language", take_language, "Of the picture: en (default) or de");
+    add_language_option(command, asked.words);
   }
   add_replace_option(command, asked.replace);
 }

@@ -133,6 +133,7 @@ std::string form_text(const FileKey& key) {
       if (!std::isfinite(key.range.most)) return measured(key);
       return fmt::format("{} above {} and below {}", dimension_name(key.dimension), number_text(key, key.range.least),
                          number_text(key, key.range.most));
+    case Form::place: return measured(key) + ", or a clock position like 3:00";
     case Form::quantities: return "a list, each " + measured(key);
     case Form::known_size: return measured(key) + ", with ±";
     case Form::bead: return fmt::format("a share in %, or a mass ({})", units_taken(Dimension::mass));

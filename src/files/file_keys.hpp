@@ -23,6 +23,7 @@ enum class Form {
   whole,        ///< a whole number, without quotes
   yes_or_no,    ///< true or false
   quantity,     ///< a number with its unit, in quotes
+  place,        ///< an angle with its unit, or a clock position: "3:00"
   quantities,   ///< a list of them
   known_size,   ///< a quantity with what it is unsure by: "4.5 kg ± 0.5 kg"
   bead,         ///< a mass, or a share in percent

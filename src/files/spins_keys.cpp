@@ -92,7 +92,7 @@ std::vector<FileKey> spins_keys() {
        .example = "15 g",
        .effect = "As the scale shows it; metal removed is negative."},
       {.path = "spin.fitted.angle",
-       .form = quantity,
+       .form = place,
        .dimension = Dimension::angle,
        .absent = "arc or clock is stated",
        .example = "0 deg",

@@ -77,6 +77,7 @@ Json value_schema(const FileKey& key) {
     case Form::whole: return whole_schema(key);
     case Form::yes_or_no: return {{"type", "boolean"}};
     case Form::quantity: return quantity_schema(key);
+    case Form::place: return text_like("(" + quantity_pattern(key) + "|\\s*[0-9]{1,2}:[0-9]{2}\\s*)");
     case Form::quantities: return {{"type", "array"}, {"items", quantity_schema(key)}};
     case Form::known_size: return text_like(quantity_pattern(key) + "((±|\\+-|\\+/-).+)?");
     case Form::bead: return bead_schema();
