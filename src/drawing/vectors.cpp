@@ -131,6 +131,8 @@ class Labels {
     return {left, left + width, words.at.y - 1.1 * words.height_mm, words.at.y + 0.3 * words.height_mm};
   }
   bool is_free(const Room& room) const {
+    const Picture& paper = sketch_.picture();
+    if (room.left < 0.0 || room.top < 0.0 || room.right > paper.width_mm || room.bottom > paper.height_mm) return false;
     return std::none_of(taken_.begin(), taken_.end(), [&](const Room& other) {
       return room.left < other.right && other.left < room.right && room.top < other.bottom && other.top < room.bottom;
     });
