@@ -8,7 +8,7 @@ namespace counterspot {
 
 std::vector<double> steady_lines_of(const SpeedFrequencyMap& map) {
   constexpr std::size_t beside = 3;   // lines, that a steady one does not reach
-  constexpr double stands_out = 3.0;  // over both sides (tried, no source)
+  constexpr double stands_over_sides = 3.0;  // over both sides (tried, no source)
   constexpr std::size_t least_rows = 8;
   std::vector<double> found;
   if (map.rows() < least_rows || map.lines < 2 * beside + 1) return found;
@@ -20,7 +20,7 @@ std::vector<double> steady_lines_of(const SpeedFrequencyMap& map) {
   }
   for (std::size_t line = beside; line + beside < map.lines; ++line) {
     const bool highest = usual[line] >= usual[line - 1] && usual[line] > usual[line + 1];
-    if (highest && usual[line] > stands_out * std::max(usual[line - beside], usual[line + beside]))
+    if (highest && usual[line] > stands_over_sides * std::max(usual[line - beside], usual[line + beside]))
       found.push_back(map.frequency_Hz_at(line));
   }
   return found;
