@@ -124,7 +124,8 @@ TEST_CASE("lessons are refused for a rig that is not the one they were learnt on
                                                         {"100 mV/g", "20 mV/(mm/s)"},
                                                         {"name = \"B\"", "name = \"far\""}}) {
     CAPTURE(what);
-    CHECK(code_of([&] { bring_in(to, with(what, instead), from.lessons()); }) == "other_rig");
+    const Rig other = with(what, instead);
+    CHECK(code_of([&] { bring_in(to, other, from.lessons()); }) == "other_rig");
   }
   CHECK(to.rig_records("", "").empty());
   // Seen from the other end the same rig turns the other way.

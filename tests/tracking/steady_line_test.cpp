@@ -135,7 +135,7 @@ TEST_CASE("where the speed drifts, hum is said not to turn with the shaft, and a
     return 0.3 * std::cos(turn_rad * 50.0 * t) + 0.2 * std::cos(turn_rad * 3.638 * spin.turns_at(t));
   };
   const Track measured = measure(spin);
-  CHECK(says(measured, WarningCode::interference, "50.0 Hz that does not turn with the shaft"));
+  CHECK(says(measured, WarningCode::interference, "50.0 Hz was fitted along; it does not turn with the shaft"));
   CHECK(says(measured, WarningCode::other_order, "order 3.638"));
   REQUIRE(measured.sensors[0].lines.size() == 2);
   CHECK(measured.sensors[0].lines[0].steady == Steadiness::in_time);
