@@ -3,6 +3,7 @@
 #include "counterspot/files/amplitude_file.hpp"
 #include "counterspot/files/files.hpp"
 #include "files/fitted_section.hpp"
+#include "files/work_order_section.hpp"
 #include "units/typed.hpp"
 
 namespace counterspot {
@@ -61,6 +62,7 @@ AmplitudeSet read_amplitude_spins(const std::filesystem::path& path) {
   for (TomlSection& section : file.sections("spin"))
     set.spins.push_back(read_amplitude_spin(section, folder, set, assumed));
   if (set.spins.empty()) throw file.missing("spin");
+  read_work_order(file);  // nothing is reckoned with it
   file.finish();
   if (assumed) {
     set.warnings.push_back({WarningCode::no_uncertainty, std::nullopt,

@@ -241,7 +241,7 @@ TEST_CASE("a limit table that does not name every plane is refused, and says wha
   } catch (const Error& error) {
     CHECK(error.trouble() == Trouble::request);
     CHECK(std::string(error.what()).find("plane B has no limit") != std::string::npos);
-    CHECK(error.remedy() == "name every plane: limit = { A = \"40 g·mm\", B = \"40 g·mm\" }");
+    CHECK(error.remedy().starts_with("name every plane: limit = { A = \"40 g·mm\", B = \"40 g·mm\" }"));
   }
 }
 
