@@ -285,26 +285,6 @@ std::string sheet_in_a_sentence(const Sheet& sheet, const Words& words) {
   return fmt::format("{} {}, {}: {}", words.shaft, sheet.shaft.id, words.verdict, verdict_words(sheet, words));
 }
 
-namespace {
-
-/// Warnings of one kind as one note: as the first was said, of all sensors, and how many more there are.
-std::string gathered_note(const std::vector<SheetNote>& notes, const std::string& code, const Words& words) {
-  const SheetNote* first = nullptr;
-  std::vector<std::string> sensors;
-  std::size_t count = 0;
-  for (const SheetNote& note : notes) {
-    if (note.code != code) continue;
-    if (first == nullptr) first = &note;
-    if (std::find(sensors.begin(), sensors.end(), note.sensor) == sensors.end()) sensors.push_back(note.sensor);
-    ++count;
-  }
-  const std::string text = meaning_text(code, first->said, sensors, words);
-  const bool as_said = text == first->said;
-  return count > 1 && as_said ? text + "; " + put_in(words.and_more, std::to_string(count - 1)) : text;
-}
-
-}  // namespace
-
 std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSystem units) {
   std::vector<std::string> notes = next_fit_words(sheet, words, units);
   for (const Event& event : sheet.signatures) {
@@ -312,10 +292,10 @@ std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSy
     notes.push_back(say(words.signed_by, made.by, utc_minute(event.at_unix_s), key_code(made.public_key)));
   }
   if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
-  for (const SheetNote& note : sheet.notes) {
-    const std::string text = note.code.empty() ? note.said : gathered_note(sheet.notes, note.code, words);
-    if (std::find(notes.begin(), notes.end(), text) == notes.end()) notes.push_back(text);
-  }
+  std::vector<SaidWarning> noticed;
+  for (const SheetNote& note : sheet.notes)
+    note.code.empty() ? notes.push_back(note.said) : noticed.push_back({note.code, note.sensor, note.said});
+  for (std::string& line : lines_of(noticed, words)) notes.push_back(std::move(line));
   return notes;
 }
 
