@@ -6,6 +6,8 @@ namespace counterspot {
 
 namespace {
 
+constexpr std::size_t most_spins = 100;  // of a job: solved within some 20 ms
+
 SpinReading as_spin(const LiveJob& job, const LiveReading& reading) {
   SpinReading spin;
   spin.fitted = job.on_shaft;
@@ -33,6 +35,7 @@ std::vector<LiveVector> live_vectors(const LiveJob& job, const LiveReading& read
       now.push_back({sensor.vector.value, sensor.vector.covariance});
     return now;
   }
+  if (job.spins.size() > most_spins) return now;
   std::vector<SpinReading> spins = job.spins;
   spins.push_back(as_spin(job, reading));
   try {

@@ -7,7 +7,7 @@
 namespace counterspot {
 
 std::vector<double> steady_lines_of(const SpeedFrequencyMap& map) {
-  constexpr std::size_t beside = 3;   // lines, that a steady one does not reach
+  constexpr std::size_t beside = 3;          // lines, that a steady one does not reach
   constexpr double stands_over_sides = 3.0;  // over both sides (tried, no source)
   constexpr std::size_t least_rows = 8;
   std::vector<double> found;
