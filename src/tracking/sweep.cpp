@@ -203,7 +203,7 @@ void report_lines(Sweep& sweep) {
             : "";
     sweep.warnings.push_back(
         {WarningCode::interference, line.sensor,
-         fmt::format("a steady line at {:.1f} Hz, {:.3g} {}, is taken off{}", line.frequency_Hz,
+         fmt::format("a steady line at {:.1f} Hz was fitted along, {:.3g} {}{}", line.frequency_Hz,
                      line.amplitude / si_per_display_unit(motion), display_unit(motion), passing)});
   }
 }

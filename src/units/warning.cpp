@@ -164,7 +164,9 @@ struct Sentence {
     static constexpr std::pair<std::string_view, std::string_view> plurals[] = {
         {"a steady line at", "steady lines at"},
         {"was fitted along", "were fitted along"},
-        {"turns with the shaft and", "turn with the shaft and"}};
+        {"turns with the shaft and", "turn with the shaft and"},
+        {"it does not turn", "they do not turn"},
+        {"it may also be", "they may also be"}};
     for (const auto& [one, many] : plurals)
       if (const auto at = text.find(one); at != std::string::npos) text.replace(at, one.size(), many);
     return text;
