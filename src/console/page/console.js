@@ -192,7 +192,7 @@ function drawFit() {
   const now = state.now;
   const form = at('fit');
   const question = now.step === 'say_fitted';
-  const boxes = element('div');
+  const boxes = element('div', null, { id: 'pieces' });
   boxes.replaceChildren(...boxesOf(now.choices.length ? now.choices[0].fit : now.fit));
   form.replaceChildren(...(now.choices.length ? [choiceBox(boxes)] : []), boxes);
   if (now.on.length > 0 && !now.choices.length) {
@@ -312,6 +312,7 @@ function drawLive() {
   else button('');
   drawFaces(live, spinning || (keepOff && !live.standing));
   document.body.classList.toggle('spinning', spinning);
+  document.body.classList.toggle('fitting', fit);
   drawSenses(live, spinning);
   stayAwake(now.step !== 'nothing');
 }
