@@ -201,8 +201,10 @@ function drawFit() {
       element('span', say('all_off', placed(now.on))));
     form.append(tick);
   }
-  form.append(element('div', null, { id: 'asked-once', role: 'alert' }),
+  const reach = element('div', null, { className: 'reach' });
+  reach.append(element('div', null, { id: 'asked-once', role: 'alert' }),
     element('button', say(question ? 'was_on' : 'is_on'), { className: 'main', id: 'fitted' }));
+  form.append(reach);
   if (question) {
     form.append(element('button', say('unchanged'),
       { type: 'button', id: 'unchanged', onclick: () => act('/api/fit', Object.assign(seen(), { pieces: [] })) }));
