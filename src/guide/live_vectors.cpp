@@ -11,6 +11,8 @@ constexpr std::size_t most_spins = 100;  // of a job: solved within some 20 ms
 SpinReading as_spin(const LiveJob& job, const LiveReading& reading) {
   SpinReading spin;
   spin.fitted = job.on_shaft;
+  // A piece of no mass: else it would be taken together with an earlier spin of the same weights, and show that one.
+  spin.fitted.push_back({});
   spin.speed_rad_s = reading.speed_rad_s;
   for (const LiveReading::Sensor& sensor : reading.sensors) {
     spin.vectors.push_back(sensor.vector.value);

@@ -12,8 +12,9 @@ const tunes = {
 };
 const repeated_ms = { too_fast: 1500, tach_lost: 5000 };
 
+// Where there is no sound, the page goes on without it.
 function play(tones) {
-  sound.device = sound.device || new AudioContext();
+  try { sound.device = sound.device || new AudioContext(); } catch { return; }
   let from = sound.device.currentTime;
   tones.forEach(([frequency, seconds]) => {
     const tone = sound.device.createOscillator();
@@ -57,11 +58,11 @@ async function stayAwake(wanted) {
   } catch { awake = null; }  // refused, as on a battery that is low
 }
 
-// The button that the step asks for; never while a field is typed in.
+// The button that the step asks for; never while a field is typed in. That the shaft stands is said by a hand at the screen.
 document.addEventListener('keydown', (event) => {
   const typing = event.target.closest('input, select, textarea, button, a');
   if (event.repeat || typing || state.view !== 'work' || !['Enter', 'PageDown'].includes(event.key)) return;
-  const main = [...document.querySelectorAll('#work button.main, #stands-button')].find((each) => each.checkVisibility());
+  const main = [...document.querySelectorAll('#work button.main')].find((each) => each.offsetParent);
   if (!main) return;
   event.preventDefault();
   main.click();
