@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "counterspot/recording/recording.hpp"
@@ -19,7 +20,8 @@ class ChannelWatch {
   ChannelWatch(const RecordingInfo& info, std::size_t channel);
 
   void add(const TurnOfSamples& turn, const LevelSums& level);
-  void add(const Stretch& stretch, std::size_t channel_of_stretch);
+  /// @param powers of this channel in the stretch, by PowerSpectrum.
+  void add(const Stretch& stretch, std::size_t channel_of_stretch, std::span<const double> powers);
 
   /// Fills in what the sensor shows beside orders and lines in the turns used.
   void describe(SensorTrack& sensor, const Track& spin, double si_per_unit);

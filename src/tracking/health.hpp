@@ -9,6 +9,7 @@
 #include "counterspot/units/error.hpp"
 #include "tracking/channel_watch.hpp"
 #include "tracking/sensor_channels.hpp"
+#include "tracking/spectrum.hpp"
 #include "tracking/spin_stream.hpp"
 #include "tracking/stretch.hpp"
 #include "tracking/tach_watch.hpp"
@@ -40,6 +41,7 @@ class HealthWatch {
   bool has_tach_channel_ = false;
   double tach_scale_ = 1.0;   // volts per sample
   StretchGatherer gatherer_;  // of the sensors, then the tach
+  PowerSpectrum spectrum_;
   TachStates tach_;
 };
 

@@ -2,12 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <complex>
 #include <numeric>
 
 #include "algebra/median.hpp"
-#include "counterspot/units/angle.hpp"
-#include "tracking/spectrum.hpp"
 
 namespace counterspot {
 namespace {
@@ -24,30 +21,10 @@ constexpr double most_off = 0.1;
 constexpr double outweighs = 4.0;  // power: twice as high
 constexpr double fewest_lines_between_orders = 12.0;
 
-/// Powers of the lines 0 … N/2, scaled so that white noise of variance 1 has a mean of 1 in each.
-std::vector<double> powers_of(const std::vector<double>& samples) {
-  const std::size_t count = samples.size();
-  const double mean = std::accumulate(samples.begin(), samples.end(), 0.0) / static_cast<double>(count);
-  std::vector<std::complex<double>> windowed(count);
-  double square = 0.0;
-  for (std::size_t n = 0; n < count; ++n) {
-    const double c = std::cos(turn_rad * static_cast<double>(n) / static_cast<double>(count));
-    const double cos_2x = 2.0 * c * c - 1.0;  // a cosine costs more than all the rest of a sample
-    const double cos_3x = c * (2.0 * cos_2x - 1.0);
-    const double w = 0.35875 - 0.48829 * c + 0.14128 * cos_2x - 0.01168 * cos_3x;  // Harris 1978
-    windowed[n] = w * (samples[n] - mean);
-    square += w * w;
-  }
-  const auto lines = transform(windowed, count);
-  std::vector<double> powers(count / 2 + 1);
-  for (std::size_t i = 0; i < powers.size(); ++i) powers[i] = std::norm(lines[i]) / square;
-  return powers;
-}
-
 /// The mean of an exponential distribution from the lower quartile of n values of it, which three lines of the mains
 /// and a belt in a narrow band do not reach. The expected r-th smallest of n is Σ 1/i, i from n − r + 1 to n (David &
 /// Nagaraja, Order Statistics, 2.5).
-double mean_by_quartile(std::vector<double> values) {
+double mean_by_quartile(std::vector<double>& values) {
   const std::size_t n = values.size();
   const auto quartile = values.begin() + static_cast<std::ptrdiff_t>(n / 4);
   std::nth_element(values.begin(), quartile, values.end());
@@ -75,21 +52,29 @@ NoiseSpectrum::NoiseSpectrum(double rate_Hz) : rate_Hz_(rate_Hz) {
 }
 
 /// Of the lines from `first` up to `end`, those that are not within the lobe of a whole order.
-NoiseSpectrum::Free NoiseSpectrum::free_lines(const std::vector<double>& powers, double first, double end,
+NoiseSpectrum::Free NoiseSpectrum::free_lines(std::span<const double> powers, double first, double end,
                                               double lines_per_order) {
   const bool orders_apart = lines_per_order >= fewest_lines_between_orders;
-  const double last = std::min(end, static_cast<double>(powers.size()));
-  std::vector<double> kept;
-  for (double line = std::ceil(std::max(first, lobe_lines)); line < last; line += 1.0) {
-    if (orders_apart && std::abs(std::remainder(line, lines_per_order)) < lobe_lines) continue;
-    kept.push_back(powers[static_cast<std::size_t>(line)]);
+  const auto last = static_cast<std::size_t>(std::ceil(std::clamp(end, 0.0, static_cast<double>(powers.size()))));
+  auto line = static_cast<std::size_t>(std::ceil(std::max(first, lobe_lines)));
+  kept_.clear();
+  for (double order = orders_apart ? std::round(static_cast<double>(line) / lines_per_order) : 0.0; line < last;
+       order += 1.0) {
+    // up to where the lobe of this order begins, then from behind it
+    const double place = orders_apart ? order * lines_per_order : static_cast<double>(last) + lobe_lines;
+    const auto lobe = static_cast<std::size_t>(std::max(std::floor(place - lobe_lines) + 1.0, 0.0));
+    if (line < lobe) {
+      const auto beside = powers.subspan(line, std::min(lobe, last) - line);
+      kept_.insert(kept_.end(), beside.begin(), beside.end());
+    }
+    line = std::max(line, static_cast<std::size_t>(std::ceil(place + lobe_lines)));
   }
-  if (kept.empty()) return {};
-  return {mean_by_quartile(kept), static_cast<double>(kept.size())};
+  if (kept_.empty()) return {};
+  return {mean_by_quartile(kept_), static_cast<double>(kept_.size())};
 }
 
 /// The highest line within one of every place, its frequency by a parabola through the logarithms of three.
-std::vector<NoiseSpectrum::Line> NoiseSpectrum::lines_at_shares(const std::vector<double>& powers,
+std::vector<NoiseSpectrum::Line> NoiseSpectrum::lines_at_shares(std::span<const double> powers,
                                                                 double lines_per_order) {
   const Free beside = free_lines(powers, lobe_lines, lines_per_order, lines_per_order);
   std::vector<Line> found;
@@ -110,8 +95,7 @@ std::vector<NoiseSpectrum::Line> NoiseSpectrum::lines_at_shares(const std::vecto
   return found;
 }
 
-void NoiseSpectrum::add(const Stretch& stretch, std::size_t sensor) {
-  const std::vector<double> powers = powers_of(stretch.channels[sensor]);
+void NoiseSpectrum::add(const Stretch& stretch, std::span<const double> powers) {
   const auto frames = static_cast<double>(stretch.frames());
   const double lines_per_Hz = frames / rate_Hz_;
   const double lines_per_order = stretch.turns_per_frame * frames;

@@ -3,6 +3,7 @@
 #include <array>
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "counterspot/tracking/tracking.hpp"
@@ -11,14 +12,13 @@
 namespace counterspot {
 
 /// Collects what one sensor shows beside orders and lines, from spectra of stretches (definitions in tracking.hpp,
-/// NoiseBand). Window: four-term Blackman–Harris (Harris 1978, Proc. IEEE 66(1): side lobes at −92 dB, noise bandwidth
-/// 2.0 lines), so that an order a thousand times the noise is over within four lines.
+/// NoiseBand) with the window of PowerSpectrum, so that an order a thousand times the noise is over within four lines.
 class NoiseSpectrum {
  public:
   explicit NoiseSpectrum(double rate_Hz);
 
-  /// @param sensor which of the stretch's channels.
-  void add(const Stretch& stretch, std::size_t sensor);
+  /// @param powers of this sensor in the stretch, by PowerSpectrum.
+  void add(const Stretch& stretch, std::span<const double> powers);
 
   /// Forgets the stretches that do not lie between these frames.
   void keep_between(double first_frame, double end_frame);
@@ -63,12 +63,13 @@ class NoiseSpectrum {
     std::array<double, most_orders + 1> noise_beside{};  // 0: not known, or a line of the mains may stand there
     std::vector<Line> shares;                            // highest line beside one nth of order 1, from n = 2 on
   };
-  static std::vector<Line> lines_at_shares(const std::vector<double>& powers, double lines_per_order);
-  static Free free_lines(const std::vector<double>& powers, double first, double end, double lines_per_order);
+  std::vector<Line> lines_at_shares(std::span<const double> powers, double lines_per_order);
+  Free free_lines(std::span<const double> powers, double first, double end, double lines_per_order);
 
   double rate_Hz_;
   std::vector<Range> ranges_;
   std::vector<Look> looks_;
+  std::vector<double> kept_;  // free_lines() works in it
 };
 
 double broadband_rms(const std::vector<NoiseBand>& bands);

@@ -1,8 +1,10 @@
 #include "tracking/plateau.hpp"
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 
 #include "algebra/median.hpp"
 
@@ -51,37 +53,40 @@ Cut cut_of(const End& end, double samples, double step_bins) {
 }  // namespace
 
 double step_of(const std::vector<double>& samples) {
-  double least = 0.0;
-  for (std::size_t n = 1; n < samples.size(); ++n) {
-    const double step = std::abs(samples[n] - samples[n - 1]);
-    if (step > 0.0 && (least == 0.0 || step < least)) least = step;
+  // several at a time, for each comparison waits for the one before it
+  constexpr std::size_t lanes = 8;
+  constexpr double none = std::numeric_limits<double>::infinity();
+  std::array<double, lanes> least;
+  least.fill(none);
+  for (std::size_t n = 1; n < samples.size(); n += lanes) {
+    const std::size_t count = std::min(lanes, samples.size() - n);
+    for (std::size_t i = 0; i < count; ++i) {
+      const double step = std::abs(samples[n + i] - samples[n + i - 1]);
+      least[i] = step > 0.0 && step < least[i] ? step : least[i];
+    }
   }
-  return least;
+  const double step = *std::min_element(least.begin(), least.end());
+  return step == none ? 0.0 : step;
 }
 
-void PlateauWatch::add(const Stretch& stretch, std::size_t channel) {
+void PlateauWatch::add(const Stretch& stretch, std::size_t channel, double step) {
   const std::vector<double>& samples = stretch.channels[channel];
   if (stretch.turns.size() < 2) return;
   ++looks_;
-  const auto [least, most] = std::minmax_element(samples.begin(), samples.end());
-  const double low = *least;
-  const double high = *most;
-  const double step = step_of(samples);
+  const Eigen::Map<const Eigen::ArrayXd> all(samples.data(), static_cast<Eigen::Index>(samples.size()));
+  const double low = all.minCoeff();
+  const double high = all.maxCoeff();
   if (high - low < fewest_steps * step || !(high > low)) return;
   const double bins_per_unit = static_cast<double>(bin_count) / (high - low);
   End top;
   End bottom;
-  for (const double x : samples) {
-    const auto bin = static_cast<std::size_t>((x - low) * bins_per_unit);
-    bottom.counts[bin] += 1.0;
-    top.counts[bin_count - bin] += 1.0;
-  }
+  for (const double x : samples) bottom.counts[static_cast<std::size_t>((x - low) * bins_per_unit)] += 1.0;
+  std::reverse_copy(bottom.counts.begin(), bottom.counts.end(), top.counts.begin());
   for (std::size_t i = 0; i + 1 < stretch.turns.size(); ++i) {
-    const auto begin = samples.begin() + static_cast<std::ptrdiff_t>(stretch.turns[i]);
-    const auto end = samples.begin() + static_cast<std::ptrdiff_t>(stretch.turns[i + 1]);
-    const auto [lowest, highest] = std::minmax_element(begin, end);
-    bottom.turn_shortfalls.push_back((*lowest - low) * bins_per_unit);
-    top.turn_shortfalls.push_back((high - *highest) * bins_per_unit);
+    const auto begin = static_cast<Eigen::Index>(stretch.turns[i]);
+    const auto turn = all.segment(begin, static_cast<Eigen::Index>(stretch.turns[i + 1]) - begin);
+    bottom.turn_shortfalls.push_back((turn.minCoeff() - low) * bins_per_unit);
+    top.turn_shortfalls.push_back((high - turn.maxCoeff()) * bins_per_unit);
   }
   const auto count = static_cast<double>(samples.size());
   const Cut above = cut_of(top, count, step * bins_per_unit);

@@ -14,7 +14,8 @@ namespace counterspot {
 /// samples, and is reached in every second turn. (Limits: common practice, no source.)
 class PlateauWatch {
  public:
-  void add(const Stretch& stretch, std::size_t channel);
+  /// @param step of the converter, by step_of().
+  void add(const Stretch& stretch, std::size_t channel, double step);
 
   /// Where it is cut off, from below, in units of a sample: both ends, or one that is beyond doubt (over 0.92 of it,
   /// and of three hundredths of all samples), in at least half of the stretches. None if it is not.

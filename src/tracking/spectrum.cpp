@@ -6,6 +6,9 @@
 #include <cmath>
 #include <memory>
 #include <mutex>
+#include <numeric>
+
+#include "counterspot/units/angle.hpp"
 
 namespace counterspot {
 namespace {
@@ -34,6 +37,59 @@ std::vector<std::complex<double>> transform(const std::vector<std::complex<doubl
   const std::lock_guard lock(planner());
   fftw_destroy_plan(plan);
   return data;
+}
+
+struct PowerSpectrum::Plan {
+  explicit Plan(std::size_t count)
+      : window(count),
+        windowed(fftw_alloc_real(count)),
+        lines(fftw_alloc_complex(count / 2 + 1)),
+        powers(count / 2 + 1) {
+    for (std::size_t n = 0; n < count; ++n) {
+      const double c = std::cos(turn_rad * static_cast<double>(n) / static_cast<double>(count));
+      const double cos_2x = 2.0 * c * c - 1.0;
+      const double cos_3x = c * (2.0 * cos_2x - 1.0);
+      window[n] = 0.35875 - 0.48829 * c + 0.14128 * cos_2x - 0.01168 * cos_3x;
+      square += window[n] * window[n];
+    }
+    const std::lock_guard lock(planner());
+    forward = fftw_plan_dft_r2c_1d(static_cast<int>(count), windowed.get(), lines.get(), FFTW_ESTIMATE);
+  }
+  ~Plan() {
+    const std::lock_guard lock(planner());
+    fftw_destroy_plan(forward);
+  }
+  Plan(const Plan&) = delete;
+  Plan& operator=(const Plan&) = delete;
+
+  struct Free {
+    void operator()(void* values) const { fftw_free(values); }
+  };
+  std::vector<double> window;
+  double square = 0.0;  // of the window
+  std::unique_ptr<double[], Free> windowed;
+  std::unique_ptr<fftw_complex[], Free> lines;
+  std::vector<double> powers;
+  fftw_plan forward = nullptr;
+};
+
+PowerSpectrum::PowerSpectrum() = default;
+PowerSpectrum::PowerSpectrum(PowerSpectrum&&) noexcept = default;
+PowerSpectrum& PowerSpectrum::operator=(PowerSpectrum&&) noexcept = default;
+PowerSpectrum::~PowerSpectrum() = default;
+
+std::span<const double> PowerSpectrum::of(std::span<const double> samples) {
+  if (!plan_ || plan_->window.size() != samples.size()) plan_ = std::make_unique<Plan>(samples.size());
+  Plan& plan = *plan_;
+  const double mean = std::accumulate(samples.begin(), samples.end(), 0.0) / static_cast<double>(samples.size());
+  for (std::size_t n = 0; n < samples.size(); ++n) plan.windowed[n] = plan.window[n] * (samples[n] - mean);
+  fftw_execute(plan.forward);
+  const double unit = 1.0 / plan.square;
+  for (std::size_t i = 0; i < plan.powers.size(); ++i) {
+    const double* line = plan.lines[i];
+    plan.powers[i] = unit * (line[0] * line[0] + line[1] * line[1]);
+  }
+  return plan.powers;
 }
 
 std::optional<SpectralPeak> strongest_peak(const std::vector<double>& power, double per_cycle, double highest_cycles,

@@ -2,13 +2,33 @@
 
 #include <complex>
 #include <functional>
+#include <memory>
 #include <optional>
+#include <span>
 #include <vector>
 
 namespace counterspot {
 
 /// Discrete Fourier transform Σ v_n e^{−j2πqn/L} of a series padded with zeros to L ≥ its length (FFTW).
 std::vector<std::complex<double>> transform(const std::vector<std::complex<double>>& series, std::size_t length);
+
+/// Spectra of real series of one length after another: what only the length decides, window and plan, is made once.
+/// Window: four-term Blackman–Harris (Harris 1978, Proc. IEEE 66(1): side lobes at −92 dB, noise bandwidth 2.0 lines).
+class PowerSpectrum {
+ public:
+  PowerSpectrum();
+  PowerSpectrum(PowerSpectrum&&) noexcept;
+  PowerSpectrum& operator=(PowerSpectrum&&) noexcept;
+  ~PowerSpectrum();
+
+  /// Powers of the lines 0 … N/2 of what is left without the mean, so that white noise of variance 1 has a mean of 1 in
+  /// each; good until the next call. @param samples an even number.
+  std::span<const double> of(std::span<const double> samples);
+
+ private:
+  struct Plan;
+  std::unique_ptr<Plan> plan_;
+};
 
 struct SpectralPeak {
   double cycles = 0.0;      ///< over the series
