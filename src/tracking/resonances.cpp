@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
+#include <numeric>
 
 #include "counterspot/tracking/sweep.hpp"
 #include "tracking/circle_fit.hpp"
@@ -37,8 +38,8 @@ struct SweptCells {
   double slowest = 1e300;
   double fastest = 0.0;
 
-  Eigen::VectorXcd response(const TriedMode& mode) const {
-    return swept_response(sweep, mode.natural, mode.damping, motion);
+  Eigen::VectorXcd response(const TriedMode& mode, std::span<const Index> wanted) const {
+    return swept_response(sweep, mode.natural, mode.damping, motion, wanted);
   }
 };
 
@@ -121,11 +122,14 @@ SpeedWindow window_of(const SweptCells& cells, const TriedMode& mode, double par
   return {mode.natural * (1.0 - reach), mode.natural * (1.0 + reach)};
 }
 
-/// What is no resonance near: a polynomial in the speed, of the motion of an unbalance that nothing magnifies.
-double ground(const SpeedWindow& window, double speed, int power, Motion motion) {
+/// What is no resonance near: a polynomial in the speed, of the motion of an unbalance that nothing magnifies; `scale`
+/// times its first powers fill a row.
+template <typename Row>
+void fill_ground(const SpeedWindow& window, double speed, double scale, Motion motion, Row&& row) {
   const int derivatives = motion == Motion::displacement ? 0 : motion == Motion::velocity ? 1 : 2;
-  return std::pow(speed / window.middle(), 2 + derivatives) *
-         std::pow((speed - window.middle()) / window.half(), power);
+  double value = scale * std::pow(speed / window.middle(), 2 + derivatives);
+  for (Index power = 0; power < row.size(); ++power, value *= (speed - window.middle()) / window.half())
+    row(power) = value;
 }
 
 /// Modes whose ω_n and ζ are sought, and others whose strength alone is free, in one window.
@@ -145,8 +149,7 @@ class ModeFit {
     fixed_.resize(count, powers + static_cast<Index>(known.size()));
     for (Index r = 0; r < count; ++r) {
       const double speed = cells.sweep.speeds_rad_s[static_cast<std::size_t>(rows_[static_cast<std::size_t>(r)])];
-      for (Index p = 0; p < powers; ++p)
-        fixed_(r, p) = weights_(r) * ground(window, speed, static_cast<int>(p), cells.motion);
+      fill_ground(window, speed, weights_(r), cells.motion, fixed_.row(r).head(powers));
     }
     for (std::size_t k = 0; k < known.size(); ++k) fixed_.col(powers + static_cast<Index>(k)) = column(known[k]);
     if (usable()) project();
@@ -228,7 +231,7 @@ class ModeFit {
     for (std::size_t r = 0; r < rows_.size(); ++r) some(static_cast<Index>(r)) = all(rows_[r]);
     return some;
   }
-  Eigen::VectorXcd column(const TriedMode& mode) const { return weights_.cwiseProduct(picked(cells_.response(mode))); }
+  Eigen::VectorXcd column(const TriedMode& mode) const { return weights_.cwiseProduct(cells_.response(mode, rows_)); }
 
   void project() {
     basis_.resize(fixed_.rows(), columns());
@@ -327,8 +330,10 @@ class ModeSearch {
 
   /// @param tried speeds near which nothing more is sought.
   Found best(const std::vector<TriedMode>& known, const std::vector<double>& tried) const {
+    std::vector<Index> all(bin_of_.size());
+    std::iota(all.begin(), all.end(), Index{0});
     std::vector<Eigen::VectorXcd> responses;
-    for (const TriedMode& mode : known) responses.push_back(binned(cells_.response(mode)));
+    for (const TriedMode& mode : known) responses.push_back(binned(cells_.response(mode, all)));
     Found best;
     for (double natural = cells_.slowest * 1.02; natural < cells_.fastest * 0.99; natural *= 1.0 + apart) {
       const bool done =
@@ -364,7 +369,7 @@ class ModeSearch {
     for (Index r = 0; r < count; ++r) {
       const Index i = rows[static_cast<std::size_t>(r)];
       const double w = std::sqrt(weights_(i));
-      for (int p = 0; p < 3; ++p) basis(r, p) = w * ground(window, speeds_(i), p, cells_.motion);
+      fill_ground(window, speeds_(i), w, cells_.motion, basis.row(r).head(3));
       for (std::size_t k = 0; k < known.size(); ++k) basis(r, 3 + static_cast<Index>(k)) = w * known[k](i);
       y(r) = w * vectors_(i);
     }

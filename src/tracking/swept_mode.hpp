@@ -2,6 +2,7 @@
 
 #include <Eigen/Core>
 #include <complex>
+#include <span>
 #include <vector>
 
 #include "counterspot/units/units.hpp"
@@ -21,7 +22,9 @@ struct SweptSpeeds {
 /// s = −ζω ± jω√(1−ζ²), each part of the response obeys P' = (s − jΩ)P + u, u = Ω² − jΩ'. It is split into the steady
 /// response S = u/(jΩ − s) and the rest, which is driven by −S' alone: exact where the speed stands, and of second
 /// order in the step elsewhere. The rest of the second pole, far from resonance at all speeds, is neglected.
-Eigen::VectorXcd swept_response(const SweptSpeeds& sweep, double natural_rad_s, double damping_ratio, Motion motion);
+/// @param wanted which of the sweep's speeds, ascending.
+Eigen::VectorXcd swept_response(const SweptSpeeds& sweep, double natural_rad_s, double damping_ratio, Motion motion,
+                                std::span<const Eigen::Index> wanted);
 
 /// The same at one speed as if the sweep dwelt there.
 std::complex<double> steady_response(double speed_rad_s, double natural_rad_s, double damping_ratio, Motion motion);
