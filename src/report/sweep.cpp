@@ -58,6 +58,7 @@ Json document_of(const Sweep& sweep) {
                            {"order", order_json(sweep.orders[o])},
                            {"amplitude", in_display_unit(std::abs(z), sweep.motions[s])},
                            {"phase_lag_deg", direction_deg(z)}});
+        if (s < point.u.size()) vectors.back()["u_amplitude"] = in_display_unit(point.u[s][o], sweep.motions[s]);
       }
     }
     points.push_back({{"time_s", point.time_s}, {"speed_rpm", rpm(point.speed_rad_s)}, {"vectors", vectors}});
