@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
+#include <optional>
+#include <utility>
 
 #include "algebra/median.hpp"
 #include "tracking/spectrum.hpp"
@@ -22,6 +24,7 @@ constexpr double flat_orders = 3.0;  // so far above the highest order the sampl
 constexpr int masked_orders = 12;
 constexpr double near_order = 0.3;  // of the speed: closer than this a line matters
 constexpr double line_bandwidth_Hz = 0.2;
+constexpr double order_bandwidth_Hz = 0.5;  // of the order that passes: the two together stay within the bridge
 constexpr double cell_s = 0.1;
 
 struct Block {
@@ -222,10 +225,13 @@ double rate_around(const AngleRun& run, std::size_t turn) {
          (run.turns[to].middle_s() - run.turns[from].middle_s());
 }
 
+}  // namespace
+
 /// The amplitude A e^{−jφ} of cos(2πft − φ), in cells of time.
 struct Envelope {
   double begin_s = 0.0;
   std::vector<Complex> values;
+  std::vector<Complex> passing;  ///< what an order of amplitude 1 that comes near makes of the value
   std::vector<double> weights;
 
   std::size_t cell(double time_s) const {
@@ -239,38 +245,91 @@ struct Envelope {
     return (1.0 - part) * values[i] + part * values[i + 1];
   }
 
-  /// Two-pole Vold–Kalman filter of values that are known in part. False if none is known.
+  /// Vold–Kalman filter with two poles of values that are known in part, together with the order that passes: at the
+  /// ends of a bridge there is nothing on one side to tell that it is no part of the line, and it would bend the bridge
+  /// by a third of itself. False if none is known.
   bool smooth() {
     const auto n = static_cast<Eigen::Index>(values.size());
-    const double weight = vold_kalman_weight(2, line_bandwidth_Hz * 2.0 * cell_s);
     const auto known = [](double w) { return w > 0.0; };
     const auto first = std::find_if(weights.begin(), weights.end(), known);
     if (first == weights.end() || n < 4) return false;
     const auto last = std::find_if(weights.rbegin(), weights.rend(), known).base() - 1;
     if (last - first < 3) return false;
-    constexpr double d[3] = {1.0, -2.0, 1.0};
-    std::vector<Eigen::Triplet<double>> entries;
-    Eigen::MatrixX2d right = Eigen::MatrixX2d::Zero(n, 2);
-    for (Eigen::Index i = 0; i < n; ++i) {
-      const auto c = static_cast<std::size_t>(i);
-      entries.emplace_back(i, i, weights[c]);
-      right.row(i) << weights[c] * values[c].real(), weights[c] * values[c].imag();
-      for (int a = 0; i + 2 < n && a < 3; ++a)
-        for (int b = 0; b <= a; ++b) entries.emplace_back(i + a, i + b, weight * d[a] * d[b]);
-    }
-    Eigen::SparseMatrix<double> normal(n, n);
-    normal.setFromTriplets(entries.begin(), entries.end());
-    const Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>, Eigen::Lower, Eigen::NaturalOrdering<int>> factors(normal);
-    const Eigen::MatrixX2d solution = factors.solve(right);
+    const Eigen::VectorXcd solution = line_and_order(n);
     const auto begin = first - weights.begin();
     const auto end = last - weights.begin();
-    for (Eigen::Index i = 0; i < n; ++i) {  // not drawn on where it was never seen
-      const Eigen::Index c = std::clamp<Eigen::Index>(i, begin, end);
-      values[static_cast<std::size_t>(i)] = {solution(c, 0), solution(c, 1)};
-    }
+    for (Eigen::Index i = 0; i < n; ++i)  // not drawn on where it was never seen
+      values[static_cast<std::size_t>(i)] = solution(2 * std::clamp<Eigen::Index>(i, begin, end));
     return true;
   }
+
+  /// What bridges as long as those there are make of the line beside them, where it is seen: root mean square of one
+  /// part over their length, the largest of them. 0 if there is none, or no room for another.
+  /// @param whole the same, smoothed.
+  double error_of_bridges(const Envelope& whole) const {
+    double largest = 0.0;
+    for (const auto& [begin, end] : bridges()) {
+      const std::size_t length = end - begin;
+      for (const std::size_t from : {begin - std::min(begin, 2 * length), end + length}) {
+        if (from < length / 2 || from + length + length / 2 > values.size() || !all_seen(from, from + length)) continue;
+        Envelope bridged = *this;
+        std::fill_n(bridged.weights.begin() + static_cast<std::ptrdiff_t>(from), length, 0.0);
+        if (!bridged.smooth()) continue;
+        double square = 0.0;
+        for (std::size_t c = from; c < from + length; ++c) square += std::norm(bridged.values[c] - whole.values[c]);
+        largest = std::max(largest, square / static_cast<double>(length));
+      }
+    }
+    return std::sqrt(0.5 * largest);
+  }
+
+ private:
+  bool all_seen(std::size_t from, std::size_t to) const {
+    return std::all_of(weights.begin() + static_cast<std::ptrdiff_t>(from),
+                       weights.begin() + static_cast<std::ptrdiff_t>(to), [](double w) { return w > 0.0; });
+  }
+
+  /// Cells that are not known between others that are.
+  std::vector<std::pair<std::size_t, std::size_t>> bridges() const {
+    std::vector<std::pair<std::size_t, std::size_t>> found;
+    std::optional<std::size_t> before;
+    for (std::size_t c = 0; c < weights.size(); ++c) {
+      if (weights[c] == 0.0) continue;
+      if (before && c > *before + 2) found.emplace_back(*before + 1, c);
+      before = c;
+    }
+    return found;
+  }
+
+  /// Cell by cell the line and the order beside it, so that the matrix is banded.
+  Eigen::VectorXcd line_and_order(Eigen::Index n) const {
+    constexpr double d[3] = {1.0, -2.0, 1.0};
+    constexpr double far_away = 1e-6;  // an order that is nowhere near is 0
+    const double structure[2] = {vold_kalman_weight(2, line_bandwidth_Hz * 2.0 * cell_s),
+                                 vold_kalman_weight(2, order_bandwidth_Hz * 2.0 * cell_s)};
+    std::vector<Eigen::Triplet<Complex>> entries;
+    Eigen::VectorXcd right(2 * n);
+    for (Eigen::Index i = 0; i < n; ++i) {
+      const auto c = static_cast<std::size_t>(i);
+      const double w = weights[c];
+      entries.emplace_back(2 * i, 2 * i, w);
+      entries.emplace_back(2 * i + 1, 2 * i, w * std::conj(passing[c]));
+      entries.emplace_back(2 * i + 1, 2 * i + 1, w * std::norm(passing[c]) + far_away);
+      right.segment<2>(2 * i) << w * values[c], w * std::conj(passing[c]) * values[c];
+      for (Eigen::Index part = 0; part < 2; ++part)
+        for (int a = 0; i + 2 < n && a < 3; ++a)
+          for (int b = 0; b <= a; ++b)
+            entries.emplace_back(2 * (i + a) + part, 2 * (i + b) + part, structure[part] * d[a] * d[b]);
+    }
+    Eigen::SparseMatrix<Complex> normal(2 * n, 2 * n);
+    normal.setFromTriplets(entries.begin(), entries.end());
+    const Eigen::SimplicialLDLT<Eigen::SparseMatrix<Complex>, Eigen::Lower, Eigen::NaturalOrdering<int>> factors(
+        normal);
+    return factors.solve(right);
+  }
 };
+
+namespace {
 
 /// Times of the samples of a run that turns cover.
 template <typename Work>
@@ -281,6 +340,10 @@ void for_samples(const AngleRun& run, const AngleTurn& turn, std::size_t samples
     if (sample < 0 || sample >= static_cast<std::int64_t>(run.size())) continue;
     work(static_cast<std::size_t>(sample), turn.begin_s + (turn.end_s - turn.begin_s) * static_cast<double>(i) / n);
   }
+}
+
+Complex line_of_1(double frequency_Hz, double time_s) {
+  return std::polar(1.0, turn_rad * std::remainder(frequency_Hz * time_s, 1.0));
 }
 
 }  // namespace
@@ -312,17 +375,14 @@ std::vector<double> LineFollower::find(const std::vector<AngleRun>& runs) const 
   return frequencies_Hz;
 }
 
-std::optional<FixedLine> LineFollower::take_off(double frequency_Hz, std::vector<AngleRun>& runs) const {
+Envelope LineFollower::seen_of(const std::vector<AngleRun>& runs, FixedLine& line) const {
   Envelope envelope;
   envelope.begin_s = runs.front().turns.front().begin_s;
   const double end_s = runs.back().turns.back().end_s;
   envelope.values.resize(static_cast<std::size_t>((end_s - envelope.begin_s) / cell_s) + 1);
+  envelope.passing.resize(envelope.values.size());
   envelope.weights.resize(envelope.values.size());
-  const auto turning = [&](double time_s) {
-    return std::polar(1.0, turn_rad * std::remainder(frequency_Hz * time_s, 1.0));
-  };
-  FixedLine line;
-  line.frequency_Hz = frequency_Hz;
+  const double frequency_Hz = line.frequency_Hz;
   for (const AngleRun& run : runs) {
     for (std::size_t t = 0; t < run.turns.size(); ++t) {
       const AngleTurn& turn = run.turns[t];
@@ -336,26 +396,55 @@ std::optional<FixedLine> LineFollower::take_off(double frequency_Hz, std::vector
       }
       if (!seen || !run.holds(turn, samples_per_turn)) continue;
       Complex sum = 0.0;
-      for_samples(run, turn, samples_per_turn,
-                  [&](std::size_t i, double time_s) { sum += run.signals[sensor][i] * std::conj(turning(time_s)); });
+      Complex of_order = 0.0;
+      const double step_rad = order * turn_rad / static_cast<double>(samples_per_turn);
+      for_samples(run, turn, samples_per_turn, [&](std::size_t i, double time_s) {
+        const Complex back = std::conj(line_of_1(frequency_Hz, time_s));
+        const auto along = static_cast<double>(static_cast<std::int64_t>(i) - turn.begin_sample);
+        sum += run.signals[sensor][i] * back;
+        of_order += std::polar(1.0, step_rad * along) * back;
+      });
       const std::size_t c = envelope.cell(turn.middle_s());
       const double weight = (turn.end_s - turn.begin_s) / cell_s;
       envelope.values[c] += weight * 2.0 * sum / static_cast<double>(samples_per_turn);
+      envelope.passing[c] += weight * of_order / static_cast<double>(samples_per_turn);
       envelope.weights[c] += weight;
     }
   }
-  std::vector<double> sizes;
-  for (std::size_t c = 0; c < envelope.values.size(); ++c)
-    if (envelope.weights[c] > 0.0) envelope.values[c] /= envelope.weights[c];
-  if (!envelope.smooth()) return std::nullopt;
-  for (const Complex& value : envelope.values) sizes.push_back(std::abs(value));
-  line.amplitude = median_of(std::move(sizes));
+  for (std::size_t c = 0; c < envelope.values.size(); ++c) {
+    if (envelope.weights[c] == 0.0) continue;
+    envelope.values[c] /= envelope.weights[c];
+    envelope.passing[c] /= envelope.weights[c];
+  }
+  return envelope;
+}
+
+void LineFollower::subtract(const Envelope& envelope, double frequency_Hz, std::vector<AngleRun>& runs) const {
   for (AngleRun& run : runs) {
     for (const AngleTurn& turn : run.turns) {
       for_samples(run, turn, samples_per_turn, [&](std::size_t i, double time_s) {
-        run.signals[sensor][i] -= (envelope.at(time_s) * turning(time_s)).real();
+        run.signals[sensor][i] -= (envelope.at(time_s) * line_of_1(frequency_Hz, time_s)).real();
       });
     }
+  }
+}
+
+std::optional<FixedLine> LineFollower::take_off(double frequency_Hz, std::vector<AngleRun>& runs) const {
+  FixedLine line;
+  line.frequency_Hz = frequency_Hz;
+  // A turn holds the line and, as it is no whole number of its cycles, some of the line's mirror image: a hundredth of
+  // it at the ends of a bridge, and nothing worth it the second time.
+  for (int pass = 0; pass < 2; ++pass) {
+    Envelope envelope = seen_of(runs, line);
+    const Envelope seen = envelope;
+    if (!envelope.smooth()) return std::nullopt;
+    if (pass == 0) {
+      std::vector<double> sizes;
+      for (const Complex& value : envelope.values) sizes.push_back(std::abs(value));
+      line.amplitude = median_of(std::move(sizes));
+      if (line.passing_Hz > 0.0) line.u_bridged = seen.error_of_bridges(envelope);
+    }
+    subtract(envelope, frequency_Hz, runs);
   }
   return line;
 }

@@ -8,6 +8,8 @@
 
 namespace counterspot {
 
+struct Envelope;
+
 /// Steady lines in a sweep that one of these orders comes near to, of one sensor.
 ///
 /// Finding: Hann-windowed spectra of blocks in time, half overlapping; the bins that whole orders pass in a block are
@@ -17,7 +19,7 @@ namespace counterspot {
 /// away.
 ///
 /// Following: one Vold–Kalman component of constant frequency, 0.2 Hz wide, of the turns in which no whole order is
-/// near to it; across the others it is bridged.
+/// near to it; across the others it is bridged. The order that passes is fitted beside it, 0.5 Hz wide.
 struct LineFollower {
   std::size_t sensor = 0;
   std::size_t samples_per_turn = 0;
@@ -26,6 +28,10 @@ struct LineFollower {
   std::vector<double> find(const std::vector<AngleRun>& runs) const;  ///< Hz, the strongest first
   /// Takes it off the runs. Empty if it was never seen apart from an order. `sensor` of the result is empty.
   std::optional<FixedLine> take_off(double frequency_Hz, std::vector<AngleRun>& runs) const;
+
+ private:
+  Envelope seen_of(const std::vector<AngleRun>& runs, FixedLine& line) const;
+  void subtract(const Envelope& envelope, double frequency_Hz, std::vector<AngleRun>& runs) const;
 };
 
 }  // namespace counterspot

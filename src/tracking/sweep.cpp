@@ -296,6 +296,9 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
     const bool per_turn_points = options.method == SweepMethod::per_turn;
     const double power = per_turn_points ? 1.0 : power_let_through(options.poles, options.bandwidth_orders);
     add_scatter(result.points, turn_by_turn(runs, options.orders, per_turn), power);
+    add_bridges(result, [&](double apart_orders) {
+      return per_turn_points ? 1.0 : let_through(options.poles, options.bandwidth_orders, apart_orders);
+    });
   }
   result.tach = stream.report();
   const auto below_rad_s = options.slow_roll_below_rad_s;

@@ -36,8 +36,11 @@ Sweep view_as(const Sweep& sweep, Motion motion) {
   }
   for (Resonance& resonance : view.resonances)
     resonance.peak_amplitude *= size_of_view(motion_of(sweep, resonance.sensor), motion, resonance.peak_speed_rad_s);
-  for (FixedLine& line : view.lines)
-    line.amplitude *= size_of_view(motion_of(sweep, line.sensor), motion, turn_rad * line.frequency_Hz);
+  for (FixedLine& line : view.lines) {
+    const double size = size_of_view(motion_of(sweep, line.sensor), motion, turn_rad * line.frequency_Hz);
+    line.amplitude *= size;
+    line.u_bridged *= size;
+  }
   std::fill(view.motions.begin(), view.motions.end(), motion);
   return view;
 }

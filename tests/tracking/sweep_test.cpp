@@ -468,6 +468,42 @@ TEST_CASE("a steady line is fitted along and is never taken for order 1") {
   CHECK_THROWS_AS(sweep(recording, spin.rig(), options), Error);
 }
 
+TEST_CASE("an order larger than the line it passes is none of the line's, and its uncertainty holds there") {
+  // The truth is what was simulated. The bridge over the line once took in 0.39 of the order, at an uncertainty of
+  // 0.01.
+  const double strength = GENERATE(0.04, 0.2, 1.0);  // of the line; order 1 is 0.4 where it passes
+  const double wander_Hz = GENERATE(0.0, 0.02);
+  SyntheticSpin spin;
+  spin.rate_Hz = 2000.0;
+  spin.seconds = 60.0;
+  spin.speed_Hz = 10.0;
+  spin.acceleration_Hz_per_s = 40.0 / 60.0;  // to 50 Hz, past the line
+  spin.pulse_widths_turn = {0.2};
+  spin.sensors = {{{1, 0.4, 50.0}}};
+  spin.noise_V = 0.02;
+  spin.disturbance = [=](double time_s, std::size_t) {
+    const double phase = 1.0 + wander_Hz * 7.0 * std::sin(time_s / 7.0);  // ± wander_Hz about its frequency
+    return strength * std::cos(turn_rad * (25.0 * time_s + phase));
+  };
+  MemoryRecording recording = spin.recording();
+  const Sweep result = sweep(recording, spin.rig());
+  REQUIRE(result.lines.size() == 1);
+  CHECK(result.lines[0].u_bridged < 0.3 * strength);
+  int near = 0;
+  int held = 0;
+  for (const SweepPoint& point : result.points) {
+    if (std::abs(point.speed_rad_s / turn_rad - 25.0) > 3.0) continue;
+    const double off = std::abs(point.vectors[0][0] - phasor_at(0.4, radians(50.0)));
+    const double u = point.u[0][0];
+    INFO(point.speed_rad_s / turn_rad << " Hz: " << off << ", u " << u);
+    CHECK(off < (wander_Hz == 0.0 ? 0.02 + 0.02 * strength : 0.02 + 0.2 * strength));
+    ++near;
+    held += off < std::sqrt(5.99) * u ? 1 : 0;  // χ² of two degrees of freedom, 95 %
+  }
+  REQUIRE(near > 100);
+  CHECK(held > 0.9 * near);
+}
+
 TEST_CASE("hum without a resonance is no resonance, and a belt's order is no steady line", "[long]") {
   for (unsigned seed = 1; seed <= 20; ++seed) {
     SyntheticSpin spin;

@@ -78,6 +78,7 @@ struct FixedLine {
   double frequency_Hz = 0.0;
   double amplitude = 0.0;   ///< SI, peak, median over the sweep
   double passing_Hz = 0.0;  ///< an order nearer than this is what is left beside the line, bridged; 0: none passes it
+  double u_bridged = 0.0;   ///< SI, standard, of one part: what bridges as long make of the line where it is seen
 };
 
 struct Sweep {
