@@ -16,6 +16,7 @@
 #include "counterspot/rig_setup/setup.hpp"
 #include "files/output_file.hpp"
 #include "files/text_file.hpp"
+#include "report/documents.hpp"
 
 namespace counterspot::commands {
 
@@ -101,26 +102,6 @@ void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<
   if (*step == SetupStep::known) told.known_seen_from = told.viewing_end;
 }
 
-Json document_of_setup(const SetupStanding& standing, const SetupTold& told, const std::string& written) {
-  Json document = {{"found", standing.found}};
-  if (standing.next) {
-    const SetupInstruction next = instruction_of(*standing.next, told);
-    document["next"] = {{"step", setup_step_name(*standing.next)}, {"act", next.act}, {"caution", next.caution}};
-  }
-  if (standing.again) document["again"] = {{"why", standing.again->why}, {"instead", standing.again->instead}};
-  if (const auto& proof = standing.proof) {
-    document["proof"] = {{"held", proof->result == ProofResult::held},
-                         {"against", proof->against},
-                         {"found_mass_g", 1e3 * proof->found_mass_kg},
-                         {"found_clock_deg", degrees(proof->found_clock_rad)},
-                         {"off_fraction", proof->off},
-                         {"smallest_residual_gmm",
-                          {in_g_mm(proof->smallest_residual_kg_m[0]), in_g_mm(proof->smallest_residual_kg_m[1])}}};
-  }
-  document["written"] = written.empty() ? Json() : Json(written);
-  return document;
-}
-
 std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, const std::string& written) {
   std::string text;
   for (const std::string& sentence : standing.found) text += fmt::format("FOUND  {}\n", sentence);
@@ -170,7 +151,7 @@ int go_on(const NewRigAsked& asked) {
   const SetupStanding standing = standing_of(told, open);
   write_output(kept, text_of(told), {Overwrite::all, {asked.file}});
   const std::string written = write_proved(standing, asked);
-  asked.json ? print_json(document_of_setup(standing, told, written)) : print(text_of_setup(standing, told, written));
+  asked.json ? print_json(document_of(standing, told, written)) : print(text_of_setup(standing, told, written));
   const bool not_proved = standing.proof && standing.proof->result != ProofResult::held;
   return standing.again || not_proved ? 1 : 0;
 }

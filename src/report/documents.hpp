@@ -5,6 +5,7 @@
 #include "counterspot/log/quality.hpp"
 #include "counterspot/log/recordings.hpp"
 #include "counterspot/recording/capture.hpp"
+#include "counterspot/rig_setup/setup.hpp"
 #include "counterspot/solve/assessment.hpp"
 #include "counterspot/solve/no_phase.hpp"
 #include "counterspot/solve/solution.hpp"
@@ -34,6 +35,8 @@ Json document_of(const KnownJob& known);  ///< the next step of a job
 Json document_of_close(const Job& job);   ///< what it was closed with
 Json document_of(const RigWork& work);    ///< the next step of work on a rig, or what all spins came to
 Json document_of(const RigStanding& standing, const Rig& rig);
+/// @param written the rig file, empty while none is.
+Json document_of(const SetupStanding& standing, const SetupTold& told, const std::string& written);
 
 Json document_of(const JobOverview& line);
 Json document_of(const TrendGroup& line);
