@@ -190,7 +190,7 @@ std::vector<Case> faults() {
   for (const auto& [name, marks] : {std::pair("two even marks stated as one", 2), std::pair("four stated as one", 4)}) {
     Case fault{name};
     fault.codes = {"speed_doubted", "more_marks"};
-    fault.rig = [marks](Scenario& scenario, rigsim::Random&) { many_marks(scenario, marks); };
+    fault.rig = [marks = marks](Scenario& scenario, rigsim::Random&) { many_marks(scenario, marks); };
     all.push_back(fault);
   }
   Case teeth{"60 teeth stated as one"};

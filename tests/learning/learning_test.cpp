@@ -429,5 +429,5 @@ TEST_CASE("a shaft between two families starts from a wider prior than one of a 
   const auto from_rig = prior_from(spins_of(past), spins_of(make(longer(1.0))));
   REQUIRE(from_rig);
   CHECK(from_rig->of_rig);
-  CHECK_FALSE(prior_from({}, spins_of(make(longer(1.0)))));
+  CHECK_FALSE(prior_from(std::vector<ShaftSpins>{}, spins_of(make(longer(1.0)))));
 }

@@ -36,7 +36,7 @@ class Draws {
 
 constexpr std::array<Motion, 2> accelerometers{Motion::acceleration, Motion::acceleration};
 constexpr double clamping = 0.02;  // of m, k and c
-constexpr double each = 0.01;      // of every coefficient, beside all else
+constexpr double of_each = 0.01;   // of every coefficient, beside all else
 constexpr double reading = 0.01;   // how well a job's own spins know a coefficient
 
 Shaft drawn_shaft(Draws& draws) {
@@ -105,7 +105,7 @@ VectorXd coefficients_of_job(VectorXd theta, const ShaftDynamics& shaft, double 
   for (Index i = 0; i < 2; ++i)
     for (Index k = 0; k < 3; ++k) theta(RigParameters::ln_mass(i) + k) += clamping * draws.normal();
   const VectorXd alpha = rig_coefficients(theta, shaft, speed_rad_s, accelerometers);
-  return alpha + noise_like(alpha, each, draws);
+  return alpha + noise_like(alpha, of_each, draws);
 }
 
 /// As spins with a trial in each plane would tell them.

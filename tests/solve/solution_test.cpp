@@ -1,5 +1,6 @@
 #include "counterspot/solve/solution.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
