@@ -45,8 +45,8 @@ Picture rig_model_picture(const RigCondition& condition, const std::array<std::s
   chart.draw_frame(sketch, words.job_after_job, "%", words);
   std::vector<Level> levels = {{Role::earlier, 0.0, words.centre}};
   if (limit > 0.0) {
-    levels.push_back({Role::limit, limit, words.control_limits});
-    levels.push_back({Role::limit, -limit, words.control_limits});
+    levels.insert(levels.end(),
+                  {{Role::limit, limit, words.control_limits}, {Role::limit, -limit, words.control_limits}});
   }
   chart.draw_levels(sketch, std::move(levels));
   for (std::size_t p : {0U, 1U}) {

@@ -111,7 +111,9 @@ Picture trend_picture(const std::vector<TrendPoint>& points, const std::optional
   const Chart chart{{0.5, std::max(1.5, static_cast<double>(points.size()) + 0.5), time_left_mm, 196.0},
                     rounded_axis(0.0, 105.0 * highest, trend_height_mm - 18.0, 36.0)};
   chart.draw_frame(sketch, words.job_after_job, "%", words);
-  std::vector<Level> levels = {{Role::limit, 100.0, words.limit}};
+  std::vector<Level> levels;
+  levels.reserve(4);  // GCC 12 at -O3 takes the growth of so short a list for a write beyond its end
+  levels.push_back({Role::limit, 100.0, words.limit});
   if (control) {
     levels.push_back({Role::earlier, 100.0 * control->upper, words.control_limits});
     levels.push_back({Role::earlier, 100.0 * control->centre, words.centre});
