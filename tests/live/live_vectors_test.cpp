@@ -67,7 +67,15 @@ class LiveRig {
     }
     job_.spins.push_back(spin);
   }
-  void solve_job() { job_.solution = solve_readings(job_.rig, job_.shaft, job_.spins, job_.motions, job_.solved_with); }
+  /// As found, a trial in one plane and one in the other; then the solution.
+  void solve_with_trials() {
+    measure_spin();
+    for (const std::size_t plane : {0U, 1U}) {
+      fit_trial(plane);
+      measure_spin();
+    }
+    job_.solution = solve_readings(job_.rig, job_.shaft, job_.spins, job_.motions, job_.solved_with);
+  }
 
   void lose_the_last_weight() { real_.pop_back(); }  ///< nobody says so
 
@@ -132,12 +140,7 @@ TEST_CASE("the ellipse of the live residual holds the truth in 95 of 100 cases",
   Inside held;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     LiveRig rig(seed);
-    rig.measure_spin();
-    for (const std::size_t plane : {0U, 1U}) {
-      rig.fit_trial(plane);
-      rig.measure_spin();
-    }
-    rig.solve_job();
+    rig.solve_with_trials();
     rig.follow_spin([&](const LiveReading& reading) {
       const std::vector<LiveVector> shown = live_vectors(rig.job(), reading);
       const std::array<Phasor, 2> truth = rig.true_unbalance(reading.speed_rad_s);
@@ -152,12 +155,7 @@ TEST_CASE("the ellipse of the live residual holds the truth in 95 of 100 cases",
 
 TEST_CASE("at a speed at which the coefficients do not hold no residual is shown") {
   LiveRig rig(3);
-  rig.measure_spin();
-  for (const std::size_t plane : {0U, 1U}) {
-    rig.fit_trial(plane);
-    rig.measure_spin();
-  }
-  rig.solve_job();
+  rig.solve_with_trials();
   int shown = 0;
   rig.follow_spin([&](LiveReading reading) {
     if (!live_vectors(rig.job(), reading).empty()) ++shown;
@@ -171,12 +169,7 @@ TEST_CASE("with the same weights stated as before, what is shown is the shaft of
   Inside held;
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     LiveRig rig(seed);
-    rig.measure_spin();
-    for (const std::size_t plane : {0U, 1U}) {
-      rig.fit_trial(plane);
-      rig.measure_spin();
-    }
-    rig.solve_job();
+    rig.solve_with_trials();
     rig.lose_the_last_weight();
     rig.follow_spin([&](const LiveReading& reading) {
       const std::vector<LiveVector> shown = live_vectors(rig.job(), reading);
