@@ -10,8 +10,10 @@
 #include "counterspot/solve/solution.hpp"
 #include "rigsim/flexible.hpp"
 #include "rigsim/random.hpp"
+#include "says.hpp"
 
 using namespace counterspot;
+using counterspot::test::says;
 
 namespace {
 
@@ -168,10 +170,7 @@ class Bench {
 };
 
 bool warned(const Solution& solution, WarningCode code) {
-  const auto has = [&](const Warnings& warnings) {
-    return std::any_of(warnings.begin(), warnings.end(), [&](const Warning& each) { return each.code == code; });
-  };
-  return has(solution.warnings) || has(solution.judgement.held_back);
+  return says(solution, code) || says(solution.judgement.held_back, code);
 }
 
 }  // namespace

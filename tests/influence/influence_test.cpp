@@ -1,4 +1,5 @@
 #include "counterspot/influence/influence.hpp"
+#include "says.hpp"
 
 #include <rapidcheck.h>
 
@@ -8,6 +9,7 @@
 #include <random>
 
 using namespace counterspot;
+using counterspot::test::says;
 
 namespace {
 
@@ -327,8 +329,7 @@ TEST_CASE("a trial weight that changes little is taken, with a warning") {
   spins[1].vectors = {spins[0].vectors[0] * 1.05, spins[0].vectors[1] * 1.02};
   InfluenceSummary answer = solve_influence(spins, a_and_b, a_and_b);
   REQUIRE(answer.usable());
-  CHECK(std::any_of(answer.warnings.begin(), answer.warnings.end(),
-                    [](const Warning& warning) { return warning.code == WarningCode::weak_trial; }));
+  CHECK(says(answer, WarningCode::weak_trial));
 }
 
 TEST_CASE("sensors that cannot tell the planes apart are refused") {
@@ -351,8 +352,7 @@ TEST_CASE("planes that can hardly be told apart are answered with a warning") {
   InfluenceSummary answer = solve_influence(spins, a_and_b, a_and_b);
   REQUIRE(answer.usable());
   CHECK(answer.condition_number > 30.0);
-  CHECK(std::any_of(answer.warnings.begin(), answer.warnings.end(),
-                    [](const Warning& warning) { return warning.code == WarningCode::ill_conditioned; }));
+  CHECK(says(answer, WarningCode::ill_conditioned));
 }
 
 TEST_CASE("one sensor is too few for two planes") {

@@ -6,8 +6,10 @@
 #include <random>
 
 #include "counterspot/influence/influence.hpp"
+#include "says.hpp"
 
 using namespace counterspot;
+using counterspot::test::says;
 
 namespace {
 
@@ -45,11 +47,6 @@ const ErrorShare& share_of(const InfluenceSummary& answer, ErrorSource source) {
                                [&](const ErrorShare& share) { return share.source == source; });
   REQUIRE(at != answer.budget.end());
   return *at;
-}
-
-bool says(const InfluenceSummary& answer, WarningCode code) {
-  return std::any_of(answer.warnings.begin(), answer.warnings.end(),
-                     [&](const Warning& warning) { return warning.code == code; });
 }
 
 Eigen::Matrix2d rows_of_phasor(const Phasor& w) {

@@ -8,6 +8,7 @@
 
 #include "counterspot/solve/solution.hpp"
 #include "job/pencil_rig.hpp"
+#include "says.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
@@ -17,10 +18,6 @@ namespace {
 Spun named(Spun spun, const std::string& label) {
   spun.label = label;
   return spun;
-}
-
-bool says(const Warnings& warnings, WarningCode code) {
-  return std::any_of(warnings.begin(), warnings.end(), [&](const Warning& each) { return each.code == code; });
 }
 
 /// As found, a trial at A, a trial at B that is left on together with the first: outside, and a correction is asked

@@ -8,6 +8,7 @@
 #include "counterspot/job/next_step.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
 #include "job/pencil_rig.hpp"
+#include "says.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
@@ -65,10 +66,8 @@ ReferenceShaft qualified_at_1800_rpm(const std::string& setting) {
 }
 
 bool says_out_of_band(const Analysis& analysis) {
-  const auto is_it = [](const Warning& warning) { return warning.code == WarningCode::out_of_band; };
-  return std::any_of(analysis.warnings.begin(), analysis.warnings.end(), is_it) ||
-         (analysis.solution && std::any_of(analysis.solution->judgement.held_back.begin(),
-                                           analysis.solution->judgement.held_back.end(), is_it));
+  return says(analysis, WarningCode::out_of_band) ||
+         (analysis.solution && says(analysis.solution->judgement.held_back, WarningCode::out_of_band));
 }
 
 FamilyPrior of_pencil_rig() {

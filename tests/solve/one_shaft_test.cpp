@@ -10,6 +10,7 @@
 #include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
 #include "job/pencil_rig.hpp"
+#include "says.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -257,8 +258,6 @@ TEST_CASE("a job that was opened with such a table by an earlier version never e
     INFO(analysis.why);
     REQUIRE(analysis.solution);
     CHECK(analysis.solution->judgement.verdict != Verdict::within);
-    const Warnings& said = analysis.solution->judgement.held_back;
-    CHECK(std::any_of(said.begin(), said.end(),
-                      [](const Warning& warning) { return warning.code == WarningCode::limit_missing; }));
+    CHECK(says(analysis.solution->judgement.held_back, WarningCode::limit_missing));
   }
 }

@@ -8,8 +8,10 @@
 
 #include "counterspot/job/next_step.hpp"
 #include "counterspot/units/error.hpp"
+#include "says.hpp"
 
 using namespace counterspot;
+using counterspot::test::says;
 
 namespace {
 
@@ -163,11 +165,6 @@ int truth_inside(double assumed) {
     inside += miss.dot(solution.influence.residual_covariance.ldlt().solve(miss)) <= 9.488 ? 1 : 0;
   }
   return inside;
-}
-
-bool says(const Solution& solution, WarningCode code) {
-  return std::any_of(solution.warnings.begin(), solution.warnings.end(),
-                     [&](const Warning& warning) { return warning.code == code; });
 }
 
 }  // namespace

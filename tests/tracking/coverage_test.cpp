@@ -4,10 +4,12 @@
 #include <random>
 
 #include "counterspot/tracking/tracking.hpp"
+#include "says.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
 using counterspot::test::MemoryRecording;
+using counterspot::test::says;
 using counterspot::test::SyntheticSpin;
 
 namespace {
@@ -25,11 +27,6 @@ struct Coverage {
     all += 2;
   }
 };
-
-bool warned(const Track& track, WarningCode code) {
-  return std::any_of(track.warnings.begin(), track.warnings.end(),
-                     [&](const Warning& warning) { return warning.code == code; });
-}
 
 /// A short spin with a jittering tach, a speed and a level that drift, on a converter of ± 10 V.
 struct Trial {
@@ -107,11 +104,11 @@ TEST_CASE("where the steps of the converter are most of the uncertainty, that is
   Trial coarse(3, 12);
   const Track few = coarse.measure(0.4 * coarse.step_V, 0.1 * coarse.step_V, 0.0);
   CHECK(few.sensors[0].step == Approx(coarse.step_V));
-  CHECK(warned(few, WarningCode::coarse_steps));
+  CHECK(says(few, WarningCode::coarse_steps));
   Trial dithered(3, 12);
-  CHECK_FALSE(warned(dithered.measure(0.4 * dithered.step_V, 0.7 * dithered.step_V, 0.0), WarningCode::coarse_steps));
+  CHECK_FALSE(says(dithered.measure(0.4 * dithered.step_V, 0.7 * dithered.step_V, 0.0), WarningCode::coarse_steps));
   Trial large(3, 12);
-  CHECK_FALSE(warned(large.measure(40.0 * large.step_V, 0.1 * large.step_V, 0.0), WarningCode::coarse_steps));
+  CHECK_FALSE(says(large.measure(40.0 * large.step_V, 0.1 * large.step_V, 0.0), WarningCode::coarse_steps));
 }
 
 TEST_CASE("the noise of a lightly damped resonance at order 1 is in the ±, or said with what to do", "[long]") {
@@ -142,7 +139,7 @@ TEST_CASE("the noise of a lightly damped resonance at order 1 is in the ±, or s
     const Track measured = track(recording, spin.rig());
     const int held = coverage.held;
     coverage.count(measured.sensors[0].orders[0], phasor_at(1.0, radians(50.0)));
-    const bool said = warned(measured, WarningCode::beating);
+    const bool said = says(measured, WarningCode::beating);
     coverage.named += said ? 1 : 0;
     unsaid_and_wrong += said ? 0 : 2 - (coverage.held - held);
   }
@@ -169,8 +166,8 @@ TEST_CASE("a neighbour less than a beat away is in the ±, or said with what to 
     const OrderVector& vector = measured.sensors[0].orders[0];
     const Phasor error = vector.value - phasor_at(1.0, radians(50.0));
     const bool held = std::abs(error) <= std::sqrt(5.99 * vector.covariance.trace() / 2.0);
-    said += warned(measured, WarningCode::beating) ? 1 : 0;
-    unsaid_and_wrong += !held && !warned(measured, WarningCode::beating) ? 1 : 0;
+    said += says(measured, WarningCode::beating) ? 1 : 0;
+    unsaid_and_wrong += !held && !says(measured, WarningCode::beating) ? 1 : 0;
   }
   INFO(said << " of 300 said");
   CHECK(unsaid_and_wrong <= 6);

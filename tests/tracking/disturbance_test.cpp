@@ -4,10 +4,12 @@
 #include <complex>
 
 #include "counterspot/tracking/tracking.hpp"
+#include "says.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
 using counterspot::test::MemoryRecording;
+using counterspot::test::says;
 using counterspot::test::SyntheticSpin;
 
 namespace {
@@ -19,11 +21,6 @@ constexpr double phase_tolerance_deg = 1.0;
 Track measure(const SyntheticSpin& spin, const TrackOptions& options = {}) {
   MemoryRecording recording = spin.recording();
   return track(recording, spin.rig(), options);
-}
-
-bool warned(const Track& track, WarningCode code) {
-  return std::any_of(track.warnings.begin(), track.warnings.end(),
-                     [&](const Warning& warning) { return warning.code == code; });
 }
 
 double phase_distance_deg(double a_deg, double b_deg) {
@@ -98,8 +95,8 @@ TEST_CASE(
     const Track measured = measure(spin);
     INFO("hum lag " << hum_lag_deg);
     check_close(measured.sensors[0].orders[0], 1.0, 50.0);
-    CHECK(warned(measured, WarningCode::interference));
-    CHECK(warned(measured, WarningCode::beating));
+    CHECK(says(measured, WarningCode::interference));
+    CHECK(says(measured, WarningCode::beating));
     REQUIRE(measured.sensors[0].lines.size() == 1);
     CHECK(measured.sensors[0].lines[0].frequency_Hz == Approx(30.1).margin(0.02));
     CHECK(measured.sensors[0].lines[0].amplitude == Approx(1.0).epsilon(0.02));
@@ -141,7 +138,7 @@ TEST_CASE("three knocks on the pedestal are reported, and move the vector by les
   };
   const Track measured = measure(spin);
   check_close(measured.sensors[0].orders[0], 1.0, 50.0);
-  CHECK(warned(measured, WarningCode::knocks));
+  CHECK(says(measured, WarningCode::knocks));
   CHECK(measured.sensors[0].knocks == 3);
 }
 
@@ -170,7 +167,7 @@ TEST_CASE("spin-up, steady part and coast-down: the steady part is used, and nam
   MemoryRecording recording(spin.rate_Hz, {x, tach});
   const Track measured = track(recording, spin.rig());
   CHECK(measured.trimmed);
-  CHECK(warned(measured, WarningCode::steady_part));
+  CHECK(says(measured, WarningCode::steady_part));
   CHECK(measured.speed_rad_s == Approx(turn_rad * 25.0).epsilon(0.005));
   CHECK(measured.begin_s == Approx(2.5).margin(0.3));
   CHECK(measured.begin_s + measured.duration_s == Approx(6.5).margin(0.3));
@@ -211,7 +208,7 @@ TEST_CASE("in pink noise and hum the vector reaches the bound for that noise, an
     squares += std::norm(error);
     const Eigen::Vector2d e(error.real(), error.imag());
     if (e.dot(vector.covariance.inverse() * e) < 5.991) ++inside;  // chi-squared, 2 degrees of freedom, 95 %
-    if (warned(measured, WarningCode::interference)) ++named;
+    if (says(measured, WarningCode::interference)) ++named;
   }
   const double bound = 2.0 * 2.0 * noise.variance_like(spin.speed_Hz, spin.rate_Hz) / static_cast<double>(clean.size());
   INFO("mean square " << squares / records / bound << " times the bound, " << 100.0 * inside / records

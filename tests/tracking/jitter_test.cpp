@@ -5,6 +5,7 @@
 #include <random>
 
 #include "counterspot/tracking/tracking.hpp"
+#include "says.hpp"
 #include "support.hpp"
 #include "tracking/synthetic_spin.hpp"
 
@@ -46,11 +47,6 @@ Track track_of_table(const TemporaryFolder& folder, const SyntheticSpin& spin, b
   return track(*recording, rig);
 }
 
-bool says_wavering(const Track& measured) {
-  return std::any_of(measured.warnings.begin(), measured.warnings.end(),
-                     [](const Warning& warning) { return warning.code == WarningCode::uneven_time; });
-}
-
 }  // namespace
 
 TEST_CASE("samples at wavering times are read at these, and the ± holds 95 %", "[long]") {
@@ -67,7 +63,7 @@ TEST_CASE("samples at wavering times are read at these, and the ± holds 95 %", 
       held += std::abs(error.real()) <= 2.0 * std::sqrt(vector.covariance(0, 0)) ? 1 : 0;
       held += std::abs(error.imag()) <= 2.0 * std::sqrt(vector.covariance(1, 1)) ? 1 : 0;
       worst = std::max(worst, std::abs(error));
-      CHECK(says_wavering(measured) == (jitter > 0.0));
+      CHECK(says(measured, WarningCode::uneven_time) == (jitter > 0.0));
     }
     const double share = 0.5 * held / spins;
     CAPTURE(jitter, share, worst);

@@ -3,10 +3,12 @@
 
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
+#include "says.hpp"
 #include "tracking/synthetic_spin.hpp"
 
 using namespace counterspot;
 using counterspot::test::MemoryRecording;
+using counterspot::test::says;
 using counterspot::test::SyntheticSpin;
 
 namespace {
@@ -47,10 +49,6 @@ struct HuntingSpin {
   }
 };
 
-bool warned(const Track& track, WarningCode code) {
-  return std::any_of(track.warnings.begin(), track.warnings.end(), [&](const Warning& w) { return w.code == code; });
-}
-
 }  // namespace
 
 TEST_CASE("the slope of the response is measured from the hunting of the speed, and near a resonance it is said") {
@@ -64,13 +62,13 @@ TEST_CASE("the slope of the response is measured from the hunting of the speed, 
   const double u = vector.slope.u_per_rad_s * measured.speed_rad_s / vector.amplitude();
   CHECK(u < 0.5);
   CHECK(std::abs(steepness - spin.steepness) < 4.0 * u);
-  CHECK(warned(measured, WarningCode::near_resonance));
+  CHECK(says(measured, WarningCode::near_resonance));
 }
 
 TEST_CASE("away from a resonance nothing is said, and a speed that hardly hunts leaves the slope to the model") {
   HuntingSpin spin;
   spin.steepness = {2.0, 0.3};
-  CHECK_FALSE(warned(spin.measure(), WarningCode::near_resonance));
+  CHECK_FALSE(says(spin.measure(), WarningCode::near_resonance));
   spin.hunting = 1e-5;
   const Track measured = spin.measure();
   const OrderVector& vector = measured.sensors[0].orders[0];
