@@ -14,6 +14,7 @@
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/tracking/tracking.hpp"
+#include "files/file_keys.hpp"
 #include "report/job_text.hpp"
 
 namespace counterspot::commands {
@@ -26,6 +27,7 @@ struct JobAsked {
   std::string shaft, rig, stock;
   SpinAsked spin;
   std::string label, turned, reason, key;
+  WorkOrder order;
   std::vector<std::string> pieces;
   std::vector<int> off;
   int entry = 0;
@@ -147,6 +149,13 @@ void take_back(const JobAsked& asked) {
   print_next(asked, log, after);
 }
 
+void state_order(const JobAsked& asked) {
+  Log log = asked.order == WorkOrder{} ? log_to_read(asked.log) : open_log(asked.log, false);
+  Job job = chosen_job(log, asked.job);
+  if (asked.order != WorkOrder{}) job = log.append(job, Ordered{asked.order}, program_name(), now_unix_s());
+  asked.json ? print_json(document_of_order(job)) : print(order_text(job, *asked.words));
+}
+
 void show_next(const JobAsked& asked) {
   const Log log = log_to_read(asked.log);
   print_next(asked, log, chosen_job(log, asked.job));
@@ -224,6 +233,23 @@ void add_fit_and_back(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   back->callback([asked] { take_back(*asked); });
 }
 
+/// "balanced_by" as an option: "--balanced-by".
+std::string option_of(std::string key) {
+  std::replace(key.begin(), key.end(), '_', '-');
+  return "--" + key;
+}
+
+void add_order(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
+  CLI::App* order = add(job, "order", "State for whom and by whom, or put it right, also after the close", *asked);
+  for (const auto& [key, value] : work_order_fields())
+    order->add_option(option_of(key), asked->order.*value,
+                      std::string(find_key(FileKind::shaft, "order", key)->effect));
+  order->footer(
+      "Example:\n  counterspot job order --job PS-1042/1 --customer \"Marrow Creek\" --serial 0417-22\n\n"
+      "Each time is an entry of its own with its date; the sheet shows what was stated last.");
+  order->callback([asked] { state_order(*asked); });
+}
+
 }  // namespace
 
 void add_job(CLI::App& program, int& exit_code) {
@@ -233,6 +259,7 @@ void add_job(CLI::App& program, int& exit_code) {
   job->footer("Example:\n  counterspot job next\n\n" + cautions());
   add_open_and_spin(*job, asked);
   add_fit_and_back(*job, asked);
+  add_order(*job, asked);
 
   CLI::App* next = add(*job, "next", "What to do next", *asked);
   next->footer("Example:\n  counterspot job next");

@@ -8,6 +8,7 @@ namespace counterspot {
 extern const std::string_view page_html;
 extern const std::string_view page_css;
 extern const std::string_view page_js;
+extern const std::string_view page_order;
 extern const std::string_view page_signals;
 extern const std::string_view page_faces;
 extern const std::string_view page_words_en;

@@ -298,6 +298,7 @@ void Console::Inside::set_up_pages() {
   file("/console.js", page_js, "text/javascript; charset=utf-8");
   file("/faces.js", page_faces, "text/javascript; charset=utf-8");
   file("/signals.js", page_signals, "text/javascript; charset=utf-8");
+  file("/order.js", page_order, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
     const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
     return Reply{session->face(number_in(asked, "plane"), base, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
@@ -350,6 +351,7 @@ void Console::Inside::set_up_commands() {
   commands["/api/choose"] = [this](const Json& said) { session->choose(said); };
   commands["/api/fit"] = [this](const Json& said) { session->fit(said); };
   commands["/api/back"] = [this](const Json& said) { session->take_back(said); };
+  commands["/api/order"] = [this](const Json& said) { session->state_order(said); };
   commands["/api/close"] = [this](const Json& said) { session->close(said); };
   commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
   commands["/api/practice"] = [this](const Json& said) { session->practice(said); };

@@ -43,6 +43,11 @@ std::string text_at(const Json& said, const char* key) {
   return found->get<std::string>();
 }
 
+Error job_moved_on() {
+  return {Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
+          "look at what is asked now"};
+}
+
 /// What was typed of the order, without what stands before and behind it.
 WorkOrder order_in(const Json& said) {
   WorkOrder order;
@@ -195,10 +200,7 @@ void JobSession::check_seen(const Json& said) {
   const auto entries = said.find("entries");
   const bool same = known != nullptr && entries != said.end() && entries->is_number_integer() &&
                     entries->get<std::size_t>() == known->job.events.size() && text_at(said, "job") == known->job.name;
-  if (!same) {
-    throw Error(Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
-                "look at what is asked now");
-  }
+  if (!same) throw job_moved_on();
 }
 
 void JobSession::open(const Json& said) {
@@ -253,6 +255,13 @@ void JobSession::take_back(const Json& said) {
   const TakenBack back{said.value("number", 0), text_at(said, "reason")};
   became(log_.append(known_->job, back, options_.program, now_unix_s()));
   write_practice();
+}
+
+void JobSession::state_order(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  const Job job = log_.job(text_at(said, "job"));
+  if (said.value("entries", std::size_t{0}) != job.events.size()) throw job_moved_on();
+  log_.append(job, Ordered{order_in(said)}, options_.program, now_unix_s());
 }
 
 void JobSession::close(const Json& said) {

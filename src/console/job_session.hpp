@@ -46,6 +46,7 @@ class JobSession {
   void choose(const Json& said);
   void fit(const Json& said);
   void take_back(const Json& said);
+  void state_order(const Json& said);  ///< of any job, also a closed one
   void close(const Json& said);
   void practice(const Json& said);
   Json look_at(const std::filesystem::path& recording, const std::string& name,

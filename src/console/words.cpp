@@ -194,9 +194,13 @@ Json words_of(const Job& job, const Viewer& viewer) {
                                                  !std::holds_alternative<Signed>(event.what)},
                        {"lines", lines_of(event.what, shaft, viewer.units, viewer.words())}});
   }
-  return {{"job", job.name},       {"shaft", shaft.id},
-          {"rig", job.rig().name}, {"opened", utc_minute(job.opened_unix_s)},
-          {"open", state.open},    {"count", job.events.size()},
+  return {{"job", job.name},
+          {"shaft", shaft.id},
+          {"rig", job.rig().name},
+          {"opened", utc_minute(job.opened_unix_s)},
+          {"open", state.open},
+          {"count", job.events.size()},
+          {"order", json_of(order_of(job))},
           {"entries", entries}};
 }
 

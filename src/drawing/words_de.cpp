@@ -226,6 +226,7 @@ const Words& german() {
       .shaft_angle = "Wellenwinkel",
       .spins = "Messläufe",
       .of_which_taken_back = "{} Einträge zurückgenommen",
+      .said_after_close = "nach dem Abschluss angegeben, am {} (Eintrag {}): {}",
       .notes = "HINWEISE",
       .of_warning = german_meaning,
       .of_remedy = german_remedy,

@@ -112,6 +112,7 @@ const Words& english() {
       .shaft_angle = "shaft angle",
       .spins = "spins",
       .of_which_taken_back = "{} entries taken back",
+      .said_after_close = "stated after the close, on {} (entry {}): {}",
       .notes = "NOTES",
       .of_warning = nullptr,
       .of_remedy = nullptr,

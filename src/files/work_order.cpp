@@ -13,8 +13,7 @@ namespace {
 /// What is printed on one line of a sheet.
 std::string line_in(TomlSection& section, std::string_view key) {
   std::string line = section.text(key).value_or("");
-  const auto is_control = [](unsigned char c) { return c < 0x20 || c == 0x7f; };
-  if (std::any_of(line.begin(), line.end(), is_control)) {
+  if (!is_one_line(line)) {
     throw section.bad_value(key, "it holds a control character, such as a tab or the end of a line",
                             "write it in one line, with letters, digits and marks that can be seen");
   }
@@ -67,6 +66,11 @@ std::string without_order(const std::string& text, const toml::table& file) {
 
 std::span<const WorkOrderField> work_order_fields() {
   return fields;
+}
+
+bool is_one_line(const std::string& text) {
+  const auto is_control = [](unsigned char c) { return c < 0x20 || c == 0x7f; };
+  return std::none_of(text.begin(), text.end(), is_control);
 }
 
 WorkOrder completed(WorkOrder first, const WorkOrder& second) {

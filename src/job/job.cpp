@@ -41,7 +41,7 @@ class Fold {
                      [&](const Signed&) {
                        if (!standing_.open) standing_.signatures.push_back(event.number);
                      },
-                     [&](const Closed&) { closings_.insert(event.number); }},
+                     [&](const Closed&) { closings_.insert(event.number); }, [](const Ordered&) {}},
                event.what);
     standing_.open = closings_.empty();
     standing_.closing = closings_.empty() ? std::nullopt : std::optional(*closings_.rbegin());
@@ -166,6 +166,18 @@ void admit_signature(const Job& job, const JobStanding& standing, const Signed& 
   }
 }
 
+void admit_order(const Job& job, const WorkOrder& order) {
+  if (order == WorkOrder{}) {
+    throw refused("bad_order", fmt::format("job {}: nothing is said of its order", job.name),
+                  "say what is to be added or put right, as in --customer \"Marrow Creek\"");
+  }
+  for (const auto& [key, value] : work_order_fields()) {
+    if (is_one_line(order.*value)) continue;
+    throw refused("bad_order", fmt::format("job {}: {} of the order holds a control character", job.name, key),
+                  "write it in one line, with letters, digits and marks that can be seen");
+  }
+}
+
 /// Behind the first `entries` of the job, which come to `standing`.
 void admit_next(const Job& job, const JobStanding& standing, std::size_t entries, const Event& event) {
   if (event.number != static_cast<int>(entries) + 1) {
@@ -174,7 +186,8 @@ void admit_next(const Job& job, const JobStanding& standing, std::size_t entries
         fmt::format("job {} has {} entries, and the new one would be number {}", job.name, entries, event.number),
         "someone else wrote to this job meanwhile: look at 'job show' and enter it again");
   }
-  const bool of_closed = std::holds_alternative<TakenBack>(event.what) || std::holds_alternative<Signed>(event.what);
+  const bool of_closed = std::holds_alternative<TakenBack>(event.what) || std::holds_alternative<Signed>(event.what) ||
+                         std::holds_alternative<Ordered>(event.what);
   if (!standing.open && !of_closed) {
     throw refused("job_closed", fmt::format("job {} is closed", job.name),
                   fmt::format("open a new job for this shaft, or take entry {} back with a reason", *standing.closing));
@@ -183,7 +196,8 @@ void admit_next(const Job& job, const JobStanding& standing, std::size_t entries
       Cases{[&](const Spun& spun) { admit_spin(job, spun); }, [&](const Fitted& fitted) { admit_fit(job, fitted); },
             [&](const TakenBack& back) { admit_taking_back(job, standing, entries, back); },
             [&](const Closed& closed) { admit_close(job, standing, closed); },
-            [&](const Signed& made) { admit_signature(job, standing, made); }},
+            [&](const Signed& made) { admit_signature(job, standing, made); },
+            [&](const Ordered& said) { admit_order(job, said.order); }},
       event.what);
 }
 
@@ -201,7 +215,7 @@ Warnings holding_in(const Spun& spun) {
 }  // namespace
 
 std::string_view kind_of(const What& what) {
-  static constexpr std::string_view kinds[] = {"spin", "fit", "take back", "close", "sign"};
+  static constexpr std::string_view kinds[] = {"spin", "fit", "take back", "close", "sign", "order"};
   return kinds[what.index()];
 }
 
@@ -254,6 +268,27 @@ JobState state_of(const std::vector<Event>& events) {
 
 const Closed& closing_in(const Job& job) {
   return std::get<Closed>(what_of(job.events, state_of(job.events).closing.value()));
+}
+
+WorkOrder order_of(const Job& job) {
+  const std::set<int> taken_back = state_of(job.events).taken_back;
+  WorkOrder order = work_order_in(job.shaft_file.text(), job.shaft_file.path());
+  for (const Event& event : job.events) {
+    const auto* said = std::get_if<Ordered>(&event.what);
+    if (said != nullptr && !taken_back.contains(event.number)) order = completed(said->order, order);
+  }
+  return order;
+}
+
+std::vector<int> orders_after_close(const Job& job) {
+  const JobStanding standing = state_of(job.events);
+  std::vector<int> numbers;
+  for (const Event& event : job.events) {
+    const bool after = standing.closing && event.number > *standing.closing;
+    if (after && std::holds_alternative<Ordered>(event.what) && !standing.taken_back.contains(event.number))
+      numbers.push_back(event.number);
+  }
+  return numbers;
 }
 
 void admit(const Job& job, const Event& event) {

@@ -78,6 +78,7 @@ class Columns {
     auto& kept = cell(column, value != 0 ? std::optional(value) : std::nullopt);
     settle_.emplace_back([&] { value = kept.value_or(0); });
   }
+  void if_known(const char* key, std::string& value, const char* column) { (*this)(key, value, column); }
   template <typename Thing>
   void if_known(const char* /*key*/, std::vector<Thing>& /*a table of its own*/) {}
 

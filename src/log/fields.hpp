@@ -122,6 +122,18 @@ void fields(auto& keep, Kind<Signed> auto& made) {
   keep("signature", made.signature);
 }
 
+void fields(auto& keep, Kind<Ordered> auto& said) {
+  keep.if_known("customer", said.order.customer, "customer");
+  keep.if_known("number", said.order.number, "order_number");
+  keep.if_known("part", said.order.part, "part");
+  keep.if_known("serial", said.order.serial, "serial");
+  keep.if_known("shop", said.order.shop, "shop");
+  keep.if_known("balanced_by", said.order.balanced_by, "balanced_by");
+  keep.if_known("inspected_by", said.order.inspected_by, "inspected_by");
+  keep.if_known("fixed_by", said.order.fixed_by, "fixed_by");
+  keep.if_known("limits_by", said.order.limits_by, "limits_by");
+}
+
 void fields(auto& keep, Kind<RigFinding> auto& finding) {
   keep("place", finding.place);
   keep("verdict", finding.verdict);

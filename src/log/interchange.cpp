@@ -37,6 +37,7 @@ What what_of_json(const std::string& kind, const Json& json) {
   if (kind == "take back") return kept_in<TakenBack>(json);
   if (kind == "close") return kept_in<Closed>(json);
   if (kind == "sign") return kept_in<Signed>(json);
+  if (kind == "order") return kept_in<Ordered>(json);
   throw bad_line("'" + kind + "' is not a kind of entry");
 }
 

@@ -101,7 +101,7 @@ struct Condition {
     if (filter.from_unix_s) statement.exchange(use(from));
     if (filter.until_unix_s) statement.exchange(use(until));
     for (const std::string& pattern : patterns)
-      for (int times = 0; times < 2; ++times) statement.exchange(use(pattern));
+      for (int times = 0; times < 3; ++times) statement.exchange(use(pattern));
   }
 
  private:
@@ -109,9 +109,13 @@ struct Condition {
     const auto span = span_of(words[i]);
     return fmt::format(
         "(lower(j.name) LIKE lower(:name{0}) ESCAPE '!' OR ({1}(s.definition, '[order]') > 0 AND "
-        "lower(substr(s.definition, {1}(s.definition, '[order]') + 7)) LIKE lower(:order{0}) ESCAPE '!'){2})",
+        "lower(substr(s.definition, {1}(s.definition, '[order]') + 7)) LIKE lower(:order{0}) ESCAPE '!') OR EXISTS "
+        "(SELECT 1 FROM orders o WHERE o.job = j.id AND lower({3}) LIKE lower(:said{0}) ESCAPE '!' AND NOT EXISTS "
+        "(SELECT 1 FROM entries e WHERE e.job = o.job AND e.kind = 'take back' AND e.other = o.number)){2})",
         i, begins,
-        span ? fmt::format(" OR (j.opened_unix_s >= {} AND j.opened_unix_s < {})", span->first, span->second) : "");
+        span ? fmt::format(" OR (j.opened_unix_s >= {} AND j.opened_unix_s < {})", span->first, span->second) : "",
+        "o.customer || ' ' || o.order_number || ' ' || o.part || ' ' || o.serial || ' ' || o.shop || ' ' || "
+        "o.balanced_by || ' ' || o.inspected_by || ' ' || o.fixed_by || ' ' || o.limits_by");
   }
 
   LogFilter filter;

@@ -112,6 +112,10 @@ void insert_what(const Log::Database& database, const Key& key, const Signed& ma
   insert_row(database, "signatures", key, made);
 }
 
+void insert_what(const Log::Database& database, const Key& key, const Ordered& said) {
+  insert_row(database, "orders", key, said);
+}
+
 /// Jobs that are read together: a question of the log costs a way to the server and back, so one is asked for all.
 struct Wanted {
   std::string rows;  ///< "(3, 17, 18)"
@@ -162,6 +166,7 @@ What what_of_kind(const std::string& kind, std::optional<int> other, const std::
   if (kind == "take back") return TakenBack{other.value_or(0), reason};
   if (kind == "close") return Closed{other, std::nullopt, reason};
   if (kind == "sign") return Signed{};
+  if (kind == "order") return Ordered{};
   throw strange("the kind of an entry", kind);
 }
 
@@ -204,6 +209,7 @@ void load_things(soci::session& sql, Wanted& wanted) {
   load_rows<FittedWeight>(sql, "pieces", {"n"}, wanted,
                           [](What& what, int, auto& piece) { std::get<Fitted>(what).pieces.push_back(piece); });
   load_rows<Signed>(sql, "signatures", {}, wanted, [](What& what, int, auto& made) { std::get<Signed>(what) = made; });
+  load_rows<Ordered>(sql, "orders", {}, wanted, [](What& what, int, auto& said) { std::get<Ordered>(what) = said; });
   load_rows<Finding>(sql, "findings", {}, wanted, [](What& what, int, auto& finding) { finding_in(what) = finding; });
   load_rows<PlaneFinding>(sql, "corrections", {"n"}, wanted,
                           [](What& what, int, auto& plane) { finding_in(what).value().planes.push_back(plane); });

@@ -30,7 +30,7 @@ constexpr const char* version_1[] = {
     "DEFAULT 0)",
     "CREATE INDEX jobs_by_shaft ON jobs (shaft)", "CREATE INDEX jobs_by_rig ON jobs (rig)",
     "CREATE INDEX jobs_by_time ON jobs (opened_unix_s)",
-    // kind: spin, fit, take back, close. other: the entry taken back, or the final spin.
+    // kind: spin, fit, take back, close, sign, order. other: the entry taken back, or the final spin.
     "CREATE TABLE entries (job BIGINT NOT NULL REFERENCES jobs (id), number INTEGER NOT NULL, kind TEXT NOT NULL, "
     "at_unix_s BIGINT NOT NULL, program TEXT NOT NULL, other INTEGER, reason TEXT NOT NULL, PRIMARY KEY (job, number)) "
     "{by_key}",
@@ -123,6 +123,13 @@ constexpr const char* version_9[] = {
     "CREATE INDEX chain_by_opening ON chain (opening, entry)",
     "CREATE INDEX chain_by_job ON chain (uid) WHERE uid <> ''"};
 
+/// Version 10: what was said of a job's order after its opening; what is empty was not spoken of.
+constexpr const char* version_10[] = {
+    "CREATE TABLE orders (job BIGINT NOT NULL, number INTEGER NOT NULL, customer TEXT NOT NULL, order_number TEXT NOT "
+    "NULL, part TEXT NOT NULL, serial TEXT NOT NULL, shop TEXT NOT NULL, balanced_by TEXT NOT NULL, inspected_by TEXT "
+    "NOT NULL, fixed_by TEXT NOT NULL, limits_by TEXT NOT NULL, PRIMARY KEY (job, number), "
+    "FOREIGN KEY (job, number) REFERENCES entries (job, number)) {by_key}"};
+
 struct Step {
   const char* const* statements;
   std::size_t count;
@@ -131,7 +138,7 @@ constexpr std::array steps = {Step{version_1, std::size(version_1)}, Step{versio
                               Step{version_3, std::size(version_3)}, Step{version_4, std::size(version_4)},
                               Step{version_5, std::size(version_5)}, Step{version_6, std::size(version_6)},
                               Step{version_7, std::size(version_7)}, Step{version_8, std::size(version_8)},
-                              Step{version_9, std::size(version_9)}};
+                              Step{version_9, std::size(version_9)}, Step{version_10, std::size(version_10)}};
 constexpr int schema_version = static_cast<int>(steps.size());
 
 /// 0: an empty database.

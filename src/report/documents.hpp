@@ -33,6 +33,7 @@ Json document_of(const Assessment& assessment, const Shaft& shaft);
 
 Json document_of(const KnownJob& known);  ///< the next step of a job
 Json document_of_close(const Job& job);   ///< what it was closed with
+Json document_of_order(const Job& job);   ///< what is stated of its order now
 Json document_of(const RigWork& work);    ///< the next step of work on a rig, or what all spins came to
 Json document_of(const RigStanding& standing, const Rig& rig);
 /// @param written the rig file, empty while none is.

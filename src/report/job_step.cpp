@@ -81,4 +81,8 @@ Json document_of_close(const Job& job) {
   return document;
 }
 
+Json document_of_order(const Job& job) {
+  return {{"job", job.name}, {"order", json_of(order_of(job))}};
+}
+
 }  // namespace counterspot

@@ -9,6 +9,7 @@
 #include "counterspot/log/log.hpp"
 #include "counterspot/log/signature.hpp"
 #include "counterspot/tolerance/held_text.hpp"
+#include "report/order_text.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
 
@@ -67,6 +68,10 @@ Lines lines_of_entry(const Closed& closed, const Shaft& /*shaft*/, UnitSystem un
 
 Lines lines_of_entry(const Signed& made, const Shaft& /*shaft*/, UnitSystem /*units*/, const Words& words) {
   return {say(words.instruction().signed_by, made.by, key_code(made.public_key))};
+}
+
+Lines lines_of_entry(const Ordered& said, const Shaft& /*shaft*/, UnitSystem /*units*/, const Words& words) {
+  return lines_of(said.order, words);
 }
 
 }  // namespace
@@ -129,6 +134,12 @@ std::string taken_back_text(const Job& job, int entry, const Words& words) {
          below(lines_of(what, job.shaft(), UnitSystem::metric, words), "\n  ") + "\n\n";
 }
 
+std::string order_text(const Job& job, const Words& words) {
+  const Lines lines = lines_of(order_of(job), words);
+  return say(words.instruction().order_of, job.name) +
+         below(lines.empty() ? Lines{words.instruction().no_order} : lines, "\n  ") + "\n";
+}
+
 std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units, const Words& words) {
   return say(words.instruction().piece, shaft.planes.at(static_cast<std::size_t>(piece.plane)).name,
              with_decimal_sign(mass_text(piece.mass_kg, units), words),
@@ -158,6 +169,7 @@ std::string heading_of(const What& what, const Words& words) {
   if (std::holds_alternative<Fitted>(what)) return texts.on_from_here;
   if (std::holds_alternative<TakenBack>(what)) return texts.taken_back;
   if (std::holds_alternative<Signed>(what)) return texts.signed_now;
+  if (std::holds_alternative<Ordered>(what)) return texts.order_said;
   const auto& final_spin = std::get<Closed>(what).final_spin;
   return final_spin ? say(texts.closed_on_spin, *final_spin) : texts.closed_without_spin;
 }

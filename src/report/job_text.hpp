@@ -23,6 +23,9 @@ std::string stated_text(const NextStep& asked, const Job& job, const Words& word
 /// What an entry was that has just been taken back.
 std::string taken_back_text(const Job& job, int entry, const Words& words = english());
 
+/// What is stated of the job's order now.
+std::string order_text(const Job& job, const Words& words = english());
+
 /// "plane A: 15.0 g at 138.4 deg, radius 39 mm".
 std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
                     const Words& words = english());

@@ -241,7 +241,9 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   sheet.opened_unix_s = job.opened_unix_s;
   sheet.date_unix_s = job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s;
   if (state.closing) sheet.closed_unix_s = job.events[static_cast<std::size_t>(*state.closing - 1)].at_unix_s;
-  sheet.order = work_order_in(job.shaft_file.text(), job.shaft_file.path());
+  sheet.order = order_of(job);
+  for (const int number : orders_after_close(job))
+    sheet.ordered_after_close.push_back(job.events[static_cast<std::size_t>(number - 1)]);
   sheet.rig = job.rig();
   sheet.shaft = job.shaft();
   sheet.limits = limits_of(sheet.shaft);

@@ -1,6 +1,7 @@
 #include "sheet/text.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
@@ -11,6 +12,7 @@
 #include "counterspot/units/measured.hpp"
 #include "counterspot/units/units.hpp"
 #include "report/job_text.hpp"
+#include "report/order_text.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -103,14 +105,8 @@ std::string coefficients_words(const Sheet& sheet, const Words& words) {
 }
 
 void add_order(std::vector<Fact>& facts, const WorkOrder& order, const Words& words) {
-  facts.emplace_back(words.customer, order.customer);
-  facts.emplace_back(words.order_number, order.number);
-  facts.emplace_back(words.part, order.part);
-  facts.emplace_back(words.serial, order.serial);
-  facts.emplace_back(words.shop, order.shop);
-  facts.emplace_back(words.balanced_by, order.balanced_by);
-  facts.emplace_back(words.inspected_by, order.inspected_by);
-  facts.emplace_back(words.fixed_by, order.fixed_by);
+  for (auto& [name, value] : named_fields(order, words))
+    if (name != words.set_by) facts.emplace_back(name, value);  // that stands with the limits
 }
 
 void add_shaft(std::vector<Fact>& facts, const Shaft& shaft, const Words& words, UnitSystem units) {
@@ -290,6 +286,11 @@ std::vector<std::string> notes_of(const Sheet& sheet, const Words& words, UnitSy
   for (const Event& event : sheet.signatures) {
     const auto& made = std::get<Signed>(event.what);
     notes.push_back(say(words.signed_by, made.by, utc_minute(event.at_unix_s), key_code(made.public_key)));
+  }
+  for (const Event& event : sheet.ordered_after_close) {
+    const auto said = lines_of(std::get<Ordered>(event.what).order, words);
+    notes.push_back(say(words.said_after_close, utc_minute(event.at_unix_s), event.number,
+                        fmt::format("{}", fmt::join(said, "; "))));
   }
   if (sheet.taken_back > 0) notes.push_back(put_in(words.of_which_taken_back, std::to_string(sheet.taken_back)));
   std::vector<SaidWarning> noticed;

@@ -49,6 +49,23 @@ def typed_is_kept_with_the_job(console, folder):
     assert status == 400, (status, code)
 
 
+def it_is_completed_later(console, folder):
+    said = {"job": "PS-1/1", "entries": 0, "order": {"shop": " Bay 2 ", "customer": "Söhne & Co"}}
+    assert console.code("POST", "/api/order", headers=COMMAND, body=json.dumps({**said, "entries": 7}).encode())[1] == "job_moved_on"
+    assert console.code("POST", "/api/order", headers=COMMAND, body=json.dumps({**said, "order": {}}).encode())[1] == "bad_order"
+    status, _, text = console.ask("POST", "/api/order", headers=COMMAND, body=json.dumps(said).encode())
+    assert status == 200, text
+    told = json.loads(console.ask("GET", "/api/job?job=PS-1/1&language=de")[2])
+    assert told["order"] == sheet_of(folder, "PS-1/1")["order"] and told["order"]["shop"] == "Bay 2" and told["order"]["serial"] == "0417-22"
+    assert told["entries"][-1]["heading"] == "Angaben ergänzt" and "Kunde: Söhne & Co" in told["entries"][-1]["lines"], told["entries"]
+    more = [PROGRAM, "job", "order", "--job", "PS-1/1", "--log", f"{folder}/log.db"]
+    said = subprocess.run([*more, "--inspected-by", "R. Feld"], check=True, capture_output=True, text=True).stdout
+    assert "inspected by: R. Feld" in said and "customer: Söhne & Co" in said, said
+    assert json.loads(subprocess.run([*more, "--json"], check=True, capture_output=True, text=True).stdout)["order"] == sheet_of(folder, "PS-1/1")["order"]
+    history = subprocess.run([PROGRAM, "job", "show", "--job", "PS-1/1", "--log", f"{folder}/log.db"], check=True, capture_output=True, text=True).stdout
+    assert history.count("order completed") == 2, history
+
+
 def jobs_are_found(console, count):
     for number in range(count):
         open_shaft(console, f"Q-{number}", {"customer": "Dry Fork Mill"} if number % 10 == 3 else {})
@@ -118,6 +135,14 @@ def typed_outlives_the_page(console, folder):
             field(name).send_keys(text)
         page.find_element(By.CSS_SELECTOR, "#other form button.main").click()
         until(lambda: "PS-9/1" in page.find_element(By.ID, "where").text)
+        show("job")
+        until(lambda: page.find_element(By.CSS_SELECTOR, "#order summary").click() or field("shop").is_displayed())
+        assert field("customer").get_attribute("value") == TYPED["customer"]
+        field("shop").send_keys("Halle 3")
+        page.save_screenshot(os.path.join(OUTPUT, "order-later.png"))
+        page.find_element(By.CSS_SELECTOR, "#order button").click()
+        until(lambda: "Angaben ergänzt" in page.find_element(By.ID, "other").text)
+        assert sheet_of(folder, "PS-9/1")["order"]["shop"] == "Halle 3"
         show("open")
         until(lambda: field("customer").get_attribute("value") == "")  # the next shaft is another's
         show("jobs")
@@ -142,6 +167,7 @@ def main():
     os.makedirs(OUTPUT, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder, Console(PROGRAM, DATA, folder) as console:
         typed_is_kept_with_the_job(console, folder)
+        it_is_completed_later(console, folder)
         answered_in_s = jobs_are_found(console, 60)
         if shutil.which("chromedriver"):
             typed_outlives_the_page(console, folder)

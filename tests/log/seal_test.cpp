@@ -38,7 +38,9 @@ void fill(Log& log) {
 
 void fill_and_sign(Log& log) {
   fill(log);
-  const Job job = log.job("PS-1042/1");
+  const WorkOrder order{"Marrow Creek", "45001",   "MC-0417", "22",          "bay 2",
+                        "K. Osei",      "R. Feld", "welded",  "drawing 4711"};
+  const Job job = log.append(log.job("PS-1042/1"), Ordered{order}, program, some_day + 500);
   log.append(job, signed_with(new_signing_key("A. Fenn"), job.seal, some_day + 600), program, some_day + 600);
 }
 
@@ -369,7 +371,8 @@ TEST_CASE("a log from before there were seals opens though one of its jobs canno
     fill(log);
   }
   run_sql(place.text(),
-          "DROP TABLE chain; DROP TABLE signatures; UPDATE schema_version SET version = 6; UPDATE entries SET kind = "
+          "DROP TABLE chain; DROP TABLE signatures; DROP TABLE orders; UPDATE schema_version SET version = 6; UPDATE "
+          "entries SET kind = "
           "'odd' WHERE "
           "job = 1 AND number = 3");
   Log log = Log::open(place.text(), false);
@@ -386,7 +389,8 @@ TEST_CASE("while an older log is sealed it is told how far that is, to the end; 
     Log log = Log::open(place.text(), true);
     fill(log);
   }
-  run_sql(place.text(), "DROP TABLE chain; DROP TABLE signatures; UPDATE schema_version SET version = 6");
+  run_sql(place.text(),
+          "DROP TABLE chain; DROP TABLE signatures; DROP TABLE orders; UPDATE schema_version SET version = 6");
   std::vector<std::pair<std::int64_t, std::int64_t>> told;
   const auto listen = [&](std::int64_t done, std::int64_t all) { told.emplace_back(done, all); };
   const CheckReport report = Log::open(place.text(), false, listen).check();
@@ -413,7 +417,8 @@ TEST_CASE("a log written anew as a whole is sound in itself, and no longer has t
   // The first job's residual made small, and all sealed again by who owns the file.
   run_sql(place.text(),
           "UPDATE verdicts SET residual_kg_m = residual_kg_m / 2; UPDATE jobs SET worst_ratio = worst_ratio "
-          "/ 2 WHERE id = 1; DROP TABLE chain; DROP TABLE signatures; UPDATE schema_version SET version = 6");
+          "/ 2 WHERE id = 1; DROP TABLE chain; DROP TABLE signatures; DROP TABLE orders; UPDATE schema_version SET "
+          "version = 6");
   const Log forged = Log::open(place.text(), false);
   CHECK(forged.check().faults.empty());
   const Job same = forged.job("PS-2/1");

@@ -105,6 +105,20 @@ TEST_CASE("a closed job is signed, and everyone who has the public key can see b
   CHECK(verified_export(job_to_json_line(job), by_other).front().faults.size() == 1);
 }
 
+TEST_CASE("what is said of the order behind a signature is not signed by it, and can be signed anew") {
+  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  Log log = Log::open(place.text(), true);
+  Job job = signed_job(log);
+  WorkOrder order;
+  order.customer = "Marrow Creek";
+  job = log.append(job, Ordered{order}, program, some_day + 700);
+  const DemandedProof by_inspector{"", public_key_of(inspector), ""};
+  CHECK(verified_job(job.name, log, by_inspector).faults.size() == 1);
+  CHECK(log.check().faults.empty());
+  job = log.append(job, signed_with(inspector, job.seal, some_day + 800), program, some_day + 800);
+  CHECK(verified_job(job.name, log, by_inspector).faults.empty());
+}
+
 TEST_CASE("a signature goes with its job into another log, as lines and as a table") {
   const Place place(Kind::sqlite);
   Log log = Log::open(place.text(), true);

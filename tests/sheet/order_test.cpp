@@ -1,4 +1,6 @@
 // What the shop states of an order is on the sheet, and what it does not is a line to write on.
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <nlohmann/json.hpp>
@@ -42,6 +44,23 @@ TEST_CASE("an order in the shaft's file fills the sheet's fields, and nothing is
   const Json json = Json::parse(sheet_json(sheet))["order"];
   CHECK(json["customer"] == "Marrow Creek Irrigation");
   CHECK(json["serial"] == "0417-22");
+}
+
+TEST_CASE("the sheet shows of an order what was stated last, and what was stated after the close with its date") {
+  Story story("PS-1042", 2, 2e-5, order);
+  story.usual();
+  WorkOrder later;
+  later.inspected_by = "B. Amadi";
+  const int number = static_cast<int>(story.job.events.size()) + 1;
+  story.job = story.log.append(story.job, Ordered{later}, "counterspot 0.1.0", 1764072000);
+  const Json json = Json::parse(sheet_json(sheet_of(story.job)))["order"];
+  CHECK(json["inspected_by"] == "B. Amadi");
+  CHECK(json["customer"] == "Marrow Creek Irrigation");
+  const std::string said =
+      fmt::format("stated after the close, on 2025-11-25 12:00 UTC (entry {}): inspected by: B. Amadi", number);
+  CHECK(sheet_html(sheet_of(story.job)).find(said) != std::string::npos);
+  CHECK(story.text_of_sheet().find("stated after the close") != std::string::npos);
+  CHECK(sheet_html(sheet_of(story.job), german()).find("nach dem Abschluss angegeben") != std::string::npos);
 }
 
 TEST_CASE("fields that nobody filled are lines to write on") {

@@ -121,8 +121,11 @@ struct InstructionWords {
   const char* spin;   ///< label
   const char* on_from_here;
   const char* taken_back;
-  const char* signed_now;      ///< the heading of such an entry
-  const char* signed_by;       ///< by whom, and the code of the key
+  const char* signed_now;  ///< the heading of such an entry
+  const char* signed_by;   ///< by whom, and the code of the key
+  const char* order_said;  ///< the heading of an entry that speaks of the order
+  const char* order_of;    ///< over the order as it stands: the job
+  const char* no_order;
   const char* entry;           ///< number, reason
   const char* closed_on_spin;  ///< of entry
   const char* closed_without_spin;

@@ -93,6 +93,7 @@ struct Words {
   const char* shaft_angle;
   const char* spins;
   const char* of_which_taken_back;  ///< "{} entries taken back"
+  const char* said_after_close;     ///< when, the entry, what was said of the order
   const char* notes;
   /// What a warning's code means, in a short sentence; empty if the code is unknown. Null: as it was said (in English).
   std::string_view (*of_warning)(std::string_view code);

@@ -31,6 +31,9 @@ std::span<const WorkOrderField> work_order_fields();
 /// What is stated in the first, and what only the second states.
 WorkOrder completed(WorkOrder first, const WorkOrder& second);
 
+/// Whether it can stand on one line of a sheet: no control character, such as a tab, is in it.
+bool is_one_line(const std::string& text);
+
 /// That of a shaft's file; empty if it has none. @throws as `read_shaft_text`.
 WorkOrder work_order_in(const std::string& shaft_text, const std::filesystem::path& path);
 

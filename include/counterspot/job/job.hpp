@@ -8,6 +8,7 @@
 #include <variant>
 #include <vector>
 
+#include "counterspot/files/work_order.hpp"
 #include "counterspot/influence/influence.hpp"
 #include "counterspot/learning/shaft_spins.hpp"
 #include "counterspot/model/kept.hpp"
@@ -114,9 +115,14 @@ struct Signed {
   std::string signature;   ///< 128
 };
 
-using What = std::variant<Spun, Fitted, TakenBack, Closed, Signed>;
+/// What was said of the order after the job was opened, also after its close; what it leaves empty stays as it was.
+struct Ordered {
+  WorkOrder order;
+};
 
-/// "spin", "fit", "take back", "close", "sign".
+using What = std::variant<Spun, Fitted, TakenBack, Closed, Signed, Ordered>;
+
+/// "spin", "fit", "take back", "close", "sign", "order".
 std::string_view kind_of(const What& what);
 
 struct Event {
@@ -171,11 +177,17 @@ JobState state_of(const std::vector<Event>& events);
 /// Of a closed job.
 const Closed& closing_in(const Job& job);
 
+/// The order as it stands: of the shaft's file, with what was said later.
+WorkOrder order_of(const Job& job);
+/// Entries that speak of the order and count, and came behind the close.
+std::vector<int> orders_after_close(const Job& job);
+
 /// May this happen now? The log asks before it keeps an entry.
 /// @throws Error(request, …) "job_moved_on" (its number is not the next), "job_closed", "wrong_sensors", "bad_piece",
 /// "no_such_entry", "already_taken_back", "no_reason", "not_final" (a final spin made before the last change of
 /// weights, or not the last one), "no_finding" (a final spin whose residual is not known), "not_closed" and
-/// "already_signed" (of a signature; whether it is one, the log knows).
+/// "already_signed" (of a signature; whether it is one, the log knows), "bad_order" (nothing is said, or not in a
+/// line).
 void admit(const Job& job, const Event& event);
 /// The job's own entries from `first` (0, 1, …) on, each as if it came after those before it; those are not asked
 /// again.

@@ -21,7 +21,7 @@ struct LogFilter {
   std::string verdict;                       ///< "within", "outside", "unsure", or "open"
   std::optional<std::int64_t> from_unix_s;   ///< opened at or after
   std::optional<std::int64_t> until_unix_s;  ///< opened before
-  /// Each of these words is in the job's name or in its [order] (customer, serial number, …), in capitals or not, or is
+  /// Each of these words is in the job's name or in its order (customer, serial number, …), in capitals or not, or is
   /// the beginning of the day it was opened on, as 2026, 2026-11 or 2026-11-25 (UTC).
   std::string words = {};
 };

@@ -92,7 +92,8 @@ struct Sheet {
   int entries = 0;                ///< of the job
   std::string seal;               ///< of the last one; empty: the job is of no log
   std::vector<Event> signatures;  ///< of the closed job as it is
-  std::optional<LogLink> link;    ///< of the last one, if the log was asked
+  std::vector<Event> ordered_after_close;
+  std::optional<LogLink> link;  ///< of the last one, if the log was asked
   std::vector<ClockFace> faces;
   std::vector<VectorDiagram> diagrams;
 };

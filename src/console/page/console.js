@@ -387,19 +387,6 @@ function remembered(form, key) {
   form.addEventListener('input', () => sessionStorage.setItem(key, JSON.stringify(Object.fromEntries(new FormData(form)))));
   return form;
 }
-const orderKeys = ['customer', 'number', 'part', 'serial', 'shop', 'balanced_by', 'inspected_by', 'fixed_by', 'limits_by'];
-
-function orderForm() {
-  const form = element('form', null, { id: 'order', autocomplete: 'off' });
-  const box = element('details');
-  box.append(element('summary', say('order')), element('p', say('order_more'), { className: 'quiet' }),
-    ...orderKeys.map((key) => field(say('of_order_' + key), key, '')));
-  form.append(box);
-  form.addEventListener('submit', (event) => event.preventDefault());
-  remembered(form, 'order');
-  box.open = orderKeys.some((key) => form.elements[key].value !== '');
-  return form;
-}
 
 async function openShaft(said) {
   const opened = await act('/api/open', Object.assign(said, { order: Object.fromEntries(new FormData(at('order'))) }));
@@ -489,7 +476,7 @@ async function jobPage(heading, name) {
     return part;
   });
   return [element('p', say('shaft_rig_opened', job.shaft, job.rig, job.opened)), ...entries,
-    ...sheetOf(job.job, false)];
+    orderOfJob(job), ...sheetOf(job.job, false)];
 }
 
 async function trendsPage(heading) {
