@@ -19,12 +19,14 @@
 #include "commands/interrupt.hpp"
 #include "commands/output.hpp"
 #include "commands/stated_options.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/recording/recording_names.hpp"
 #include "files/growing_results.hpp"
 #include "files/output_file.hpp"
 #include "files/standing_files.hpp"
 #include "report/results.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -40,7 +42,10 @@ struct BatchAsked {
   StatedRecording stated;
   std::string still;
   bool watch = false;
+  const Words* words = &english();
   unsigned threads = std::max(1U, std::thread::hardware_concurrency());
+
+  const LogWords& texts() const { return words->commands().log; }
 };
 
 bool is_spin_file(const fs::path& path) {
@@ -180,8 +185,7 @@ int run(const BatchAsked& asked, std::vector<std::string> files, const DocumentO
   work.tell = [&work](const auto&, const auto&) { show_progress(work.done, work.files.size()); };
   work_on_threads(work, asked.threads);
   results.keep();
-  print(fmt::format("{} files: {} done before, {} now, {} of these with an error (in their line)\n", all,
-                    all - files.size(), files.size(), work.failed));
+  print(say(asked.texts().batch_done, all, all - files.size(), files.size(), work.failed));
   return work.worst;
 }
 
@@ -199,14 +203,13 @@ class Watch {
   /// Until Ctrl-C or SIGTERM. @throws if the folder is not there to begin with, or the results cannot be written.
   void go_on() {
     heed_interrupts();
-    print(fmt::format("Watching {}; a recording is taken once its size has stood still for {:g} s. Ctrl-C ends it.\n",
-                      asked_.folder, still_s_));
+    print(say(asked_.texts().watching, asked_.folder, fmt::format("{:g}", still_s_)));
     while (!interrupted()) {
       std::fflush(stdout);
       take(look());
       wait();
     }
-    print(fmt::format("{} files taken, {} of these with an error (in their line)\n", taken_, failed_));
+    print(say(asked_.texts().watched, taken_, failed_));
   }
 
  private:
@@ -231,19 +234,19 @@ class Watch {
       away_ = false;
       return standing_.look(files, now_s());
     } catch (const Error& error) {
-      if (!std::exchange(away_, true)) print_error(error);
+      if (!std::exchange(away_, true)) print_error(error, *asked_.words);
       return {};
     }
   }
 
   void take(const StandingFiles::Look& look) {
-    for (const std::string& file : look.growing) print_warning(file + ": it is not complete yet, and is waited for");
-    for (const std::string& file : look.changed)
-      print_warning(file + ": it has changed since it was measured; the results hold what it was then");
+    const LogWords& texts = asked_.texts();
+    for (const std::string& file : look.growing) print_progress(say(texts.not_complete, file));
+    for (const std::string& file : look.changed) print_progress(say(texts.has_changed, file));
     if (look.ready.empty()) return;
     Work work{asked_.folder, look.ready, document_of_, results_};
-    work.tell = [](const std::string& file, const std::optional<Error>& error) {
-      error ? print_error(*error) : print(file + ": measured\n");
+    work.tell = [this](const std::string& file, const std::optional<Error>& error) {
+      error ? print_error(*error, *asked_.words) : print(say(asked_.texts().measured, file));
     };
     work_on_threads(work, asked_.threads);
     results_.keep();
@@ -279,6 +282,7 @@ CLI::App* add(CLI::App& batch, const std::string& name, const std::string& words
       ->check(CLI::Range(1U, 1024U));
   command->add_option("--part", asked.part, "Only this part of the files, such as 3/16, for work on several machines")
       ->capture_default_str();
+  add_language_option(*command, asked.words);
   return command;
 }
 

@@ -15,6 +15,8 @@
 #include "commands/live_options.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "counterspot/drawing/command_words.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -87,8 +89,8 @@ void serve(const ConsoleAsked& asked) {
   if (!asked.practice.empty()) admit_control_file(asked.practice);
   const ConsoleOptions options = options_of(asked);
   const Console console(open_log(asked.log, true), options);
-  for (const std::string& url : console.urls()) print(fmt::format("The page is at {}\n", url));
-  print("Ctrl-C ends it.\n");
+  for (const std::string& url : console.urls()) print(say(asked.words->commands().log.page_at, url));
+  print(asked.words->commands().log.ctrl_c_ends);
   std::fflush(stdout);
   if (!options.token.empty()) {
     print_warning(

@@ -176,7 +176,7 @@ int run_inspect(const InspectAsked& asked) {
   if (!asked.rig.empty()) rig = with_stated(read_rig(asked.rig), asked.stated);
   refuse_picture_of(asked.picture, asked.files);
   const std::optional<Track> earlier = earlier_spin(rig, asked);
-  return for_each_file(asked.files, asked.json,
+  return for_each_file(asked.files, asked.json, *asked.words,
                        [&](const std::string& file) { print_found(file, rig, earlier, asked); });
 }
 

@@ -45,6 +45,7 @@ struct LogAsked {
   PictureAsked picture;
   const Words* words = &english();
 
+  const LogWords& texts() const { return words->commands().log; }
   LogFilter filter() const {
     LogFilter filter{shaft, rig, verdict, {}, {}};
     if (!from.empty()) filter.from_unix_s = unix_time_of(from);
@@ -225,28 +226,28 @@ void export_jobs(const LogAsked& asked) {
   signature.write();
 }
 
-void print_imported(const Imported& imported, bool json) {
-  if (json) return print_json(document_of(imported));
-  print(fmt::format("{} jobs read, {} entries were new.\n", imported.jobs, imported.entries));
-  if (imported.rig_records > 0)
-    print(fmt::format("{} records of rigs read, {} were new.\n", imported.rig_records, imported.new_rig_records));
+void print_imported(const Imported& imported, const LogAsked& asked) {
+  if (asked.json) return print_json(document_of(imported));
+  const LogWords& texts = asked.texts();
+  print(say(texts.imported, imported.jobs, imported.entries));
+  if (imported.rig_records > 0) print(say(texts.records_imported, imported.rig_records, imported.new_rig_records));
 }
 
 void import_jobs(const LogAsked& asked) {
   const Exported exported = exported_in(text_named(asked.file));
-  print_imported(open_log(asked.log, true).take(exported), asked.json);
+  print_imported(open_log(asked.log, true).take(exported), asked);
 }
 
 void back_up(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
   if (!std::filesystem::exists(asked.file)) admit_output(asked.file, {Overwrite::nothing, files_of_log(asked.log)});
   log.back_up(asked.file);
-  asked.json ? print_json({{"backup", asked.file}}) : print(fmt::format("{}: the backup is complete.\n", asked.file));
+  asked.json ? print_json({{"backup", asked.file}}) : print(say(asked.texts().backed_up, asked.file));
 }
 
 void restore(const LogAsked& asked) {
   const Log backup = Log::open_to_read(asked.file, told_sealing());
-  print_imported(open_log(asked.log, true).restore(backup), asked.json);
+  print_imported(open_log(asked.log, true).restore(backup), asked);
 }
 
 int check_log(const LogAsked& asked) {
@@ -258,14 +259,13 @@ int check_log(const LogAsked& asked) {
   if (asked.json) {
     print_json(document_of(report, recordings));
   } else {
-    for (const std::string& fault : report.faults) print("FAULT  " + fault + "\n");
-    print(fmt::format("{} jobs with {} entries: {}\n", report.jobs, report.events,
-                      report.faults.empty() ? "sound." : fmt::format("{} faults.", report.faults.size())));
+    const LogWords& texts = asked.texts();
+    for (const std::string& fault : report.faults) print(say(texts.fault, fault));
+    print(say(texts.checked, report.jobs, report.events,
+              report.faults.empty() ? texts.sound : say(texts.faults, report.faults.size())));
     if (report.sealed_later > 0)
-      print(fmt::format("Sealed since {}; {} entries are older, and stand as they were found then.\n",
-                        utc_minute(report.sealed_since_unix_s), report.sealed_later));
-    if (asked.recordings)
-      print(fmt::format("{} recordings compared, {} no longer there.\n", recordings.seen, recordings.gone));
+      print(say(texts.sealed_since, utc_minute(report.sealed_since_unix_s), report.sealed_later));
+    if (asked.recordings) print(say(texts.recordings, recordings.seen, recordings.gone));
   }
   return report.faults.empty() ? 0 : 1;
 }
@@ -274,14 +274,14 @@ std::string percent(const std::optional<double>& fraction) {
   return fraction ? fmt::format("{:.0f}", 100.0 * *fraction) : "-";
 }
 
-void print_trend(const std::vector<TrendGroup>& lines, const std::string& by) {
-  print(fmt::format(
-      "{:<38} {:>6} {:>6} {:>6} {:>7} {:>7}   % of limit\n{:<38} {:>6} {:>6} {:>6} {:>7} {:>7} {:>6} {:>6}\n", "",
-      "jobs", "within", "yield", "neither", "spins", by, "closed", "", "%", "", "median", "median", "most"));
+void print_trend(const std::vector<TrendGroup>& lines, const std::string& by, const Words& words) {
+  const LogWords& texts = words.commands().log;
+  print(say(texts.trend_head, by == "week" ? texts.week : by == "rig" ? texts.rig : texts.family));
   for (const TrendGroup& line : lines) {
-    print(fmt::format("{:<38} {:>6} {:>6} {:>6.1f} {:>7} {:>7.1f} {:>6} {:>6}\n", line.group, line.closed, line.within,
-                      100.0 * line.yield_fraction(), line.unsure + line.without_final, line.median_spins,
-                      percent(line.median_ratio), percent(line.highest_ratio)));
+    print(fmt::format("{:<38} {:>6} {:>6} {:>6} {:>7} {:>7} {:>6} {:>6}\n", line.group, line.closed, line.within,
+                      number_text(100.0 * line.yield_fraction(), 1, words), line.unsure + line.without_final,
+                      number_text(line.median_spins, 1, words), percent(line.median_ratio),
+                      percent(line.highest_ratio)));
   }
 }
 
@@ -322,12 +322,10 @@ void print_trend(const LogAsked& asked) {
     write_picture(trend_picture(series.points, chart, *asked.picture.words), picture_asked(asked), asked.picture,
                   files_of_log(asked.log));
   if (!asked.json) {
-    print_trend(lines, asked.by);
+    print_trend(lines, asked.by, *asked.words);
     if (!chart) return;
-    print(fmt::format("\nControl chart of final residual over limit: centre {:.0f} %, limits {:.0f} to {:.0f} %\n",
-                      100.0 * chart->centre, 100.0 * chart->lower, 100.0 * chart->upper));
-    for (std::size_t i : chart->beyond)
-      print(fmt::format("  beyond: {}  {:.0f} %\n", series.jobs[i], 100.0 * series.values[i]));
+    print(say(asked.texts().control_chart, percent(chart->centre), percent(chart->lower), percent(chart->upper)));
+    for (std::size_t i : chart->beyond) print(say(asked.texts().beyond, series.jobs[i], percent(series.values[i])));
     return;
   }
   for (const TrendGroup& line : lines) print_json(document_of(line));
@@ -335,81 +333,75 @@ void print_trend(const LogAsked& asked) {
   print_json(document_of(*chart, series.jobs));
 }
 
-void print_repeatability(const std::vector<Repeatability>& sensors, bool json) {
+void print_repeatability(const std::vector<Repeatability>& sensors, const LogAsked& asked) {
   for (const Repeatability& sensor : sensors) {
     const double shown = sensor.deviation_si / si_per_display_unit(sensor.motion);
-    json ? print_json(document_of(sensor))
-         : print(fmt::format("sensor {}: spins of an unchanged shaft scatter by {} {} (one standard deviation, {} "
-                             "degrees of freedom)\n",
-                             sensor.sensor, significant_text(shown, 2), display_unit(sensor.motion),
-                             sensor.degrees_of_freedom));
+    asked.json
+        ? print_json(document_of(sensor))
+        : print(say(asked.texts().scatter, sensor.sensor, with_decimal_sign(significant_text(shown, 2), *asked.words),
+                    display_unit(sensor.motion), sensor.degrees_of_freedom));
   }
 }
 
-std::string in_two_digits(double unbalance_kg_m) {
-  return significant_text(in_g_mm(unbalance_kg_m), 2);
+std::string in_two_digits(double unbalance_kg_m, const Words& words) {
+  return with_decimal_sign(significant_text(in_g_mm(unbalance_kg_m), 2), words);
 }
 
-void print_gauge_study(const Job& job, const std::vector<Job>& jobs, bool json) {
+void print_gauge_study(const Job& job, const std::vector<Job>& jobs, const LogAsked& asked) {
   const Shaft shaft = job.shaft();
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
     const auto study = gauge_study(mountings_of(jobs, p));
     if (!study) continue;
-    json ? print_json(document_of(*study, shaft.planes[p].name))
-         : print(fmt::format("plane {}: spin to spin {} g·mm, mounting to mounting {} g·mm, together {} "
-                             "g·mm ({} mountings, {} spins)\n",
-                             shaft.planes[p].name, in_two_digits(study->repeat_kg_m), in_two_digits(study->mount_kg_m),
-                             in_two_digits(study->total_kg_m), study->mountings, study->spins));
+    const auto text = [&](double unbalance_kg_m) { return in_two_digits(unbalance_kg_m, *asked.words); };
+    asked.json ? print_json(document_of(*study, shaft.planes[p].name))
+               : print(say(asked.texts().gauge_study, shaft.planes[p].name, text(study->repeat_kg_m),
+                           text(study->mount_kg_m), text(study->total_kg_m), study->mountings, study->spins));
   }
 }
 
-std::string text_of(const CoefficientTrend& trend) {
-  std::string text = fmt::format("sensor {} on {}, {}: ", trend.sensor, trend.rig, trend.family);
-  const std::string band = fmt::format("band ±{:.0f} % about the mean of the first {} of {} jobs", 100.0 * trend.band,
-                                       first_jobs_of_band, trend.jobs.size());
+std::string text_of(const CoefficientTrend& trend, const LogWords& texts) {
+  const std::string band = say(texts.band, percent(trend.band), first_jobs_of_band, trend.jobs.size());
+  const std::string text = say(texts.coefficients_of, trend.sensor, trend.rig, trend.family);
   if (!trend.since) {
-    text += fmt::format("coefficients hold ({}", band);
-    for (std::size_t i : trend.beyond) text += "; beyond it once, " + trend.jobs[i];
-    return text + ")\n";
+    std::string once;
+    for (std::size_t i : trend.beyond) once += say(texts.beyond_once, trend.jobs[i]);
+    return text + say(texts.hold, band, once);
   }
   const Phasor now = trend.ratios.back();
-  return text +
-         fmt::format(
-             "coefficients have LEFT THEIR BAND since {} ({}): now {:.0f} % of their size, turned by {:.0f} deg; "
-             "check bolts, sensors, cables and bearings of the rig\n",
-             trend.jobs[*trend.since], band, 100.0 * std::abs(now), degrees(std::arg(now)));
+  return text + say(texts.left_band, trend.jobs[*trend.since], band, percent(std::abs(now)),
+                    fmt::format("{:.0f}", degrees(std::arg(now))));
 }
 
 void print_quality(const LogAsked& asked) {
   std::vector<Job> jobs;
   log_to_read(asked.log).for_each_job(asked.filter(), [&](const Job& job) { jobs.push_back(job); });
   const auto sensors = repeatability_of(jobs);
-  print_repeatability(sensors, asked.json);
-  if (sensors.empty() && !asked.json) print("No spin of these jobs was repeated with the same weights on.\n");
+  print_repeatability(sensors, asked);
+  if (sensors.empty() && !asked.json) print(asked.texts().none_repeated);
   const auto trends = coefficient_trends(jobs);
   if (asked.picture)
     write_picture(coefficients_picture(trends, *asked.picture.words), picture_asked(asked), asked.picture,
                   files_of_log(asked.log));
-  for (const CoefficientTrend& trend : trends) asked.json ? print_json(document_of(trend)) : print(text_of(trend));
-  if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked.json);
+  for (const CoefficientTrend& trend : trends)
+    asked.json ? print_json(document_of(trend)) : print(text_of(trend, asked.texts()));
+  if (!asked.shaft.empty() && !jobs.empty()) print_gauge_study(jobs.front(), jobs, asked);
 }
 
 CLI::App* add(CLI::App& log, const std::string& name, const std::string& words, LogAsked& asked) {
   CLI::App* command = log.add_subcommand(name, words);
   add_log_option(*command, asked.log);
   command->add_flag("--json", asked.json, "JSON Lines for programs");
+  add_language_option(*command, asked.words);
   return command;
 }
 
 void add_reading(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
   CLI::App* list = add(log, "list", "The jobs, newest first", *asked);
   add_filter_options(*list, *asked);
-  add_language_option(*list, asked->words);
   list->footer("Example:\n  counterspot log list --rig \"bay 2\" --verdict outside --from 2026-11-01");
   list->callback([asked] { print_list(*asked); });
 
   CLI::App* show = add(log, "show", "Everything about a job, or about all jobs of a shaft", *asked);
-  add_language_option(*show, asked->words);
   show->add_option("what", asked->what, "A job (PS-1042/1) or a shaft (PS-1042)")->required();
   show->footer("Example:\n  counterspot log show PS-1042");
   show->callback([asked] { print_jobs(*asked); });
@@ -473,10 +465,7 @@ void make_key(const LogAsked& asked) {
   keep_signing_key(key, asked.file);
   const std::string code = key_code(public_key_of(key));
   if (asked.json) return print_json({{"key", asked.file}, {"public_key", public_key_of(key)}, {"code", code}});
-  print(
-      fmt::format("{0}: the key of {1}. Nobody else may have it, and no copy of it is in the log.\n"
-                  "{0}.pub: give this to who is to check signatures, with its code: {2}\n",
-                  asked.file, asked.name, code));
+  print(say(asked.texts().key_made, asked.file, asked.name, asked.file, code));
 }
 
 void sign(const LogAsked& asked) {
@@ -484,8 +473,7 @@ void sign(const LogAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = sign_job(log, log.job(asked.what), key, program_name(), now_unix_s());
   asked.json ? print_json({{"job", job.name}, {"entries", job.events.size()}, {"seal", job.seal}})
-             : print(fmt::format("Job {}: {} signed entries 1 to {}. Seal {}\n", job.name, key.name,
-                                 job.events.size() - 1, seal_code(job.seal)));
+             : print(say(asked.texts().signed_now, job.name, key.name, job.events.size() - 1, seal_code(job.seal)));
 }
 
 void add_signing(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
@@ -493,6 +481,7 @@ void add_signing(CLI::App& log, const std::shared_ptr<LogAsked>& asked) {
   make->add_option("file", asked->file, "The new file; its public part gets the same name with .pub")->required();
   make->add_option("--name", asked->name, "Who signs with it: an inspector, or a rig")->required();
   make->add_flag("--json", asked->json, "One JSON document for programs");
+  add_language_option(*make, asked->words);
   make->footer("Example:\n  counterspot log key fenn.key --name \"A. Fenn\"");
   make->callback([asked] { make_key(*asked); });
 

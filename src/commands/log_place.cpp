@@ -7,9 +7,11 @@
 #include <filesystem>
 
 #include "commands/output.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/units/error.hpp"
 #include "counterspot/version.hpp"
 #include "files/output_file.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -44,8 +46,7 @@ SealingProgress told_sealing() {
   return [next = Clock::now() + std::chrono::seconds(2)](std::int64_t done, std::int64_t all) mutable {
     if (Clock::now() < next || all == 0) return;
     next = Clock::now() + std::chrono::seconds(10);
-    print_progress(fmt::format("this log is from before entries were sealed; they are now, once: {} % of {} entries",
-                               100 * done / all, all));
+    print_progress(say(words_of_locale().commands().log.sealing, 100 * done / all, all));
   };
 }
 

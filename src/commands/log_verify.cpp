@@ -9,11 +9,13 @@
 #include "commands/command.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/log/seal.hpp"
 #include "counterspot/log/signature.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "counterspot/sheet/verify.hpp"
 #include "files/text_file.hpp"
+#include "report/text.hpp"
 #include "sheet/json.hpp"
 
 namespace counterspot::commands {
@@ -30,6 +32,7 @@ struct VerifyAsked {
   std::string signature;
   std::string exported;
   bool json = false;
+  const Words* words = &english();
 
   DemandedProof expected() const {
     return {code, signed_by.empty() ? "" : public_key_in(signed_by),
@@ -47,42 +50,37 @@ std::vector<Verified> verified_by(const VerifyAsked& asked) {
   return {verified_sheet(text, exported_in(text_named(asked.exported)), expected)};
 }
 
-std::string signatures_text(const Verified& verified) {
+std::string signatures_text(const Verified& verified, const LogWords& texts) {
   std::string text;
   for (const Event& event : verified.signatures) {
     const auto& made = std::get<Signed>(event.what);
-    text +=
-        fmt::format("  Signed by {} on {}, key {}\n", made.by, utc_minute(event.at_unix_s), key_code(made.public_key));
+    text += say(texts.signed_by, made.by, utc_minute(event.at_unix_s), key_code(made.public_key));
   }
   return text;
 }
 
-std::string text_of(const Verified& verified) {
+std::string text_of(const Verified& verified, const LogWords& texts) {
   std::string text;
   for (const std::string& fault : verified.faults)
-    text += fmt::format("FAULT  {}{}\n", verified.job.empty() ? "" : fmt::format("job {}: ", verified.job), fault);
+    text += say(texts.fault, (verified.job.empty() ? "" : say(texts.of_job, verified.job)) + fault);
   if (!text.empty()) return text;
-  if (verified.job.empty()) return "The whole file is as it was signed.\n";
-  text = fmt::format("Job {}: {} entries, as they were kept. Seal {}\n", verified.job, verified.entries,
-                     seal_code(verified.seal)) +
-         signatures_text(verified);
+  if (verified.job.empty()) return texts.whole_file;
+  text =
+      say(texts.as_kept, verified.job, verified.entries, seal_code(verified.seal)) + signatures_text(verified, texts);
   if (!verified.not_compared.empty())
-    text += fmt::format("  Not compared, for the log alone knows it: {}\n", fmt::join(verified.not_compared, ", "));
-  if (verified.sheet_form)
-    text += fmt::format("  The sheet is of an earlier program, form {} of {}: what it has was compared.\n",
-                        *verified.sheet_form, sheet_form);
+    text += say(texts.not_compared, fmt::format("{}", fmt::join(verified.not_compared, ", ")));
+  if (verified.sheet_form) text += say(texts.earlier_form, *verified.sheet_form, sheet_form);
   if (!verified.entry_of_code) return text;
   const int later = verified.entries - *verified.entry_of_code;
-  return text +
-         fmt::format("  What was shown is of {}; {} came later.\n",
-                     *verified.entry_of_code == 0 ? "its opening" : fmt::format("entry {}", *verified.entry_of_code),
-                     later == 0 ? "none" : fmt::format("{} entries", later));
+  return text + say(texts.shown_is_of,
+                    *verified.entry_of_code == 0 ? texts.its_opening : say(texts.entry, *verified.entry_of_code),
+                    later == 0 ? texts.none_later : say(texts.later, later));
 }
 
 int verify(const VerifyAsked& asked) {
   bool sound = true;
   for (const Verified& verified : verified_by(asked)) {
-    asked.json ? print_json(document_of(verified)) : print(text_of(verified));
+    asked.json ? print_json(document_of(verified)) : print(text_of(verified, asked.words->commands().log));
     sound = sound && verified.faults.empty();
   }
   return sound ? 0 : 1;
@@ -102,6 +100,7 @@ void add_log_verify(CLI::App& log, int& exit_code) {
   command->add_option("--export", asked->exported,
                       "Hold a sheet against this file of 'log export', where there is no log");
   command->add_flag("--json", asked->json, "JSON Lines for programs");
+  add_language_option(*command, asked->words);
   command->footer(
       "Examples:\n  counterspot log verify PS-1042/1 --code \"3f9a 12cd 55aa 0b1c 9d2e 77f0\"\n"
       "  counterspot log verify jobs.jsonl --signed-by fenn.key.pub\n"

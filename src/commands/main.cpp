@@ -69,10 +69,11 @@ int run(int argc, char** argv) {
     program.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version
-    commands::print_error({Trouble::request, "bad_command_line", error.what(), "see 'counterspot --help'"});
+    commands::print_error({Trouble::request, "bad_command_line", error.what(), "see 'counterspot --help'"},
+                          commands::words_asked(argc, argv));
     return static_cast<int>(Trouble::request);
   } catch (const Error& error) {
-    commands::print_error(error);
+    commands::print_error(error, commands::words_asked(argc, argv));
     return static_cast<int>(error.trouble());
   }
   return exit_code;
@@ -107,7 +108,7 @@ int main(int argc, char** argv) {
     if (exit_code != static_cast<int>(Trouble::machine)) commands::finish_output();
     return exit_code;
   } catch (const Error& error) {
-    commands::print_error(error);
+    commands::print_error(error, commands::words_asked(argc, argv));
     return static_cast<int>(error.trouble());
   } catch (const std::exception& error) {
     std::fprintf(stderr, "error: %s\n mend: this is a fault of the program or the machine; please report it\n",

@@ -13,6 +13,8 @@
 #include <system_error>
 
 #include "commands/command.hpp"
+#include "counterspot/drawing/command_words.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -54,8 +56,10 @@ void print_json(const Json& document) {
   print(one_line(document) + "\n");
 }
 
-void print_error(const Error& error) {
-  tell(fmt::format("error: {}\n mend: {}\n", error.what(), error.remedy()));
+void print_error(const Error& error, const Words& words) {
+  const LogWords& texts = words.commands().log;
+  tell(say(texts.error, refusal_text(error, words)) +
+       say(texts.mend, remedy_text(error.code(), error.remedy(), words)));
 }
 
 void print_progress(const std::string& message) {
@@ -83,6 +87,20 @@ const Words& words_of_locale() {
   return english();
 }
 
+const Words& words_asked(int argc, char** argv) {
+  constexpr std::string_view option = "--language";
+  for (int i = 1; i < argc; ++i) {
+    const std::string_view argument = argv[i];
+    const bool joined = argument.starts_with(option) && argument.substr(option.size()).starts_with('=');
+    const std::string_view language = joined                               ? argument.substr(option.size() + 1)
+                                      : argument == option && i + 1 < argc ? std::string_view(argv[i + 1])
+                                                                           : std::string_view();
+    for (const Words* words : {&english(), &german()})
+      if (language == words->language) return *words;
+  }
+  return words_of_locale();
+}
+
 void add_language_option(CLI::App& command, const Words*& words) {
   words = &words_of_locale();
   command.add_option_function<std::string>(
@@ -90,7 +108,7 @@ void add_language_option(CLI::App& command, const Words*& words) {
       "Of what people read: en or de (default: that of the locale, else en); documents for programs are in English");
 }
 
-int for_each_file(const std::vector<std::string>& files, bool json,
+int for_each_file(const std::vector<std::string>& files, bool json, const Words& words,
                   const std::function<void(const std::string& file)>& work) {
   int worst = 0;
   for (const std::string& file : files) {
@@ -99,7 +117,7 @@ int for_each_file(const std::vector<std::string>& files, bool json,
       if (!json && files.size() > 1) print("\n");
     } catch (const Error& error) {
       if (files.size() == 1) throw;
-      json ? print_json(document_of(file, error)) : print_error(error);
+      json ? print_json(document_of(file, error)) : print_error(error, words);
       worst = std::max(worst, static_cast<int>(error.trouble()));
     }
   }

@@ -17,7 +17,7 @@ void print_json(const Json& document);  ///< one line, so that several documents
 void finish_output();
 
 /// Trouble to standard error: one line what and where, one line how to mend it.
-void print_error(const Error& error);
+void print_error(const Error& error, const Words& words);
 /// What is going on, while it takes long.
 void print_progress(const std::string& message);
 void print_warning(const std::string& message);
@@ -28,7 +28,7 @@ void print_warnings(const std::vector<SaidWarning>& warnings, const Words& words
 
 /// The files one after the other. Of several, the trouble of one is told in its place, and the others go on.
 /// @return the highest exit code. @throws Error of the only file.
-int for_each_file(const std::vector<std::string>& files, bool json,
+int for_each_file(const std::vector<std::string>& files, bool json, const Words& words,
                   const std::function<void(const std::string& file)>& work);
 
 }  // namespace counterspot::commands

@@ -15,11 +15,13 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "counterspot/tracking/live_tracking.hpp"
 #include "files/output_file.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -31,13 +33,15 @@ struct RecordAsked {
   LiveAsked live;
   bool replace = false;
   bool json = false;
+  const Words* words = &english();
 };
 
 /// Passes every block on to the file and the screen on its way to the tracker.
 class TakenRecording final : public Recording {
  public:
-  TakenRecording(LiveRecording& live, RecordingWriter& file, double seconds)
+  TakenRecording(LiveRecording& live, RecordingWriter& file, double seconds, const Words& words)
       : live_(live),
+        words_(words),
         file_(file),
         most_frames_(seconds > 0.0 ? static_cast<std::int64_t>(std::llround(seconds * live.info().sample_rate_Hz))
                                    : std::int64_t{1} << 60),
@@ -77,12 +81,13 @@ class TakenRecording final : public Recording {
     }
     for (std::size_t c = 0; c < recent_peaks_.size(); ++c)
       line += fmt::format("  {}: {:6.3g}", c + 1, recent_peaks_[c]);
-    if (live_.overrun_count() > 0) line += fmt::format("  LOST SAMPLES {} times", live_.overrun_count());
+    if (live_.overrun_count() > 0) line += say(words_.commands().log.lost_times, live_.overrun_count());
     fmt::print(stderr, "{}   ", line);
     std::fill(recent_peaks_.begin(), recent_peaks_.end(), 0.0);
   }
 
   LiveRecording& live_;
+  const Words& words_;
   RecordingWriter& file_;
   std::int64_t most_frames_;
   std::vector<double> peaks_, recent_peaks_;
@@ -98,12 +103,15 @@ RecordingNotes notes_of(const RecordAsked& asked, const TakenRecording& taken, c
           live.warnings(), now_unix_s(),  program_name()};
 }
 
-std::string summary(const RecordingNotes& notes) {
-  std::string text = fmt::format("{}   {:.2f} s, {} frames at {:g} Hz from {} ({})\n", notes.file, notes.duration_s(),
-                                 notes.frames, notes.sample_rate_Hz, notes.source, notes.format);
+std::string summary(const RecordingNotes& notes, const Words& words) {
+  const LogWords& texts = words.commands().log;
+  const auto figure = [&](const std::string& number) { return with_decimal_sign(number, words); };
+  std::string text = say(texts.recorded, notes.file, number_text(notes.duration_s(), 2, words), notes.frames,
+                         figure(fmt::format("{:g}", notes.sample_rate_Hz)), notes.source, notes.format);
   int channel = 0;
-  for (const double peak : notes.channel_peaks) text += fmt::format("  channel {}  largest {:.4g}\n", ++channel, peak);
-  return text + (notes.overruns == 0 ? "  no samples lost\n" : "");
+  for (const double peak : notes.channel_peaks)
+    text += say(texts.channel_peak, ++channel, figure(fmt::format("{:.4g}", peak)));
+  return text + (notes.overruns == 0 ? texts.none_lost : "");
 }
 
 std::string notes_file(const RecordAsked& asked) {
@@ -147,7 +155,7 @@ void take(TakenRecording& taken, const RecordAsked& asked) {
 RecordingNotes record_into(const std::string& name, const RecordAsked& asked, LiveRecording& live) {
   const auto watching = end_on_signal(live);
   RecordingWriter file(name, live.info());
-  TakenRecording taken(live, file, asked.most_s);
+  TakenRecording taken(live, file, asked.most_s, *asked.words);
   take(taken, asked);
   live.stop();
   if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "\n");
@@ -184,7 +192,7 @@ void record(RecordAsked asked) {
   auto live = open_live(asked.source, live_options_of(asked.live));
   const RecordingNotes notes = replaces ? record_in_place_of(asked, *live) : record_into(asked.file, asked, *live);
   write_output(notes_file(asked), document_of(notes).dump(1) + "\n", {Overwrite::all, {}});
-  asked.json ? print_json(document_of(notes)) : print(summary(notes));
+  asked.json ? print_json(document_of(notes)) : print(summary(notes, *asked.words));
   if (live->overrun_count() == 0) return;
   throw Error(Trouble::recording, "overrun",
               fmt::format("{}: samples were lost {} times; where, stands in {}.json", asked.file, live->overrun_count(),
@@ -203,6 +211,7 @@ void add_record(CLI::App& program, int& /*exit_code*/) {
   command->add_option("--rig", asked->rig, "The rig's file: shows the speed while recording");
   add_replace_option(*command, asked->replace);
   command->add_flag("--json", asked->json, "One JSON document for programs; the same goes to FILE.json always");
+  add_language_option(*command, asked->words);
   add_live_options(*command, asked->live);
   command->footer(
       "Example:\n  counterspot record alsa:hw:1 spin.w64 --rate \"51.2 kHz\" --channels 3 --rig rig.toml --seconds "

@@ -7,6 +7,8 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/drawing/command_words.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -56,7 +58,7 @@ void write_sheet(const SheetAsked& asked) {
   admit_output(file, rules);
   write_output(file, is_html(file) ? sheet_html(sheet, words, units) : sheet_file(sheet, format, words, units, paper),
                rules);
-  print(file + ": the balance sheet of " + sheet.job + "\n");
+  print(say(words.commands().log.sheet_written, file, sheet.job));
 }
 
 }  // namespace

@@ -54,14 +54,14 @@ Picture drawn(const SpeedFrequencyMaps& result, const Words& words) {
 /// Prints a result in the form asked for.
 template <class Result>
 void print_result(const SweepAsked& asked, const Rig& rig, const Result& result) {
-  if (!asked.json) print_warnings(result.warnings);
+  if (!asked.json) print_warnings(result.warnings, *asked.picture.words);
   if (asked.picture)
     write_picture(drawn(result, *asked.picture.words), picture_of(rig), asked.picture, {asked.file, asked.rig});
   if (asked.out) write_results(document_of(result), asked.out, asked.picture.replace, {asked.file, asked.rig});
   if (asked.json) {
     print_json(document_of(result));
   } else {
-    print(asked.csv ? csv_of(result) : text_of(result));
+    print(asked.csv ? csv_of(result) : text_of(result, *asked.picture.words));
   }
 }
 

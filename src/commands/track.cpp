@@ -129,7 +129,7 @@ int run_amplitudes(const TrackAsked& asked, const Rig& rig) {
   }
   const Shown how = shown_as(asked.shown_as);
   std::vector<Json> found;
-  const int worst = for_each_file(asked.files, asked.json, [&](const std::string& file) {
+  const int worst = for_each_file(asked.files, asked.json, *asked.words, [&](const std::string& file) {
     const AmplitudeTrack track = track_amplitudes_of(file, rig);
     found.push_back(document_of(track, rig, file, how));
     if (!asked.json) print_warnings(track.warnings, *asked.words);
@@ -234,7 +234,7 @@ int run_track(const TrackAsked& asked) {
   if (!asked.against.empty()) earlier = track_file(asked.against, rig, options_of(asked));
   std::vector<Json> found;
   Warnings noticed;
-  const int worst = for_each_file(asked.files, asked.json, [&](const std::string& file) {
+  const int worst = for_each_file(asked.files, asked.json, *asked.words, [&](const std::string& file) {
     try {
       found.push_back(measure_and_tell(file, rig, asked, earlier, noticed));
     } catch (const Error& error) {

@@ -182,6 +182,97 @@ const CommandWords& german_commands() {
                .clamp = "{} anlegen, Gewicht daran {} (mit Band {} auf der Waage)",
                .grind = "{} abschleifen ({}), den Staub oder die Welle wiegen",
                .drill = "{} tief bei vollem Durchmesser mit {} bohren, die Späne wiegen {}"},
+      .log =
+          {
+              .trend_head =
+                  "{:<38} Auftr. innerh  Ausb.   weder  Messl.   % des Zulässigen\n"
+                  "                                       beend.             %    noch  Median Median höchst\n",
+              .week = "Woche",
+              .rig = "Auswuchtbank",
+              .family = "Bauart",
+              .control_chart = "\nRegelkarte der letzten Restunwucht in Prozent des Zulässigen: Mitte {} %, "
+                               "Eingriffsgrenzen {} bis {} %\n",
+              .beyond = "  jenseits: {}  {} %\n",
+              .scatter = "Aufnehmer {}: Messläufe einer unveränderten Welle streuen um {} {} (eine Standardabweichung, "
+                         "{} Freiheitsgrade)\n",
+              .none_repeated = "In diesen Aufträgen wurde kein Messlauf mit denselben Gewichten wiederholt.\n",
+              .gauge_study = "Ebene {}: von Messlauf zu Messlauf {} g·mm, von Aufspannung zu Aufspannung {} g·mm, "
+                             "zusammen {} g·mm ({} Aufspannungen, {} Messläufe)\n",
+              .coefficients_of = "Aufnehmer {} an {}, {}: ",
+              .band = "Band ±{} % um das Mittel der ersten {} von {} Aufträgen",
+              .hold = "die Einflusskoeffizienten gelten noch ({}{})\n",
+              .beyond_once = "; einmal jenseits, {}",
+              .left_band = "die Einflusskoeffizienten haben ihr BAND VERLASSEN seit {} ({}): jetzt {} % ihrer Größe, "
+                           "um {}° gedreht; Schrauben, Aufnehmer, Kabel und Lager der Auswuchtbank prüfen\n",
+              .imported = "{} Aufträge gelesen, {} Einträge waren neu.\n",
+              .records_imported = "{} Aufzeichnungen von Auswuchtbänken gelesen, {} waren neu.\n",
+              .backed_up = "{}: die Sicherung ist vollständig.\n",
+              .fault = "FEHLER  {}\n",
+              .checked = "{} Aufträge mit {} Einträgen: {}\n",
+              .sound = "in Ordnung.",
+              .faults = "{} Fehler.",
+              .sealed_since =
+                  "Versiegelt seit {}; {} Einträge sind älter und stehen, wie sie damals vorgefunden wurden.\n",
+              .recordings = "{} Aufnahmen verglichen, {} nicht mehr da.\n",
+              .sealing = "dieses Logbuch ist älter als die Siegel; seine Einträge werden jetzt einmal versiegelt: {} % "
+                         "von {} Einträgen",
+              .whole_file = "Die ganze Datei ist, wie sie unterschrieben wurde.\n",
+              .of_job = "Auftrag {}: ",
+              .as_kept = "Auftrag {}: {} Einträge, wie sie eingetragen wurden. Siegel {}\n",
+              .signed_by = "  Unterschrieben von {} am {}, Schlüssel {}\n",
+              .not_compared = "  Nicht verglichen, denn nur das Logbuch weiß es: {}\n",
+              .earlier_form = "  Das Auswuchtprotokoll ist von einem früheren Programm, Form {} von {}: was es hat, "
+                              "wurde verglichen.\n",
+              .shown_is_of = "  Gezeigt wurde der Stand {}; {} später dazu.\n",
+              .its_opening = "bei der Eröffnung",
+              .entry = "nach Eintrag {}",
+              .none_later = "nichts kam",
+              .later = "{} Einträge kamen",
+              .key_made = "{}: der Schlüssel von {}. Niemand sonst darf ihn haben, und im Logbuch ist keine "
+                          "Kopie.\n{}.pub: dies bekommt, wer Unterschriften prüfen soll, mit dem Code: {}\n",
+              .signed_now = "Auftrag {}: {} hat die Einträge 1 bis {} unterschrieben. Siegel {}\n",
+              .sheet_written = "{}: das Auswuchtprotokoll von {}\n",
+              .batch_done = "{} Dateien: {} schon erledigt, {} jetzt, davon {} mit einem Fehler (in ihrer Zeile)\n",
+              .watching = "Beobachtet {}; eine Aufnahme wird genommen, wenn ihre Größe {} s lang gleich blieb. Strg-C "
+                          "beendet es.\n",
+              .watched = "{} Dateien genommen, davon {} mit einem Fehler (in ihrer Zeile)\n",
+              .not_complete = "Warnung: {}: noch nicht vollständig, darauf wird gewartet\n",
+              .has_changed = "Warnung: {}: seit der Messung geändert; die Ergebnisse halten, was sie damals war\n",
+              .measured = "{}: gemessen\n",
+              .recorded = "{}   {} s, {} Abtastungen mit {} Hz von {} ({})\n",
+              .channel_peak = "  Kanal {}  größter Wert {}\n",
+              .none_lost = "  keine Abtastwerte verloren\n",
+              .lost_times = "  {}-mal ABTASTWERTE VERLOREN",
+              .sweep_head = "{}\n{} Umdrehungen, {} bis {} min⁻¹\n\n",
+              .resonance =
+                  "AUFNEHMER {:<4} Resonanzdrehzahl {} min⁻¹   Dämpfungsgrad {} %   (Kreisanpassung {} min⁻¹, {} %)\n",
+              .advice = "RAT  {}\n",
+              .no_resonance = "keine Resonanz hebt sich ab ({}); wird dort eine erwartet, langsamer oder weiter "
+                              "durchfahren oder ein Testgewicht anbringen",
+              .balance_below =
+                  "eine starre Welle unterhalb auswuchten und bei den folgenden Drehzahlen nicht verweilen ({})",
+              .of_both =
+                  "dies sind Resonanzen von Auswuchtbank und Welle zusammen, keine kritischen Drehzahlen der Welle: "
+                  "diese, und wie schnell sie drehen darf, sagt `counterspot shaft`; die niedrigere Drehzahl gilt",
+              .spectra_head = "{}\n{} Umdrehungen, {} bis {} min⁻¹, Linien im Abstand von {} Ordnungen\n\n",
+              .spectrum_line = "AUFNEHMER {:<4} Ordnung {:<6} {:>9} {} Scheitelwert\n",
+              .follow_order =
+                  "\nNÄCHSTER SCHRITT  Eine Ordnung über der Drehzahl verfolgen: counterspot sweep mit --orders.\n",
+              .map_head = "{}\n{} Drehzahlen von {} bis {} min⁻¹, bis {} Hz in Schritten von {} Hz\n\n",
+              .moves_most =
+                  "AUFNEHMER {:<4} bewegt sich am meisten, {} {} Scheitelwert, bei {} min⁻¹ und {} Hz: Ordnung {}\n",
+              .map_as_numbers =
+                  "\nNÄCHSTER SCHRITT  Die ganze Karte als Zahlen: derselbe Befehl mit --csv oder --json.\n",
+              .error = "Fehler: {}\n",
+              .mend = "Abhilfe: {}\n",
+              .line = "Zeile {}",
+              .column = "Spalte {}",
+              .sample = "Abtastwert {}",
+              .channel = "Kanal {}",
+              .entry_number = "Eintrag {}",
+              .page_at = "Die Seite ist unter {}\n",
+              .ctrl_c_ends = "Strg-C beendet sie.\n",
+          },
   };
   return words;
 }

@@ -41,9 +41,11 @@ GermanRefusal german_refusal(std::string_view code) {
        "Zurücknehmen, was vor ihr falsch ist; sie gilt dann dem, was war"},
       {"order_in_pieces", "[order] steht in der Wellendatei in Teilen, daher kann nichts ergänzt werden",
        "Als einen Abschnitt schreiben, die Schlüssel untereinander"},
+      {"bad_order", "Die Angaben zum Auftrag fehlen oder stehen nicht in einer Zeile",
+       "Angeben, was zu ergänzen oder zu berichtigen ist, wie --customer \"Marrow Creek\""},
       // the page
       {"bad_request", "Die Anfrage der Seite ist unvollständig", "Die Seite neu laden"},
-      {"not_found", "Das gibt es nicht oder nicht mehr", "Die Seite neu laden und neu wählen"},
+      {"not_found", "Das gibt es nicht oder nicht mehr", "Den Namen prüfen; auf der Seite: neu laden und neu wählen"},
       {"may_turn", "Die Welle kann sich drehen",
        "Antrieb abstellen, Abstand halten und es erst sagen, wenn die Welle 10 s gestanden hat"},
       {"too_long", "Diese Datei ist länger, als die Seite annimmt",
@@ -103,7 +105,8 @@ GermanRefusal german_refusal(std::string_view code) {
   };
   for (const GermanRefusal& known : refusals)
     if (known.code == code) return known;
-  return {};
+  const GermanRefusal of_recording = german_refusal_of_recording(code);
+  return of_recording.code.empty() ? german_refusal_of_request(code) : of_recording;
 }
 
 }  // namespace counterspot

@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "algebra/median.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "counterspot/units/measured.hpp"
 #include "counterspot/units/units.hpp"
@@ -120,20 +121,36 @@ std::string csv_of(const Sweep& sweep) {
   return text;
 }
 
-std::string text_of(const Sweep& sweep) {
+namespace {
+
+std::vector<std::string> advice_text(const Sweep& sweep, const Words& words) {
+  const LogWords& texts = words.commands().log;
+  if (&words == &english() || sweep.advice.empty()) return sweep.advice;
+  const std::string figures = figures_text(sweep.advice.front(), words);
+  if (sweep.resonances.empty()) return {say(texts.no_resonance, figures)};
+  return {say(texts.balance_below, figures), texts.of_both};
+}
+
+}  // namespace
+
+std::string text_of(const Sweep& sweep, const Words& words) {
   const auto [slowest, fastest] =
       std::minmax_element(sweep.points.begin(), sweep.points.end(),
                           [](const auto& a, const auto& b) { return a.speed_rad_s < b.speed_rad_s; });
-  std::string text = fmt::format("{}\n{} turns, {:.0f} to {:.0f} rpm\n\n", sweep.file, sweep.points.size(),
-                                 rpm(slowest->speed_rad_s), rpm(fastest->speed_rad_s));
+  const LogWords& texts = words.commands().log;
+  const auto rpm_text = [&](double speed_rad_s, int decimals = 0) {
+    return number_text(rpm(speed_rad_s), decimals, words);
+  };
+  std::string text = say(texts.sweep_head, sweep.file, sweep.points.size(), rpm_text(slowest->speed_rad_s),
+                         rpm_text(fastest->speed_rad_s));
   for (const Resonance& r : sweep.resonances) {
-    text += fmt::format("SENSOR {:<4} resonance speed {} rpm   damping {} %   (circle fit {:.1f} rpm, {:.2f} %)\n",
-                        r.sensor, measured_text(rpm(r.speed_rad_s), rpm(coverage_factor * r.u_speed_rad_s)),
-                        measured_text(100.0 * r.damping_ratio, 100.0 * coverage_factor * r.u_damping_ratio),
-                        rpm(r.circle_speed_rad_s), 100.0 * r.circle_damping_ratio);
+    text +=
+        say(texts.resonance, r.sensor, measured_text(rpm(r.speed_rad_s), rpm(coverage_factor * r.u_speed_rad_s), words),
+            measured_text(100.0 * r.damping_ratio, 100.0 * coverage_factor * r.u_damping_ratio, words),
+            rpm_text(r.circle_speed_rad_s, 1), number_text(100.0 * r.circle_damping_ratio, 2, words));
   }
-  for (const std::string& sentence : sweep.advice) text += fmt::format("ADVICE {}\n", sentence);
-  return text + "\n± holds for 95 % of cases (k = 2).\n\n" + cautions();
+  for (const std::string& sentence : advice_text(sweep, words)) text += say(texts.advice, sentence);
+  return text + "\n" + words.commands().holds_for + "\n" + cautions(words);
 }
 
 Json document_of(const OrderSpectra& spectra) {
@@ -171,17 +188,20 @@ std::string csv_of(const OrderSpectra& spectra) {
   return text;
 }
 
-std::string text_of(const OrderSpectra& spectra) {
+std::string text_of(const OrderSpectra& spectra, const Words& words) {
+  const LogWords& texts = words.commands().log;
+  const auto figure = [&](const std::string& number) { return with_decimal_sign(number, words); };
   std::string text =
-      fmt::format("{}\n{:.0f} turns, {:.0f} to {:.0f} rpm, lines {:.3g} orders apart\n\n", spectra.file, spectra.turns,
-                  rpm(spectra.slowest_rad_s), rpm(spectra.fastest_rad_s), spectra.sensors.front().order_step);
+      say(texts.spectra_head, spectra.file, number_text(spectra.turns, 0, words),
+          number_text(rpm(spectra.slowest_rad_s), 0, words), number_text(rpm(spectra.fastest_rad_s), 0, words),
+          figure(fmt::format("{:.3g}", spectra.sensors.front().order_step)));
   for (const OrderSpectrum& s : spectra.sensors) {
     for (const std::size_t i : largest_lines(s)) {
-      text += fmt::format("SENSOR {:<4} order {:<6.4g} {:>9.3g} {} peak\n", s.sensor, s.order_at(i),
-                          in_display_unit(s.amplitudes[i], s.motion), display_unit(s.motion));
+      text += say(texts.spectrum_line, s.sensor, figure(fmt::format("{:.4g}", s.order_at(i))),
+                  figure(fmt::format("{:.3g}", in_display_unit(s.amplitudes[i], s.motion))), display_unit(s.motion));
     }
   }
-  return text + "\nNEXT  Follow an order over speed: counterspot sweep with --orders.\n";
+  return text + texts.follow_order;
 }
 
 Json document_of(const SpeedFrequencyMaps& maps) {
@@ -225,22 +245,26 @@ std::string csv_of(const SpeedFrequencyMaps& maps) {
   return text;
 }
 
-std::string text_of(const SpeedFrequencyMaps& maps) {
+std::string text_of(const SpeedFrequencyMaps& maps, const Words& words) {
+  const LogWords& texts = words.commands().log;
+  const auto figure = [&](const std::string& number) { return with_decimal_sign(number, words); };
+  const auto rpm_text = [&](double speed_rad_s) { return number_text(rpm(speed_rad_s), 0, words); };
   const SpeedFrequencyMap& first = maps.sensors.front();
   std::string text =
-      fmt::format("{}\n{} speeds from {:.0f} to {:.0f} rpm, up to {:.4g} Hz in steps of {:.3g} Hz\n\n", maps.file,
-                  first.rows(), rpm(first.speeds_rad_s.front()), rpm(first.speeds_rad_s.back()),
-                  first.frequency_Hz_at(first.lines - 1), first.frequency_step_Hz);
+      say(texts.map_head, maps.file, first.rows(), rpm_text(first.speeds_rad_s.front()),
+          rpm_text(first.speeds_rad_s.back()), figure(fmt::format("{:.4g}", first.frequency_Hz_at(first.lines - 1))),
+          figure(fmt::format("{:.3g}", first.frequency_step_Hz)));
   for (const SpeedFrequencyMap& map : maps.sensors) {
     const auto top = std::max_element(map.amplitudes.begin(), map.amplitudes.end());
     const auto at = static_cast<std::size_t>(top - map.amplitudes.begin());
     const double frequency_Hz = map.frequency_Hz_at(at % map.lines);
     const double speed_rad_s = map.speeds_rad_s[at / map.lines];
-    text += fmt::format("SENSOR {:<4} moves most, {:.3g} {} peak, at {:.0f} rpm and {:.1f} Hz: order {:.2f}\n",
-                        map.sensor, in_display_unit(static_cast<double>(*top), map.motion), display_unit(map.motion),
-                        rpm(speed_rad_s), frequency_Hz, frequency_Hz * turn_rad / speed_rad_s);
+    text += say(texts.moves_most, map.sensor,
+                figure(fmt::format("{:.3g}", in_display_unit(static_cast<double>(*top), map.motion))),
+                display_unit(map.motion), rpm_text(speed_rad_s), number_text(frequency_Hz, 1, words),
+                number_text(frequency_Hz * turn_rad / speed_rad_s, 2, words));
   }
-  return text + "\nNEXT  The whole map as numbers: the same command with --csv or --json.\n";
+  return text + texts.map_as_numbers;
 }
 
 }  // namespace counterspot

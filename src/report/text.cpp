@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
 
 namespace counterspot {
@@ -47,9 +48,6 @@ const char* verdict_text(Verdict verdict, const Words& words) {
   return "";
 }
 
-namespace {
-
-/// "24.2 and 50.0 Hz, 1622 rpm" in the words of a language.
 std::string figures_text(const std::string& said, const Words& words) {
   const InstructionWords& texts = words.instruction();
   const std::pair<std::string, std::string> parts[] = {
@@ -61,7 +59,65 @@ std::string figures_text(const std::string& said, const Words& words) {
   return text;
 }
 
+namespace {
+
+bool is_opening_quote(const std::string& text, std::size_t at) {
+  return text[at] == '\'' && (at == 0 || text[at - 1] == ' ' || text[at - 1] == '(');
+}
+
+/// What stands in quotation marks: keys, names, values as they were typed.
+std::vector<std::string> quoted_in(const std::string& text) {
+  std::vector<std::string> quoted;
+  for (std::size_t at = 0; at < text.size(); ++at) {
+    if (!is_opening_quote(text, at)) continue;
+    const std::size_t end = text.find('\'', at + 1);
+    if (end == std::string::npos) break;
+    quoted.push_back(text.substr(at, end + 1 - at));
+    at = end;
+  }
+  return quoted;
+}
+
+/// The file, folder, job or option that a refusal begins with, and the line in it: "shaft.toml:7: ".
+std::string where_in(const std::string& text) {
+  const std::size_t end = std::min(text.find_first_of(" ,"), text.size());
+  std::string first = text.substr(0, end);
+  const bool place = first.ends_with(':') || first.find('/') != std::string::npos ||
+                     first.find('.') != std::string::npos || first.starts_with("--");
+  if (!place) return "";
+  while (first.ends_with(':')) first.pop_back();
+  return first + ": ";
+}
+
+/// "Zeile 7, Spalte 2", as far as it is said in figures.
+std::vector<std::string> places_in(const std::string& text, const LogWords& texts) {
+  const std::pair<std::string_view, const char*> names[] = {{"line ", texts.line},
+                                                            {"column ", texts.column},
+                                                            {"sample ", texts.sample},
+                                                            {"channel ", texts.channel},
+                                                            {"entry ", texts.entry_number}};
+  std::vector<std::string> places;
+  for (const auto& [name, put] : names) {
+    const std::size_t at = text.find(name);
+    if (at == std::string::npos) continue;
+    const std::size_t from = at + name.size();
+    const std::size_t to = std::min(text.find_first_not_of("0123456789", from), text.size());
+    if (to > from) places.push_back(say(put, text.substr(from, to - from)));
+  }
+  return places;
+}
+
 }  // namespace
+
+std::string refusal_text(const Error& error, const Words& words) {
+  const std::string said = error.what();
+  const std::string_view meaning = words.of_warning != nullptr ? words.of_warning(error.code()) : std::string_view();
+  if (meaning.empty()) return said;
+  std::vector<std::string> more = places_in(said, words.commands().log);
+  for (std::string& each : quoted_in(said)) more.push_back(std::move(each));
+  if (const std::string figures = figures_text(said, words); !figures.empty()) more.push_back(figures);
+  return where_in(said) + std::string(meaning) + (more.empty() ? "" : fmt::format(" ({})", fmt::join(more, "; ")));
+}
 
 std::string meaning_text(std::string_view code, const std::string& said, const std::vector<std::string>& sensors,
                          const Words& words) {

@@ -45,6 +45,13 @@ std::string meaning_text(std::string_view code, const std::string& said, const s
 std::string meaning_text(const Warning& warning, const Words& words);
 std::string remedy_text(std::string_view code, const std::string& said, const Words& words);
 
+/// The figures of a sentence, "24.2 and 50.0 Hz; 1622 rpm", in the words of a language.
+std::string figures_text(const std::string& said, const Words& words);
+
+/// What is refused: English as it was said; another language says by its code what is meant, and where, with the names
+/// and figures.
+std::string refusal_text(const Error& error, const Words& words);
+
 /// "spins 'as found', 'trial at A': "; empty if it is of none in particular.
 std::string spins_text(const std::vector<std::string>& spins, const Words& words);
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "counterspot/drawing/log_words.hpp"
 #include "counterspot/placement/shop_words.hpp"
 
 namespace counterspot {
@@ -171,6 +172,7 @@ struct CommandWords {
   const char* percent_of_limit;  ///< percent
   const char* no_final_spin;
   WorkWords work;  ///< how a piece is made and fitted
+  LogWords log;
 };
 
 const CommandWords& english_commands();
