@@ -135,7 +135,7 @@ void run_manual(const CLI::App& program, const ManualAsked& asked) {
     if (asked.of == about(kind).page) return print_file(kind, asked.schema);
   if (asked.schema)
     throw Error(Trouble::request, "no_schema", "a schema is of a file, and none is named",
-                "name rig-file, shaft-file, spins-file or stock-file");
+                "name rig-file, shaft-file, spins-file, stock-file or shop-file");
   if (asked.of.empty()) return print(page_of_program(program));
   for (const CLI::App* command : program.get_subcommands({})) {
     if (command->get_name() == asked.of) return print(page_of(*command));
@@ -151,7 +151,8 @@ void add_manual(CLI::App& program, int&) {
   CLI::App* command =
       program.add_subcommand("manual", "Print every key of a file you write, or the manual page of a command");
   CLI::Option* of = command->add_option(
-      "of", asked->of, "rig-file, shaft-file, spins-file or stock-file; or a command; the program itself if not given");
+      "of", asked->of,
+      "rig-file, shaft-file, spins-file, stock-file or shop-file; or a command; the program itself if not given");
   CLI::Option* folder =
       command->add_option("--folder", asked->folder, "Write the pages of all commands and files into this folder");
   folder->excludes(of);

@@ -86,13 +86,15 @@ const FileAbout& about(FileKind kind) {
     case FileKind::rig: return about_rig;
     case FileKind::shaft: return about_shaft;
     case FileKind::spins: return about_spins;
-    case FileKind::stock: break;
+    case FileKind::stock: return about_stock;
+    case FileKind::shop: break;
   }
-  return about_stock;
+  return about_shop;
 }
 
 const std::vector<FileKey>& keys_of(FileKind kind) {
-  static const std::array<std::vector<FileKey>, 4> all = {rig_keys(), shaft_keys(), spins_keys(), stock_keys()};
+  static const std::array<std::vector<FileKey>, 5> all = {rig_keys(), shaft_keys(), spins_keys(), stock_keys(),
+                                                          shop_keys()};
   return all[static_cast<std::size_t>(kind)];
 }
 

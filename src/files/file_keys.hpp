@@ -11,8 +11,9 @@
 namespace counterspot {
 
 /// The files a person writes.
-enum class FileKind { rig, shaft, spins, stock };
-inline constexpr FileKind file_kinds[] = {FileKind::rig, FileKind::shaft, FileKind::spins, FileKind::stock};
+enum class FileKind { rig, shaft, spins, stock, shop };
+inline constexpr FileKind file_kinds[] = {FileKind::rig, FileKind::shaft, FileKind::spins, FileKind::stock,
+                                          FileKind::shop};
 
 /// How a value is written.
 enum class Form {

@@ -13,6 +13,7 @@ std::vector<FileKey> rig_keys();
 std::vector<FileKey> shaft_keys();
 std::vector<FileKey> spins_keys();
 std::vector<FileKey> stock_keys();
+std::vector<FileKey> shop_keys();
 /// `[order]` of any file.
 std::vector<FileKey> order_keys();
 
@@ -20,5 +21,6 @@ extern const FileAbout about_rig;
 extern const FileAbout about_shaft;
 extern const FileAbout about_spins;
 extern const FileAbout about_stock;
+extern const FileAbout about_shop;
 
 }  // namespace counterspot

@@ -7,6 +7,7 @@
 
 #include "counterspot/files/amplitude_file.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/shop.hpp"
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/units/error.hpp"
 #include "support.hpp"
@@ -72,6 +73,7 @@ std::vector<Paths> left_out_of(FileKind kind) {
               {"spin.recording", "spin.amplitude", "spin.fitted.angle", "spin.fitted.arc"},
               {"spin.recording", "spin.vector", "spin.turned", "spin.fitted.arc", "spin.fitted.clock"}};
     case FileKind::stock: return {{"plane.equal_positions", "plane.first"}, {"plane.positions"}};
+    case FileKind::shop: return {{}};
   }
   return {};
 }
@@ -87,6 +89,7 @@ struct Reader {
     if (kind == FileKind::rig) read_rig(path);
     if (kind == FileKind::shaft) read_shaft(path);
     if (kind == FileKind::stock) read_stock(path, read_shaft(folder / "shaft.toml"));
+    if (kind == FileKind::shop) read_shop(path);
     if (kind != FileKind::spins) return;
     if (text.find("[spin.amplitude]") != std::string::npos)
       read_amplitude_spins(path);

@@ -18,14 +18,14 @@ def printed(*arguments):
 
 
 checkers = {}
-for kind in ("rig", "shaft", "spins", "stock"):
+for kind in ("rig", "shaft", "spins", "stock", "shop"):
     schema = json.loads(printed("manual", f"{kind}-file", "--schema"))
     jsonschema.Draft202012Validator.check_schema(schema)
     checkers[kind] = jsonschema.Draft202012Validator(schema)
 
 
 def kind_of(path):
-    return re.match(r"(rig|shaft|spins|stock)?", path.stem).group(0)
+    return re.match(r"(rig|shaft|spins|stock|shop)?", path.stem).group(0)
 
 
 def troubles(kind, text):
