@@ -20,6 +20,7 @@ void add_job(CLI::App& program, int& exit_code);
 void add_rig(CLI::App& program, int& exit_code);
 void add_batch(CLI::App& program, int& exit_code);
 void add_log(CLI::App& program, int& exit_code);
+void add_shop(CLI::App& program, int& exit_code);
 void add_sheet(CLI::App& program, int& exit_code);
 void add_record(CLI::App& program, int& exit_code);
 void add_console(CLI::App& program, int& exit_code);

@@ -8,6 +8,7 @@
 #include "commands/output.hpp"
 #include "commands/typed_spin.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/shop.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/job/next_step.hpp"
@@ -24,7 +25,8 @@ namespace {
 struct JobAsked {
   std::string log;
   std::string job;
-  std::string shaft, rig, stock;
+  std::string shaft, rig, stock, shafts;
+  SpinToRecord to_record;
   SpinAsked spin;
   std::string label, turned, reason, key;
   WorkOrder order;
@@ -77,16 +79,20 @@ void print_next(const JobAsked& asked, const Log& log, Job job) {
 
 void open_job(const JobAsked& asked) {
   read_rig(asked.rig);  // for its errors, which name the file as the person did
-  read_shaft(asked.shaft);
+  const std::string shaft = shaft_file_named(asked.shaft, asked.shafts).string();
+  read_shaft(shaft);
   Log log = open_log(asked.log, true);
-  const Job job = log.open_job(opening_of(asked.rig, asked.shaft));
+  const Job job = log.open_job(opening_of(asked.rig, shaft));
   print_next(asked, log, job);
 }
 
 void add_spin(const JobAsked& asked) {
   Log log = open_log(asked.log, false);
   const Job job = chosen_job(log, asked.job);
-  Spun spun = asked.spin.spun(job.rig(), job.shaft());
+  SpinAsked spin = asked.spin;
+  if (spin.recording.empty() && spin.vectors.empty() && !asked.to_record.source.empty())
+    spin.recording = recorded_spin(asked.to_record, job);
+  Spun spun = spin.spun(job.rig(), job.shaft());
   if (!asked.turned.empty()) spun.turned_rad = parse_quantity(asked.turned, Dimension::angle);
   print_warnings(spun.warnings, *asked.words);
   spun.label = asked.label.empty() ? usual_label(job) : asked.label;
@@ -191,13 +197,15 @@ CLI::App* add(CLI::App& job, const std::string& name, const std::string& words, 
 
 void add_open_and_spin(CLI::App& job, const std::shared_ptr<JobAsked>& asked) {
   CLI::App* open = add(job, "open", "Begin with a shaft", *asked);
-  open->add_option("shaft", asked->shaft, "The shaft's file")->required();
+  open->add_option("shaft", asked->shaft, "The shaft's file, or its id in the folder --shafts")->required();
   open->add_option("--rig", asked->rig, "The rig's file")->required();
+  open->add_option("--shafts", asked->shafts, "A folder of shaft files");
   open->footer("Example:\n  counterspot job open shaft.toml --rig rig.toml");
   open->callback([asked] { open_job(*asked); });
 
   CLI::App* spin = add(job, "spin", "Measure a spin, keep it, and say what it means", *asked);
   add_spin_options(*spin, asked->spin);
+  add_record_options(*spin, asked->to_record);
   spin->add_option("--label", asked->label, "What to call it");
   spin->add_option("--turned", asked->turned,
                    "How far the shaft's mark stands from the adapters' mark, against the rotation: \"180 deg\"");

@@ -11,6 +11,7 @@
 #include "commands/command.hpp"
 #include "commands/file_help.hpp"
 #include "commands/output.hpp"
+#include "commands/shop.hpp"
 
 using namespace counterspot;
 
@@ -34,6 +35,7 @@ constexpr Command all_commands[] = {
     {"batch", commands::add_batch},
     {"log", commands::add_log},
     {"sheet", commands::add_sheet},
+    {"shop", commands::add_shop},
     {"record", commands::add_record},
     {"console", commands::add_console},
     {"completion", commands::add_completion, true},
@@ -57,7 +59,7 @@ int run(int argc, char** argv) {
   program.name("counterspot");
   program.set_version_flag("--version", commands::version_text,
                            "This program, its commit and the libraries it works with");
-  program.require_subcommand(1);
+  program.require_subcommand(argc < 2 ? 0 : 1);
   program.footer(
       "Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said; 2 the command line or a file\n"
       "you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
@@ -66,7 +68,9 @@ int run(int argc, char** argv) {
   try {
     add_commands(program, argc < 2 ? "" : argv[1], exit_code);
     commands::show_files(program);
+    commands::fill_from_shop(program, {argv + 1, argv + argc});
     program.parse(argc, argv);
+    if (argc < 2) commands::print(commands::standing_text());
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version
     commands::print_error({Trouble::request, "bad_command_line", error.what(), "see 'counterspot --help'"},

@@ -3,9 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
 
 #include "commands/log_place.hpp"
+#include "commands/output.hpp"
 #include "counterspot/guide/guide.hpp"
+#include "counterspot/recording/capture.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot::commands {
@@ -68,6 +71,63 @@ void add_spin_options(CLI::App& command, SpinAsked& asked) {
       "holds 95 %");
   command.add_option("--speed", asked.speed, "Of typed vectors, as in \"1800 rpm\"");
   add_stated_options(command, asked.stated);
+}
+
+void add_record_options(CLI::App& command, SpinToRecord& asked) {
+  command.add_option("--source", asked.source,
+                     std::string("Where no recording is named, it is made now: ") + source_words);
+  command.add_option("--seconds", asked.seconds, "How long")->capture_default_str();
+  command.add_option("--recordings", asked.recordings, "The folder where it is kept");
+  command.add_option("--source-rate", asked.live.rate, "Samples a second of a device or of raw samples");
+  command.add_option("--source-channels", asked.live.channels, "How many it has, the tach's among them")
+      ->capture_default_str();
+  command.add_option("--source-format", asked.live.format, "Of raw samples: s16le, s24le, s32le (else), f32le");
+}
+
+namespace {
+
+/// "PS-1042-1-spin-2.w64", and a number more if that is taken.
+std::filesystem::path free_spin_file(const std::filesystem::path& folder, const Job& job) {
+  std::string name = fmt::format("{}-{}", job.name, job.events.size() + 1);
+  for (char& c : name)
+    if (c == '/' || c == ' ') c = '-';
+  std::filesystem::path file = folder / (name + ".w64");
+  for (int n = 2; std::filesystem::exists(file); ++n) file = folder / fmt::format("{}-{}.w64", name, n);
+  return file;
+}
+
+void take_into(RecordingWriter& writer, LiveRecording& live, std::int64_t frames) {
+  while (writer.frames() < frames) {
+    const auto block = live.next(static_cast<std::size_t>(std::min<std::int64_t>(4096, frames - writer.frames())));
+    if (block.empty()) break;
+    writer.write(block);
+  }
+  live.stop();
+  writer.close();
+}
+
+}  // namespace
+
+std::string recorded_spin(const SpinToRecord& asked, const Job& job) {
+  if (asked.recordings.empty())
+    throw Error(Trouble::request, "no_recordings", "it is not said where recordings are kept",
+                "name the folder with --recordings, or once with 'counterspot shop recordings spins'");
+  const double seconds = parse_quantity(asked.seconds, Dimension::time);
+  if (!(seconds > 0.0)) throw Error(Trouble::request, "bad_value", "a spin takes time", "write --seconds \"10 s\"");
+  std::filesystem::create_directories(asked.recordings);
+  const auto live = open_live(asked.source, live_options_of(asked.live));
+  const std::filesystem::path file = free_spin_file(asked.recordings, job);
+  print_progress(file.string());
+  RecordingWriter writer(file, live->info());
+  const auto frames = static_cast<std::int64_t>(seconds * live->info().sample_rate_Hz);
+  take_into(writer, *live, frames);
+  if (live->overrun_count() > 0)
+    throw Error(Trouble::recording, "overrun", file.string() + ": samples were lost while it was recorded",
+                "spin again; a machine that is busy with other work is the usual reason");
+  if (writer.frames() < frames)
+    throw Error(Trouble::recording, "too_short", file.string() + ": the source ended before the time was up",
+                "see that the source runs, and spin again");
+  return file.string();
 }
 
 }  // namespace counterspot::commands

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "commands/live_options.hpp"
 #include "commands/stated_options.hpp"
 #include "counterspot/log/log.hpp"
 
@@ -21,5 +22,16 @@ struct SpinAsked {
   Spun spun(const Rig& rig, const Shaft& shaft) const;
 };
 void add_spin_options(CLI::App& command, SpinAsked& asked);
+
+/// A spin that is recorded now.
+struct SpinToRecord {
+  std::string source, recordings;
+  std::string seconds = "10 s";
+  LiveAsked live;
+};
+void add_record_options(CLI::App& command, SpinToRecord& asked);
+/// Records it into a file of its own, and gives the file's name. @throws Error(request, "no_recordings");
+/// Error(recording, "overrun") if samples were lost, "too_short" if the source ended early; as open_live.
+std::string recorded_spin(const SpinToRecord& asked, const Job& job);
 
 }  // namespace counterspot::commands

@@ -1,0 +1,20 @@
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <string>
+#include <vector>
+
+namespace counterspot::commands {
+
+/// Gives options of the command that is asked for what the environment and the shop's files state, unless they are
+/// typed, and says on standard error which files come from there. @throws Error(request, …) for a shop file that is
+/// wrong, and for a rig or stock in it that is not there.
+void fill_from_shop(CLI::App& program, const std::vector<std::string>& typed);
+
+/// What the environment or the shop's files state for a key; empty if nothing. @throws Error(request, …) as above.
+std::string shop_value(const std::string& key);
+
+/// Where things stand, and what is next, in a few lines: what `counterspot` alone says.
+std::string standing_text();
+
+}  // namespace counterspot::commands
