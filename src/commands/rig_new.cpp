@@ -10,13 +10,13 @@
 #include "commands/live_options.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/cautions.hpp"
+#include "counterspot/guide/rig_setup_guide.hpp"
 #include "counterspot/recording/capture.hpp"
-#include "counterspot/rig_setup/setup.hpp"
-#include "files/output_file.hpp"
-#include "files/text_file.hpp"
 #include "report/documents.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -30,43 +30,15 @@ struct NewRigAsked {
   std::string seconds = "15 s";
   LiveAsked live;
   SetupTold typed;
-  bool replace = false;
+  PictureAsked picture;  // and the language of all that is said
   bool json = false;
 };
-
-/// Beside the rig file: "rig.setup.json".
-fs::path kept_beside(const std::string& rig_file) {
-  return fs::path(rig_file).replace_extension(".setup.json");
-}
-
-SetupTold told_so_far(const fs::path& kept) {
-  return fs::exists(kept) ? setup_told_of(text_of_file(kept), kept.string()) : SetupTold{};
-}
-
-void take_over(std::string& kept, const std::string& typed) {
-  if (!typed.empty()) kept = typed;
-}
-
-void add_typed(SetupTold& told, const SetupTold& typed) {
-  for (std::string SetupTold::*word : {&SetupTold::top_goes, &SetupTold::name, &SetupTold::viewing_end,
-                                       &SetupTold::full_scale, &SetupTold::weight, &SetupTold::radius})
-    take_over(told.*word, typed.*word);
-  for (std::size_t s : {0U, 1U}) take_over(told.sensitivity[s], typed.sensitivity[s]);
-  // For their errors, before anything is kept.
-  for (const std::string& text : told.sensitivity)
-    if (!text.empty()) parse_sensitivity(text);
-  if (!told.full_scale.empty()) parse_quantity(told.full_scale, Dimension::voltage);
-  if (!told.weight.empty()) parse_quantity(told.weight, Dimension::mass);
-  if (!told.radius.empty()) parse_quantity(told.radius, Dimension::length);
-}
 
 /// What the source gives in the time asked, in a file of its own beside the rig file.
 std::string recorded(const NewRigAsked& asked, SetupStep step) {
   const double seconds = parse_quantity(asked.seconds, Dimension::time);
-  fs::path file;
-  for (int n = 1; file.empty() || fs::exists(file); ++n)
-    file = fs::path(asked.out).replace_extension(fmt::format("{}-{}.w64", setup_step_name(step), n));
   const auto live = open_live(asked.source, live_options_of(asked.live));
+  const fs::path file = next_setup_recording(asked.out, step, live->info().full_scale);
   RecordingWriter writer(file, live->info());
   print_progress(fmt::format("recording {:g} s into {} …", seconds, file.string()));
   const auto frames = static_cast<std::int64_t>(seconds * live->info().sample_rate_Hz);
@@ -85,73 +57,108 @@ std::string recorded(const NewRigAsked& asked, SetupStep step) {
 }
 
 /// Puts what was recorded where it belongs: the step that `--only` names, or the one that is next.
-void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<SetupStep>& only,
-                   const OpenRecording& open) {
+void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<SetupStep>& only) {
   if (asked.file.empty() && asked.source.empty()) return;
-  const std::optional<SetupStep> step = only.size() == 1 ? only.front() : standing_of(told, open).next;
+  const std::optional<SetupStep> step = only.size() == 1 ? only.front() : standing_of(told).next;
   if (!step) {
     throw Error(Trouble::request, "nothing_asked", "every step has its recording",
                 "name the step that is to be repeated, as in --only hand");
   }
-  if (*step == SetupStep::direction) {
-    throw Error(Trouble::request, "not_asked", "which way the shaft turns is not found from a recording",
-                "say it: --top left or --top right, as seen from end A towards B");
-  }
-  const std::string file = asked.file.empty() ? recorded(asked, *step) : asked.file;
-  told.recordings[*step] = fs::absolute(file).lexically_normal().string();
-  if (*step == SetupStep::known) told.known_seen_from = told.viewing_end;
+  // For its error, before anything is recorded.
+  if (*step == SetupStep::direction) add_setup_recording(told, *step, "");
+  add_setup_recording(told, *step, asked.file.empty() ? recorded(asked, *step) : asked.file);
 }
 
-std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, const std::string& written) {
+/// Without blanks where one is empty.
+std::string joined(std::initializer_list<const Said*> sentences, const std::string& language) {
   std::string text;
-  for (const std::string& sentence : standing.found) text += fmt::format("FOUND  {}\n", sentence);
-  if (standing.again) text += fmt::format("AGAIN  {}: {}\n", standing.again->why, standing.again->instead);
-  if (standing.proof && standing.proof->result != ProofResult::held) {
-    text += standing.proof->result == ProofResult::failed ? "THE PROOF FAILED, and no rig file is written:\n"
-                                                          : "THE PROOF CANNOT BE SAID, and no rig file is written:\n";
-    for (const std::string& sentence : standing.proof->against) text += fmt::format("  {}\n", sentence);
-    text += "NEXT  Repeat what is named: --only direction, --only knocks, --only tach or --only proof.\n";
-  }
-  if (standing.proof && standing.proof->result == ProofResult::held) {
-    text += fmt::format(
-        "PROVED  the known weight was found where it is, {:.0f} % off; smallest residual to be expected {:.2g} "
-        "g·mm at A, {:.2g} g·mm at B\n",
-        100.0 * standing.proof->off, in_g_mm(standing.proof->smallest_residual_kg_m[0]),
-        in_g_mm(standing.proof->smallest_residual_kg_m[1]));
-  }
-  if (standing.next) {
-    const SetupInstruction next = instruction_of(*standing.next, told);
-    text += fmt::format("NEXT  ({}) {}\n", setup_step_name(*standing.next), next.act);
-    if (!next.caution.empty()) text += fmt::format("CAUTION  {}\n", next.caution);
-  }
-  if (!written.empty()) text += fmt::format("{}: written. Read it, then qualify the rig: 'rig qualify'.\n", written);
+  for (const Said* sentence : sentences)
+    if (!sentence->empty()) text += (text.empty() ? "" : " ") + sentence->in(language);
   return text;
 }
 
-/// The rig file, if the proof held; what is there already and says the same stays.
-std::string write_proved(const SetupStanding& standing, const NewRigAsked& asked) {
-  if (standing.rig_text.empty()) return "";
-  read_rig_text(standing.rig_text, asked.out);  // never leave a file that cannot be read
-  if (fs::exists(asked.out) && text_of_file(asked.out) == standing.rig_text) return asked.out;
-  write_output(asked.out, standing.rig_text, {asked.replace ? Overwrite::all : Overwrite::nothing, {asked.file}});
-  return asked.out;
+std::string act_of(const SetupInstruction& next, const std::string& language) {
+  return joined({&next.by_hand, &next.act, &next.typed}, language);
+}
+
+/// Why it is asked for again; an error's code has words in every language.
+std::string again_text(const Again& again, const Words& words) {
+  const bool error = !again.code.empty();
+  return error ? meaning_text(again.code, again.why.en, {}, words) + ": " +
+                     remedy_text(again.code, again.instead.en, words)
+               : again.why.in(words.language) + ": " + again.instead.in(words.language);
+}
+
+std::string proof_text(const Proof& proof, const std::string& language) {
+  if (proof.result == ProofResult::held) {
+    return said(
+               {"PROVED  the known weight was found where it is, {:.0f} % off; smallest residual to be expected {:.2g} "
+                "g·mm at A, {:.2g} g·mm at B\n",
+                "BEWIESEN  das bekannte Gewicht wurde gefunden, wo es sitzt, um {:.0f} % daneben; kleinste zu "
+                "erwartende "
+                "Restunwucht {:.2g} g·mm an A, {:.2g} g·mm an B\n"},
+               100.0 * proof.off, in_g_mm(proof.smallest_residual_kg_m[0]), in_g_mm(proof.smallest_residual_kg_m[1]))
+        .in(language);
+  }
+  std::string text = proof.result == ProofResult::failed
+                         ? said({"THE PROOF FAILED, and no rig file is written:\n",
+                                 "DER BEWEIS IST MISSLUNGEN, und es wird keine Datei geschrieben:\n"})
+                               .in(language)
+                         : said({"THE PROOF CANNOT BE SAID, and no rig file is written:\n",
+                                 "DER BEWEIS SAGT NICHTS AUS, und es wird keine Datei geschrieben:\n"})
+                               .in(language);
+  for (const Said& sentence : proof.against) text += fmt::format("  {}\n", sentence.in(language));
+  return text + said({"NEXT  Repeat what is named: --only direction, --only knocks, --only tach or --only proof.\n",
+                      "WEITER  Wiederholen, was genannt ist: --only direction, --only knocks, --only tach oder --only "
+                      "proof.\n"})
+                    .in(language);
+}
+
+std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, const std::string& written,
+                          const Words& words) {
+  const std::string language = words.language;
+  std::string text;
+  for (const Said& sentence : standing.found) text += said({"FOUND  {}\n", "GEFUNDEN  {}\n"}, sentence).in(language);
+  if (standing.again)
+    text += said({"AGAIN  {}\n", "NOCH EINMAL  {}\n"}, again_text(*standing.again, words)).in(language);
+  if (standing.proof) text += proof_text(*standing.proof, language);
+  if (standing.next) {
+    const SetupInstruction next = instruction_of(*standing.next, told);
+    text += said({"NEXT  ({}) {}\n", "WEITER  ({}) {}\n"}, setup_step_name(*standing.next), act_of(next, language))
+                .in(language);
+    if (!next.caution.empty()) text += said({"CAUTION  {}\n", "VORSICHT  {}\n"}, next.caution).in(language);
+  }
+  if (!written.empty()) {
+    text += said({"{}: written. Read it, then qualify the rig: 'rig qualify'.\n",
+                  "{}: geschrieben. Lesen, dann die Eignungsprüfung machen: 'rig qualify'.\n"},
+                 written)
+                .in(language);
+  }
+  return text;
+}
+
+void draw_rig(const SetupStanding& standing, const PictureAsked& picture) {
+  if (!picture) return;
+  if (!standing.watched) {
+    throw Error(Trouble::request, "not_known", "sensors and tach of the rig are not known yet",
+                "do the steps up to 'hand' first");
+  }
+  const Rig& rig = standing.rig ? *standing.rig : *standing.watched;
+  write_picture(rig_picture(rig, standing.rig.has_value(), *picture.words), picture_of(rig), picture, {});
 }
 
 int go_on(const NewRigAsked& asked) {
-  const fs::path kept = kept_beside(asked.out);
-  SetupTold told = told_so_far(kept);
+  SetupTold told = setup_beside(asked.out);
   const std::vector<SetupStep> only = asked.only.empty() ? std::vector<SetupStep>{} : setup_steps_named(asked.only);
-  for (const SetupStep step : only) {
-    told.recordings.erase(step);
-    if (step == SetupStep::direction) told.top_goes.clear();
-  }
+  ask_again(told, only);
   add_typed(told, asked.typed);
-  const OpenRecording open = [](const std::string& name) { return open_recording(name); };
-  add_recording(told, asked, only, open);
-  const SetupStanding standing = standing_of(told, open);
-  write_output(kept, text_of(told), {Overwrite::all, {asked.file}});
-  const std::string written = write_proved(standing, asked);
-  asked.json ? print_json(document_of(standing, told, written)) : print(text_of_setup(standing, told, written));
+  add_recording(told, asked, only);
+  const SetupStanding standing = standing_of(told);
+  keep_setup(asked.out, told, {asked.file});
+  const std::string written = write_proved(standing, asked.out, asked.picture.replace, {asked.file}) ? asked.out : "";
+  asked.json ? print_json(document_of(standing, told, written))
+             : print(text_of_setup(standing, told, written, *asked.picture.words));
+  draw_rig(standing, asked.picture);
   const bool not_proved = standing.proof && standing.proof->result != ProofResult::held;
   return standing.again || not_proved ? 1 : 0;
 }
@@ -182,7 +189,7 @@ void add_rig_new(CLI::App& rig, int& exit_code) {
   command->add_option("--sensitivity-b", asked->typed.sensitivity[1], "Likewise");
   command->add_option("--weight", asked->typed.weight, "The known weight, as in \"15 g\"");
   command->add_option("--radius", asked->typed.radius, "Where its middle sits, as in \"39 mm\"");
-  add_replace_option(*command, asked->replace);
+  add_picture_options(*command, asked->picture, "the rig as understood");
   command->add_flag("--json", asked->json, "One JSON document for programs");
   command->footer(
       "Example:\n  counterspot rig new\n  counterspot rig new --source alsa:hw:1 --rate \"48 kHz\" --channels 3\n  "

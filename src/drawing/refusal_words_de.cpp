@@ -18,6 +18,8 @@ GermanRefusal german_refusal(std::string_view code) {
       {"no_such_entry", "Diesen Eintrag gibt es nicht", "Im Verlauf des Auftrags nachsehen"},
       {"already_taken_back", "Dieser Eintrag ist zurückgenommen oder selbst eine Rücknahme",
        "Nochmals eingeben, was wirklich geschah"},
+      {"not_asked", "Die Drehrichtung zeigt keine Aufnahme",
+       "Sagen, wohin die Oberseite geht: links oder rechts, von Ende A nach B gesehen"},
       {"no_reason", "Es fehlt der Grund", "Den Grund in wenigen Worten angeben"},
       {"not_final", "Seit der letzten Änderung der Gewichte gibt es keinen Messlauf",
        "Die Welle, wie sie jetzt ist, nochmals messen; nur das ist ein endgültiger Nachweis"},

@@ -3,17 +3,34 @@
 #include "report/documents.hpp"
 
 namespace counterspot {
+namespace {
+
+Json sentences_of(const std::vector<Said>& all) {
+  Json sentences = Json::array();
+  for (const Said& sentence : all) sentences.push_back(sentence.en);
+  return sentences;
+}
+
+/// What hands do, what is recorded, and what is typed with it, as far as there is something.
+std::string act_of(const SetupInstruction& next) {
+  std::string act;
+  for (const Said* sentence : {&next.by_hand, &next.act, &next.typed})
+    if (!sentence->empty()) act += (act.empty() ? "" : " ") + sentence->en;
+  return act;
+}
+
+}  // namespace
 
 Json document_of(const SetupStanding& standing, const SetupTold& told, const std::string& written) {
-  Json document = {{"found", standing.found}};
+  Json document = {{"found", sentences_of(standing.found)}};
   if (standing.next) {
     const SetupInstruction next = instruction_of(*standing.next, told);
-    document["next"] = {{"step", setup_step_name(*standing.next)}, {"act", next.act}, {"caution", next.caution}};
+    document["next"] = {{"step", setup_step_name(*standing.next)}, {"act", act_of(next)}, {"caution", next.caution.en}};
   }
-  if (standing.again) document["again"] = {{"why", standing.again->why}, {"instead", standing.again->instead}};
+  if (standing.again) document["again"] = {{"why", standing.again->why.en}, {"instead", standing.again->instead.en}};
   if (const auto& proof = standing.proof) {
     document["proof"] = {{"held", proof->result == ProofResult::held},
-                         {"against", proof->against},
+                         {"against", sentences_of(proof->against)},
                          {"found_mass_g", 1e3 * proof->found_mass_kg},
                          {"found_clock_deg", degrees(proof->found_clock_rad)},
                          {"off_fraction", proof->off},

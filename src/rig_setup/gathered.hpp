@@ -17,9 +17,9 @@ struct Gathered {
   bool full_scale = false;  ///< samples are fractions of it
 };
 
-/// The rig as the file will say it. @pre `told.top_goes` is told.
+/// The rig as the file will say it; its rotation is right once `told.top_goes` is told, its edge after the slow run.
 Rig rig_of(const SetupTold& told, const Gathered& all);
-std::string over_others_text(const KnockFinding& knocked);
+Said over_others_text(const KnockFinding& knocked);
 std::string rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, const Proof& proof);
 
 }  // namespace counterspot

@@ -1,58 +1,138 @@
-#include <fmt/format.h>
-
 #include "counterspot/rig_setup/setup.hpp"
 
 namespace counterspot {
 
 namespace {
 
-constexpr const char* by_hand =
-    "Hands go to the shaft and the pedestals only while the drive is isolated: switched off, locked, and tried.";
-constexpr const char* turning =
-    "Guard closed, nobody in the plane of rotation, speed under the safe limit, weights secured against their pull. To "
-    "fit or remove a weight: drive isolated, and the shaft seen to stand.";
+Said isolated() {
+  return said(
+      {"Hands go to the shaft and the pedestals only while the drive is isolated: switched off, locked, and "
+       "tried.",
+       "An Welle und Lagerböcke nur greifen, während der Antrieb freigeschaltet ist: abgeschaltet, gesperrt und "
+       "erprobt."});
+}
+
+Said turning() {
+  return said(
+      {"Guard closed, nobody in the plane of rotation, speed under the safe limit, weights secured against their "
+       "pull. To fit or remove a weight: drive isolated, and the shaft seen to stand.",
+       "Schutzhaube zu, niemand in der Drehebene, Drehzahl unter der sicheren Grenze, Gewichte gegen die "
+       "Fliehkraft gesichert. Gewichte nur anbringen oder abnehmen, wenn der Antrieb freigeschaltet ist und die "
+       "Welle zu sehen steht."});
+}
+
+Said no_shaft() {
+  return said({"No shaft on: take it off if there is one.", "Ohne Welle: herausnehmen, wenn eine drin ist."});
+}
+
+SetupInstruction knocks_at(char end) {
+  return {no_shaft(),
+          said({"Knock three times on pedestal {}, two seconds apart, with a light hammer: on the side away from its "
+                "sensor, so that each knock pushes towards the sensor.",
+                "Dreimal an Lagerbock {} klopfen, im Abstand von zwei Sekunden, mit einem leichten Hammer: auf der vom "
+                "Aufnehmer abgewandten Seite, sodass jeder Schlag auf den Aufnehmer zu drückt."},
+               end),
+          {},
+          isolated(),
+          false,
+          20.0};
+}
+
+SetupInstruction weight_at(char end) {
+  return {said({"Fit the known weight at the mark (12:00) at end {}, nothing else.",
+                "Das bekannte Gewicht an der Marke (12:00) am Ende {} anbringen, sonst nichts."},
+               end),
+          said({"Spin at the speed you balance at, the same for all four spins, and record ten seconds.",
+                "Mit der Auswuchtdrehzahl laufen lassen, bei allen vier Messläufen derselben, und zehn Sekunden "
+                "aufnehmen."}),
+          said({"Say what it weighs and its radius: --weight \"15 g\" --radius \"39 mm\".",
+                "Sagen, was es wiegt und auf welchem Radius es sitzt: --weight \"15 g\" --radius \"39 mm\"."}),
+          turning(),
+          true,
+          10.0};
+}
 
 }  // namespace
 
 SetupInstruction instruction_of(SetupStep step, const SetupTold& told) {
   switch (step) {
-    case SetupStep::rest: return {"Leave the drive off and no shaft on. Record ten seconds, and touch nothing.", ""};
+    case SetupStep::rest:
+      return {no_shaft(),
+              said({"Leave the drive off. Record ten seconds, and touch nothing.",
+                    "Den Antrieb aus lassen. Zehn Sekunden aufnehmen und nichts berühren."}),
+              {},
+              isolated(),
+              false,
+              10.0};
     case SetupStep::running:
-      return {"No shaft on. Run the drive at the speed you balance at, and record ten seconds.", turning};
-    case SetupStep::knocks_a:
-    case SetupStep::knocks_b:
-      return {fmt::format("No shaft on. Knock three times on pedestal {}, two seconds apart, with a light hammer: on "
-                          "the side away from its sensor, so that each knock pushes towards the sensor.",
-                          step == SetupStep::knocks_a ? "A" : "B"),
-              by_hand};
+      return {{},
+              said({"No shaft on. Run the drive at the speed you balance at, and record ten seconds.",
+                    "Ohne Welle. Den Antrieb mit der Auswuchtdrehzahl laufen lassen und zehn Sekunden aufnehmen."}),
+              {},
+              turning(),
+              true,
+              10.0};
+    case SetupStep::knocks_a: return knocks_at('A');
+    case SetupStep::knocks_b: return knocks_at('B');
     case SetupStep::hand_turn:
-      return {fmt::format("Put a shaft on, its mark half a turn away from the tach. Record while you turn it by hand "
-                          "exactly {} times, without a stop, in the direction in which the drive turns it.",
-                          hand_turns_asked),
-              by_hand};
+      return {said({"Put a shaft on, its mark half a turn away from the tach.",
+                    "Eine Welle einsetzen, ihre Marke eine halbe Umdrehung vom Drehzahlgeber entfernt."}),
+              said({"Record while you turn it by hand exactly {} times, without a stop, in the direction in which the "
+                    "drive turns it.",
+                    "Aufnehmen, während sie von Hand genau {}-mal gedreht wird, ohne Halt, in der Richtung, in der der "
+                    "Antrieb sie dreht."},
+                   hand_turns_asked),
+              {},
+              isolated(),
+              false,
+              30.0};
     case SetupStep::slow_run:
-      return {"Run the shaft slowly and evenly, about 300 rpm, and record fifteen seconds.", turning};
+      return {
+          {},
+          said({"Run the shaft slowly and evenly, about 300 rpm, and record fifteen seconds.",
+                "Die Welle langsam und gleichmäßig laufen lassen, etwa 300 1/min, und fünfzehn Sekunden aufnehmen."}),
+          {},
+          turning(),
+          true,
+          15.0};
     case SetupStep::direction:
       return {
-          "Stand at end A, outside the guard, and look along the shaft towards B while it runs slowly. Does its top "
-          "go to your left or to your right? Say --top left or --top right; --viewing-end B if the clock will be "
-          "read from end B.",
-          turning};
+          {},
+          said({"Stand at end A, outside the guard, and look along the shaft towards B while it runs slowly. Does its "
+                "top go to your left or to your right?",
+                "An Ende A stehen, außerhalb der Schutzhaube, und die Welle entlang nach B schauen, während sie "
+                "langsam läuft. Geht ihre Oberseite nach links oder nach rechts?"}),
+          said({"Say --top left or --top right; --viewing-end B if the clock will be read from end B.",
+                "--top left (links) oder --top right (rechts) sagen; --viewing-end B, wenn die Uhr von Ende B gelesen "
+                "wird."}),
+          turning(),
+          true,
+          0.0};
     case SetupStep::bare:
-      return {"Spin the shaft without added weights at the speed you balance at, and record ten seconds.", turning};
-    case SetupStep::at_a:
-    case SetupStep::at_b:
-      return {
-          fmt::format("Fit the known weight at the mark (12:00) at end {}, nothing else, and spin at the same speed. "
-                      "Say what it weighs and its radius: --weight \"15 g\" --radius \"39 mm\".",
-                      step == SetupStep::at_a ? "A" : "B"),
-          turning};
-    case SetupStep::known:
-      return {
-          fmt::format("Move the same weight to end A at 3:00, as seen from end {}, the mark at 12:00; nothing else. "
-                      "Spin at the same speed.",
-                      told.viewing_end),
-          turning};
+      return {{},
+              said({"Spin the shaft without added weights at the speed you balance at, and record ten seconds.",
+                    "Die Welle ohne angebrachte Gewichte mit der Auswuchtdrehzahl laufen lassen und zehn Sekunden "
+                    "aufnehmen."}),
+              {},
+              turning(),
+              true,
+              10.0};
+    case SetupStep::at_a: return weight_at('A');
+    case SetupStep::at_b: {
+      SetupInstruction weight = weight_at('B');
+      weight.typed = {};
+      return weight;
+    }
+    case SetupStep::known: {
+      SetupInstruction weight = weight_at('A');
+      weight.by_hand =
+          said({"Move the same weight to end A at 3:00, as seen from end {}, the mark at 12:00; nothing else.",
+                "Dasselbe Gewicht an Ende A auf 3:00 setzen, von Ende {} gesehen, die Marke auf 12:00; sonst "
+                "nichts."},
+               told.viewing_end);
+      weight.typed = {};
+      return weight;
+    }
   }
   return {};
 }

@@ -21,12 +21,14 @@ constexpr double contact_s = 0.012;        // after which the hammer is off
 constexpr double ring_s = 1.5;
 constexpr double full_scale_share = 0.98;
 
-constexpr const char* knock_anew =
+constexpr SaidWords knock_anew = {
     "knock three times, two seconds apart, on the side of the pedestal away from its sensor, and touch nothing else "
-    "meanwhile";
+    "meanwhile",
+    "dreimal klopfen, im Abstand von zwei Sekunden, auf der vom Aufnehmer abgewandten Seite des Lagerbocks, und dabei "
+    "nichts anderes berühren"};
 
-Again again(std::string why, std::string instead = knock_anew) {
-  return {std::move(why), std::move(instead)};
+Again again(Said why, const SaidWords& instead = knock_anew) {
+  return {std::move(why), said(instead)};
 }
 
 std::vector<std::size_t> blows_in(const std::vector<double>& samples, const Quiet& quiet, double rate_Hz) {
@@ -122,8 +124,9 @@ std::optional<Again> compare_with_others(const Take& take, const std::vector<Qui
     const double threshold = std::max(knock_over_noise * quiet[c].noise, swing_share * other);
     const auto there = first_seen(take.channels[c], quiet[c], blow.first, take.sample_rate_Hz, threshold);
     if (there && *there + 1 < blow.first) {
-      return again(
-          fmt::format("channel {} shows a knock before channel {} does, which is larger", c + 1, finding.channel + 1));
+      return again(said({"channel {} shows a knock before channel {} does, which is larger",
+                         "Kanal {} zeigt einen Schlag früher als Kanal {}, der ihn größer zeigt"},
+                        c + 1, finding.channel + 1));
     }
   }
   return std::nullopt;
@@ -136,34 +139,46 @@ FoundOrAgain<KnockFinding> find_knocks(const Take& take) {
   std::vector<Quiet> quiet;
   for (const auto& samples : take.channels) quiet.push_back(quiet_of(samples));
   const auto channel = knocked_channel(quiet);
-  if (!channel) return again("no knock stands out of the noise in any channel");
+  if (!channel)
+    return again(
+        said({"no knock stands out of the noise in any channel", "in keinem Kanal ragt ein Schlag aus dem Rauschen"}));
   KnockFinding finding;
   finding.channel = *channel;
   finding.over_others = finding.over_noise = 1e9;
   const auto& samples = take.channels[finding.channel];
   const Quiet& own = quiet[finding.channel];
   if (take.full_scale && std::abs(own.level) + own.largest > full_scale_share)
-    return again(fmt::format("a knock reached the end of the range of channel {}", finding.channel + 1),
-                 "knock more softly, or lower the gain, and then leave it so");
+    return again(
+        said({"a knock reached the end of the range of channel {}", "ein Schlag hat Kanal {} voll ausgesteuert"},
+             finding.channel + 1),
+        {"knock more softly, or lower the gain, and then leave it so",
+         "sachter klopfen, oder die Verstärkung verringern und dann so lassen"});
   const std::vector<std::size_t> blows = blows_in(samples, own, rate_Hz);
   if (blows.size() != static_cast<std::size_t>(knocks_asked))
-    return again(fmt::format("{} knocks are seen where {} were asked for", blows.size(), knocks_asked));
+    return again(said({"{} knocks are seen where {} were asked for", "{} Schläge sind zu sehen, wo {} verlangt waren"},
+                      blows.size(), knocks_asked));
 
   int rising = 0;
   for (const std::size_t at : blows) {
     const double size = size_at(samples, own, at, rate_Hz);
     const double threshold = std::max(knock_over_noise * own.noise, swing_share * size);
     const auto first = first_seen(samples, own, at, rate_Hz, threshold);
-    if (!first) return again("a knock is hardly more than the noise", "knock harder");
+    if (!first)
+      return again(said({"a knock is hardly more than the noise", "ein Schlag ist kaum mehr als das Rauschen"}),
+                   {"knock harder", "kräftiger klopfen"});
     rising += samples[*first] > own.level ? 1 : 0;
     finding.over_noise = std::min(finding.over_noise, size / std::max(own.noise, 1e-12));
     if (auto earlier = compare_with_others(take, quiet, {*first, size}, finding)) return *earlier;
   }
   if (finding.over_others < knock_over_others)
-    return again("two channels show the knocks almost alike", "knock on the pedestal itself, close to its sensor");
+    return again(said({"two channels show the knocks almost alike", "zwei Kanäle zeigen die Schläge fast gleich"}),
+                 {"knock on the pedestal itself, close to its sensor",
+                  "auf den Lagerbock selbst klopfen, nahe an seinem Aufnehmer"});
   if (rising != 0 && rising != knocks_asked)
-    return again("the knocks do not all push the same way at first",
-                 "knock three times on the same spot, away from the sensor and in line with it");
+    return again(said({"the knocks do not all push the same way at first",
+                       "die Schläge drücken anfangs nicht alle in dieselbe Richtung"}),
+                 {"knock three times on the same spot, away from the sensor and in line with it",
+                  "dreimal auf dieselbe Stelle klopfen, dem Aufnehmer gegenüber und in seiner Richtung"});
   finding.inverted = rising == 0;
   add_ring_downs(finding, samples, own, blows, rate_Hz);
   return finding;

@@ -52,36 +52,50 @@ std::array<double, 2> u_of_unbalance(const Eigen::Matrix2cd& inverse, const Spin
 
 void judge(Proof& proof, double mirrored_off, double u_part) {
   bool unsure = false;
-  const auto fails = [&](std::string sentence) { proof.against.push_back(std::move(sentence)); };
-  const auto hardly = [&](std::string sentence) {
-    proof.against.push_back(std::move(sentence));
+  const auto fails = [&](const SaidWords& words) { proof.against.push_back(said(words)); };
+  const auto hardly = [&](const SaidWords& words) {
+    proof.against.push_back(said(words));
     unsure = true;
   };
   if (u_part > most_u) {
-    hardly("the noise is large beside what the weight does: take a heavier one, or a speed further up");
+    hardly({"the noise is large beside what the weight does: take a heavier one, or a speed further up",
+            "das Rauschen ist groß neben dem, was das Gewicht bewirkt: ein schwereres oder eine höhere Drehzahl "
+            "nehmen"});
   }
   if (proof.own_over_cross < 1.0 / proof_own_over_cross) {
     fails(
-        "a weight at one end is read mostly by the sensor that is taken for the other end's: the sensors are "
-        "exchanged, or a weight was put at the wrong end");
+        {"a weight at one end is read mostly by the sensor that is taken for the other end's: the sensors are "
+         "exchanged, or a weight was put at the wrong end",
+         "ein Gewicht an einem Ende zeigt vor allem der Aufnehmer, der für den des anderen gehalten wird: die "
+         "Aufnehmer "
+         "sind vertauscht, oder ein Gewicht saß am falschen Ende"});
   } else if (proof.own_over_cross < proof_own_over_cross) {
-    hardly("both sensors answer a weight at either end almost alike: the speed is near a resonance, take another");
+    hardly({"both sensors answer a weight at either end almost alike: the speed is near a resonance, take another",
+            "beide Aufnehmer antworten auf ein Gewicht an jedem Ende fast gleich: die Drehzahl liegt nahe einer "
+            "Resonanz, eine andere nehmen"});
   }
   if (std::abs(proof.opposite_rad) > pi - most_opposite_rad) {
     fails(
-        "the two sensors answer their own ends' weights in opposite directions: one of them is turned over, or was "
-        "knocked from the wrong side");
+        {"the two sensors answer their own ends' weights in opposite directions: one of them is turned over, or was "
+         "knocked from the wrong side",
+         "die Aufnehmer antworten auf das Gewicht ihres Endes entgegengesetzt: einer ist umgedreht, oder es wurde von "
+         "der falschen Seite geklopft"});
   } else if (std::abs(proof.opposite_rad) > most_opposite_rad) {
     hardly(
-        "the two sensors answer their own ends' weights neither alike nor opposite: the speed is near a resonance, "
-        "take another");
+        {"the two sensors answer their own ends' weights neither alike nor opposite: the speed is near a resonance, "
+         "take another",
+         "die Aufnehmer antworten auf das Gewicht ihres Endes weder gleich noch entgegengesetzt: die Drehzahl liegt "
+         "nahe einer Resonanz, eine andere nehmen"});
   }
   if (mirrored_off <= proof_most_off && proof.off > proof_most_off) {
     fails(
-        "the weight is found on the other side of the clock: the direction of rotation, or the end it was seen from, "
-        "is wrong");
+        {"the weight is found on the other side of the clock: the direction of rotation, or the end it was seen from, "
+         "is wrong",
+         "das Gewicht wird auf der anderen Seite der Uhr gefunden: die Drehrichtung oder das Ende, von dem aus "
+         "geschaut "
+         "wurde, stimmt nicht"});
   } else if (proof.off > proof_most_off) {
-    fails("the weight is not found where it was put");
+    fails({"the weight is not found where it was put", "das Gewicht wird nicht gefunden, wo es sitzt"});
   }
   const bool failed = proof.against.size() > (unsure ? 1U : 0U);
   proof.result = failed ? ProofResult::failed : unsure ? ProofResult::unsure : ProofResult::held;
@@ -106,7 +120,10 @@ Proof prove(const Rig& rig, const ProofSpins& spins) {
   proof.speed_rad_s = *readings.front().speed_rad_s;
   for (const SpinReading& reading : readings) {
     if (std::abs(*reading.speed_rad_s / proof.speed_rad_s - 1.0) <= most_speed_change) continue;
-    proof.against.push_back("the spins differ in speed by more than 2 %: spin all four at one speed");
+    proof.against.push_back(
+        said({"the spins differ in speed by more than 2 %: spin all four at one speed",
+              "die Messläufe unterscheiden sich in der Drehzahl um mehr als 2 %: alle vier bei einer "
+              "Drehzahl machen"}));
     return proof;
   }
   const SpinReading known = readings.back();
@@ -117,7 +134,9 @@ Proof prove(const Rig& rig, const ProofSpins& spins) {
   options.setting = rig.setting;
   const InfluenceSummary influence = solve_influence(readings, {"A", "B"}, names, options);
   if (!influence.usable()) {
-    proof.against.push_back(influence.refusal.what + ": " + influence.refusal.remedy);
+    proof.against.push_back({influence.refusal.what + ": " + influence.refusal.remedy,
+                             "die vier Messläufe ergeben keine Koeffizienten: alle vier bei einer Drehzahl mit dem "
+                             "bekannten Gewicht wiederholen"});
     return proof;
   }
   const Eigen::Matrix2cd alpha = coefficients_of(influence);

@@ -49,7 +49,7 @@ std::string sensor_text(std::size_t end, const SetupTold& told, const Gathered& 
   std::string text = "[[sensor]]\n";
   text += fmt::format("name = \"{}\"\n", "AB"[end]);
   text += line(fmt::format("channel = {}", knocked.channel + 1),
-               fmt::format("{} knocks on pedestal {}: {}", knocks_asked, "AB"[end], over_others_text(knocked)));
+               fmt::format("{} knocks on pedestal {}: {}", knocks_asked, "AB"[end], over_others_text(knocked).en));
   const std::string way = knocked.inverted ? "minus: a knock towards the sensor made its signal fall"
                                            : "a knock towards the sensor made its signal rise";
   const std::string& typed = told.sensitivity[end];
@@ -68,9 +68,10 @@ std::string sensor_text(std::size_t end, const SetupTold& told, const Gathered& 
 
 }  // namespace
 
-std::string over_others_text(const KnockFinding& knocked) {
-  return knocked.over_others > 1e3 ? "no other channel shows them"
-                                   : fmt::format("{:.0f} times those of any other channel", knocked.over_others);
+Said over_others_text(const KnockFinding& knocked) {
+  if (knocked.over_others > 1e3) return said({"no other channel shows them", "kein anderer Kanal zeigt sie"});
+  return said({"{:.0f} times those of any other channel", "{:.0f}-mal so groß wie in jedem anderen Kanal"},
+              knocked.over_others);
 }
 
 Rig rig_of(const SetupTold& told, const Gathered& all) {

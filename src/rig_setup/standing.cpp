@@ -30,7 +30,10 @@ class Walk {
     standing_.again = std::move(again);
     return false;
   }
-  void say(std::string sentence) { standing_.found.push_back(std::move(sentence)); }
+  template <typename... Parts>
+  void say(const SaidWords& words, const Parts&... parts) {
+    standing_.found.push_back(said(words, parts...));
+  }
 
   bool is_told(SetupStep step) const { return told_.recordings.contains(step); }
   Take take(SetupStep step) const {
@@ -60,20 +63,27 @@ class Walk {
       all_.knocks[end] = std::get<KnockFinding>(found);
       const KnockFinding& knocked = all_.knocks[end];
       if (end == 1 && knocked.channel == all_.knocks[0].channel) {
-        return ask(step, Again{fmt::format("channel {} shows the knocks of both ends", knocked.channel + 1),
-                               "knock on pedestal B; if that was done, pedestal A was the wrong one: --only knocks"});
+        return ask(step,
+                   Again{said({"channel {} shows the knocks of both ends", "Kanal {} zeigt die Schläge beider Enden"},
+                              knocked.channel + 1),
+                         said({"knock on pedestal B; if that was done, pedestal A was the wrong one: --only knocks",
+                               "an Lagerbock B klopfen; war es so, war Lagerbock A der falsche: --only knocks"})});
       }
-      say(fmt::format("sensor {}: channel {}, {} knocks: {}{}", "AB"[end], knocked.channel + 1, knocks_asked,
-                      over_others_text(knocked),
-                      knocked.inverted ? "; it is inverted: a push towards it makes its signal fall" : ""));
-      if (knocked.natural_frequency_Hz) {
-        say(fmt::format("pedestal {}: {:.1f} ± {:.1f} Hz with no shaft on{}", "AB"[end],
-                        knocked.natural_frequency_Hz->value, knocked.natural_frequency_Hz->plus_minus,
-                        knocked.damping ? fmt::format(", damping {:.1f} %", 100.0 * knocked.damping->value) : ""));
+      const Said inverted = said({"; it is inverted: a push towards it makes its signal fall",
+                                  "; er ist umgepolt: ein Druck auf ihn zu lässt sein Signal fallen"});
+      say({"sensor {}: channel {}, {} knocks: {}{}", "Aufnehmer {}: Kanal {}, {} Schläge: {}{}"}, "AB"[end],
+          knocked.channel + 1, knocks_asked, over_others_text(knocked), knocked.inverted ? inverted : Said{});
+      if (const auto& natural = knocked.natural_frequency_Hz) {
+        const Said damping = knocked.damping
+                                 ? said({", damping {:.1f} %", ", Dämpfung {:.1f} %"}, 100.0 * knocked.damping->value)
+                                 : Said{};
+        say({"pedestal {}: {:.1f} ± {:.1f} Hz with no shaft on{}", "Lagerbock {}: {:.1f} ± {:.1f} Hz ohne Welle{}"},
+            "AB"[end], natural -> value, natural -> plus_minus, damping);
       }
       if (knocked.high_pass_Hz) {
-        say(fmt::format("channel {} lets low frequencies through only from {:.1f} Hz up", knocked.channel + 1,
-                        knocked.high_pass_Hz->value));
+        say({"channel {} lets low frequencies through only from {:.1f} Hz up",
+             "Kanal {} lässt tiefe Frequenzen erst ab {:.1f} Hz durch"},
+            knocked.channel + 1, knocked.high_pass_Hz->value);
       }
     }
     say_rest();
@@ -84,8 +94,10 @@ class Walk {
     for (const std::size_t end : {0U, 1U}) {
       const RestFinding& rest = all_.rest.at(all_.knocks[end].channel);
       const RestFinding& running = all_.running.at(all_.knocks[end].channel);
-      say(fmt::format("sensor {} at rest: {:.2g} of noise, {:.2g} with the drive on{}", "AB"[end], rest.noise_rms,
-                      running.noise_rms, rest.hum_Hz ? fmt::format("; hum of {:g} Hz", *rest.hum_Hz) : ""));
+      const Said hum = rest.hum_Hz ? said({"; hum of {:g} Hz", "; Brummen von {:g} Hz"}, *rest.hum_Hz) : Said{};
+      say({"sensor {} at rest: {:.2g} of noise, {:.2g} with the drive on{}",
+           "Aufnehmer {} in Ruhe: {:.2g} Rauschen, {:.2g} bei laufendem Antrieb{}"},
+          "AB"[end], rest.noise_rms, running.noise_rms, hum);
     }
   }
 
@@ -95,27 +107,34 @@ class Walk {
         find_tach(take(SetupStep::hand_turn), hand_turns_asked, {all_.knocks[0].channel, all_.knocks[1].channel});
     if (const auto* again = std::get_if<Again>(&turned)) return ask(SetupStep::hand_turn, *again);
     all_.hand = std::get<HandTurnFinding>(turned);
-    say(fmt::format("tach: channel {}, the signal {} at the mark, {} pulse{} per turn", all_.hand.channel + 1,
-                    all_.hand.pulses_fall ? "falls" : "rises", all_.hand.marks_per_turn,
-                    all_.hand.marks_per_turn == 1 ? "" : "s"));
+    const Said way = all_.hand.pulses_fall ? said({"falls", "fällt"}) : said({"rises", "steigt"});
+    const Said pulses = all_.hand.marks_per_turn == 1 ? said({"1 pulse", "1 Impuls"})
+                                                      : said({"{} pulses", "{} Impulse"}, all_.hand.marks_per_turn);
+    say({"tach: channel {}, the signal {} at the mark, {} per turn",
+         "Drehzahlgeber: Kanal {}, das Signal {} an der Marke, {} je Umdrehung"},
+        all_.hand.channel + 1, way, pulses);
+    standing_.watched = rig_of(told_, all_);
     if (!is_told(SetupStep::slow_run)) return ask(SetupStep::slow_run);
     const auto run = find_edges(take(SetupStep::slow_run), all_.hand);
     if (const auto* again = std::get_if<Again>(&run)) return ask(SetupStep::slow_run, *again);
     all_.slow = std::get<SlowRunFinding>(run);
-    say(fmt::format(
-        "tach: the mark is {:.0f} deg wide; its edges waver by {:.0f} us where it comes and {:.0f} us where "
-        "it goes, taken is where it {}",
-        360.0 * all_.slow.mark_turns, 1e6 * all_.slow.leading_jitter_s, 1e6 * all_.slow.trailing_jitter_s,
-        all_.slow.trailing_edge ? "goes" : "comes"));
+    const Said edge = all_.slow.trailing_edge ? said({"goes", "geht"}) : said({"comes", "kommt"});
+    say({"tach: the mark is {:.0f} deg wide; its edges waver by {:.0f} us where it comes and {:.0f} us where it goes, "
+         "taken is where it {}",
+         "Drehzahlgeber: die Marke ist {:.0f}° breit; ihre Kanten schwanken um {:.0f} µs, wo sie kommt, und {:.0f} µs, "
+         "wo sie geht; genommen wird, wo sie {}"},
+        360.0 * all_.slow.mark_turns, 1e6 * all_.slow.leading_jitter_s, 1e6 * all_.slow.trailing_jitter_s, edge);
+    standing_.watched = rig_of(told_, all_);
     return true;
   }
 
   bool direction() {
     if (told_.top_goes.empty()) return ask(SetupStep::direction);
     standing_.rig = rig_of(told_, all_);
-    say(fmt::format("rotation: {} as seen from end {}",
-                    standing_.rig->rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise",
-                    told_.viewing_end));
+    const Said rotation = standing_.rig->rotation == Rotation::clockwise
+                              ? said({"clockwise", "im Uhrzeigersinn"})
+                              : said({"counter-clockwise", "gegen den Uhrzeigersinn"});
+    say({"rotation: {} as seen from end {}", "Drehrichtung: {}, von Ende {} gesehen"}, rotation, told_.viewing_end);
     return true;
   }
 
@@ -126,15 +145,18 @@ class Walk {
     for (std::size_t i = 0; i < steps.size(); ++i) {
       if (!is_told(steps[i])) return ask(steps[i]);
       if (i > 0 && (told_.weight.empty() || told_.radius.empty())) {
-        return ask(steps[i], Again{"it is not said how heavy the weight is and at what radius its middle sits",
-                                   "say it: --weight \"15 g\" --radius \"39 mm\""});
+        return ask(steps[i], Again{said({"it is not said how heavy the weight is and at what radius its middle sits",
+                                         "es ist nicht gesagt, wie schwer das Gewicht ist und auf welchem Radius seine "
+                                         "Mitte sitzt"}),
+                                   said({"say it: --weight \"15 g\" --radius \"39 mm\"",
+                                         "es sagen: --weight \"15 g\" --radius \"39 mm\""})});
       }
       try {  // measured by itself first: one that cannot be is asked again by name
         const auto recording = open_(told_.recordings.at(steps[i]));
         track(*recording, *standing_.rig);
       } catch (const Error& error) {
         if (error.trouble() != Trouble::recording || error.code() == "not_found") throw;
-        return ask(steps[i], Again{error.what(), error.remedy()});
+        return ask(steps[i], Again{{error.what(), error.what()}, {error.remedy(), error.remedy()}, error.code()});
       }
       spins[i] = open_(told_.recordings.at(steps[i]));
       proof.recordings[i] = spins[i].get();

@@ -71,7 +71,7 @@ std::vector<double> gaps(const std::vector<double>& from, const std::vector<doub
   return all;
 }
 
-Again no_tach(std::string why, std::string instead) {
+Again no_tach(Said why, Said instead) {
   return {std::move(why), std::move(instead)};
 }
 
@@ -151,33 +151,47 @@ FoundOrAgain<HandTurnFinding> find_tach(const Take& take, int turns, const std::
     if (reach.range() > over_noise * std::max(reach.noise, 1e-9)) with_pulses.push_back(c);
   }
   if (with_pulses.empty())
-    return no_tach("no channel but the sensors' shows pulses",
-                   "see that the tach has its supply and that its spot falls on the mark, and turn again");
+    return no_tach(
+        said({"no channel but the sensors' shows pulses", "kein Kanal außer denen der Aufnehmer zeigt Impulse"}),
+        said({"see that the tach has its supply and that its spot falls on the mark, and turn again",
+              "prüfen, ob der Drehzahlgeber Strom hat und sein Lichtfleck auf die Marke fällt, und noch "
+              "einmal drehen"}));
   if (with_pulses.size() > 1)
-    return no_tach(fmt::format("channels {} and {} both show pulses", with_pulses[0] + 1, with_pulses[1] + 1),
-                   "unplug what is neither a sensor nor the tach, and turn again");
+    return no_tach(said({"channels {} and {} both show pulses", "die Kanäle {} und {} zeigen beide Impulse"},
+                        with_pulses[0] + 1, with_pulses[1] + 1),
+                   said({"unplug what is neither a sensor nor the tach, and turn again",
+                         "abstecken, was weder Aufnehmer noch Drehzahlgeber ist, und noch einmal drehen"}));
   found.channel = with_pulses.front();
   const auto& samples = take.channels[found.channel];
   const Reach reach = reach_of(samples);
   const Edges edges = edges_of(samples, reach);
   found.high_passed = reach.high_passed();
   if (edges.up_frame.size() < 2 || edges.down_frame.size() < 2)
-    return no_tach("the tach's pulses are too few", fmt::format("turn {} whole turns, without a stop", turns));
+    return no_tach(said({"the tach's pulses are too few", "der Drehzahlgeber gibt zu wenige Impulse"}),
+                   said({"turn {} whole turns, without a stop", "{} ganze Umdrehungen drehen, ohne Halt"}, turns));
   // The mark is the short one of the two states.
   const double upper = median_of(gaps(edges.up_frame, edges.down_frame));
   const double lower = median_of(gaps(edges.down_frame, edges.up_frame));
   found.pulses_fall = lower < upper;
   if (std::min(upper, lower) > most_mark_share * (upper + lower))
-    return no_tach("the tach sees mark and shaft for almost the same time",
-                   "make the mark narrower, or set the tach closer, and turn again");
+    return no_tach(said({"the tach sees mark and shaft for almost the same time",
+                         "der Drehzahlgeber sieht Marke und Welle fast gleich lang"}),
+                   said({"make the mark narrower, or set the tach closer, and turn again",
+                         "die Marke schmaler machen oder den Drehzahlgeber näher setzen, und noch einmal drehen"}));
   const auto& begins = found.pulses_fall ? edges.down_frame : edges.up_frame;
   if (height_spread(samples, reach, begins, std::min(upper, lower), found.pulses_fall) > most_height_spread)
-    return no_tach("the tach's pulses are not all of one height: something else shines beside the mark",
-                   "blacken what glares, clean the mark, and turn again");
+    return no_tach(said({"the tach's pulses are not all of one height: something else shines beside the mark",
+                         "die Impulse sind nicht alle gleich hoch: neben der Marke glänzt noch etwas"}),
+                   said({"blacken what glares, clean the mark, and turn again",
+                         "schwärzen, was glänzt, die Marke reinigen, und noch einmal drehen"}));
   if (begins.size() % static_cast<std::size_t>(turns) != 0) {
     return no_tach(
-        fmt::format("{} pulses came, which does not fit {} whole turns", begins.size(), turns),
-        fmt::format("begin with the mark half a turn away from the tach, turn exactly {} times, evenly", turns));
+        said({"{} pulses came, which does not fit {} whole turns",
+              "{} Impulse kamen, das passt nicht zu {} ganzen Umdrehungen"},
+             begins.size(), turns),
+        said({"begin with the mark half a turn away from the tach, turn exactly {} times, evenly",
+              "mit der Marke eine halbe Umdrehung vor dem Drehzahlgeber beginnen, genau {}-mal gleichmäßig drehen"},
+             turns));
   }
   found.marks_per_turn = static_cast<int>(begins.size()) / turns;
   return found;
@@ -189,13 +203,16 @@ FoundOrAgain<SlowRunFinding> find_edges(const Take& take, const HandTurnFinding&
   const Reach reach = reach_of(samples);
   const double rate_Hz = take.sample_rate_Hz;
   if (reach.range() < over_noise * std::max(reach.noise, 1e-9))
-    return no_tach("the tach shows no pulses", "see that it has its supply, and run again");
+    return no_tach(
+        said({"the tach shows no pulses", "der Drehzahlgeber zeigt keine Impulse"}),
+        said({"see that it has its supply, and run again", "prüfen, ob er Strom hat, und noch einmal laufen lassen"}));
   const Edges edges = edges_of(samples, reach);
   const auto& leading = tach.pulses_fall ? edges.down_frame : edges.up_frame;
   const auto& trailing = tach.pulses_fall ? edges.up_frame : edges.down_frame;
   const auto marks = static_cast<std::size_t>(tach.marks_per_turn);
   if (leading.size() < marks * least_turns + 1 || trailing.size() < marks * least_turns)
-    return no_tach(fmt::format("fewer than {} turns are seen", least_turns), "run longer, at an even speed");
+    return no_tach(said({"fewer than {} turns are seen", "weniger als {} Umdrehungen sind zu sehen"}, least_turns),
+                   said({"run longer, at an even speed", "länger laufen lassen, mit gleichmäßiger Drehzahl"}));
   const double turn_frames =
       (leading.back() - leading.front()) / static_cast<double>(leading.size() - 1) * static_cast<double>(marks);
   const std::vector<double> widths = gaps(leading, trailing);
@@ -205,9 +222,13 @@ FoundOrAgain<SlowRunFinding> find_edges(const Take& take, const HandTurnFinding&
     for (std::size_t i = 0; i < widths.size(); ++i) run.push_back({leading[i], widths[i]});
     const std::size_t tail = repeating_tail(run, tach.marks_per_turn);
     if (tail < learning_turns * marks + 1 || !learn_pattern(std::span(run).last(tail), tach.marks_per_turn)) {
-      return no_tach(fmt::format("{} marks pass per turn, and none can be told from the others", marks),
-                     "leave one mark on and take the others off, or blacken them; then turn by hand again "
-                     "(--only tach)");
+      return no_tach(said({"{} marks pass per turn, and none can be told from the others",
+                           "{} Marken je Umdrehung, und keine ist von den anderen zu unterscheiden"},
+                          marks),
+                     said({"leave one mark on and take the others off, or blacken them; then turn by hand again "
+                           "(--only tach)",
+                           "eine Marke lassen, die anderen abnehmen oder schwärzen; dann noch einmal von Hand drehen "
+                           "(--only tach)"}));
     }
   }
   const auto [leading_frames, trailing_frames] = jitters_frames(leading, trailing, marks);

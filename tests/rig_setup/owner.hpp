@@ -57,7 +57,7 @@ class Owner {
       SetupStanding standing = stand();
       if (!standing.next) return standing;
       ++asked_again;
-      last_again = std::string(setup_step_name(*standing.next)) + ": " + standing.again->why;
+      last_again = std::string(setup_step_name(*standing.next)) + ": " + standing.again->why.en;
       if (attempt > 4) return standing;
       act(*standing.next, attempt);
     }

@@ -105,11 +105,11 @@ TEST_CASE("an empty folder becomes a rig file that was proved, one instruction a
 
 TEST_CASE("hands are asked to nothing that may turn") {
   for (const SetupStep step : {SetupStep::knocks_a, SetupStep::knocks_b, SetupStep::hand_turn}) {
-    CHECK(instruction_of(step, {}).caution.find("only while the drive is isolated") != std::string::npos);
+    CHECK(instruction_of(step, {}).caution.en.find("only while the drive is isolated") != std::string::npos);
   }
   for (const SetupStep step : {SetupStep::slow_run, SetupStep::direction, SetupStep::bare, SetupStep::at_a,
                                SetupStep::at_b, SetupStep::known}) {
-    CHECK(instruction_of(step, {}).caution.find("Guard closed") != std::string::npos);
+    CHECK(instruction_of(step, {}).caution.en.find("Guard closed") != std::string::npos);
   }
 }
 

@@ -9,6 +9,7 @@
 
 #include "counterspot/model/rig.hpp"
 #include "counterspot/recording/recording.hpp"
+#include "counterspot/units/said.hpp"
 
 namespace counterspot {
 
@@ -27,8 +28,9 @@ Take take_of(Recording& recording);
 
 /// Why an act told nothing that is sure, and what to do differently.
 struct Again {
-  std::string why;
-  std::string instead;
+  Said why;
+  Said instead;
+  std::string code = {};  ///< of the Error that says both, if it was one
 };
 template <typename Finding>
 using FoundOrAgain = std::variant<Finding, Again>;
@@ -119,7 +121,7 @@ enum class ProofResult { held, failed, unsure };
 ///  - the two sensors answering their own planes' weights in opposite phase: one of them is turned over.
 struct Proof {
   ProofResult result = ProofResult::unsure;
-  std::vector<std::string> against;  ///< sentences; empty if it held
+  std::vector<Said> against;  ///< sentences; empty if it held
   double found_mass_kg = 0.0;
   double found_clock_rad = 0.0;  ///< clockwise as seen from `seen_from`
   double off = 0.0;              ///< distance from where it was put, as a part of it; at most `proof_most_off`

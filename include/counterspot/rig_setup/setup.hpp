@@ -37,16 +37,21 @@ SetupTold setup_told_of(const std::string& text, const std::string& where);
 
 /// What is to be done next, in the operator's words.
 struct SetupInstruction {
-  std::string act;
-  std::string caution;  ///< what hands and bystanders need to know; empty where nobody is near anything that moves
+  Said by_hand;           ///< what hands do first, while nothing can turn; empty: nothing
+  Said act;               ///< what is recorded, or said
+  Said typed;             ///< what is typed with it at the command; empty: nothing
+  Said caution;           ///< what hands and bystanders need to know
+  bool driven = false;    ///< the drive runs meanwhile, and nobody is near; else it is isolated
+  double seconds = 10.0;  ///< how long is recorded
 };
 SetupInstruction instruction_of(SetupStep step, const SetupTold& told);
 
 struct SetupStanding {
-  std::optional<SetupStep> next;   ///< empty: everything was told
-  std::optional<Again> again;      ///< why `next` is asked for once more
-  std::vector<std::string> found;  ///< a sentence each, with the margin
-  std::optional<Rig> rig;          ///< as understood, once all but the proof is known
+  std::optional<SetupStep> next;  ///< empty: everything was told
+  std::optional<Again> again;     ///< why `next` is asked for once more
+  std::vector<Said> found;        ///< a sentence each, with the margin
+  std::optional<Rig> watched;     ///< sensors and tach, once they are known: enough to see whether a shaft turns
+  std::optional<Rig> rig;         ///< as understood, once all but the proof is known
   std::optional<Proof> proof;
   std::string rig_text;  ///< the file, each line with how it was found; empty unless the proof held
 };

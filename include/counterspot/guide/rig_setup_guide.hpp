@@ -1,0 +1,35 @@
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "counterspot/rig_setup/setup.hpp"
+
+namespace counterspot {
+
+/// A rig that is being set up, on the disk: what was told lies beside the rig file that is to be, "rig.setup.json", and
+/// its recordings beside it too. Command and page take this one way, so that either goes on where the other stopped.
+
+/// Nothing told yet, if nothing is there. @throws Error(request, "bad_kept").
+SetupTold setup_beside(const std::filesystem::path& rig_file);
+void keep_setup(const std::filesystem::path& rig_file, const SetupTold& told,
+                const std::vector<std::filesystem::path>& read = {});
+
+/// What is typed takes the place of what was; an empty word leaves it. @throws Error(request, …) for what cannot be
+/// read.
+void add_typed(SetupTold& told, const SetupTold& typed);
+/// These steps are asked for again.
+void ask_again(SetupTold& told, const std::vector<SetupStep>& steps);
+/// This recording shows that step. @throws Error(request, "not_asked") of the direction, which no recording shows.
+void add_setup_recording(SetupTold& told, SetupStep step, const std::filesystem::path& file);
+/// A name that is free, beside the rig file: "rig.knocks-a-2.w64".
+std::filesystem::path next_setup_recording(const std::filesystem::path& rig_file, SetupStep step, bool full_scale);
+
+SetupStanding standing_of(const SetupTold& told);
+
+/// The rig file, if the proof held; what is there already and says the same stays. False: there is none to write.
+/// @throws as write_output.
+bool write_proved(const SetupStanding& standing, const std::filesystem::path& rig_file, bool replace,
+                  const std::vector<std::filesystem::path>& read = {});
+
+}  // namespace counterspot

@@ -1,0 +1,84 @@
+#include "counterspot/guide/rig_setup_guide.hpp"
+
+#include <fmt/format.h>
+
+#include "counterspot/files/files.hpp"
+#include "counterspot/units/error.hpp"
+#include "files/output_file.hpp"
+#include "files/text_file.hpp"
+
+namespace counterspot {
+
+namespace {
+
+std::filesystem::path kept_beside(std::filesystem::path rig_file) {
+  return rig_file.replace_extension(".setup.json");
+}
+
+void take_over(std::string& kept, const std::string& typed) {
+  if (!typed.empty()) kept = typed;
+}
+
+}  // namespace
+
+SetupTold setup_beside(const std::filesystem::path& rig_file) {
+  const std::filesystem::path kept = kept_beside(rig_file);
+  return std::filesystem::exists(kept) ? setup_told_of(text_of_file(kept), kept.string()) : SetupTold{};
+}
+
+void keep_setup(const std::filesystem::path& rig_file, const SetupTold& told,
+                const std::vector<std::filesystem::path>& read) {
+  write_output(kept_beside(rig_file), text_of(told), {Overwrite::all, read});
+}
+
+void add_typed(SetupTold& told, const SetupTold& typed) {
+  for (std::string SetupTold::*word : {&SetupTold::top_goes, &SetupTold::name, &SetupTold::viewing_end,
+                                       &SetupTold::full_scale, &SetupTold::weight, &SetupTold::radius})
+    take_over(told.*word, typed.*word);
+  for (std::size_t s : {0U, 1U}) take_over(told.sensitivity[s], typed.sensitivity[s]);
+  // For their errors, before anything is kept.
+  for (const std::string& text : told.sensitivity)
+    if (!text.empty()) parse_sensitivity(text);
+  if (!told.full_scale.empty()) parse_quantity(told.full_scale, Dimension::voltage);
+  if (!told.weight.empty()) parse_quantity(told.weight, Dimension::mass);
+  if (!told.radius.empty()) parse_quantity(told.radius, Dimension::length);
+}
+
+void ask_again(SetupTold& told, const std::vector<SetupStep>& steps) {
+  for (const SetupStep step : steps) {
+    told.recordings.erase(step);
+    if (step == SetupStep::direction) told.top_goes.clear();
+  }
+}
+
+void add_setup_recording(SetupTold& told, SetupStep step, const std::filesystem::path& file) {
+  if (step == SetupStep::direction) {
+    throw Error(Trouble::request, "not_asked", "which way the shaft turns is not found from a recording",
+                "say it: --top left or --top right, as seen from end A towards B");
+  }
+  told.recordings[step] = std::filesystem::absolute(file).lexically_normal().string();
+  if (step == SetupStep::known) told.known_seen_from = told.viewing_end;
+}
+
+std::filesystem::path next_setup_recording(const std::filesystem::path& rig_file, SetupStep step, bool full_scale) {
+  std::filesystem::path file = rig_file;
+  for (int n = 1; file == rig_file || std::filesystem::exists(file); ++n)
+    file = std::filesystem::path(rig_file).replace_extension(
+        fmt::format("{}-{}.{}", setup_step_name(step), n, full_scale ? "w64" : "csv"));
+  return file;
+}
+
+SetupStanding standing_of(const SetupTold& told) {
+  return standing_of(told, [](const std::string& name) { return open_recording(name); });
+}
+
+bool write_proved(const SetupStanding& standing, const std::filesystem::path& rig_file, bool replace,
+                  const std::vector<std::filesystem::path>& read) {
+  if (standing.rig_text.empty()) return false;
+  read_rig_text(standing.rig_text, rig_file.string());  // never leave a file that cannot be read
+  if (std::filesystem::exists(rig_file) && text_of_file(rig_file) == standing.rig_text) return true;
+  write_output(rig_file, standing.rig_text, {replace ? Overwrite::all : Overwrite::nothing, read});
+  return true;
+}
+
+}  // namespace counterspot
