@@ -216,17 +216,38 @@ Recorded hand_turning(const FirstDay& day, double turns, std::uint64_t seed) {
   return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
 }
 
-Recorded slow_run(const FirstDay& day, std::uint64_t seed) {
-  SpinTruth spin = steady_spin(day.scenario, 12.0, seed);
+Recorded slow_run(const FirstDay& day, std::uint64_t seed, double seconds) {
+  SpinTruth spin = steady_spin(day.scenario, seconds, seed);
   spin.speed.start_rad_s = rad_per_s(300.0);
   spin.speed.hunting_rad_s = 0.3;
   return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
 }
 
-Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& fitted, std::uint64_t seed) {
-  SpinTruth spin = steady_spin(day.scenario, 6.0, seed);
+Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& fitted, std::uint64_t seed,
+                        double seconds) {
+  SpinTruth spin = steady_spin(day.scenario, seconds, seed);
   spin.fitted = fitted;
   return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
+}
+
+Recorded coast_down(const FirstDay& day, double from_rad_s, const std::vector<UnbalanceSlice>& fitted,
+                    std::uint64_t seed) {
+  SpinTruth spin = standing(4.0, seed);
+  spin.speed.start_rad_s = from_rad_s;
+  spin.speed.stretches.push_back({3.0, 0.02});  // the simulation's shaft never quite stops
+  spin.fitted = fitted;
+  return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
+}
+
+double known_mass_kg(const FirstDay& day) {
+  return 1.5 * g16_total_kg_m(day.scenario) / day.scenario.planes[0].radius_m;
+}
+
+UnbalanceSlice known_weight(const FirstDay& day, int plane, double clockwise_rad, std::uint64_t seed) {
+  Random hands(seed, 40);
+  const double mass_kg = known_mass_kg(day) * (1.0 + 0.01 * hands.normal());
+  const double angle_rad = day.shaft_angle_of(clockwise_rad) + counterspot::radians(2.0) * hands.normal();
+  return piece_at(day.scenario.planes[static_cast<std::size_t>(plane)], mass_kg, angle_rad);
 }
 
 }  // namespace rigsim

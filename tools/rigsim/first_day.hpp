@@ -39,7 +39,17 @@ Recorded at_rest(const FirstDay& day, std::uint64_t seed, bool drive_on);
 Recorded knocks(const FirstDay& day, int pedestal, bool towards, std::uint64_t seed);
 /// From half a turn before the mark, unevenly.
 Recorded hand_turning(const FirstDay& day, double turns, std::uint64_t seed);
-Recorded slow_run(const FirstDay& day, std::uint64_t seed);
-Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& fitted, std::uint64_t seed);
+Recorded slow_run(const FirstDay& day, std::uint64_t seed, double seconds = 12.0);
+Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& fitted, std::uint64_t seed,
+                        double seconds = 6.0);
+/// From a speed to a stand in three seconds.
+Recorded coast_down(const FirstDay& day, double from_rad_s, const std::vector<UnbalanceSlice>& fitted,
+                    std::uint64_t seed);
+
+/// The known weight that the owner has: three times the half of the limit, so that it changes what is read without
+/// doubt.
+double known_mass_kg(const FirstDay& day);
+/// Weighed well, and put by eye: 1 % and 2 deg, one standard deviation.
+UnbalanceSlice known_weight(const FirstDay& day, int plane, double clockwise_rad, std::uint64_t seed);
 
 }  // namespace rigsim

@@ -227,10 +227,100 @@ class LiveRig {
   std::uint64_t count_ = 0;
 };
 
-}  // namespace
+/// What a new owner does, one act after the other.
+class FirstDayRig {
+ public:
+  FirstDayRig(const FirstDay& day, std::uint64_t seed) : day_(day), seed_(seed) {
+    begin(at_rest(day_, ++seed_, false));
+  }
 
-void run_live(const Scenario& scenario, const LiveOptions& options) {
-  LiveRig rig(scenario, options);
+  void obey(const std::string& act) {
+    if (act == act_ || act.empty()) return;
+    const double from_rad_s = speed_rad_s_;
+    act_ = act;
+    next_.clear();
+    speed_rad_s_ = 0.0;
+    if (from_rad_s > 0.0) next_.push_back(coast_down(day_, from_rad_s, fitted_, ++seed_));
+    next_.push_back(recorded());
+    begin(std::move(next_.front()));
+    next_.erase(next_.begin());
+  }
+
+  std::string next_block() {
+    const auto frames = static_cast<std::size_t>(block_s * recorded_.sample_rate_Hz);
+    if (used_ + frames > recorded_.channels.front().volts.size()) go_on();
+    std::string bytes;
+    for (std::size_t i = used_; i < used_ + frames; ++i) {
+      for (const RecordedChannel& channel : recorded_.channels) {
+        const auto word = static_cast<std::uint32_t>(static_cast<std::int32_t>(
+            std::clamp(std::ldexp(channel.volts[i] / recorded_.full_scale_V, 31), -2147483648.0, 2147483647.0)));
+        for (unsigned shift = 0; shift < 32; shift += 8) bytes += static_cast<char>(word >> shift & 0xFF);
+      }
+    }
+    used_ += frames;
+    return bytes;
+  }
+  double block_seconds() const { return block_s; }
+  static std::string header() { return ""; }
+
+ private:
+  void begin(Recorded recorded) {
+    recorded_ = std::move(recorded);
+    used_ = 0;
+  }
+  void go_on() {
+    if (!next_.empty()) {
+      begin(std::move(next_.front()));
+      next_.erase(next_.begin());
+      return;
+    }
+    const bool again = speed_rad_s_ > 0.0 || act_ == "running";
+    begin(again ? recorded() : at_rest(day_, ++seed_, false));
+  }
+
+  Recorded spin(std::vector<UnbalanceSlice> fitted) {
+    fitted_ = std::move(fitted);
+    speed_rad_s_ = day_.scenario.balancing_rad_s;
+    return balancing_spin(day_, fitted_, ++seed_, stretch_s);
+  }
+  Recorded recorded() {
+    if (act_ == "running") return at_rest(day_, ++seed_, true);
+    if (act_ == "knocks-a") return knocks(day_, 0, true, ++seed_);
+    if (act_ == "knocks-b") return knocks(day_, 1, true, ++seed_);
+    if (act_ == "hand") return hand_turning(day_, 5.0, ++seed_);
+    if (act_ == "bare") return spin({});
+    if (act_ == "at-a") return spin({known_weight(day_, 0, 0.0, 3)});
+    if (act_ == "at-b") return spin({known_weight(day_, 1, 0.0, 4)});
+    if (act_ == "known") return spin({known_weight(day_, 0, 0.5 * counterspot::pi, 5)});
+    if (act_ == "slow") {
+      fitted_.clear();
+      speed_rad_s_ = counterspot::rad_per_s(300.0);
+      return slow_run(day_, ++seed_, stretch_s);
+    }
+    if (act_ != "rest") throw std::runtime_error("'" + act_ + "' is nothing that is done on the first day");
+    return at_rest(day_, ++seed_, false);
+  }
+
+  const FirstDay& day_;
+  std::uint64_t seed_;
+  std::string act_ = "rest";
+  double speed_rad_s_ = 0.0;
+  std::vector<UnbalanceSlice> fitted_;
+  std::vector<Recorded> next_;
+  Recorded recorded_;
+  std::size_t used_ = 0;
+};
+
+std::string first_line(const std::string& file) {
+  std::ifstream lines(file);
+  std::string line;
+  std::getline(lines, line);
+  return line;
+}
+
+/// In real time. @param obey looks at the control file.
+template <typename AnyRig>
+void run(AnyRig& rig, const LiveOptions& options, const std::function<void()>& obey) {
   Output output(options.out);
   output.write(rig.header());
   const Clock::time_point begin = Clock::now();
@@ -238,7 +328,7 @@ void run_live(const Scenario& scenario, const LiveOptions& options) {
   double looked_s = -look_s;
   while (options.seconds == 0.0 || told_s < options.seconds) {
     if (told_s >= looked_s + look_s && !options.control.empty()) {
-      rig.obey(read_control(options.control, scenario));
+      obey();
       looked_s = told_s;
     }
     output.write(rig.next_block());
@@ -246,6 +336,18 @@ void run_live(const Scenario& scenario, const LiveOptions& options) {
     std::this_thread::sleep_until(begin +
                                   std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(told_s)));
   }
+}
+
+}  // namespace
+
+void run_live(const Scenario& scenario, const LiveOptions& options) {
+  LiveRig rig(scenario, options);
+  run(rig, options, [&] { rig.obey(read_control(options.control, scenario)); });
+}
+
+void run_first_day(const FirstDay& day, const LiveOptions& options) {
+  FirstDayRig rig(day, options.seed);
+  run(rig, options, [&] { rig.obey(first_line(options.control)); });
 }
 
 }  // namespace rigsim

@@ -2,6 +2,7 @@
 
 #include <string>
 
+#include "rigsim/first_day.hpp"
 #include "rigsim/scenario.hpp"
 
 namespace rigsim {
@@ -28,5 +29,10 @@ struct LiveOptions {
 
 /// @throws std::runtime_error for a control file that cannot be understood or an output that cannot be written.
 void run_live(const Scenario& scenario, const LiveOptions& options);
+
+/// A rig on its first day as such a process. The control file's one line says what its owner does now: "rest",
+/// "running", "knocks-a", "knocks-b", "hand", "slow", "bare", "at-a", "at-b", "known" as `rig new` calls them. What is
+/// driven goes on until something else is done, and then runs down; the rest is done once.
+void run_first_day(const FirstDay& day, const LiveOptions& options);
 
 }  // namespace rigsim

@@ -7,6 +7,7 @@
 
 #include "counterspot/units/error.hpp"
 #include "rigsim/dynamics.hpp"
+#include "rigsim/first_day.hpp"
 #include "rigsim/live.hpp"
 #include "rigsim/scenario.hpp"
 #include "rigsim/simulate.hpp"
@@ -31,6 +32,7 @@ struct Wanted {
   std::vector<double> knocks_s;
   std::string out;
   rigsim::LiveOptions live;
+  bool describe = false;
 };
 
 rigsim::Scenario scenario_of(const Wanted& wanted) {
@@ -129,7 +131,33 @@ void add_live(CLI::App& app, Wanted& wanted) {
   live->add_flag("--wav", wanted.live.wav, "24-bit WAV of open length instead of bare samples");
 }
 
+void add_first_day(CLI::App& app, Wanted& wanted) {
+  CLI::App* day = app.add_subcommand("first-day", "a rig that nobody has described, in real time, s32le");
+  day->add_option("--case", wanted.scenario, "a number: how it is cabled and turns is drawn at random");
+  day->add_option("--control", wanted.live.control, "file with what is done now: knocks-a, hand, slow, at-a, …");
+  day->add_option("--out", wanted.live.out, "a named pipe or file; - is standard output")->capture_default_str();
+  day->add_option("--seconds", wanted.live.seconds, "stop after so long; 0: go on")->capture_default_str();
+  day->add_flag("--describe", wanted.describe, "say what is there, and what its owner is asked, and end");
+}
+
+/// A line each, for programs.
+void describe(const rigsim::FirstDay& day) {
+  const bool counter = day.from_a_counter_clockwise == day.viewed_from_a;
+  fmt::print(
+      "channels {}\nrate {}\ntop {}\nviewing_end {}\nrotation {}\nsensors {} {}\ntach {}\nweight {:.2f} g\n"
+      "radius {:.2f} mm\n",
+      day.channels, day.scenario.rig.recorder.sample_rate_Hz, day.from_a_counter_clockwise ? "left" : "right",
+      day.viewed_from_a ? "A" : "B", counter ? "counter-clockwise" : "clockwise", day.channel[0] + 1,
+      day.channel[1] + 1, day.channel[2] + 1, 1e3 * rigsim::known_mass_kg(day), 1e3 * day.scenario.planes[0].radius_m);
+}
+
+void first_day(const Wanted& wanted) {
+  const rigsim::FirstDay day = rigsim::random_first_day(std::stoull(wanted.scenario));
+  wanted.describe ? describe(day) : rigsim::run_first_day(day, wanted.live);
+}
+
 void carry_out(const CLI::App& app, const Wanted& wanted) {
+  if (app.got_subcommand("first-day")) return first_day(wanted);
   rigsim::Scenario scenario = scenario_of(wanted);
   if (app.got_subcommand("truth")) print_truth(scenario, spin_of(scenario, wanted));
   if (app.got_subcommand("spin")) {
@@ -159,6 +187,7 @@ int run(int argc, char** argv) {
   add_shaft_options(*files, wanted);
   files->add_option("--out", wanted.out, "the folder")->required();
   add_live(app, wanted);
+  add_first_day(app, wanted);
   try {
     app.parse(argc, argv);
     carry_out(app, wanted);
