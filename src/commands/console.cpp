@@ -15,6 +15,7 @@
 #include "commands/live_options.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "counterspot/console/rig_setup_console.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "report/text.hpp"
 
@@ -23,7 +24,7 @@ namespace counterspot::commands {
 namespace {
 
 struct ConsoleAsked {
-  std::string log, rig, shafts, recordings, source, speed, seconds, practice, token, token_file, key;
+  std::string log, rig, new_rig, shafts, recordings, source, speed, seconds, practice, token, token_file, key;
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;
@@ -80,19 +81,18 @@ void end_within(std::chrono::milliseconds time) {
   }).detach();
 }
 
-void serve(const ConsoleAsked& asked) {
-  sigset_t ends;
-  sigemptyset(&ends);
-  for (const int signal : {SIGINT, SIGTERM}) sigaddset(&ends, signal);
-  pthread_sigmask(SIG_BLOCK, &ends, nullptr);  // before any thread, so that none of them takes it
-  std::signal(SIGPIPE, SIG_IGN);
-  if (!asked.practice.empty()) admit_control_file(asked.practice);
+RigSetupConsoleOptions setup_options_of(const ConsoleAsked& asked) {
   const ConsoleOptions options = options_of(asked);
-  const Console console(open_log(asked.log, true), options);
-  for (const std::string& url : console.urls()) print(say(asked.words->commands().log.page_at, url));
-  print(asked.words->commands().log.ctrl_c_ends);
+  return {asked.new_rig, options.source, options.live, options.address, options.port, options.token, options.language};
+}
+
+/// Says where the page is, and waits until it is to end.
+template <typename Page>
+void serve(const Page& page, const sigset_t& ends, bool with_token, const Words& words) {
+  for (const std::string& url : page.urls()) print(say(words.commands().log.page_at, url));
+  print(words.commands().log.ctrl_c_ends);
   std::fflush(stdout);
-  if (!options.token.empty()) {
+  if (with_token) {
     print_warning(
         "others can reach this address; whoever has the token can enter what is fitted, and the connection is "
         "not encrypted");
@@ -102,17 +102,38 @@ void serve(const ConsoleAsked& asked) {
   end_within(most_time_to_end);
 }
 
+void serve(const ConsoleAsked& asked) {
+  sigset_t ends;
+  sigemptyset(&ends);
+  for (const int signal : {SIGINT, SIGTERM}) sigaddset(&ends, signal);
+  pthread_sigmask(SIG_BLOCK, &ends, nullptr);  // before any thread, so that none of them takes it
+  std::signal(SIGPIPE, SIG_IGN);
+  if (!asked.practice.empty()) admit_control_file(asked.practice);
+  if (!asked.new_rig.empty()) {
+    const RigSetupConsoleOptions options = setup_options_of(asked);
+    return serve(RigSetupConsole(options), ends, !options.token.empty(), *asked.words);
+  }
+  if (asked.rig.empty() || asked.recordings.empty()) {
+    throw Error(Trouble::request, "no_rig", "it is not said which rig, and where its spins are kept",
+                "give both: --rig rig.toml --recordings spins; or, where there is no rig file yet, --new-rig FOLDER");
+  }
+  const ConsoleOptions options = options_of(asked);
+  serve(Console(open_log(asked.log, true), options), ends, !options.token.empty(), *asked.words);
+}
+
 }  // namespace
 
 void add_console(CLI::App& program, int& /*exit_code*/) {
   auto asked = std::make_shared<ConsoleAsked>();
   CLI::App* command = program.add_subcommand("console", "The page at the rig, one instruction at a time");
-  command->add_option("--rig", asked->rig, "The rig's file")->required();
+  command->add_option("--rig", asked->rig, "The rig's file");
+  command->add_option("--new-rig", asked->new_rig,
+                      "Without a rig's file: find out how the rig is cabled and turns, and keep it in this folder");
   command->add_option("--source", asked->source,
                       std::string("Live samples: ") + source_words + "; without it recordings are brought to the page");
   add_live_options(*command, asked->live);
   command->add_option("--shafts", asked->shafts, "A folder of shaft files to choose from");
-  command->add_option("--recordings", asked->recordings, "The folder where spins are kept")->required();
+  command->add_option("--recordings", asked->recordings, "The folder where spins are kept");
   command->add_option("--speed", asked->speed, "Of a job's first spin, as in \"1620 rpm\"");
   command->add_option("--seconds", asked->seconds, "How long a spin is recorded (10 s)");
   add_log_option(*command, asked->log);
@@ -128,7 +149,7 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
   command->add_option("--practice", asked->practice, "Control file of the simulated rig, which the page then runs");
   command->footer(
       "Example:\n  counterspot console --rig rig.toml --source alsa:hw:1 --rate \"51.2 kHz\" --shafts . --recordings "
-      "spins --speed \"1620 rpm\"\n\n" +
+      "spins --speed \"1620 rpm\"\n  counterspot console --new-rig . --source alsa:hw:1 --rate \"48 kHz\"\n\n" +
       cautions());
   command->callback([asked] { serve(*asked); });
 }

@@ -52,4 +52,14 @@ std::string percent_encoded(const std::string& text) {
   return encoded;
 }
 
+std::vector<std::string> page_urls(const std::string& bound, int port, const std::string& token) {
+  std::vector<std::string> urls;
+  for (const std::string& address : addresses_behind(bound)) {
+    const bool v6 = address.find(':') != std::string::npos;
+    urls.push_back(fmt::format("http://{}:{}/{}", v6 ? "[" + address + "]" : address, port,
+                               token.empty() ? "" : "?token=" + percent_encoded(token)));
+  }
+  return urls;
+}
+
 }  // namespace counterspot

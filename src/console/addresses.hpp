@@ -12,4 +12,7 @@ std::vector<std::string> addresses_behind(const std::string& bound);
 /// As it is written into the query of an address: RFC 3986, 2.1 and 2.3.
 std::string percent_encoded(const std::string& text);
 
+/// Where a page is reached, with the token if there is one: one address for each of `addresses_behind`.
+std::vector<std::string> page_urls(const std::string& bound, int port, const std::string& token);
+
 }  // namespace counterspot

@@ -11,6 +11,9 @@ extern const std::string_view page_js;
 extern const std::string_view page_order;
 extern const std::string_view page_signals;
 extern const std::string_view page_faces;
+extern const std::string_view page_rig_new_html;  ///< of a rig that has no file yet
+extern const std::string_view page_rig_new_css;
+extern const std::string_view page_rig_new;
 extern const std::string_view page_words_en;
 extern const std::string_view page_words_de;
 

@@ -5,7 +5,6 @@
 #include <sys/file.h>
 #include <unistd.h>
 
-#include <charconv>
 #include <condition_variable>
 #include <cstdlib>
 #include <mutex>
@@ -17,6 +16,7 @@
 #include "console/job_session.hpp"
 #include "console/live_faces.hpp"
 #include "console/recorder.hpp"
+#include "console/replies.hpp"
 #include "console/service.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/units/error.hpp"
@@ -30,84 +30,6 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr double beat_s = 0.5;  // an event comes at least so often: the page tells from it that it is heard
-
-int status_of(const Error& error) {
-  if (error.code() == "job_moved_on") return 409;
-  switch (error.trouble()) {
-    case Trouble::request: return 400;
-    case Trouble::recording: return 422;
-    case Trouble::machine: return 500;
-  }
-  return 500;
-}
-
-Reply reply_of(const Json& document, int status = 200) {
-  return {document.dump(-1, ' ', false, Json::error_handler_t::replace), "application/json", status};
-}
-
-/// What is named in a refusal, such as what was typed: it is the same in every language.
-std::string named_in(const std::string& message) {
-  const auto from = message.find('\'');
-  const auto to = from == std::string::npos ? from : message.find('\'', from + 1);
-  return to == std::string::npos ? "" : ": " + message.substr(from, to + 1 - from);
-}
-
-/// What is meant is said in the viewer's language.
-Reply reply_of(const Error& error, int status, const Words& words = english()) {
-  Json document = json_of(error);
-  const std::string meant = meaning_text(error.code(), error.what(), {}, words);
-  document["message"] = meant == error.what() ? meant : meant + named_in(error.what());
-  document["remedy"] = remedy_text(error.code(), error.remedy(), words);
-  return reply_of(document, status);
-}
-
-/// What an answer throws is an answer too.
-Reply answered(const Words& words, const std::function<Reply()>& answer) {
-  try {
-    return answer();
-  } catch (const Error& error) {
-    return reply_of(error, status_of(error), words);
-  } catch (const std::exception&) {
-    return reply_of(Error(Trouble::machine, "fault", "this is a fault of the program", "report it"), 500);
-  }
-}
-
-/// In words; empty if there was none.
-std::string trouble_in(const std::function<void()>& work) {
-  try {
-    work();
-    return "";
-  } catch (const Error& error) {
-    return sentence_of(error);
-  } catch (const std::exception& error) {
-    return std::string("a fault of the program: ") + error.what();
-  }
-}
-
-std::string text_in(const Parameters& parameters, const std::string& name) {
-  const auto found = parameters.find(name);
-  return found == parameters.end() ? "" : found->second;
-}
-
-/// 0: no number.
-double size_in(const Parameters& parameters, const std::string& name) {
-  const std::string text = text_in(parameters, name);
-  double number = 0.0;
-  const auto [end, trouble] = std::from_chars(text.data(), text.data() + text.size(), number);
-  return trouble == std::errc() && end == text.data() + text.size() ? number : 0.0;
-}
-
-/// -1: no number.
-int number_in(const Parameters& parameters, const std::string& name) {
-  const std::string text = text_in(parameters, name);
-  int number = -1;
-  const auto [end, trouble] = std::from_chars(text.data(), text.data() + text.size(), number);
-  return trouble == std::errc() && end == text.data() + text.size() ? number : -1;
-}
-
-Theme theme_in(const Parameters& parameters) {
-  return text_in(parameters, "theme") == "dark" ? Theme::dark : Theme::light;
-}
 
 constexpr const char* arriving_name = ".upload-XXXXXX";
 
@@ -438,14 +360,7 @@ Console::Console(Log log, const ConsoleOptions& options) : inside_(std::make_uni
 Console::~Console() = default;
 
 std::vector<std::string> Console::urls() const {
-  const ConsoleOptions& options = inside_->options;
-  std::vector<std::string> urls;
-  for (const std::string& address : addresses_behind(options.address)) {
-    const bool v6 = address.find(':') != std::string::npos;
-    urls.push_back(fmt::format("http://{}:{}/{}", v6 ? "[" + address + "]" : address, options.port,
-                               options.token.empty() ? "" : "?token=" + percent_encoded(options.token)));
-  }
-  return urls;
+  return page_urls(inside_->options.address, inside_->options.port, inside_->options.token);
 }
 
 std::string fresh_token() {

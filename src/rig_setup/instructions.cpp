@@ -137,4 +137,21 @@ SetupInstruction instruction_of(SetupStep step, const SetupTold& told) {
   return {};
 }
 
+Said setup_step_title(SetupStep step) {
+  switch (step) {
+    case SetupStep::rest: return said({"At rest", "In Ruhe"});
+    case SetupStep::running: return said({"Drive on, no shaft", "Antrieb an, ohne Welle"});
+    case SetupStep::knocks_a: return said({"Knocks at A", "Schläge an A"});
+    case SetupStep::knocks_b: return said({"Knocks at B", "Schläge an B"});
+    case SetupStep::hand_turn: return said({"Turn by hand", "Von Hand drehen"});
+    case SetupStep::slow_run: return said({"Slow run", "Langsamer Lauf"});
+    case SetupStep::direction: return said({"Which way it turns", "Wie herum sie dreht"});
+    case SetupStep::bare: return said({"Proof: bare shaft", "Beweis: Welle ohne Gewicht"});
+    case SetupStep::at_a: return said({"Proof: weight at A", "Beweis: Gewicht an A"});
+    case SetupStep::at_b: return said({"Proof: weight at B", "Beweis: Gewicht an B"});
+    case SetupStep::known: return said({"Proof: weight at 3:00", "Beweis: Gewicht auf 3:00"});
+  }
+  return {};
+}
+
 }  // namespace counterspot

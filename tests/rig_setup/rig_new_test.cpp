@@ -1,8 +1,10 @@
 // `rig new` as a new owner uses it: an empty folder, recordings of what each step asked for, and no manual.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/solve/solution.hpp"
 #include "owner.hpp"
@@ -101,6 +103,58 @@ TEST_CASE("an empty folder becomes a rig file that was proved, one instruction a
   const auto again = shop.step({"hand.wav", "--only", "hand"});
   CHECK(again["written"] == "rig.toml");
   CHECK(shop.step({"--only", "tach"})["next"]["step"] == "hand");
+}
+
+TEST_CASE("a new rig is asked for in German too, with decimal commas") {
+  NewShop shop;
+  const Ran first = shop.run({"--language", "de"});
+  CHECK(first.out.find("WEITER  (rest) Ohne Welle") != std::string::npos);
+  CHECK(first.out.find("VORSICHT  ") != std::string::npos);
+  shop.all_steps();
+  const Ran last = shop.run({"--language", "de"});
+  CHECK(last.out.find("Aufnehmer A: Kanal 3, 3 Schläge") != std::string::npos);
+  CHECK(last.out.find("BEWIESEN  das bekannte Gewicht wurde gefunden") != std::string::npos);
+  CHECK(last.out.find("rig.toml: geschrieben") != std::string::npos);
+  CHECK(said({"{:.1f} Hz in rig.toml", "{:.1f} Hz in rig.toml"}, 2.5).de == "2,5 Hz in rig.toml");
+}
+
+TEST_CASE("every instruction, caution and title stands in both languages") {
+  for (int each = 0; each <= static_cast<int>(SetupStep::known); ++each) {
+    const auto step = static_cast<SetupStep>(each);
+    const SetupInstruction asked = instruction_of(step, {});
+    for (const Said* words : {&asked.by_hand, &asked.act, &asked.typed, &asked.caution}) {
+      CAPTURE(setup_step_name(step), words->en);
+      CHECK(words->en.empty() == words->de.empty());
+      CHECK((words->en.empty() || words->en != words->de));
+    }
+    CHECK_FALSE(asked.act.empty());
+    CHECK_FALSE(asked.caution.empty());
+    CHECK_FALSE(setup_step_title(step).de.empty());
+  }
+}
+
+TEST_CASE("the rig is drawn as it is understood, and with a question mark before its rotation is known") {
+  NewShop shop;
+  const auto refused = shop.run({"--picture", "early.svg"});
+  CHECK(refused.exit_code == 2);
+  shop.all_steps();
+  CHECK(shop.run({"--picture", "rig.svg"}).exit_code == 0);
+  CHECK(std::filesystem::exists(shop.folder / "rig.svg"));
+  const SetupStanding standing = Owner(rigsim::random_first_day(plain_rig)).set_up();
+  const auto means = [](const Picture& picture, const std::string& meaning) {
+    return std::ranges::any_of(picture.shapes, [&](const Shape& shape) { return shape.meaning == meaning; });
+  };
+  const Picture known = rig_picture(*standing.rig, true);
+  const Picture unknown = rig_picture(*standing.watched, false);
+  const bool clockwise = standing.rig->rotation == Rotation::clockwise;
+  CHECK(means(known, clockwise ? "turns clockwise" : "turns counter-clockwise"));
+  CHECK(means(unknown, "rotation not known"));
+  CHECK_FALSE(means(unknown, "turns clockwise"));
+  for (const Sensor& sensor : standing.rig->sensors)
+    CHECK(means(known, "sensor " + sensor.name + " inverted") == (sensor.sensitivity.volts_per_si < 0.0));
+  // Who looks along the shaft and sees the top go left sees it turn against the clock.
+  CHECK(means(top_goes_picture(true), "turns counter-clockwise"));
+  CHECK(means(top_goes_picture(false), "turns clockwise"));
 }
 
 TEST_CASE("hands are asked to nothing that may turn") {

@@ -230,8 +230,9 @@ class LiveRig {
 /// What a new owner does, one act after the other.
 class FirstDayRig {
  public:
-  FirstDayRig(const FirstDay& day, std::uint64_t seed) : day_(day), seed_(seed) {
-    begin(at_rest(day_, ++seed_, false));
+  FirstDayRig(const FirstDay& day, std::uint64_t seed)
+      : day_(day), seed_(seed), by_hand_(hand_turning(day, 5.0, seed)) {
+    begin(standing(at_rest(day_, ++seed_, false)));
   }
 
   void obey(const std::string& act) {
@@ -275,19 +276,26 @@ class FirstDayRig {
       return;
     }
     const bool again = speed_rad_s_ > 0.0 || act_ == "running";
-    begin(again ? recorded() : at_rest(day_, ++seed_, false));
+    begin(again ? recorded() : standing(at_rest(day_, ++seed_, false)));
   }
 
+  /// The shaft stands where it is turned by hand from and to: its tach shows the same throughout.
+  Recorded standing(Recorded recorded) const {
+    auto& tach = recorded.channels[day_.channel[2]].volts;
+    const double off = by_hand_.channels[day_.channel[2]].volts.front() - tach.front();
+    for (double& v : tach) v += off;
+    return recorded;
+  }
   Recorded spin(std::vector<UnbalanceSlice> fitted) {
     fitted_ = std::move(fitted);
     speed_rad_s_ = day_.scenario.balancing_rad_s;
     return balancing_spin(day_, fitted_, ++seed_, stretch_s);
   }
   Recorded recorded() {
-    if (act_ == "running") return at_rest(day_, ++seed_, true);
-    if (act_ == "knocks-a") return knocks(day_, 0, true, ++seed_);
-    if (act_ == "knocks-b") return knocks(day_, 1, true, ++seed_);
-    if (act_ == "hand") return hand_turning(day_, 5.0, ++seed_);
+    if (act_ == "running") return standing(at_rest(day_, ++seed_, true));
+    if (act_ == "knocks-a") return standing(knocks(day_, 0, true, ++seed_));
+    if (act_ == "knocks-b") return standing(knocks(day_, 1, true, ++seed_));
+    if (act_ == "hand") return by_hand_;
     if (act_ == "bare") return spin({});
     if (act_ == "at-a") return spin({known_weight(day_, 0, 0.0, 3)});
     if (act_ == "at-b") return spin({known_weight(day_, 1, 0.0, 4)});
@@ -298,11 +306,12 @@ class FirstDayRig {
       return slow_run(day_, ++seed_, stretch_s);
     }
     if (act_ != "rest") throw std::runtime_error("'" + act_ + "' is nothing that is done on the first day");
-    return at_rest(day_, ++seed_, false);
+    return standing(at_rest(day_, ++seed_, false));
   }
 
   const FirstDay& day_;
   std::uint64_t seed_;
+  Recorded by_hand_;
   std::string act_ = "rest";
   double speed_rad_s_ = 0.0;
   std::vector<UnbalanceSlice> fitted_;

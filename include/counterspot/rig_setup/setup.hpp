@@ -45,6 +45,7 @@ struct SetupInstruction {
   double seconds = 10.0;  ///< how long is recorded
 };
 SetupInstruction instruction_of(SetupStep step, const SetupTold& told);
+Said setup_step_title(SetupStep step);  ///< "Rest", "Knocks at A"
 
 struct SetupStanding {
   std::optional<SetupStep> next;  ///< empty: everything was told

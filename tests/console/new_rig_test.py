@@ -1,0 +1,225 @@
+#!/usr/bin/env python3
+"""The first day at a rig, on the page and by touch alone: the simulated rig as the source, from an empty folder to a rig file
+that was proved. What is right is what the simulation says of itself.
+
+usage: new_rig_test.py PROGRAM RIGSIM SCREENS [CASE]
+"""
+import json
+import os
+import pathlib
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+import urllib.error
+import urllib.request
+
+from selenium.webdriver.common.actions.action_builder import ActionBuilder
+from selenium.webdriver.common.actions.pointer_input import PointerInput
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import Select
+
+from chromium import browser
+
+PROGRAM, RIGSIM, SCREENS = sys.argv[1:4]
+CASE = sys.argv[4] if len(sys.argv) > 4 else "301"
+os.makedirs(SCREENS, exist_ok=True)
+FOLDER = tempfile.mkdtemp()
+CONTROL, PIPE, RIG = f"{FOLDER}/control", f"{FOLDER}/rig.pipe", f"{FOLDER}/new"
+ACTS = {"rest": "rest", "running": "running", "knocks-a": "knocks-a", "knocks-b": "knocks-b", "hand": "hand", "slow": "slow",
+        "bare": "bare", "at-a": "at-a", "at-b": "at-b", "known": "known"}
+TAKES_S = {"knocks-a": 8.5, "knocks-b": 8.5, "hand": 15}
+
+told = dict(line.split(" ", 1) for line in subprocess.run([RIGSIM, "first-day", "--case", CASE, "--describe"], check=True,
+                                                          capture_output=True, text=True).stdout.splitlines())
+
+
+def do(act):
+    pathlib.Path(CONTROL + ".new").write_text(act + "\n", encoding="ascii")
+    os.replace(CONTROL + ".new", CONTROL)
+
+
+do("rest")
+os.mkfifo(PIPE)
+rig = subprocess.Popen([RIGSIM, "first-day", "--case", CASE, "--control", CONTROL, "--out", PIPE])
+console = subprocess.Popen([PROGRAM, "console", "--new-rig", RIG, "--source", f"raw:{PIPE}", "--rate", told["rate"] + " Hz", "--channels",
+                            told["channels"], "--port", "0", "--language", "en"], stdout=subprocess.PIPE, text=True)
+url = console.stdout.readline().split()[-1]
+page = browser(FOLDER)
+shots = []
+
+
+def ask(path, said=None):
+    headers = {} if said is None else {"X-Counterspot": "1"}
+    with urllib.request.urlopen(urllib.request.Request(url + path, None if said is None else json.dumps(said).encode(), headers)) as answer:
+        return json.load(answer)
+
+
+def wait(what, condition, seconds=60):
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if condition():
+            return
+        time.sleep(0.1)
+    shot("stuck")
+    raise SystemExit(f"waited in vain for {what}: {ask('api/live-once')} {ask('api/now')}")
+
+
+def at(name):
+    return page.find_element(By.ID, name)
+
+
+def touch(element):
+    page.execute_script("arguments[0].scrollIntoView({block: 'center'})", element)
+    finger = ActionBuilder(page, mouse=PointerInput("touch", "finger"))
+    finger.pointer_action.move_to(element).pointer_down().pointer_up()
+    finger.perform()
+
+
+def shot(name):
+    shots.append(name)
+    for width, height in ((1280, 800), (390, 844)):
+        page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False})
+        time.sleep(0.5)
+        page.execute_script("scrollTo(0, 0)")
+        page.save_screenshot(f"{SCREENS}/new-rig-{name}-{width}.png")
+        wider = page.execute_script("return document.documentElement.scrollWidth - innerWidth")
+        assert wider <= 0, (name, width, wider)
+
+
+def shown(stage, step):
+    """The page itself shows this."""
+    return page.execute_script("return state.now && state.now.stage === arguments[0] && (state.now.step || '') === arguments[1]", stage, step)
+
+
+def enabled():
+    return at("go").is_displayed() and at("go").is_enabled()
+
+
+def go():
+    wait("the button", enabled)
+    touch(at("go"))
+
+
+def stands(turned):
+    """Nobody is sent to what may turn: while it does, it cannot be said that it stands, by the page or by anybody else."""
+    if turned:
+        time.sleep(2.5)
+        assert not at("go").is_enabled() and "keep off" in at("sign").text, at("sign").text
+        try:
+            ask("api/stands", {})
+            raise SystemExit("it was taken as standing while it turned")
+        except urllib.error.HTTPError as refused:
+            assert json.load(refused)["code"] == "may_turn"
+        if "keep-off" not in shots:
+            shot("keep-off")
+    do("rest")
+    go()
+
+
+def record(now):
+    step = now["step"]
+    if now["driven"]:
+        do(ACTS[step])
+        time.sleep(2)
+        go()
+    else:
+        go()
+        time.sleep(1)
+        do(ACTS[step])
+        if step in TAKES_S:
+            wait("the recording", lambda: shown("recording", step))
+            if step == "knocks-a":
+                shot("recording")
+            time.sleep(TAKES_S[step])
+            go()
+    wait("the recording's end", lambda: ask("api/now")["stage"] not in ("recording", "finding"), 60)
+
+
+def say_of_the_rig():
+    touch(page.find_element(By.CSS_SELECTOR, "#of-rig summary"))
+    Select(page.find_element(By.NAME, "viewing_end")).select_by_value(told["viewing_end"])
+    page.find_element(By.NAME, "name").clear()
+    page.find_element(By.NAME, "name").send_keys("bay 7")
+    page.find_element(By.NAME, "full_scale").send_keys("10 V")
+    shot("of-the-rig")
+    touch(at("keep"))
+    wait("what was typed", lambda: ask("api/now")["told"]["full_scale"] == "10 V")
+
+
+def first_day():
+    turned, wrong_once, typed = False, True, False
+    for _ in range(80):
+        wait("the next instruction", lambda: ask("api/now")["stage"] not in ("recording", "finding"))
+        now = ask("api/now")
+        stage, step = now["stage"], now.get("step", "")
+        wait("the page", lambda: shown(stage, step), 10)
+        assert "again" not in now, now
+        assert at("said").text or stage == "proved"
+        if stage + step not in shots and (stage, step) in (("stand", "rest"), ("hands", "knocks-a"), ("record", "slow"), ("hands", "at-a"), ("record", "known")):
+            shot(stage + "-" + step)
+        if not typed:
+            typed = True
+            say_of_the_rig()
+            continue
+        if stage == "stand":
+            stands(turned)
+            turned = False
+        elif stage == "hands":
+            if step == "at-a":
+                for name in ("weight", "radius"):
+                    page.find_element(By.NAME, name).send_keys(told[name])
+            go()
+        elif stage == "record":
+            record(now)
+            turned = now["driven"] and step != "running"  # a drive alone need not show
+        elif stage == "direction":
+            if "direction" not in shots:
+                shot("direction")
+            goes = told["top"] if not wrong_once else {"left": "right", "right": "left"}[told["top"]]
+            wrong_once = False
+            touch(at("top-" + goes))
+        elif stage == "failed":
+            assert "direction" in at("said").text and not os.path.exists(f"{RIG}/rig.toml")
+            shot("failed")
+            touch(at("again-direction"))
+        elif stage == "proved":
+            shot("proved")
+            assert not os.path.exists(f"{RIG}/rig.toml")  # nothing is kept before somebody says so
+            go()
+            wait("the file", lambda: ask("api/now")["saved"])
+            shot("saved")
+            return
+        wait("another instruction", lambda: (ask("api/now")["stage"], ask("api/now").get("step", "")) != (stage, step) or stage == "record", 30)
+    raise SystemExit("the first day has no end")
+
+
+def compare():
+    with open(f"{RIG}/rig.toml", "rb") as file:
+        found = tomllib.load(file)
+    assert found["rig"]["name"] == "bay 7" and found["rig"]["viewing_end"] == told["viewing_end"]
+    assert found["rig"]["rotation"] == told["rotation"], (found, told)
+    assert [each["channel"] for each in found["sensor"]] == [int(each) for each in told["sensors"].split()]
+    assert found["tach"]["channel"] == int(told["tach"])
+
+
+try:
+    page.get(url)
+    first_day()
+    compare()
+    # The same in German, and where the command goes on: both have what was told.
+    touch(at("language"))
+    wait("German", lambda: at("title").text == "Bewiesen")
+    shot("german")
+    command = subprocess.run([PROGRAM, "rig", "new", "--out", f"{RIG}/rig.toml", "--json"], capture_output=True, text=True, check=True)
+    assert json.loads(command.stdout)["written"], command.stdout
+    print(f"a rig file was found and proved by touch; screens: {', '.join(shots)}")
+finally:
+    page.quit()
+    console.send_signal(signal.SIGTERM)
+    code = console.wait(20)
+    rig.kill()
+    rig.wait()
+assert code == 0
