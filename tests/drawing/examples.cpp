@@ -1,10 +1,33 @@
 #include "examples.hpp"
 
 #include <cmath>
+#include <tuple>
 
 #include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/drawing_rig_setup.hpp"
 
 namespace counterspot::test {
+
+namespace {
+
+/// Cables in any order, one sensor turned over, the clock read from end B.
+Rig example_rig_as_understood() {
+  Rig rig;
+  rig.name = "bay 7";
+  rig.viewing_end = "B";
+  rig.rotation = Rotation::clockwise;
+  rig.tach.channel = 1;
+  rig.tach.edge = Edge::falling;
+  for (const auto& [name, channel, volts_per_si] : {std::tuple{"A", 3, -0.01}, std::tuple{"B", 2, 0.01}}) {
+    Sensor& sensor = rig.sensors.emplace_back();
+    sensor.name = name;
+    sensor.channel = channel;
+    sensor.sensitivity.volts_per_si = volts_per_si;
+  }
+  return rig;
+}
+
+}  // namespace
 
 ClockFace example_face() {
   ClockFace face;
@@ -247,6 +270,8 @@ std::vector<std::pair<std::string, Picture>> example_pictures() {
       {"trend", trend_picture(example_trend(), control_chart(ratios))},
       {"qualification", qualification_picture(example_qualification(), {}, {"A", "B"})},
       {"rig-model", rig_model_picture(example_rig_condition(14), {"A", "B"})},
+      {"rig-as-understood", rig_picture(example_rig_as_understood(), true)},
+      {"top-goes-left", top_goes_picture(true)},
       {"residuals", residuals_picture({example_vectors()})},
       {"budget", budget_picture({{"plane A", "plane B"},
                                  {{ErrorSource::readings, {3e-6, 2e-6}}, {ErrorSource::setting, {4e-6, 9e-6}}}})},
