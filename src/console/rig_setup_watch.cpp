@@ -14,6 +14,14 @@ constexpr std::size_t spans_watched = 20;
 constexpr double over_rest = 4.0;
 constexpr double least_span = 3e-5;  // of full scale, one step of 16 bits: a channel without noise is at rest too
 
+/// The tach saw it come to a stop long enough ago. That a noisy sensor shows as much as while it turned does not speak
+/// against it here: what the sensors show at rest was recorded before anything turned.
+bool came_to_a_stop(const MotionEvidence& evidence) {
+  using Sensors = MotionEvidence::Sensors;
+  return evidence.tach == MotionEvidence::Tach::stopped && evidence.no_pulse_s >= slowest_pulse_s &&
+         (evidence.sensors == Sensors::unlearned || evidence.sensors == Sensors::at_rest);
+}
+
 std::vector<double> medians_of(const std::deque<std::vector<double>>& spans) {
   std::vector<double> medians(spans.empty() ? 0 : spans.front().size());
   for (std::size_t c = 0; c < medians.size(); ++c) {
@@ -81,8 +89,9 @@ SetupMotion SetupWatch::motion() {
   if (spans_.size() < spans_watched) return SetupMotion::unheard;
   if (vibrating()) return SetupMotion::moving;
   const ShaftMotion shaft = shaft_ ? shaft_->motion() : ShaftMotion{};
-  if (shaft_ && shaft.turning != Turning::standing && !shaft.may_be_confirmed) return SetupMotion::moving;
-  const bool seen = !shaft_ || shaft.turning == Turning::standing;
+  const bool stopped = shaft_ && !at_rest_.empty() && came_to_a_stop(shaft.evidence);
+  if (shaft_ && shaft.turning != Turning::standing && !shaft.may_be_confirmed && !stopped) return SetupMotion::moving;
+  const bool seen = !shaft_ || shaft.turning == Turning::standing || stopped;
   return confirmed_ && seen ? SetupMotion::standing : SetupMotion::asked;
 }
 

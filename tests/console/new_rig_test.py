@@ -24,7 +24,7 @@ from selenium.webdriver.support.ui import Select
 from chromium import browser
 
 PROGRAM, RIGSIM, SCREENS = sys.argv[1:4]
-CASE = sys.argv[4] if len(sys.argv) > 4 else "301"
+CASE = sys.argv[4] if len(sys.argv) > 4 else "303"
 os.makedirs(SCREENS, exist_ok=True)
 FOLDER = tempfile.mkdtemp()
 CONTROL, PIPE, RIG = f"{FOLDER}/control", f"{FOLDER}/rig.pipe", f"{FOLDER}/new"
