@@ -171,7 +171,7 @@ const stages = {
   direction: (now) => { put('said', now.act); button(''); drawTop(); },
   failed: (now) => {
     put('title', now.unsure ? say('setup_unsure') : say('setup_failed'));
-    put('said', (now.against || []).join(' ') + ' ' + say('setup_no_file'));
+    put('said', [...(now.against || []).map((each) => each + '.'), say('setup_no_file')].join(' '));
     button('');
     drawAgain([['direction', say('setup_repeat_direction')], ['knocks', say('setup_repeat_knocks')], ['tach', say('setup_repeat_tach')], ['proof', say('setup_repeat_proof')]]);
   },
