@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "counterspot/drawing/drawing_shaft.hpp"
+#include "counterspot/drawing/drawing_tap.hpp"
 #include "drawing/sketch.hpp"
 
 namespace counterspot {
@@ -381,6 +382,17 @@ Picture clock_picture(const ClockFace& face, const Words& words, Detail detail) 
   draw_legend(sketch, face, words);
   draw_side_view(sketch, face);
   return std::move(sketch.picture());
+}
+
+std::optional<ClockPosition> clock_touched(double of_width, double of_height) {
+  const double across_mm = of_width * face_width_mm - face_middle.x;
+  const double up_mm = face_middle.y - of_height * face_height_mm;
+  const double from_middle_mm = std::hypot(across_mm, up_mm);
+  constexpr double nearest_mm = 0.3 * tube_mm;
+  constexpr double furthest_mm = 1.6 * tube_mm;
+  if (!(from_middle_mm >= nearest_mm && from_middle_mm <= furthest_mm)) return std::nullopt;
+  const auto minutes = static_cast<int>(std::lround(2.0 * degrees(std::atan2(across_mm, up_mm))));
+  return ClockPosition{(minutes + 720) % 720};
 }
 
 }  // namespace counterspot

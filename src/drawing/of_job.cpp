@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "counterspot/drawing/drawing_course.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/picture_words.hpp"
 #include "drawing/sketch.hpp"
@@ -63,6 +64,17 @@ std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const
   return diagrams;
 }
 
+std::vector<VectorDiagram> course_of(const Rig& rig, const Shaft& shaft, const Solution& solution) {
+  auto diagrams = diagrams_of(rig, shaft, solution.limits, solution.readings, solution.influence.coefficients);
+  for (std::size_t p = 0; p < diagrams.size(); ++p) {
+    SpinVector& last = diagrams[p].spins.back();
+    last.unbalance_kg_m = solution.planes[p].residual_kg_m;
+    last.covariance = solution.planes[p].residual_covariance;  // with that of the coefficients
+  }
+  bring_to_one_scale(diagrams);
+  return diagrams;
+}
+
 Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
                          const std::vector<FittedWeight>& on_shaft, const Words& words, const BudgetTable* budget) {
   std::vector<Picture> pictures;
@@ -75,13 +87,7 @@ Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& sol
     if (to_fit && fit.mass_kg > 0.0) face.pieces.push_back({PieceState::to_fit, fit.mass_kg, fit.angle_rad});
     pictures.push_back(clock_picture(face, words));
   }
-  auto diagrams = diagrams_of(rig, shaft, solution.limits, solution.readings, solution.influence.coefficients);
-  for (std::size_t p = 0; p < diagrams.size(); ++p) {
-    SpinVector& last = diagrams[p].spins.back();
-    last.unbalance_kg_m = solution.planes[p].residual_kg_m;
-    last.covariance = solution.planes[p].residual_covariance;  // with that of the coefficients
-  }
-  bring_to_one_scale(diagrams);
+  const auto diagrams = course_of(rig, shaft, solution);
   for (const VectorDiagram& diagram : diagrams) pictures.push_back(vector_picture(diagram, words));
   Picture all = side_by_side(pictures, shaft.planes.size());
   const bool held =

@@ -3,13 +3,21 @@
 #include <algorithm>
 #include <cmath>
 
-#include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/drawing_course.hpp"
 #include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/tolerance/held_text.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {
+
+OverLimit over_limit(const SpinVector& spin, double limit_kg_m) {
+  const double size = std::abs(spin.unbalance_kg_m);
+  Eigen::Vector2d along(1.0, 0.0);
+  if (size > 0.0) along = Eigen::Vector2d(spin.unbalance_kg_m.real(), spin.unbalance_kg_m.imag()) / size;
+  const double u = std::sqrt(std::max(0.0, along.dot(spin.covariance * along)));
+  return {100.0 * size / limit_kg_m, 100.0 * coverage_factor * u / limit_kg_m};
+}
 
 namespace {
 
@@ -20,33 +28,20 @@ constexpr double residuals_right_mm = 186.0;
 constexpr double room_of_label_mm = 22.0;
 constexpr double least_percent = 0.1;  // smaller than any verdict asks for
 
-struct Reading {
-  double percent = 0.0;
-  double expanded = 0.0;  ///< of 95 %; 0: not known
-};
-
-Reading over_limit(const SpinVector& spin, double limit_kg_m) {
-  const double size = std::abs(spin.unbalance_kg_m);
-  Eigen::Vector2d along(1.0, 0.0);
-  if (size > 0.0) along = Eigen::Vector2d(spin.unbalance_kg_m.real(), spin.unbalance_kg_m.imag()) / size;
-  const double u = std::sqrt(std::max(0.0, along.dot(spin.covariance * along)));
-  return {100.0 * size / limit_kg_m, 100.0 * coverage_factor * u / limit_kg_m};
-}
-
-std::vector<Reading> readings_of(const VectorDiagram& diagram) {
-  std::vector<Reading> readings;
+std::vector<OverLimit> readings_of(const VectorDiagram& diagram) {
+  std::vector<OverLimit> readings;
   for (const SpinVector& spin : diagram.spins) readings.push_back(over_limit(spin, *diagram.limit_kg_m));
   return readings;
 }
 
 /// Whole decades that hold all readings and the limit.
-Axis decades_of(const std::vector<std::vector<Reading>>& places) {
+Axis decades_of(const std::vector<std::vector<OverLimit>>& places) {
   double least = 50.0;
   double most = 200.0;
   for (const auto& readings : places) {
-    for (const Reading& reading : readings) {
+    for (const OverLimit& reading : readings) {
       least = std::min(least, reading.percent);
-      most = std::max(most, reading.percent + reading.expanded);
+      most = std::max(most, reading.percent + reading.expanded_percent);
     }
   }
   const auto power = [](double value) { return std::pow(10.0, value); };
@@ -73,17 +68,17 @@ void draw_spin_labels(Sketch& sketch, const Chart& chart, const std::vector<Spin
 }
 
 void draw_readings(Sketch& sketch, const Chart& chart, std::size_t place, std::size_t places,
-                   const VectorDiagram& diagram, const std::vector<Reading>& readings) {
+                   const VectorDiagram& diagram, const std::vector<OverLimit>& readings) {
   const double aside_mm = 2.4 * (static_cast<double>(place) - 0.5 * static_cast<double>(places - 1));
   std::vector<Point> curve;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const auto height = [&](double percent) { return chart.y.at(std::clamp(percent, chart.y.from, chart.y.to)); };
-    const Reading& reading = readings[i];
+    const OverLimit& reading = readings[i];
     const Point at{chart.x.at(static_cast<double>(i + 1)) + aside_mm, height(reading.percent)};
     curve.push_back(at);
-    if (reading.expanded > 0.0)
-      sketch.line(Role::quiet, {at.x, height(reading.percent - reading.expanded)},
-                  {at.x, height(reading.percent + reading.expanded)}, "plus and minus");
+    if (reading.expanded_percent > 0.0)
+      sketch.line(Role::quiet, {at.x, height(reading.percent - reading.expanded_percent)},
+                  {at.x, height(reading.percent + reading.expanded_percent)}, "plus and minus");
     draw_marker(sketch, series_role(place), place, at, 1.8, Fill::solid,
                 fmt::format("residual {} {}", diagram.plane, i + 1));
   }
@@ -99,7 +94,7 @@ Picture residuals_picture(const std::vector<VectorDiagram>& diagrams, const Word
   std::vector<VectorDiagram> held;
   std::copy_if(diagrams.begin(), diagrams.end(), std::back_inserter(held),
                [](const VectorDiagram& diagram) { return diagram.limit_kg_m.has_value(); });
-  std::vector<std::vector<Reading>> places;
+  std::vector<std::vector<OverLimit>> places;
   std::size_t spins = 0;
   for (const VectorDiagram& diagram : held) {
     places.push_back(readings_of(diagram));
