@@ -11,6 +11,7 @@
 #include "counterspot/files/shop.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/guide/taken_off.hpp"
 #include "counterspot/job/next_step.hpp"
 #include "counterspot/placement/stock.hpp"
 #include "counterspot/recording/recording.hpp"
@@ -104,16 +105,7 @@ std::vector<FittedWeight> pieces_after(const JobAsked& asked, const KnownJob& kn
   const Rig rig = known.job.rig();
   const Shaft shaft = known.job.shaft();
   const JobState state = state_of(known.job.events);
-  std::vector<FittedWeight> pieces = state.on_shaft;
-  std::vector<int> off = asked.off;
-  std::sort(off.rbegin(), off.rend());
-  for (int number : off) {
-    if (number < 1 || number > static_cast<int>(pieces.size())) {
-      throw Error(Trouble::request, "no_such_piece", fmt::format("there is no weight {} on the shaft", number),
-                  fmt::format("the weights are 1 to {}, in the order of 'job show'", pieces.size()));
-    }
-    pieces.erase(pieces.begin() + (number - 1));
-  }
+  std::vector<FittedWeight> pieces = without_numbers(state.on_shaft, asked.off);
   if (asked.none || asked.only) pieces.clear();
   if (asked.bare) {
     const NextStep step = known.next();
