@@ -18,6 +18,7 @@
 #include "console/recorder.hpp"
 #include "console/replies.hpp"
 #include "console/service.hpp"
+#include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/text.hpp"
@@ -221,6 +222,8 @@ void Console::Inside::set_up_pages() {
   file("/faces.js", page_faces, "text/javascript; charset=utf-8");
   file("/signals.js", page_signals, "text/javascript; charset=utf-8");
   file("/order.js", page_order, "text/javascript; charset=utf-8");
+  file("/course.js", page_course, "text/javascript; charset=utf-8");
+  file("/actions.js", page_actions, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
     const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
     return Reply{session->face(number_in(asked, "plane"), base, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
@@ -232,6 +235,9 @@ void Console::Inside::set_up_pages() {
   };
   queries["/rig-model.svg"] = [this](const Parameters& asked) {
     return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
+  };
+  queries["/course.svg"] = [this](const Parameters& asked) {
+    return Reply{session->course_drawn(text_in(asked, "job"), viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };
   queries["/sheet.svg"] = [this](const Parameters& asked) {
     return Reply{session->sheet(text_in(asked, "job"), PictureFormat::svg, viewer_in(asked)), "image/svg+xml"};
@@ -255,6 +261,13 @@ void Console::Inside::set_up_queries() {
   queries["/api/job"] = [this](const Parameters& asked) {
     return reply_of(session->history(text_in(asked, "job"), viewer_in(asked)));
   };
+  queries["/api/course"] = [this](const Parameters& asked) {
+    return reply_of(session->course(text_in(asked, "job"), viewer_in(asked)));
+  };
+  queries["/api/touched"] = [](const Parameters& asked) {
+    const auto clock = clock_touched(size_in(asked, "x"), size_in(asked, "y"));
+    return reply_of({{"clock", clock ? Json(clock->text()) : Json(nullptr)}});
+  };
   queries["/api/trends"] = [this](const Parameters& asked) { return reply_of(session->trends(viewer_in(asked))); };
   queries["/api/health"] = [this](const Parameters& asked) {
     return reply_of(session->health(recorder->view(), viewer_in(asked)));
@@ -275,6 +288,8 @@ void Console::Inside::set_up_commands() {
   commands["/api/back"] = [this](const Json& said) { session->take_back(said); };
   commands["/api/order"] = [this](const Json& said) { session->state_order(said); };
   commands["/api/close"] = [this](const Json& said) { session->close(said); };
+  commands["/api/reopen"] = [this](const Json& said) { session->reopen(said); };
+  commands["/api/code"] = [this](const Json& said) { session->open_code(said); };
   commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
   commands["/api/practice"] = [this](const Json& said) { session->practice(said); };
 }

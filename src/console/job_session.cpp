@@ -10,6 +10,7 @@
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/guide/taken_off.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/sheet/sheet.hpp"
@@ -238,6 +239,7 @@ void JobSession::fit(const Json& said) {
   const Shaft shaft = known_->job.shaft();
   const JobState state = state_of(known_->job.events);
   StatedFit stated{state.on_shaft, said.value("as_typed", false), said.value("was_on", false)};
+  stated.on_shaft = without_numbers(stated.on_shaft, said.value("off", std::vector<int>()));
   if (said.value("bare", false)) stated.on_shaft = with_trials_off(state, known_->next());
   if (said.value("all", false)) stated.on_shaft.clear();
   const auto list = said.find("pieces");

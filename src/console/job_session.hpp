@@ -28,6 +28,7 @@ class JobSession {
   /// more.
   Json jobs(const std::string& words, int first, const Viewer& viewer);
   Json history(const std::string& job, const Viewer& viewer);
+  Json course(const std::string& job, const Viewer& viewer);  ///< empty name: of the present job
   Json trends(const Viewer& viewer);
   Json health(const RecorderView& live, const Viewer& viewer);
   Json shafts();
@@ -38,6 +39,8 @@ class JobSession {
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
   std::string drawn(const Picture& picture, Theme theme);
   std::string face(int plane, Base base, const Viewer& viewer, Theme theme);
+  /// @throws Error(request, "not_found") while the spins do not tell what they left.
+  std::string course_drawn(const std::string& job, const Viewer& viewer, Theme theme);
   std::string sheet(const std::string& job, PictureFormat format, const Viewer& viewer);
 
   /// Commands. Each carries how many entries the page had seen; if more have come since, it is refused
@@ -48,6 +51,11 @@ class JobSession {
   void take_back(const Json& said);
   void state_order(const Json& said);  ///< of any job, also a closed one
   void close(const Json& said);
+  /// A closed job is open again: its close is taken back, with a reason.
+  void reopen(const Json& said);
+  /// What a code reader read: the name of a job, or the number of a shaft, whose open job is gone on with; it is opened
+  /// if there is none. @throws Error(request, "no_such_code").
+  void open_code(const Json& said);
   void practice(const Json& said);
   Json look_at(const std::filesystem::path& recording, const std::string& name,
                const Viewer& viewer) const;  ///< takes no mutex
@@ -70,6 +78,7 @@ class JobSession {
   void enter(Spun spun, const std::string& label);
   SpinRequest request_of(const KnownJob& known);
   void check_seen(const Json& said);
+  KnownJob known_of(const std::string& job);
   void write_practice();
   Json screen_of(const KnownJob& known, const Viewer& viewer);
 

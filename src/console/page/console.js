@@ -29,14 +29,18 @@ async function ask(path, said) {
 
 async function act(path, said) {
   put('trouble', '');
+  tellBeside(null);
   try {
     take(await ask(path, said));
     view('work');
     return true;
   } catch (trouble) {
     if (trouble.code === 'unlike_asked') askOnce(trouble.asked, said);
-    else put('trouble', trouble.message);
-    show('work', true);
+    else if (!tellBeside(trouble)) {
+      put('trouble', trouble.message);
+      show('work', true);
+      at('trouble').scrollIntoView({ block: 'nearest' });
+    }
     refresh();
     return false;
   }
@@ -173,7 +177,7 @@ function choiceBox(boxes) {
     const label = element('label', null, { className: 'tick' });
     const input = element('input', null, { type: 'radio', name: 'base', value: choice.base, required: true });
     const off = choice.take_off.length ? ' (' + placed(choice.take_off) + ')' : '';
-    input.addEventListener('change', () => boxes.replaceChildren(...boxesOf(choice.fit)));
+    input.addEventListener('change', () => { boxes.replaceChildren(...boxesOf(choice.fit)); dressBoxes(); });
     label.append(input, element('span', say('choice', choice.words + off, placed(choice.fit) || say('nothing'), choice.expected)));
     group.append(label);
   });
@@ -195,11 +199,12 @@ function drawFit() {
   const boxes = element('div', null, { id: 'pieces' });
   boxes.replaceChildren(...boxesOf(now.choices.length ? now.choices[0].fit : now.fit));
   form.replaceChildren(...(now.choices.length ? [choiceBox(boxes)] : []), boxes);
+  dressBoxes();
   if (now.on.length > 0 && !now.choices.length) {
     const tick = element('label', null, { className: 'tick' });
     tick.append(element('input', null, { type: 'checkbox', name: 'all' }),
       element('span', say('all_off', placed(now.on))));
-    form.append(tick);
+    form.append(tick, ...(now.on.length > 1 ? [offTicks()] : []));
   }
   const reach = element('div', null, { className: 'reach' });
   reach.append(element('div', null, { id: 'asked-once', role: 'alert' }),
@@ -226,7 +231,7 @@ function drawWork(changed) {
   put('drive', say(now.drive ? 'stop_drive' : 'start_drive'));
   if (!now.job) {
     put('title', say('open_shaft'));
-    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button(say('choose_shaft'), () => view('open'));
@@ -244,6 +249,7 @@ function drawWork(changed) {
   if (now.spin_trouble) put('trouble', now.spin_trouble);
   at('of-spin').replaceChildren(...now.warned.map((each) => element('li', each.words, { className: each.grave ? 'bad' : '' })));
   put('cautions', now.cautions || '');
+  drawCourse();
   drawLive();
 }
 
@@ -344,6 +350,7 @@ at('fit').addEventListener('submit', (event) => {
     .filter((each) => each[1] !== '').map((each) => each[0] + ' ' + each[1] + ' @ ' + each[2]);
   act('/api/fit', Object.assign(seen(), {
     pieces,
+    off: offNumbers(form),
     all: Boolean(form.elements.all && form.elements.all.checked),
     bare: Boolean(form.elements.base && form.elements.base.value === 'bare'),
     was_on: state.now.step === 'say_fitted',
@@ -362,6 +369,7 @@ function closeMenu() {
 }
 
 async function view(name, what) {
+  visited(name, what);
   state.view = name;
   state.shown = what;
   closeMenu();
@@ -475,7 +483,7 @@ async function jobPage(heading, name) {
     }
     return part;
   });
-  return [element('p', say('shaft_rig_opened', job.shaft, job.rig, job.opened)), ...entries,
+  return [element('p', say('shaft_rig_opened', job.shaft, job.rig, job.opened)), ...await courseOf(job.job), ...jobActions(job), ...entries,
     orderOfJob(job), ...sheetOf(job.job, false)];
 }
 

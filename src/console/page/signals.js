@@ -58,12 +58,13 @@ async function stayAwake(wanted) {
   } catch { awake = null; }  // refused, as on a battery that is low
 }
 
-// The button that the step asks for; never while a field is typed in. That the shaft stands is said by a hand at the screen.
+// The button that the step asks for; never while a field is typed in. That the shaft stands is said by a hand at the screen,
+// and a job is closed by one.
 document.addEventListener('keydown', (event) => {
   const typing = event.target.closest('input, select, textarea, button, a');
   if (event.repeat || typing || state.view !== 'work' || !['Enter', 'PageDown'].includes(event.key)) return;
   const main = [...document.querySelectorAll('#work button.main')].find((each) => each.offsetParent);
-  if (!main) return;
+  if (!main || (main.id === 'go' && state.now && state.now.step.startsWith('close'))) return;
   event.preventDefault();
   main.click();
 });

@@ -1,0 +1,65 @@
+#include <algorithm>
+
+#include "console/course.hpp"
+#include "console/job_session.hpp"
+#include "counterspot/drawing/drawing_course.hpp"
+#include "counterspot/units/error.hpp"
+
+namespace counterspot {
+
+/// Of the present job what is known already; any other is worked out anew.
+KnownJob JobSession::known_of(const std::string& job) {
+  const KnownJob* known = current();
+  if (known != nullptr && (job.empty() || job == known->job.name)) return *known;
+  return known_job(log_, log_.job(job));
+}
+
+Json JobSession::course(const std::string& job, const Viewer& viewer) {
+  const std::scoped_lock lock(mutex_);
+  if (job.empty() && current() == nullptr) return {{"job", nullptr}, {"spins", Json::array()}};
+  return course_words(known_of(job), viewer);
+}
+
+std::string JobSession::course_drawn(const std::string& job, const Viewer& viewer, Theme theme) {
+  std::vector<VectorDiagram> diagrams;
+  {
+    const std::scoped_lock lock(mutex_);
+    const KnownJob known = known_of(job);
+    if (!known.analysis.solution)
+      throw Error(Trouble::request, "not_found", "the spins do not tell yet what they left",
+                  "make the spins asked for");
+    diagrams = counterspot::course_of(known.job.rig(), known.job.shaft(), *known.analysis.solution);
+  }
+  return drawn(residuals_picture(diagrams, viewer.words()), theme);
+}
+
+void JobSession::reopen(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  const Job job = log_.job(said.at("job").get<std::string>());
+  const JobState state = state_of(job.events);
+  if (said.value("entries", std::size_t{0}) != job.events.size() || !state.closing)
+    throw Error(Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
+                "look at what is asked now");
+  const TakenBack back{*state.closing, said.value("reason", "")};
+  chosen_ = log_.append(job, back, options_.program, now_unix_s()).name;
+  settle();
+}
+
+void JobSession::open_code(const Json& said) {
+  const std::string code = said.at("code").get<std::string>();
+  std::string name;
+  std::string file;
+  {
+    const std::scoped_lock lock(mutex_);
+    for (const JobOverview& line : log_.list({"", "", "open", {}, {}}))
+      if (line.name == code || line.shaft == code) name = line.name;
+  }
+  for (const Json& shaft : shafts())
+    if (shaft["id"] == code) file = shaft["file"].get<std::string>();
+  if (!name.empty()) return choose({{"job", name}});
+  if (!file.empty()) return open({{"file", file}});
+  throw Error(Trouble::request, "no_such_code", "no open job and no shaft in the list has the number '" + code + "'",
+              "read it again, or choose from the list");
+}
+
+}  // namespace counterspot
