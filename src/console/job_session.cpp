@@ -73,11 +73,14 @@ std::vector<fs::path> shaft_files(const fs::path& folder) {
   return files;
 }
 
-std::optional<Shaft> shaft_in(const fs::path& file) {
+/// Null: it is no shaft, but a rig, a stock, a list of spins. A shaft that cannot be read is listed with its fault.
+Json shaft_line(const fs::path& file) {
   try {
-    return read_shaft(file);
-  } catch (const Error&) {  // a rig, a stock, a list of spins: no shaft
-    return std::nullopt;
+    const Shaft shaft = read_shaft(file);
+    return {{"file", file.filename().string()}, {"id", shaft.id}, {"words", family_of(shaft)}, {"fault", nullptr}};
+  } catch (const Error& error) {
+    if (kept_file(file).text.find("[shaft]") == std::string::npos) return nullptr;
+    return {{"file", file.filename().string()}, {"id", nullptr}, {"words", nullptr}, {"fault", sentence_of(error)}};
   }
 }
 
@@ -367,8 +370,7 @@ Json JobSession::shafts() {
   const std::scoped_lock lock(mutex_);
   Json list = Json::array();
   for (const fs::path& file : shaft_files(options_.shafts_folder)) {
-    if (const auto shaft = shaft_in(file))
-      list.push_back({{"file", file.filename().string()}, {"id", shaft->id}, {"words", family_of(*shaft)}});
+    if (const Json line = shaft_line(file); !line.is_null()) list.push_back(line);
   }
   return list;
 }

@@ -9,6 +9,8 @@ The job is that of the tour: the recordings of the data folder, entered on the c
 import json
 import math
 import os
+import pathlib
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -275,11 +277,23 @@ def a_job_ends_as_it_stands(page):
     assert (last["kind"], last["reason"]) == ("close", "scrapped: the tube is bent"), last
 
 
+def a_broken_shaft_is_listed_with_its_fault(page):
+    page.press("Menu")
+    page.press("Open a shaft")
+    page.until("the fault", lambda: "broken.toml cannot be used" in page.text("#other .bad") and "mass" in page.text("#other .bad"))
+    assert [each.text[:7] for each in page.shown("#other ul.plain button")] == ["MC-0417"], "a rig is no shaft"
+
+
 def main():
     os.makedirs(OUTPUT, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         subprocess.run([PROGRAM, "job", "open", f"{DATA}/shaft.toml", "--rig", f"{DATA}/rig.toml", "--log", f"{folder}/log.db"], check=True, capture_output=True)
-        with Console(PROGRAM, DATA, folder) as console:
+        shafts = pathlib.Path(folder, "data")
+        shafts.mkdir()
+        for name in ("rig.toml", "shaft.toml", "stock.toml"):
+            shutil.copy(f"{DATA}/{name}", shafts)
+        (shafts / "broken.toml").write_text((shafts / "shaft.toml").read_text(encoding="utf-8").replace("14.60 kg", "14.60 furlong"), encoding="utf-8")
+        with Console(PROGRAM, shafts, folder) as console:
             driver = browser(folder)
             try:
                 page = Page(driver, console, folder)
@@ -290,7 +304,7 @@ def main():
                 time.sleep(1.5)  # the page draws its form again once its live stream runs
                 for case in (several_pieces_are_typed, the_last_thing_said_is_undone, a_job_within_limit, the_strip_shows_every_spin,
                              a_spin_is_set_aside, a_key_never_closes, a_closed_job_is_opened_again, back_goes_one_view_back,
-                             a_code_opens_its_job, a_job_ends_as_it_stands):
+                             a_code_opens_its_job, a_job_ends_as_it_stands, a_broken_shaft_is_listed_with_its_fault):
                     case(page)
                     print("ok:", case.__name__.replace("_", " "), flush=True)
             finally:

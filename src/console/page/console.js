@@ -407,7 +407,8 @@ async function openPage(heading) {
   const list = element('ul', null, { className: 'plain' });
   shafts.forEach((shaft) => {
     const item = element('li');
-    item.append(element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => openShaft({ file: shaft.file }) }));
+    if (shaft.fault) item.append(element('p', say('broken_shaft', shaft.file, shaft.fault), { className: 'bad' }));
+    else item.append(element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => openShaft({ file: shaft.file }) }));
     list.append(item);
   });
   const form = element('form', null, { autocomplete: 'off' });

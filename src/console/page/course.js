@@ -73,6 +73,9 @@ function stripOf(told, present) {
   return box;
 }
 
+// The newest spin in sight, when the strip is unfolded.
+document.getElementById('course').addEventListener('toggle', () => document.querySelectorAll('#course .strip').forEach((strip) => { strip.scrollLeft = strip.scrollWidth; }));
+
 // The last thing that was said, taken back with one touch; what that was is said.
 function undoButton(undo) {
   return element('button', say('undo', undo.words), { type: 'button', id: 'undo', onclick: async () => {
