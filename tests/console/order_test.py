@@ -112,7 +112,7 @@ def typed_outlives_the_page(console, folder):
         page.get(console.url)
         until(lambda: page.find_element(By.ID, "where").text != "Counterspot")
         show("open")
-        until(lambda: page.find_element(By.TAG_NAME, "summary").click() or True)
+        until(lambda: page.find_element(By.CSS_SELECTOR, "#order summary").click() or True)
         for name, text in TYPED.items():
             until(lambda name=name, text=text: field(name).is_displayed() and (field(name).clear() or field(name).send_keys(text) or True))
         field("id").send_keys("PS-9")
