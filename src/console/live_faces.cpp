@@ -27,6 +27,15 @@ std::string now_words(const LiveFace& face, const LiveVector& now, const Viewer&
                       clock_position(std::arg(now.value), face.rotation).text());
 }
 
+/// Why nothing is shown although the shaft turns; empty: it is not for a sensor.
+std::string silence_words(const LiveReading& reading, const Viewer& viewer) {
+  for (const LiveSignal signal : {LiveSignal::none, LiveSignal::doubted})
+    for (const LiveReading::Sensor& sensor : reading.sensors)
+      if (sensor.signal == signal)
+        return viewer.texts(signal == LiveSignal::none ? "gives_nothing" : "shows_hardly", sensor.name);
+  return "";
+}
+
 Json point_of(const Point& at) {
   return {std::round(100.0 * at.x) / 100.0, std::round(100.0 * at.y) / 100.0};
 }
@@ -71,6 +80,8 @@ Json LiveFaces::told(const RecorderView& view, const Viewer& viewer) {
       told["words"] = now_words(face, seen.now[i], viewer);
       told["tip"] = point_of(mark.tip);
       for (const Point& edge : mark.ellipse) told["ellipse"].push_back(point_of(edge));
+    } else if (!old) {
+      told["words"] = silence_words(view.reading, viewer);
     }
     list.push_back(std::move(told));
   }

@@ -440,6 +440,8 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
     levels.push_back({{"name", i < rig.sensors.size() ? rig.sensors[i].name : viewer.texts("the_tach")},
                       {"fraction", view.levels[i]},
                       {"bar", bar_of(view.levels[i])}});
+  Warnings noticed = view.warnings;
+  if (!seen.old()) noticed.insert(noticed.end(), now.health.begin(), now.health.end());
   const std::string told = told_of(seen);
   const double left = std::max(0.0, view.request.seconds - view.recorded_s);
   const bool counting = !seen.old() && view.trouble.empty() && view.phase == Phase::recording;
@@ -470,7 +472,7 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"progress", view.request.seconds > 0.0 ? view.recorded_s / view.request.seconds : 0.0},
           {"levels", levels},
           {"overruns", view.overruns},
-          {"warnings", viewer.told(json_of(view.warnings))}};
+          {"warnings", viewer.told(json_of(gathered(noticed)))}};
 }
 
 std::string shaft_text_of(const Json& said) {

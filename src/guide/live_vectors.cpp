@@ -1,5 +1,7 @@
 #include "counterspot/guide/live_vectors.hpp"
 
+#include <algorithm>
+
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
@@ -32,6 +34,8 @@ LiveJob live_job(const KnownJob& known) {
 std::vector<LiveVector> live_vectors(const LiveJob& job, const LiveReading& reading) {
   std::vector<LiveVector> now;
   if (reading.sensors.empty() || reading.motion.turning != Turning::turning) return now;
+  const auto heard = [](const LiveReading::Sensor& sensor) { return sensor.signal == LiveSignal::good; };
+  if (!std::all_of(reading.sensors.begin(), reading.sensors.end(), heard)) return now;
   if (!job.solution) {
     for (const LiveReading::Sensor& sensor : reading.sensors)
       now.push_back({sensor.vector.value, sensor.vector.covariance});

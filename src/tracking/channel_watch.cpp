@@ -14,7 +14,6 @@ namespace {
 constexpr double near_full_scale = 0.99;     // 127/128, the largest value of an 8-bit file, is above it
 constexpr double beyond_full_scale = 1.001;  // a float file that goes beyond 1.0 is not cut off there
 constexpr double silent_fraction = 1e-6;     // of full scale
-constexpr double open_input_fraction = 1e-5;
 constexpr double open_input_steps = 2.0;
 constexpr double surely_seen = 5.0;  // standard uncertainties
 

@@ -33,6 +33,7 @@ class ChannelWatch {
   /// is under 1e-5 of full scale (what converters of 24 bits show with open inputs; common practice, no source) or two
   /// of its steps.
   bool quiet(const SensorTrack& sensor) const;
+  static constexpr double open_input_fraction = 1e-5;  ///< of full scale
 
   void report(const SensorTrack& sensor, Warnings& warnings) const;
 

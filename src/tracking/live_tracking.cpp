@@ -7,6 +7,7 @@
 #include "tracking/budget.hpp"
 #include "tracking/cells.hpp"
 #include "tracking/joint_fit.hpp"
+#include "tracking/live_health.hpp"
 #include "tracking/order_fit.hpp"
 #include "tracking/spin_stream.hpp"
 
@@ -65,6 +66,7 @@ class Follower {
         on_reading_(on_reading),
         options_(options),
         rate_Hz_(recording.info().sample_rate_Hz),
+        health_(recording.info(), rig),
         before_(watch.frames()),
         shown_frames_(before_),
         told_frame_(before_) {
@@ -89,6 +91,7 @@ class Follower {
   void follow_stretch(RunOfPulses& stretch) {
     SpinStream stream(stretch, rig_.tach, channels_, block_frames());
     turns_.clear();
+    health_.part();
     next_frame_ = 0.0;
     while (const auto turn = stream.next()) {
       stretch.turned();
@@ -149,9 +152,13 @@ class Follower {
   void add(const TurnOfSamples& turn) {
     KeptTurn kept{turn, {}};
     sum_turn(turn.frames, std::array{1.0}, kept.sums);
-    kept.turn.frames.data = {};  // only its place is used later
     // A stretch in which the shaft was lost from sight parts what is before from what is behind.
-    if (!turns_.empty() && turns_.back().turn.turn.end_frame != turn.turn.begin_frame) turns_.clear();
+    if (!turns_.empty() && turns_.back().turn.turn.end_frame != turn.turn.begin_frame) {
+      turns_.clear();
+      health_.part();
+    }
+    health_.add(turn, kept.sums);
+    kept.turn.frames.data = {};  // only its place is used later
     turns_.push_back(std::move(kept));
     const double oldest = turn.turn.end_frame - options_.window_s * rate_Hz_;
     while (turns_.size() > fewest_turns && turns_.front().turn.turn.begin_frame < oldest) turns_.pop_front();
@@ -176,6 +183,7 @@ class Follower {
     if (turns_.size() < fewest_turns) return now;
     now.revolutions = static_cast<std::int64_t>(turns_.size());
     now.sensors = vectors(now, stream.report());
+    now.health = health_.warnings();
     return now;
   }
 
@@ -193,7 +201,7 @@ class Follower {
     for (std::size_t s = 0; s < fits.size(); ++s) {
       const MotionUnit scale = sensor_scale(recording_.info(), rig_.sensors[s]);
       OrderVector vector = stated_vector(1, plain_fit(cells, range, s, 0, fits[s]), scale, rig_.sensors[s], spin, 0.0);
-      sensors.push_back({rig_.sensors[s].name, scale.motion, std::move(vector)});
+      sensors.push_back({rig_.sensors[s].name, scale.motion, std::move(vector), health_.signal(s)});
     }
     return sensors;
   }
@@ -205,6 +213,7 @@ class Follower {
   LiveTrackingOptions options_;
   double rate_Hz_;
   std::vector<std::size_t> channels_;
+  LiveHealth health_;
   std::deque<KeptTurn> turns_;
   double next_frame_ = 0.0;
   std::int64_t before_;  // frames of the stretches before, and those that the watch had seen

@@ -11,6 +11,10 @@
 
 namespace counterspot {
 
+/// Whether a sensor gives something, by the rules that a recorded spin is judged by. `doubted`: it suddenly shows hardly
+/// anything, and was not looked at for long enough since then to say why.
+enum class LiveSignal { good, doubted, none };
+
 /// What the rig shows now.
 struct LiveReading {
   double at_s = 0.0;             ///< in the stream: the tach edge that ends the newest turn used
@@ -23,8 +27,10 @@ struct LiveReading {
     std::string name;
     Motion motion = Motion::acceleration;
     OrderVector vector;  ///< order 1
+    LiveSignal signal = LiveSignal::good;
   };
   std::vector<Sensor> sensors;  ///< in the rig's order; empty while too few turns are seen
+  Warnings health = {};         ///< what the channels of the sensors show: dead, quiet, clipped, cut off
 };
 
 struct LiveTrackingOptions {

@@ -44,7 +44,8 @@ function drawFace(face, told, old) {
   const { ellipse, trail, arrow, tip: dot, words } = face.parts;
   [ellipse, trail, arrow, dot].forEach((part) => part.toggleAttribute('hidden', !tip));
   if (!tip || now - face.told > words_every_ms) {
-    words.textContent = tip ? told.words : '';
+    words.textContent = old ? '' : told.words;  // without a tip: why there is none
+    words.className = tip ? '' : 'bad';
     face.told = now;
   }
   if (!tip) return;
