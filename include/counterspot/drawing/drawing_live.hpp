@@ -6,6 +6,7 @@
 
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/guide/live_vectors.hpp"
+#include "counterspot/tracking/sweep.hpp"
 
 namespace counterspot {
 
@@ -44,5 +45,11 @@ struct LiveMark {
   bool beyond = false;
 };
 LiveMark live_mark(const LiveFace& face, const LiveVector& now);
+
+/// Amplitude (peak) and phase lag of every sensor's order 1 over the last seconds, 300 × 190 mm; right is now, so what
+/// stopped coming moves away from there. A marker at the newest value; gaps where there was none.
+/// @param course with order 1 alone; times on the clock of `now_s`. @param said over it.
+Picture course_picture(const Sweep& course, double now_s, double seconds, const std::string& said,
+                       const Words& words = english());
 
 }  // namespace counterspot
