@@ -9,12 +9,14 @@
 #include <chrono>
 #include <cmath>
 #include <csignal>
+#include <filesystem>
 #include <fstream>
 #include <functional>
 #include <sstream>
 #include <stdexcept>
 #include <thread>
 
+#include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 #include "rigsim/simulate.hpp"
 
@@ -35,6 +37,7 @@ struct Control {
   double speed_rad_s = 0.0;
   bool tach = true;
   double gain = 1.0;
+  std::string loose;  // the sensor whose cable is off; empty: none
   std::vector<std::string> fitted;
   bool operator==(const Control&) const = default;
 };
@@ -56,8 +59,11 @@ Control read_control(const std::string& file, const Scenario& scenario) {
       control.tach = rest == "on";
     } else if (line.starts_with("gain ")) {
       control.gain = std::stod(rest);
+    } else if (line.starts_with("loose ")) {
+      control.loose = rest;
     } else {
-      throw std::runtime_error(fmt::format("{}: '{}' is neither drive, speed, fitted, tach nor gain", file, line));
+      throw std::runtime_error(
+          fmt::format("{}: '{}' is neither drive, speed, fitted, tach, gain nor loose", file, line));
     }
   }
   return control;
@@ -132,10 +138,21 @@ class LiveRig {
     const bool weights = control.fitted != control_.fitted;
     control_.tach = control.tach;
     control_.gain = control.gain;
+    control_.loose = control.loose;
     if (weights && speed > 1.0) return;  // nobody touches a shaft that turns: it is looked at again when it stands
     const bool drive = control.drive != control_.drive || control.speed_rad_s != control_.speed_rad_s;
     control_ = control;
     if (drive || weights) change_speed(speed);
+  }
+
+  /// A line a plane, kg·m: what is really out of balance there with what is on the shaft now.
+  std::string truth() const {
+    const auto left = equivalent_at_speed(scenario_.rig, scenario_.shaft, spin_.fitted, scenario_.plane_positions_m(),
+                                          scenario_.balancing_rad_s);
+    std::string text;
+    for (std::size_t p = 0; p < left.size(); ++p)
+      text += fmt::format("{} {:.6g}\n", scenario_.planes[p].name, std::abs(left[p]));
+    return text;
   }
 
   std::string next_block() {
@@ -161,9 +178,11 @@ class LiveRig {
       bytes += static_cast<char>(word >> shift & 0xFF);
   }
 
-  /// As the recorder gets it. A tach without supply holds its low level.
+  /// As the recorder gets it. A tach without supply holds its low level, and a cable that is off gives nothing.
   double volts_of(const RecordedChannel& channel, std::size_t i) const {
     const bool tach = &channel == &recorded_.channels.back();
+    const auto number = static_cast<std::size_t>(&channel - recorded_.channels.data());
+    if (number < scenario_.rig.sensors.size() && scenario_.rig.sensors[number].name == control_.loose) return 0.0;
     if (!tach) return control_.gain * channel.volts[i];
     return control_.tach ? channel.volts[i] : scenario_.rig.tach.low_V;
   }
@@ -327,6 +346,12 @@ std::string first_line(const std::string& file) {
   return line;
 }
 
+/// Replaced as a whole, so that nobody reads half of it.
+void write_truth(const std::string& file, const std::string& text) {
+  std::ofstream(file + ".new", std::ios::binary) << text;
+  std::filesystem::rename(file + ".new", file);
+}
+
 /// In real time. @param obey looks at the control file.
 template <typename AnyRig>
 void run(AnyRig& rig, const LiveOptions& options, const std::function<void()>& obey) {
@@ -351,7 +376,11 @@ void run(AnyRig& rig, const LiveOptions& options, const std::function<void()>& o
 
 void run_live(const Scenario& scenario, const LiveOptions& options) {
   LiveRig rig(scenario, options);
-  run(rig, options, [&] { rig.obey(read_control(options.control, scenario)); });
+  std::string truth;
+  run(rig, options, [&] {
+    rig.obey(read_control(options.control, scenario));
+    if (const std::string now = rig.truth(); now != truth) write_truth(options.control + ".truth", truth = now);
+  });
 }
 
 void run_first_day(const FirstDay& day, const LiveOptions& options) {

@@ -15,6 +15,9 @@ namespace rigsim {
 ///   fitted A: 15 g @ 0 deg
 ///   tach off             (optional: its supply is gone)
 ///   gain 40              (optional: of the sensors, before the converter)
+///   loose A              (optional: the cable of that sensor is off)
+///
+/// Beside the control file it keeps another, "….truth": what is really out of balance at each plane now.
 ///
 /// What is really on the shaft differs from what the file says as an operator's work does (1 % of mass and 1 deg, one
 /// standard deviation), each piece always in the same way. Weights are changed only while the shaft stands.
