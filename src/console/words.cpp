@@ -441,7 +441,10 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
                       {"fraction", view.levels[i]},
                       {"bar", bar_of(view.levels[i])}});
   Warnings noticed = view.warnings;
-  if (!seen.old()) noticed.insert(noticed.end(), now.health.begin(), now.health.end());
+  // A sensor that gives nothing is said at its face: what is to be looked at lies beside a shaft that turns.
+  for (const Warning& warning : now.health)
+    if (!seen.old() && warning.code != WarningCode::dead_channel && warning.code != WarningCode::quiet_channel)
+      noticed.push_back(warning);
   const std::string told = told_of(seen);
   const double left = std::max(0.0, view.request.seconds - view.recorded_s);
   const bool counting = !seen.old() && view.trouble.empty() && view.phase == Phase::recording;
