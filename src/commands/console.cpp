@@ -24,7 +24,7 @@ namespace counterspot::commands {
 namespace {
 
 struct ConsoleAsked {
-  std::string log, rig, new_rig, shafts, recordings, source, speed, seconds, practice, token, token_file, key;
+  std::string log, rig, new_rig, shafts, recordings, source, speed, seconds, practice, token, token_file, watch_token, key;
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;
@@ -63,6 +63,7 @@ ConsoleOptions options_of(const ConsoleAsked& asked) {
   options.port = asked.port;
   options.token = asked.token_file.empty() ? asked.token : token_in(asked.token_file);
   if (options.token == "new") options.token = fresh_token();
+  options.watch_token = asked.watch_token == "new" ? fresh_token() : asked.watch_token;
   if (!asked.key.empty()) options.key = signing_key_in(asked.key);
   options.practice_control = asked.practice;
   options.language = asked.words->language;
@@ -90,6 +91,7 @@ RigSetupConsoleOptions setup_options_of(const ConsoleAsked& asked) {
 template <typename Page>
 void serve(const Page& page, const sigset_t& ends, bool with_token, const Words& words) {
   for (const std::string& url : page.urls()) print(say(words.commands().log.page_at, url));
+  for (const std::string& url : page.watch_urls()) print(say(words.commands().log.watch_at, url));
   print(words.commands().log.ctrl_c_ends);
   std::fflush(stdout);
   if (with_token) {
@@ -145,6 +147,10 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
       ->envname("COUNTERSPOT_TOKEN");
   command->add_option("--token-file", asked->token_file,
                       "The same, from a file's first line, which no list of processes shows");
+  command
+      ->add_option("--watch-token", asked->watch_token,
+                   "What a screen that only looks on must show once; 'new' makes one")
+      ->envname("COUNTERSPOT_WATCH_TOKEN");
   command->add_option("--key", asked->key, "Sign each job that is closed here with this key, which 'log key' made");
   command->add_option("--practice", asked->practice, "Control file of the simulated rig, which the page then runs");
   command->footer(

@@ -9,6 +9,9 @@ extern const std::string_view page_html;
 extern const std::string_view page_css;
 extern const std::string_view page_js;
 extern const std::string_view page_order;
+extern const std::string_view page_curves;
+extern const std::string_view page_practice;
+extern const std::string_view page_watch;
 extern const std::string_view page_signals;
 extern const std::string_view page_faces;
 extern const std::string_view page_rig_new_html;  ///< of a rig that has no file yet

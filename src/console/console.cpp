@@ -14,6 +14,7 @@
 #include "console/addresses.hpp"
 #include "console/assets.hpp"
 #include "console/job_session.hpp"
+#include "console/live_curves.hpp"
 #include "console/live_faces.hpp"
 #include "console/recorder.hpp"
 #include "console/replies.hpp"
@@ -153,6 +154,7 @@ struct Console::Inside final : public Service {
   std::unique_ptr<JobSession> session;
   std::unique_ptr<RecordingQueue> recordings;
   std::unique_ptr<Recorder> recorder;
+  std::unique_ptr<LiveCurves> curves;
   std::unique_ptr<PageServer> server;
 };
 
@@ -189,12 +191,16 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   recordings = std::make_unique<RecordingQueue>([this](SpinFile& spin) { enter_spin(spin); });
   session = std::make_unique<JobSession>(std::move(log), options,
                                          [this](const SpinRequest& request) { recorder->request(request); });
+  curves = std::make_unique<LiveCurves>(
+      *recorder, rig, [this](const Picture& picture, Theme theme) { return session->drawn(picture, theme); });
   set_up_pages();
   set_up_queries();
   set_up_commands();
   static void* const part =
       function_of_part("libcounterspot_http.so", "counterspot_serve", "no_http", "that serves the page");
-  const ServerOptions where{options.address, options.port, options.token, fresh_token(), options.most_upload_bytes};
+  const ServerOptions where{
+      options.address,          options.port, options.token, fresh_token(), options.watch_token, fresh_token(),
+      options.most_upload_bytes};
   reinterpret_cast<Serve>(part)(where, *this, server);
   options.port = server->port();
 }
@@ -220,6 +226,9 @@ void Console::Inside::set_up_pages() {
   file("/console.css", page_css, "text/css; charset=utf-8");
   file("/console.js", page_js, "text/javascript; charset=utf-8");
   file("/faces.js", page_faces, "text/javascript; charset=utf-8");
+  file("/curves.js", page_curves, "text/javascript; charset=utf-8");
+  file("/watch.js", page_watch, "text/javascript; charset=utf-8");
+  file("/practice.js", page_practice, "text/javascript; charset=utf-8");
   file("/signals.js", page_signals, "text/javascript; charset=utf-8");
   file("/order.js", page_order, "text/javascript; charset=utf-8");
   file("/course.js", page_course, "text/javascript; charset=utf-8");
@@ -233,6 +242,12 @@ void Console::Inside::set_up_pages() {
     const Picture ground = faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"), viewer);
     return Reply{session->drawn(ground, theme_in(asked)), "image/svg+xml"};
   };
+  for (const auto& [path, kind] : {std::pair{"/live-time.svg", LiveCurves::Kind::time},
+                                   {"/live-speed.svg", LiveCurves::Kind::speed},
+                                   {"/live-orders.svg", LiveCurves::Kind::orders}})
+    queries[path] = [this, kind = kind](const Parameters& asked) {
+      return Reply{curves->drawn(kind, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
+    };
   queries["/rig-model.svg"] = [this](const Parameters& asked) {
     return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };
@@ -376,6 +391,12 @@ Console::~Console() = default;
 
 std::vector<std::string> Console::urls() const {
   return page_urls(inside_->options.address, inside_->options.port, inside_->options.token);
+}
+
+std::vector<std::string> Console::watch_urls() const {
+  const ConsoleOptions& options = inside_->options;
+  if (options.watch_token.empty()) return {};
+  return page_urls(options.address, options.port, options.watch_token);
 }
 
 std::string fresh_token() {

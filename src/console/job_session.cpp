@@ -14,6 +14,7 @@
 #include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/log/quality.hpp"
 #include "counterspot/sheet/sheet.hpp"
+#include "counterspot/tolerance/held_text.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/documents.hpp"
 #include "report/rig_model.hpp"
@@ -325,21 +326,45 @@ void JobSession::request_again() {
 
 void JobSession::practice(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  drive_ = said.value("drive", false);
+  drive_ = said.value("drive", drive_);
+  if (said.contains("mishap")) {
+    const std::string mishap = text_at(said, "mishap");
+    if (said.value("on", false)) {
+      mishaps_.insert(mishap);
+    } else {
+      mishaps_.erase(mishap);
+    }
+  }
   write_practice();
+}
+
+/// What the simulated shaft really has left, once the job is closed: before, it would be told what is to be found out.
+Json JobSession::truth(const Viewer& viewer) const {
+  Json lines = Json::array();
+  if (options_.practice_control.empty() || !known_ || known_->next().kind != StepKind::nothing) return lines;
+  std::ifstream kept(options_.practice_control.string() + ".truth");
+  std::string plane;
+  for (double left_kg_m = 0.0; kept >> plane >> left_kg_m;)
+    lines.push_back(viewer.texts("truth_of_plane", plane, viewer.number(unbalance_in(viewer.units, left_kg_m), 1),
+                                 std::string(unbalance_unit(viewer.units))));
+  return lines;
 }
 
 /// What the simulated rig is to do, in its own words; replaced as a whole, so that it never reads half of it.
 void JobSession::write_practice() {
   if (options_.practice_control.empty()) return;
   std::string text = drive_ ? "drive on\n" : "drive off\n";
+  if (mishaps_.contains("loose") && !rig_.sensors.empty()) text += fmt::format("loose {}\n", rig_.sensors.front().name);
+  if (mishaps_.contains("tach")) text += "tach off\n";
+  // Every piece is half as heavy again as it was said to be.
+  const double wrong = mishaps_.contains("weight") ? 1.5 : 1.0;
   if (options_.first_speed_rad_s) text += fmt::format("speed {:.1f} rpm\n", rpm(*options_.first_speed_rad_s));
   if (known_) {
     const Shaft shaft = known_->job.shaft();
     for (const FittedWeight& piece : state_of(known_->job.events).on_shaft) {
       text +=
           fmt::format("fitted {}: {:.4f} g @ {:.3f} deg\n", shaft.planes.at(static_cast<std::size_t>(piece.plane)).name,
-                      piece.mass_kg * 1e3, degrees(piece.angle_rad));
+                      wrong * piece.mass_kg * 1e3, degrees(piece.angle_rad));
     }
   }
   const fs::path fresh = options_.practice_control.string() + ".new";
@@ -356,6 +381,8 @@ Json JobSession::now(const Viewer& viewer) {
   screen["rig"] = rig_.name;
   screen["practice"] = !options_.practice_control.empty();
   screen["drive"] = drive_;
+  screen["mishaps"] = mishaps_;
+  screen["truth"] = truth(viewer);
   screen["live"] = !options_.source.empty();
   return screen;
 }

@@ -3,6 +3,7 @@
 #include <functional>
 #include <mutex>
 #include <optional>
+#include <set>
 #include <string>
 
 #include "console/page_words.hpp"
@@ -80,6 +81,7 @@ class JobSession {
   void check_seen(const Json& said);
   KnownJob known_of(const std::string& job);
   void write_practice();
+  Json truth(const Viewer& viewer) const;
   Json screen_of(const KnownJob& known, const Viewer& viewer);
 
   ConsoleOptions options_;  // never changed
@@ -94,6 +96,7 @@ class JobSession {
   std::optional<KnownJob> known_;
   std::uint64_t serial_ = 0;
   bool drive_ = false;
+  std::set<std::string> mishaps_;  // of the simulated rig: "loose", "tach", "weight"
 };
 
 /// One event of the live stream.

@@ -72,6 +72,7 @@ Recorder::Recorder(const std::string& source, const LiveOptions& options, Rig ri
   if (source.empty()) return;
   live_ = open_live(source, options);
   shaft_.emplace(live_->info(), rig_);
+  newest_.begin(live_->info());
   for (const Sensor& sensor : rig_.sensors)
     shown_channels_.push_back(find_channel(live_->info(), sensor.channel, "sensor " + sensor.name));
   if (rig_.tach.channel) shown_channels_.push_back(find_channel(live_->info(), *rig_.tach.channel, "the tach"));
@@ -169,6 +170,7 @@ void Recorder::take(std::span<const double> samples) {
     view_.heard = RecorderView::Clock::now();
     view_.waiting_s = waiting_s;
   }
+  newest_.take(samples);
   for (std::size_t i = 0; i < samples.size(); i += channels)
     for (std::size_t c = 0; c < shown_channels_.size(); ++c)
       peaks_[c] = std::max(peaks_[c], std::abs(samples[i + shown_channels_[c]]));
@@ -189,6 +191,7 @@ void Recorder::take(std::span<const double> samples) {
 /// One reading of the tracker: what the job wants decides what is done with it.
 void Recorder::watch(const LiveReading& reading) {
   const SpinRequest request = view().request;
+  course_.add(reading);
   if (confirmed_.exchange(false)) shaft_->confirm_standing();
   if (reading.speed_rad_s == 0.0) speeds_.clear();
   speeds_.push_back({reading.at_s, reading.speed_rad_s});

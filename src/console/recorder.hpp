@@ -13,6 +13,8 @@
 #include <thread>
 #include <vector>
 
+#include "console/live_course.hpp"
+#include "console/newest_samples.hpp"
 #include "counterspot/guide/live_vectors.hpp"
 #include "counterspot/model/rig.hpp"
 #include "counterspot/recording/capture.hpp"
@@ -93,6 +95,8 @@ class Recorder {
   RecorderView view() const;
   /// Waits until there is something newer than `news`, or for so long.
   RecorderView wait_for_news(std::uint64_t news, double seconds) const;
+  const LiveCourse& course() const { return course_; }
+  const NewestSamples& newest() const { return newest_; }
 
  private:
   class WatchedRecording;
@@ -111,6 +115,8 @@ class Recorder {
   Rig rig_;
   Recorded recorded_;
   std::unique_ptr<LiveRecording> live_;
+  LiveCourse course_;
+  NewestSamples newest_;
   std::atomic<bool> confirmed_ = false;  // and not yet told to the watch
 
   // Of the recorder's thread alone.

@@ -139,6 +139,10 @@ RigSetupConsole::RigSetupConsole(const RigSetupConsoleOptions& options) {
 }
 RigSetupConsole::~RigSetupConsole() = default;
 
+std::vector<std::string> RigSetupConsole::watch_urls() const {
+  return {};
+}
+
 std::vector<std::string> RigSetupConsole::urls() const {
   return page_urls(inside_->options.address, inside_->options.port, inside_->options.token);
 }

@@ -49,10 +49,12 @@ class Service {
 
 /// Where to serve, and to whom.
 struct ServerOptions {
-  std::string address;  ///< numeric
-  int port = 0;         ///< 0: any free one
-  std::string token;    ///< empty: none is asked for
-  std::string session;  ///< what who has shown it is known by, for as long as the server lives
+  std::string address;        ///< numeric
+  int port = 0;               ///< 0: any free one
+  std::string token;          ///< empty: none is asked for
+  std::string session;        ///< what who has shown it is known by, for as long as the server lives
+  std::string watch_token;    ///< of who may only look on; empty: there is none
+  std::string watch_session;  ///< what who has shown that one is known by
   std::uint64_t most_upload_bytes = 0;
 };
 

@@ -271,6 +271,7 @@ const CommandWords& german_commands() {
               .channel = "Kanal {}",
               .entry_number = "Eintrag {}",
               .page_at = "Die Seite ist unter {}\n",
+              .watch_at = "Nur zum Zusehen: {}\n",
               .ctrl_c_ends = "Strg-C beendet sie.\n",
           },
   };

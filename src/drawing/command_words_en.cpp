@@ -247,6 +247,7 @@ const CommandWords& english_commands() {
               .channel = "channel {}",
               .entry_number = "entry {}",
               .page_at = "The page is at {}\n",
+              .watch_at = "To look on only: {}\n",
               .ctrl_c_ends = "Ctrl-C ends it.\n",
           },
   };

@@ -111,6 +111,7 @@ GermanRefusal german_refusal(std::string_view code) {
       {"nothing_new", "Das Logbuch hat das alles schon", "Nichts: es ist nichts zu übernehmen"},
       {"other_rig", "Was eine andere Auswuchtbank lehrte, gilt für diese nicht",
        "Nur für die Auswuchtbank übernehmen, von der es gelernt ist"},
+      {"watches_only", "Dieser Bildschirm darf nur zusehen", "Am Bildschirm an der Bank eingeben"},
       {"bad_lessons", "Was gelernt wurde, ist in dieser Datei nicht zu lesen", "Es nochmals ausgeben lassen"},
   };
   for (const GermanRefusal& known : refusals)

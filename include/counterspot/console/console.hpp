@@ -24,6 +24,7 @@ struct ConsoleOptions {
   std::string address = "127.0.0.1";        ///< a numeric address
   int port = 0;                             ///< 0: any free one
   std::string token;                        ///< needed on an address that is not a loopback one
+  std::string watch_token;                  ///< of screens that only look on; empty: there are none
   std::optional<SigningKey> key;            ///< signs each job that is closed here
   std::filesystem::path practice_control;   ///< of the simulated rig: the page may run its drive and fit its weights
   std::uint64_t most_upload_bytes = std::uint64_t{1} << 30;
@@ -48,7 +49,7 @@ struct ConsoleOptions {
 /// come from another site, and must state its length. One request per connection, so that nothing that was refused is
 /// read on as another request. No name from a client becomes a path; nothing is executed. Who has shown the token is
 /// known by a cookie that holds another secret, made anew at each start; wrong tokens have to wait, by address, and
-/// take nothing from those who are known.
+/// take nothing from those who are known. Who has shown the token of those who only look on can change nothing.
 ///
 /// Load. A request is answered once it has arrived (src/console/http/arrivals.hpp), on a thread of its own; connections
 /// are bounded in all and for each address, and those of this machine are counted apart from the others'.
@@ -66,6 +67,7 @@ class Console {
 
   /// "http://127.0.0.1:4810/", with the token if there is one; several if it is served at every address of the machine.
   std::vector<std::string> urls() const;
+  std::vector<std::string> watch_urls() const;  ///< the same for screens that only look on
 
  private:
   struct Inside;

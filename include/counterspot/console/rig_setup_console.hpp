@@ -34,7 +34,8 @@ class RigSetupConsole {
   RigSetupConsole& operator=(RigSetupConsole&&) = delete;
   ~RigSetupConsole();
 
-  std::vector<std::string> urls() const;  ///< as of Console
+  std::vector<std::string> urls() const;        ///< as of Console
+  std::vector<std::string> watch_urls() const;  ///< none
 
  private:
   struct Inside;

@@ -82,7 +82,8 @@ struct LogWords {
   const char* channel;
   const char* entry_number;
   // console
-  const char* page_at;  ///< address
+  const char* page_at;   ///< address
+  const char* watch_at;  ///< address of screens that only look on
   const char* ctrl_c_ends;
 };
 

@@ -81,16 +81,27 @@ std::string AccessRules::cookie_name() const {
   return "counterspot_" + std::to_string(port);
 }
 
-std::string AccessRules::cookie() const {
-  return cookie_name() + "=" + session + "; HttpOnly; SameSite=Strict; Path=/";
+std::string AccessRules::cookie(Shown shown) const {
+  return cookie_name() + "=" + (shown == Shown::token ? session : watch_session) +
+         "; HttpOnly; SameSite=Strict; Path=/";
 }
 
 bool AccessRules::is_known(const httplib::Request& request) const {
-  return token.empty() || has_cookie(request.get_header_value("Cookie"), cookie_name(), session);
+  return token.empty() || has_cookie(request.get_header_value("Cookie"), cookie_name(), session) ||
+         only_watches(request);
 }
 
-bool AccessRules::shows_token(const httplib::Request& request) const {
-  return same(request.get_param_value("token"), token);
+bool AccessRules::only_watches(const httplib::Request& request) const {
+  const std::string cookies = request.get_header_value("Cookie");
+  return !token.empty() && !watch_token.empty() && has_cookie(cookies, cookie_name(), watch_session) &&
+         !has_cookie(cookies, cookie_name(), session);
+}
+
+AccessRules::Shown AccessRules::shown(const httplib::Request& request) const {
+  const std::string found = request.get_param_value("token");
+  const bool whole = same(found, token);  // both are compared, whichever it is
+  const bool watch = same(found, watch_token) && !watch_token.empty();
+  return whole ? Shown::token : watch ? Shown::watch_token : Shown::none;
 }
 
 std::optional<RequestRefusal> AccessRules::refuse(const httplib::Request& request) const {
@@ -113,6 +124,8 @@ std::optional<RequestRefusal> AccessRules::refuse(const httplib::Request& reques
   if (!first_visit && !is_known(request))
     return RequestRefusal{401, "needs_token", "this console asks for a token", "open the address with the token once"};
   if (request.method == "GET") return std::nullopt;
+  if (only_watches(request))
+    return RequestRefusal{403, "watches_only", "this screen may only look on", "enter it at the screen at the rig"};
   if (request.method != "POST")
     return RequestRefusal{405, "bad_method", "only GET and POST are answered", "load the page again"};
   return refuse_command(request);

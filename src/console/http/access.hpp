@@ -18,16 +18,20 @@ struct RequestRefusal {
 struct AccessRules {
   std::string address;  ///< numeric, as bound
   int port = 0;
-  std::string token;    ///< empty: none is asked for
-  std::string session;  ///< what a browser that has shown it is known by: nobody guesses that
+  std::string token;          ///< empty: none is asked for
+  std::string session;        ///< what a browser that has shown it is known by: nobody guesses that
+  std::string watch_token;    ///< of who may only look on; empty: there is none
+  std::string watch_session;  ///< of a browser that has shown that one
   std::uint64_t most_upload_bytes = 0;
 
   bool loopback() const;
   /// Looks at the head of a request, before any of its body is read.
   std::optional<RequestRefusal> refuse(const httplib::Request& request) const;
   bool is_known(const httplib::Request& request) const;
-  bool shows_token(const httplib::Request& request) const;
-  std::string cookie() const;  ///< for a browser that has shown the token; no script can read it
+  bool only_watches(const httplib::Request& request) const;
+  enum class Shown { none, token, watch_token };
+  Shown shown(const httplib::Request& request) const;  ///< in the address
+  std::string cookie(Shown shown) const;               ///< for a browser that has shown it; no script can read it
 
  private:
   std::string cookie_name() const;

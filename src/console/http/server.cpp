@@ -62,7 +62,9 @@ class Serving final : public PageServer {
       throw Error(Trouble::machine, "port_taken", fmt::format("nothing can be served on {} port {}", host, port),
                   "another console may be running; else choose another --port");
     server_.lengthen_queue();
-    access_ = {options.address, port, options.token, options.session, options.most_upload_bytes};
+    access_ = {
+        options.address,          port, options.token, options.session, options.watch_token, options.watch_session,
+        options.most_upload_bytes};
     thread_ = std::jthread([this] { server_.listen_after_bind(); });
     while (!server_.is_running()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
   }
@@ -79,21 +81,30 @@ class Serving final : public PageServer {
   int port() const override { return access_.port; }
 
  private:
-  static void check(const ServerOptions& options) {
-    if (!is_numeric_address(options.address))
-      throw Error(Trouble::request, "bad_address", fmt::format("'{}' is not a numeric address", options.address),
-                  "write it as in 127.0.0.1");
-    const std::string& token = options.token;
+  static void check_token(const std::string& token) {
     const bool plain = std::none_of(token.begin(), token.end(), [](unsigned char c) { return c < ' ' || c == 0x7F; });
     if (!plain || token.size() > most_token_characters)
       throw Error(Trouble::request, "bad_token",
                   fmt::format("a token has no control characters and at most {} bytes", most_token_characters),
                   "write another one, or --token new");
+  }
+
+  static void check(const ServerOptions& options) {
+    if (!is_numeric_address(options.address))
+      throw Error(Trouble::request, "bad_address", fmt::format("'{}' is not a numeric address", options.address),
+                  "write it as in 127.0.0.1");
+    const std::string& token = options.token;
+    const std::string& watch = options.watch_token;
+    check_token(token);
+    check_token(watch);
+    if (!watch.empty() && (token.empty() || watch == token))
+      throw Error(Trouble::request, "bad_token", "who only looks on has a token beside that of who works, and another",
+                  "write --token new --watch-token new");
     if (is_loopback(options.address)) return;
     if (token.empty())
       throw Error(Trouble::request, "needs_token", "an address that others can reach needs a token",
                   "write --token new, or a line of your own into a file and its name behind --token-file");
-    if (token.size() < least_token_characters)
+    if (token.size() < least_token_characters || (!watch.empty() && watch.size() < least_token_characters))
       throw Error(Trouble::request, "short_token",
                   fmt::format("a token of fewer than {} characters can be guessed", least_token_characters),
                   "write a longer one, or --token new");
@@ -127,6 +138,8 @@ class Serving final : public PageServer {
   void get(const httplib::Request& request, httplib::Response& response) {
     if (request.path == "/" && request.has_param("token") && !access_.token.empty()) {
       enter(request, response);
+    } else if (request.path == "/" && access_.only_watches(request) && !request.has_param("watch")) {
+      response.set_redirect("/?watch");
     } else if (request.path == "/api/live") {
       stream(request, response);
     } else {
@@ -137,15 +150,17 @@ class Serving final : public PageServer {
   /// The token leaves the address bar for a cookie. Whoever is known already stays so, whatever a page of another site
   /// makes the browser show.
   void enter(const httplib::Request& request, httplib::Response& response) {
-    if (!access_.is_known(request)) {
-      switch (guesses_.guess(request.remote_addr, access_.shows_token(request), Guesses::Clock::now())) {
+    const AccessRules::Shown shown = access_.shown(request);
+    const bool more = access_.only_watches(request) && shown == AccessRules::Shown::token;
+    if (!access_.is_known(request) || more) {
+      switch (guesses_.guess(request.remote_addr, shown != AccessRules::Shown::none, Guesses::Clock::now())) {
         case Guesses::Outcome::wrong:
           return answer(response, refused({401, "wrong_token", "this is not the console's token",
                                            "open the address that the program printed"}));
         case Guesses::Outcome::too_soon:
           return answer(response, refused({429, "too_many_guesses", "too many wrong tokens came from this address",
                                            "wait a minute, then open the address that the program printed"}));
-        case Guesses::Outcome::right: response.set_header("Set-Cookie", access_.cookie()); break;
+        case Guesses::Outcome::right: response.set_header("Set-Cookie", access_.cookie(shown)); break;
       }
     }
     response.set_redirect("/");

@@ -18,6 +18,7 @@ function put(id, text) { if (at(id).textContent !== text) at(id).textContent = t
 function show(id, yes) { at(id).toggleAttribute('hidden', !yes); }
 
 async function ask(path, said) {
+  if (said !== undefined && watching) throw new Error(say('only_watching'));
   const address = path + (path.includes('?') ? '&' : '?') + viewer();
   const settings = said === undefined ? {} :
     { method: 'POST', headers: { 'X-Counterspot': '1', 'Content-Type': 'application/json' }, body: JSON.stringify(said) };
@@ -228,6 +229,7 @@ function drawWork(changed) {
   const now = state.now;
   put('where', (now.job || say('no_job')) + ' · ' + now.rig);
   show('practice', now.practice);
+  drawMishaps(now);
   put('drive', say(now.drive ? 'stop_drive' : 'start_drive'));
   if (!now.job) {
     put('title', say('open_shaft'));
@@ -318,7 +320,9 @@ function drawLive() {
   else if (now.step.startsWith('close') && !keepOff) button(say('close_job'), () => act('/api/close', seen()));
   else if (spinning && !now.live) button(say('upload'), () => view('upload'));
   else button('');
-  drawFaces(live, spinning || (keepOff && !live.standing));
+  const turns = spinning || (keepOff && !live.standing);
+  drawCurves(turns && live.faces.length > 0);
+  drawFaces(live, turns && !curves.wanted);
   document.body.classList.toggle('spinning', spinning);
   document.body.classList.toggle('fitting', fit);
   drawSenses(live, spinning);
