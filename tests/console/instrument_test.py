@@ -1,0 +1,166 @@
+#!/usr/bin/env python3
+"""The page as the rig's instrument, in Chromium on the live simulated rig: curves, a cable that goes off, four sizes without
+scrolling, nothing from outside, and, once the job is closed, the simulated shaft's truth.
+
+usage: instrument_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER
+"""
+import json
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+import time
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from chromium import browser  # noqa: E402
+from console_program import COMMAND, Console  # noqa: E402
+
+PROGRAM, RIGSIM, DATA, OUTPUT = sys.argv[1:5]
+SIZES = ((1280, 800), (1920, 1080), (800, 1280), (390, 844))
+STEP_S = 60
+
+
+def wait(what, condition):
+    end = time.monotonic() + STEP_S
+    while time.monotonic() < end:
+        if condition():
+            return
+        time.sleep(0.1)
+    raise SystemExit(f"waited in vain for: {what}")
+
+
+class Rig:
+    def __init__(self, console, page):
+        self.console, self.page = console, page
+
+    def ask(self, path):
+        return json.loads(self.console.ask("GET", path)[2])
+
+    def say(self, path, **said):
+        status, _, text = self.console.ask("POST", path, COMMAND, json.dumps(said).encode())
+        assert status == 200, text
+
+    def live(self):
+        return self.ask("/api/live-once")
+
+    def script(self, text):
+        return self.page.execute_script(text)
+
+    def show(self, what):
+        self.script(f"document.querySelector('#instruments [value={what}]').click()")
+
+    def fits(self, name):
+        for width, height in SIZES:
+            self.page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                                      {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False})
+            time.sleep(0.5)
+            self.page.save_screenshot(os.path.join(OUTPUT, f"instrument-{name}-{width}.png"))
+            high = self.script("return document.documentElement.scrollHeight")
+            assert high <= height, f"{name}: {high} px high on a screen of {width}x{height}"
+        self.page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+def curves_are_live(rig):
+    def drawn():
+        return rig.script("const image = document.querySelector('#curves-picture img'); return image && image.naturalWidth > 0 && image.src")
+
+    for what in ("time", "speed", "orders"):
+        rig.show(what)
+        wait(f"the picture over {what}", drawn)
+        first = drawn()
+        assert f"/live-{what}.svg" in first
+        if what != "orders":
+            wait("the next one", lambda first=first: drawn() != first)
+    svg = rig.console.ask("GET", "/live-time.svg?theme=light")[2]
+    assert "<svg" in svg and len(svg) > 5000
+    rig.show("faces")
+
+
+def a_loose_cable_is_said(rig):
+    rig.say("/api/practice", mishap="loose", on=True)
+    begin = time.monotonic()
+    wait("what the face says", lambda: "gives nothing" in rig.script("return document.querySelector('#faces').textContent"))
+    print(f"said on the page after {time.monotonic() - begin:.1f} s")
+    assert rig.script("return [...document.querySelectorAll('#faces .tip, #faces .arrow')].every((each) => each.hasAttribute('hidden'))")
+    assert all(face["tip"] is None for face in rig.live()["faces"])
+    rig.say("/api/practice", mishap="loose", on=False)
+    wait("it to be shown again", lambda: all(face["tip"] for face in rig.live()["faces"]))
+
+
+def nothing_comes_from_outside(rig):
+    asked = rig.script("return performance.getEntriesByType('resource').map((each) => each.name)")
+    assert len(asked) > 10 and all(name.startswith(rig.console.url) for name in asked), asked
+    for path in ("/", "/console.css", "/console.js", "/faces.js", "/curves.js", "/practice.js", "/signals.js", "/watch.js"):
+        outside = set(re.findall(r"https?://[^'\"\s)]+", rig.console.ask("GET", path)[2])) - {"http://www.w3.org/2000/svg"}
+        assert not outside, (path, outside)
+
+
+def a_job_to_its_truth(rig):
+    for number in range(8):
+        wait("what the spin says", lambda: rig.ask("/api/now")["step"] not in ("spin", "spin_as_found", "spin_again"))
+        rig.say("/api/practice", drive=False)
+        wait("the shaft to stand", lambda: rig.live()["standing"])
+        now = rig.ask("/api/now")
+        assert now["truth"] == [], "the truth is told before the end"
+        if number == 0:
+            wait("the form", lambda: rig.script("return Boolean(document.querySelector('#fitted'))"))
+            rig.fits("fit")
+        if now["step"].startswith("close"):
+            break
+        choices = now["choices"]
+        fit = choices[-1]["fit"] if choices else now["fit"]
+        rig.say("/api/fit", job=now["job"], entries=now["entries"], pieces=[f"{each['plane']} {each['mass']} @ {each['clock']}" for each in fit])
+        rig.say("/api/practice", drive=True)
+    rig.say("/api/close", job=now["job"], entries=now["entries"])
+    truth = rig.ask("/api/now")["truth"]
+    said = [each["residual"] for each in now["result"]]
+    print("said:", said, "truth:", truth)
+    assert len(truth) == 2 and all(re.fullmatch(r"plane [AB]: [\d.]+ g·mm", each) for each in truth), truth
+    for true, told in zip(truth, said):
+        value, expanded = (float(each) for each in re.match(r"([\d.]+) ± ([\d.]+)", told).groups())
+        assert abs(float(re.search(r": ([\d.]+)", true)[1]) - value) < 2.0 * expanded + 1.0, (true, told)
+    wait("the truth on the page", lambda: truth[0] in rig.script("return document.getElementById('truth').textContent"))
+
+
+def a_dead_source_is_said(rig, simulated):
+    rig.show("time")
+    simulated.kill()
+    wait("no news", lambda: rig.live()["old"])
+    wait("the page to look old", lambda: rig.script("return document.body.classList.contains('old')"))
+
+
+def main():
+    folder = tempfile.mkdtemp()
+    os.makedirs(OUTPUT, exist_ok=True)
+    os.mkfifo(f"{folder}/rig.pipe")
+    simulated = subprocess.Popen([RIGSIM, "live", "--control", f"{folder}/control", "--out", f"{folder}/rig.pipe"])
+    page = browser(folder)
+    try:
+        with Console(PROGRAM, DATA, folder, "--source", f"raw:{folder}/rig.pipe", "--rate", "5120 Hz", "--speed", "1620 rpm", "--practice",
+                     f"{folder}/control") as console:
+            rig = Rig(console, page)
+            rig.say("/api/open", file="shaft.toml")
+            page.get(console.url)
+            wait("the shaft to be seen", lambda: rig.live()["may_confirm"] or rig.live()["standing"])
+            if not rig.live()["standing"]:
+                rig.say("/api/stands")
+            rig.say("/api/practice", drive=True)
+            wait("the speed", lambda: rig.live()["phase"] == "recording")
+            wait("the faces", lambda: rig.script("return document.querySelectorAll('#faces figure').length === 2"))
+            rig.fits("spin")
+            nothing_comes_from_outside(rig)
+            a_job_to_its_truth(rig)
+            rig.say("/api/open", file="shaft.toml")
+            rig.say("/api/practice", drive=True)
+            wait("the speed", lambda: rig.live()["phase"] in ("hold", "recording"))
+            curves_are_live(rig)
+            a_loose_cable_is_said(rig)
+            a_dead_source_is_said(rig, simulated)
+    finally:
+        page.quit()
+        simulated.kill()
+
+
+main()
