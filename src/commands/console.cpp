@@ -24,7 +24,8 @@ namespace counterspot::commands {
 namespace {
 
 struct ConsoleAsked {
-  std::string log, rig, new_rig, shafts, recordings, source, speed, seconds, practice, token, token_file, watch_token, key;
+  std::string log, rig, new_rig, shafts, recordings, source, speed, seconds, practice, token, token_file, watch_token,
+      key;
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;

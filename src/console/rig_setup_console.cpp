@@ -56,7 +56,7 @@ RigSetupConsole::Inside::Inside(const RigSetupConsoleOptions& asked) : options(a
   set_up_commands();
   static void* const part =
       function_of_part("libcounterspot_http.so", "counterspot_serve", "no_http", "that serves the page");
-  const ServerOptions where{options.address, options.port, options.token, fresh_token(), most_setup_bytes};
+  const ServerOptions where{options.address, options.port, options.token, fresh_token(), "", "", most_setup_bytes};
   reinterpret_cast<Serve>(part)(where, *this, server);
   options.port = server->port();
 }

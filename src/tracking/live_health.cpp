@@ -73,7 +73,7 @@ SensorTrack LiveHealth::as_track(std::size_t sensor) const {
 
 void LiveHealth::judge(std::size_t s, const Stretch& stretch) {
   OfSensor& sensor = sensors_[s];
-  sensor.watch->add(stretch, s);
+  sensor.watch->add(stretch, s, spectrum_.of(stretch.channels[s]));
   Track spin;
   spin.duration_s =
       (static_cast<double>(stretch.first_frame) + static_cast<double>(stretch.frames())) / info_.sample_rate_Hz;

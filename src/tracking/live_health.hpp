@@ -7,6 +7,7 @@
 #include "counterspot/tracking/live_tracking.hpp"
 #include "tracking/channel_watch.hpp"
 #include "tracking/sensor_channels.hpp"
+#include "tracking/spectrum.hpp"
 #include "tracking/stretch.hpp"
 
 namespace counterspot {
@@ -50,6 +51,7 @@ class LiveHealth {
   const RecordingInfo& info_;
   SensorChannels channels_;
   std::optional<StretchGatherer> gatherer_;
+  PowerSpectrum spectrum_;
   std::vector<OfSensor> sensors_;
   double frames_per_turn_ = 0.0;  // of the last whole stretch
 };

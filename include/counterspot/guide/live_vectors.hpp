@@ -29,9 +29,9 @@ struct LiveVector {
 
 /// What each plane, or each sensor, shows now. What is out of balance comes from the same regression as the job's
 /// (`solve_readings`) with what is read now as its last spin, so that its ± holds what the coefficients are unsure by.
-/// Empty while there is nothing to show: no vectors, a sensor that gives nothing or may give nothing (both sensors' part
-/// is in every plane), a speed at which the coefficients do not hold, or more spins than can be solved as often as the
-/// shaft is read. It is no verdict.
+/// Empty while there is nothing to show: no vectors, a sensor that gives nothing or may give nothing (both sensors'
+/// part is in every plane), a speed at which the coefficients do not hold, or more spins than can be solved as often as
+/// the shaft is read. It is no verdict.
 std::vector<LiveVector> live_vectors(const LiveJob& job, const LiveReading& reading);
 
 }  // namespace counterspot

@@ -11,8 +11,8 @@
 
 namespace counterspot {
 
-/// Whether a sensor gives something, by the rules that a recorded spin is judged by. `doubted`: it suddenly shows hardly
-/// anything, and was not looked at for long enough since then to say why.
+/// Whether a sensor gives something, by the rules that a recorded spin is judged by. `doubted`: it suddenly shows
+/// hardly anything, and was not looked at for long enough since then to say why.
 enum class LiveSignal { good, doubted, none };
 
 /// What the rig shows now.
