@@ -33,10 +33,10 @@ constexpr StandingWords in_english = {
     "'counterspot --help' has all commands.",
 };
 constexpr StandingWords in_german = {
-    "Noch ist kein Prüfstand angegeben.",
+    "Noch ist keine Auswuchtbank angegeben.",
     "Hier liegt eine rig.toml; die Vorgaben der Werkstatt nennen sie noch nicht.",
     "Noch ist kein Ordner mit Dateien von Wellen angegeben.",
-    "Kein Auftrag ist offen. Prüfstand: {}; Wellen: {}.",
+    "Kein Auftrag ist offen. Auswuchtbank: {}; Wellen: {}.",
     "Offene Aufträge: {}, der neueste {}",
     "WEITER  ",
     "'counterspot --help' nennt alle Befehle.",

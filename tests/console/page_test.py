@@ -244,8 +244,7 @@ def a_statement_is_taken_back(operator, url, step):
     operator.press("Menu")
     operator.press("This job's history")
     operator.wait("the history", lambda: operator.shown("#other form"))
-    form = operator.shown("#other form")[-1]
-    form.find_element(By.CSS_SELECTOR, "input[name=reason]").send_keys("it was another one")
+    operator.shown("#other form input[name=reason]")[-1].send_keys("it was another one")
     operator.press(f"Take entry {step['entries'] + 1} back")
     operator.title(step["title"])
     operator.wait("the form", lambda: operator.shown("#fitted"))

@@ -99,7 +99,9 @@ def check(ran, line):
     if "--json" in line and b'"remedy":' in ran.stdout:  # of one file among several
         return
     lines = said.splitlines()
-    assert any(each.startswith("error: ") for each in lines) and any(each.startswith(" mend: ") for each in lines), (line, said[-3000:])
+    said_so = any(each.startswith(("error: ", "Fehler: ")) for each in lines)
+    mended_so = any(each.startswith((" mend: ", "Abhilfe: ")) for each in lines)
+    assert said_so and mended_so, (line, said[-3000:])
 
 
 def main():
