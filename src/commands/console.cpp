@@ -95,11 +95,7 @@ void serve(const Page& page, const sigset_t& ends, bool with_token, const Words&
   for (const std::string& url : page.watch_urls()) print(say(words.commands().log.watch_at, url));
   print(words.commands().log.ctrl_c_ends);
   std::fflush(stdout);
-  if (with_token) {
-    print_warning(
-        "others can reach this address; whoever has the token can enter what is fitted, and the connection is "
-        "not encrypted");
-  }
+  if (with_token) print_progress(words.commands().log.reachable);
   int signal = 0;
   sigwait(&ends, &signal);
   end_within(most_time_to_end);

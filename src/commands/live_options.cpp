@@ -22,4 +22,22 @@ LiveOptions live_options_of(const LiveAsked& asked) {
   return options;
 }
 
+void record_into(const std::filesystem::path& file, LiveRecording& live, double seconds) {
+  RecordingWriter writer(file, live.info());
+  const auto frames = static_cast<std::int64_t>(seconds * live.info().sample_rate_Hz);
+  while (writer.frames() < frames) {
+    const auto block = live.next(static_cast<std::size_t>(std::min<std::int64_t>(4096, frames - writer.frames())));
+    if (block.empty()) break;
+    writer.write(block);
+  }
+  live.stop();
+  writer.close();
+  if (live.overrun_count() > 0)
+    throw Error(Trouble::recording, "overrun", file.string() + ": samples were lost while it was recorded",
+                "do the same again; a machine that is busy with other work is the usual reason");
+  if (writer.frames() < frames)
+    throw Error(Trouble::recording, "too_short", file.string() + ": the source ended before the time was up",
+                "see that the source runs, and do the same again");
+}
+
 }  // namespace counterspot::commands

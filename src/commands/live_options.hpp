@@ -1,6 +1,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <string>
 
 #include "counterspot/recording/capture.hpp"
@@ -20,5 +21,9 @@ inline constexpr const char* source_words =
 
 void add_live_options(CLI::App& command, LiveAsked& asked);
 LiveOptions live_options_of(const LiveAsked& asked);
+
+/// Records so long into a file of its own, which is kept whatever happens. @throws Error(recording, "overrun") if
+/// samples were lost, "too_short" if the source ended early; as RecordingWriter.
+void record_into(const std::filesystem::path& file, LiveRecording& live, double seconds);
 
 }  // namespace counterspot::commands

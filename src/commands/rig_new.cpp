@@ -39,20 +39,8 @@ std::string recorded(const NewRigAsked& asked, SetupStep step) {
   const double seconds = parse_quantity(asked.seconds, Dimension::time);
   const auto live = open_live(asked.source, live_options_of(asked.live));
   const fs::path file = next_setup_recording(asked.out, step, live->info().full_scale);
-  RecordingWriter writer(file, live->info());
   print_progress(fmt::format("recording {:g} s into {} …", seconds, file.string()));
-  const auto frames = static_cast<std::int64_t>(seconds * live->info().sample_rate_Hz);
-  while (writer.frames() < frames) {
-    const auto block = live->next(static_cast<std::size_t>(std::min<std::int64_t>(4096, frames - writer.frames())));
-    if (block.empty()) break;
-    writer.write(block);
-  }
-  live->stop();
-  writer.close();
-  if (live->overrun_count() > 0) {
-    throw Error(Trouble::recording, "overrun", file.string() + ": samples were lost while it was recorded",
-                "do the same again; a machine that is busy with other work is the usual reason");
-  }
+  record_into(file, *live, seconds);
   return file.string();
 }
 
@@ -67,18 +55,6 @@ void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<
   // For its error, before anything is recorded.
   if (*step == SetupStep::direction) add_setup_recording(told, *step, "");
   add_setup_recording(told, *step, asked.file.empty() ? recorded(asked, *step) : asked.file);
-}
-
-/// Without blanks where one is empty.
-std::string joined(std::initializer_list<const Said*> sentences, const std::string& language) {
-  std::string text;
-  for (const Said* sentence : sentences)
-    if (!sentence->empty()) text += (text.empty() ? "" : " ") + sentence->in(language);
-  return text;
-}
-
-std::string act_of(const SetupInstruction& next, const std::string& language) {
-  return joined({&next.by_hand, &next.act, &next.typed}, language);
 }
 
 /// Why it is asked for again; an error's code has words in every language.

@@ -96,16 +96,6 @@ std::filesystem::path free_spin_file(const std::filesystem::path& folder, const 
   return file;
 }
 
-void take_into(RecordingWriter& writer, LiveRecording& live, std::int64_t frames) {
-  while (writer.frames() < frames) {
-    const auto block = live.next(static_cast<std::size_t>(std::min<std::int64_t>(4096, frames - writer.frames())));
-    if (block.empty()) break;
-    writer.write(block);
-  }
-  live.stop();
-  writer.close();
-}
-
 }  // namespace
 
 std::string recorded_spin(const SpinToRecord& asked, const Job& job) {
@@ -118,15 +108,7 @@ std::string recorded_spin(const SpinToRecord& asked, const Job& job) {
   const auto live = open_live(asked.source, live_options_of(asked.live));
   const std::filesystem::path file = free_spin_file(asked.recordings, job);
   print_progress(file.string());
-  RecordingWriter writer(file, live->info());
-  const auto frames = static_cast<std::int64_t>(seconds * live->info().sample_rate_Hz);
-  take_into(writer, *live, frames);
-  if (live->overrun_count() > 0)
-    throw Error(Trouble::recording, "overrun", file.string() + ": samples were lost while it was recorded",
-                "spin again; a machine that is busy with other work is the usual reason");
-  if (writer.frames() < frames)
-    throw Error(Trouble::recording, "too_short", file.string() + ": the source ended before the time was up",
-                "see that the source runs, and spin again");
+  record_into(file, *live, seconds);
   return file.string();
 }
 

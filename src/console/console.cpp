@@ -338,6 +338,7 @@ Reply Console::Inside::command(const std::string& path, const Parameters& parame
 Json Console::Inside::live(const RecorderView& view, const Viewer& viewer) {
   Json event = live_event(view, session->rig(), viewer);
   event["faces"] = faces.told(view, viewer);
+  event["drive"] = session->drive();  // switched at another screen too
   return event;
 }
 

@@ -45,11 +45,6 @@ std::string text_at(const Json& said, const char* key) {
   return found->get<std::string>();
 }
 
-Error job_moved_on() {
-  return {Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
-          "look at what is asked now"};
-}
-
 /// What was typed of the order, without what stands before and behind it.
 WorkOrder order_in(const Json& said) {
   WorkOrder order;
@@ -132,6 +127,11 @@ void refuse_what_is_long(const fs::path& file, const std::string& name, const Re
 }
 
 }  // namespace
+
+Error job_moved_on() {
+  return {Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
+          "look at what is asked now"};
+}
 
 JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<void(const SpinRequest&)> request)
     : options_(options),
@@ -326,7 +326,7 @@ void JobSession::request_again() {
 
 void JobSession::practice(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  drive_ = said.value("drive", drive_);
+  drive_ = said.value("drive", drive_.load());
   if (said.contains("mishap")) {
     const std::string mishap = text_at(said, "mishap");
     if (said.value("on", false)) {
@@ -380,7 +380,7 @@ Json JobSession::now(const Viewer& viewer) {
   screen["serial"] = serial_;
   screen["rig"] = rig_.name;
   screen["practice"] = !options_.practice_control.empty();
-  screen["drive"] = drive_;
+  screen["drive"] = drive();
   screen["mishaps"] = mishaps_;
   screen["truth"] = truth(viewer);
   screen["live"] = !options_.source.empty();

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <atomic>
 #include <functional>
 #include <mutex>
 #include <optional>
@@ -58,6 +59,7 @@ class JobSession {
   /// if there is none. @throws Error(request, "no_such_code").
   void open_code(const Json& said);
   void practice(const Json& said);
+  bool drive() const { return drive_; }  ///< of the simulated rig; takes no mutex
   Json look_at(const std::filesystem::path& recording, const std::string& name,
                const Viewer& viewer) const;  ///< takes no mutex
   void add_spin(const std::filesystem::path& recording, const std::string& label, const std::string& job,
@@ -95,9 +97,12 @@ class JobSession {
   std::optional<std::string> chosen_;
   std::optional<KnownJob> known_;
   std::uint64_t serial_ = 0;
-  bool drive_ = false;
+  std::atomic<bool> drive_ = false;
   std::set<std::string> mishaps_;  // of the simulated rig: "loose", "tach", "weight"
 };
+
+/// What is said of an entry that was meant for another state of the job: "job_moved_on".
+Error job_moved_on();
 
 /// One event of the live stream.
 Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer);

@@ -47,7 +47,8 @@ Picture LiveCurves::orders(const Viewer& viewer) const {
   const std::unique_ptr<Recording> newest = recorder_.newest().recording();
   OrderSpectra none;
   none.file = said_over(false, view, viewer);
-  if (view.age_s(RecorderView::Clock::now()) > old_s) return order_spectrum_picture(none, {}, viewer.words());
+  if (!newest || view.age_s(RecorderView::Clock::now()) > old_s)
+    return order_spectrum_picture(none, {}, viewer.words());
   OrderSpectrumOptions options;
   options.order_step =
       order_step_of(static_cast<std::int64_t>(NewestSamples::kept_s * view.reading.speed_rad_s / turn_rad));

@@ -29,6 +29,8 @@ class SamplesTaken final : public Recording {
 void NewestSamples::begin(const RecordingInfo& info) {
   const std::scoped_lock lock(mutex_);
   info_ = info;
+  next_ = 0;
+  full_ = false;
   ring_.assign(static_cast<std::size_t>(kept_s * info.sample_rate_Hz) * info.channels.size(), 0.0F);
 }
 

@@ -44,6 +44,11 @@ std::string word_in(const Json& said, const char* key) {
   return said.value(key, std::string());
 }
 
+Error step_moved_on() {
+  return {Trouble::request, "job_moved_on", "something else is asked for by now",
+          "look at what is asked for now, and do that"};
+}
+
 bool wants_hands(const SetupInstruction& asked) {
   return !asked.by_hand.empty() || !asked.driven;
 }
@@ -94,7 +99,8 @@ void RigSetupSession::run() {
   });
   const std::scoped_lock lock(mutex_);
   writer_.reset();
-  trouble_ = trouble.empty() ? "the live source has ended" : trouble;
+  ended_ = trouble.empty() ? "the live source has ended" : trouble;
+  ++serial_;
   news();
 }
 
@@ -197,16 +203,12 @@ SetupStage RigSetupSession::stage() {
 
 void RigSetupSession::admit(const Json& said, SetupStage wanted) {
   const bool here = standing_.next && word_in(said, "step") == setup_step_name(*standing_.next);
-  if (here && stage() == wanted) return;
-  throw Error(Trouble::request, "job_moved_on", "something else is asked for by now",
-              "look at what is asked for now, and do that");
+  if (!here || stage() != wanted) throw step_moved_on();
 }
 
 /// Nothing else is found meanwhile.
 void RigSetupSession::refuse_while_busy() const {
-  if (!writer_ && !finding_) return;
-  throw Error(Trouble::request, "job_moved_on", "something else is asked for by now",
-              "look at what is asked for now, and do that");
+  if (writer_ || finding_) throw step_moved_on();
 }
 
 void RigSetupSession::stands() {
@@ -240,6 +242,9 @@ void RigSetupSession::hands_done(const Json& said) {
 void RigSetupSession::record(const Json& said) {
   const std::scoped_lock lock(mutex_);
   admit(said, SetupStage::record);
+  if (!ended_.empty())
+    throw Error(Trouble::recording, "source_ended", "nothing can be recorded: " + ended_,
+                "mend the source, and start the page again");
   const SetupInstruction asked = instruction_of(*standing_.next, told_);
   recording_step_ = *standing_.next;
   recording_ = next_setup_recording(rig_file_, recording_step_, live_->info().full_scale);
@@ -343,9 +348,12 @@ Picture RigSetupSession::picture(const Viewer& viewer) {
 Json RigSetupSession::now(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const std::string language = viewer.words().language;
-  Json now = {{"serial", serial_},   {"stage", setup_stage_name(stage())},
-              {"trouble", trouble_}, {"rig_file", rig_file_.string()},
-              {"saved", saved_},     {"known", standing_.watched.has_value()}};
+  Json now = {{"serial", serial_},
+              {"stage", setup_stage_name(stage())},
+              {"trouble", ended_.empty() ? trouble_ : ended_},
+              {"rig_file", rig_file_.string()},
+              {"saved", saved_},
+              {"known", standing_.watched.has_value()}};
   now["found"] = said_in(standing_.found, viewer);
   now["told"] = {{"name", told_.name},
                  {"viewing_end", told_.viewing_end},

@@ -82,6 +82,7 @@ class RigSetupSession {
   bool finding_ = false;
   bool saved_ = false;
   std::string trouble_;
+  std::string ended_;  // why the source gives nothing more, for good; empty: it goes on
   Clock::time_point heard_;
   std::vector<double> peaks_, levels_;
   std::int64_t frames_ = 0;  ///< in `peaks_`

@@ -273,6 +273,17 @@ const CommandWords& german_commands() {
               .page_at = "Die Seite ist unter {}\n",
               .watch_at = "Nur zum Zusehen: {}\n",
               .ctrl_c_ends = "Strg-C beendet sie.\n",
+              .reachable = "Warnung: Diese Adresse ist von außen erreichbar; wer das Kennwort hat, kann eintragen, was "
+                           "angebracht ist, und die Verbindung ist nicht verschlüsselt",
+          },
+      .shop =
+          {
+              .no_rig = "Noch ist keine Auswuchtbank angegeben.",
+              .rig_here = "Hier liegt eine rig.toml; die Vorgaben der Werkstatt nennen sie noch nicht.",
+              .no_shafts = "Noch ist kein Ordner mit Dateien von Wellen angegeben.",
+              .no_job = "Kein Auftrag ist offen. Auswuchtbank: {}; Wellen: {}.",
+              .jobs = "Offene Aufträge: {}, der neueste {}",
+              .commands = "'counterspot --help' nennt alle Befehle.",
           },
   };
   return words;

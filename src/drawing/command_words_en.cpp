@@ -249,6 +249,18 @@ const CommandWords& english_commands() {
               .page_at = "The page is at {}\n",
               .watch_at = "To look on only: {}\n",
               .ctrl_c_ends = "Ctrl-C ends it.\n",
+              .reachable =
+                  "warning: others can reach this address; whoever has the token can enter what is fitted, and the "
+                  "connection is not encrypted",
+          },
+      .shop =
+          {
+              .no_rig = "No rig is stated yet.",
+              .rig_here = "There is a rig.toml here; the shop's defaults do not name it yet.",
+              .no_shafts = "No folder of shaft files is stated yet.",
+              .no_job = "No job is open. Rig: {}; shafts: {}.",
+              .jobs = "Open jobs: {}, the newest {}",
+              .commands = "'counterspot --help' has all commands.",
           },
   };
   return words;

@@ -29,6 +29,8 @@ GermanRefusal german_refusal(std::string_view code) {
       {"not_asked", "Die Drehrichtung zeigt keine Aufnahme",
        "Sagen, wohin die Oberseite geht: links oder rechts, von Ende A nach B gesehen"},
       {"not_known", "Aufnehmer und Drehzahlgeber sind noch nicht bekannt", "Zuerst die Schritte bis 'hand' machen"},
+      {"source_ended", "Es kann nichts aufgenommen werden: die Quelle liefert nichts mehr",
+       "Die Quelle instand setzen und die Seite neu starten"},
       {"no_home", "Es gibt kein Verzeichnis des Benutzers, in dem die Datei liegen könnte",
        "--user weglassen, oder XDG_CONFIG_HOME setzen"},
       {"no_value", "Es ist nicht gesagt, was die Vorgabe sein soll", "'counterspot shop VORGABE WERT' schreiben"},

@@ -37,6 +37,8 @@ Json document_of_order(const Job& job);   ///< what is stated of its order now
 Json document_of(const RigWork& work);    ///< the next step of work on a rig, or what all spins came to
 Json document_of(const RigStanding& standing, const Rig& rig);
 /// @param written the rig file, empty while none is.
+/// What hands do, what is recorded, and what is typed with it, as far as there is something.
+std::string act_of(const SetupInstruction& next, const std::string& language);
 Json document_of(const SetupStanding& standing, const SetupTold& told, const std::string& written);
 
 Json document_of(const JobOverview& line);

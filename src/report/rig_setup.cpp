@@ -11,21 +11,21 @@ Json sentences_of(const std::vector<Said>& all) {
   return sentences;
 }
 
-/// What hands do, what is recorded, and what is typed with it, as far as there is something.
-std::string act_of(const SetupInstruction& next) {
+}  // namespace
+
+std::string act_of(const SetupInstruction& next, const std::string& language) {
   std::string act;
   for (const Said* sentence : {&next.by_hand, &next.act, &next.typed})
-    if (!sentence->empty()) act += (act.empty() ? "" : " ") + sentence->en;
+    if (!sentence->empty()) act += (act.empty() ? "" : " ") + sentence->in(language);
   return act;
 }
-
-}  // namespace
 
 Json document_of(const SetupStanding& standing, const SetupTold& told, const std::string& written) {
   Json document = {{"found", sentences_of(standing.found)}};
   if (standing.next) {
     const SetupInstruction next = instruction_of(*standing.next, told);
-    document["next"] = {{"step", setup_step_name(*standing.next)}, {"act", act_of(next)}, {"caution", next.caution.en}};
+    document["next"] = {
+        {"step", setup_step_name(*standing.next)}, {"act", act_of(next, "en")}, {"caution", next.caution.en}};
   }
   if (standing.again) document["again"] = {{"why", standing.again->why.en}, {"instead", standing.again->instead.en}};
   if (const auto& proof = standing.proof) {

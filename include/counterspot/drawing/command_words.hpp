@@ -8,6 +8,16 @@ namespace counterspot {
 /// Every text of what the commands answer, but for jobs and rigs (`InstructionWords`, `RigWords`), in one language;
 /// part of `Words`. {} is where a number, a name or another text goes, in the same order in every language. What is
 /// typed, in a command or a file, stays as it is typed.
+/// Where things stand in a shop; part of `CommandWords`. {} as there.
+struct ShopWords {
+  const char* no_rig;
+  const char* rig_here;
+  const char* no_shafts;
+  const char* no_job;  ///< rig, folder of shafts
+  const char* jobs;    ///< how many, the newest's name
+  const char* commands;
+};
+
 struct CommandWords {
   // What several say.
   const char* next;
@@ -173,6 +183,7 @@ struct CommandWords {
   const char* no_final_spin;
   WorkWords work;  ///< how a piece is made and fitted
   LogWords log;
+  ShopWords shop;
 };
 
 const CommandWords& english_commands();

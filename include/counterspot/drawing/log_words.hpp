@@ -85,6 +85,7 @@ struct LogWords {
   const char* page_at;   ///< address
   const char* watch_at;  ///< address of screens that only look on
   const char* ctrl_c_ends;
+  const char* reachable;
 };
 
 }  // namespace counterspot

@@ -230,7 +230,6 @@ function drawWork(changed) {
   put('where', (now.job || say('no_job')) + ' · ' + now.rig);
   show('practice', now.practice);
   drawMishaps(now);
-  put('drive', say(now.drive ? 'stop_drive' : 'start_drive'));
   if (!now.job) {
     put('title', say('open_shaft'));
     ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course'].forEach((id) => show(id, false));
@@ -285,6 +284,7 @@ function drawLive() {
   const now = state.now;
   const live = liveNow();
   if (!live) return;
+  put('drive', say(live.drive ? 'stop_drive' : 'start_drive'));
   drawSigns(live);
   signal(live);
   if (!now || !now.job) return;
@@ -362,7 +362,7 @@ at('fit').addEventListener('submit', (event) => {
 });
 
 at('stands-button').onclick = () => act('/api/stands', {});
-at('drive').onclick = () => act('/api/practice', { drive: !state.now.drive });
+at('drive').onclick = () => act('/api/practice', { drive: !state.live.drive });
 
 // ---- the other pages ----
 const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, health: healthPage, learnt: learntPage, upload: uploadPage };
