@@ -25,21 +25,44 @@ AngleResampler::AngleResampler(std::size_t samples_per_turn, std::vector<std::si
 
 void AngleResampler::clear() {
   run_.clear();
+  lately_.clear();
+  slopes_.clear();
   started_ = false;
+}
+
+/// From the slowness of the middle of this turn and of the earliest that is remembered.
+double AngleResampler::slope_of(const Turn& turn) {
+  constexpr std::size_t turns_back = 4;
+  const auto slowness = [](const Turn& t) {
+    return (t.end_frame - t.begin_frame) / (t.end_angle_rad - t.begin_angle_rad);
+  };
+  const auto middle_rad = [](const Turn& t) { return 0.5 * (t.begin_angle_rad + t.end_angle_rad); };
+  lately_.push_back(turn);
+  if (lately_.size() > turns_back + 1) lately_.pop_front();
+  const Turn& before = lately_.front();
+  if (lately_.size() == 1) return 0.0;
+  return (slowness(turn) - slowness(before)) / (middle_rad(turn) - middle_rad(before));
 }
 
 bool AngleResampler::add(const TurnOfSamples& turn, std::vector<std::vector<double>>& out) {
   const bool joined = run_.joins(turn) && !run_.turns().empty();
   if (!joined) clear();
   run_.add(turn);
+  slopes_.push_back(slope_of(turn.turn));
   if (!started_) next_ = static_cast<std::int64_t>(std::ceil(turn.turn.begin_angle_rad / step_rad_));
   started_ = true;
+  if (lately_.size() == 1) return joined;  // how its speed changes is not known before the next
+  if (lately_.size() == 2) slopes_.front() = slopes_.back();
   double needed = 0.0;
-  for (const Turn& t : run_.turns()) {
+  for (std::size_t i = 0; i < run_.turns().size(); ++i) {
+    const Turn& t = run_.turns()[i];
     const double per_rad = (t.end_frame - t.begin_frame) / (t.end_angle_rad - t.begin_angle_rad);
     const double reach = function_.crossings() / cutoff_ * std::max(1.0, per_rad * step_rad_);
     for (;; ++next_) {
-      const double position = t.begin_frame + per_rad * (static_cast<double>(next_) * step_rad_ - t.begin_angle_rad);
+      const double angle_rad = static_cast<double>(next_) * step_rad_;
+      const double along_rad = angle_rad - t.begin_angle_rad;
+      const double position =
+          t.begin_frame + per_rad * along_rad - 0.5 * slopes_[i] * along_rad * (t.end_angle_rad - angle_rad);
       needed = position - 1.5 * reach;  // the next turn may be slower
       if (position >= t.end_frame || position + reach > static_cast<double>(run_.end_frame() - 1)) break;
       if (position - reach < static_cast<double>(run_.begin_frame())) continue;
@@ -47,6 +70,7 @@ bool AngleResampler::add(const TurnOfSamples& turn, std::vector<std::vector<doub
     }
   }
   run_.drop_before(std::min(static_cast<std::int64_t>(std::floor(needed)), turn.first_frame));
+  while (slopes_.size() > run_.turns().size()) slopes_.pop_front();
   return joined;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <vector>
 
 #include "tracking/interpolating_function.hpp"
@@ -20,7 +21,8 @@ inline constexpr FallOff sharp{32.0, 0.9};
 /// The fewer orders of those that the rate could carry, the less work.
 FallOff flat_up_to(double order, std::size_t samples_per_turn);
 
-/// Reads the sensors at equal angles of the shaft; equations and sources in order_spectrum.hpp. A target for which not
+/// Reads the sensors at equal angles of the shaft, which gains speed evenly within a turn; equations and sources in
+/// order_spectrum.hpp. A target for which not
 /// all zero crossings of the interpolating function are within neighbouring turns is left out, so the first and last
 /// part of a turn or so of every run are missing.
 class AngleResampler {
@@ -37,13 +39,21 @@ class AngleResampler {
   /// before it.
   std::int64_t next() const { return next_; }
 
+  /// How fast the time of a radian grows, in frames per rad², in the newest turn: from up to four turns before it, so
+  /// that the marks' jitter is not taken for a change of speed. Unknown, and 0, in the first turn of a run; the second
+  /// says it.
+  double newest_slope() const { return slopes_.back(); }
+
  private:
+  double slope_of(const Turn& turn);
   void read(double position, double frames_per_target, std::vector<std::vector<double>>& out);
 
   double step_rad_;
   double cutoff_;
   InterpolatingFunction function_;
   SampleRun run_;
+  std::deque<Turn> lately_;      // up to four turns of the run, and the newest
+  std::deque<double> slopes_;    // of the turns of run_
   std::vector<double> weights_;  // of one target
   bool started_ = false;
   std::int64_t next_ = 0;  // target, counted in steps of the angle from the clock's zero

@@ -26,6 +26,9 @@ void AngleRuns::add(const TurnOfSamples& turn, double sample_rate_Hz) {
   run.turns.push_back({turn.turn.begin_frame / sample_rate_Hz, turn.turn.end_frame / sample_rate_Hz,
                        std::llround(turn.turn.begin_angle_rad * samples_per_rad_) - run.first,
                        turn.frames.step_rad * sample_rate_Hz});
+  const double angle_rad = turn.turn.end_angle_rad - turn.turn.begin_angle_rad;
+  run.turns.back().bend_s = 0.5 * resampler_.newest_slope() * angle_rad * angle_rad / sample_rate_Hz;
+  if (run.turns.size() == 2) run.turns.front().bend_s = run.turns.back().bend_s;
 }
 
 }  // namespace counterspot

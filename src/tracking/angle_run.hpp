@@ -14,6 +14,12 @@ struct AngleTurn {
   double end_s = 0.0;
   std::int64_t begin_sample = 0;  ///< in its run; may be before the first or behind the last that could be read
   double speed_rad_s = 0.0;
+  double bend_s = 0.0;  ///< the time of a part of the turn is this much times part (1 − part) before that at even speed
+  double time_s(double part) const { return begin_s + (end_s - begin_s) * part - bend_s * part * (1.0 - part); }
+  double part_at(double time_s) const {  // to first order in the bend, which is a hundredth of the turn
+    const double even = (time_s - begin_s) / (end_s - begin_s);
+    return even + bend_s / (end_s - begin_s) * even * (1.0 - even);
+  }
   double middle_s() const { return 0.5 * (begin_s + end_s); }
 };
 

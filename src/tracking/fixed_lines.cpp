@@ -46,7 +46,7 @@ class TimeReader {
     while (turn_ < run_.turns.size() && run_.turns[turn_].end_s <= time_s) ++turn_;
     if (turn_ == run_.turns.size() || run_.turns[turn_].begin_s > time_s) return false;
     const AngleTurn& t = run_.turns[turn_];
-    const double at = static_cast<double>(t.begin_sample) + per_turn_ * (time_s - t.begin_s) / (t.end_s - t.begin_s);
+    const double at = static_cast<double>(t.begin_sample) + per_turn_ * t.part_at(time_s);
     const auto i = static_cast<std::ptrdiff_t>(std::floor(at));
     if (i < 1 || i + 2 >= static_cast<std::ptrdiff_t>(signal_.size())) return false;
     const double* y = signal_.data() + i;
@@ -338,7 +338,7 @@ void for_samples(const AngleRun& run, const AngleTurn& turn, std::size_t samples
   for (std::size_t i = 0; i < samples_per_turn; ++i) {
     const std::int64_t sample = turn.begin_sample + static_cast<std::int64_t>(i);
     if (sample < 0 || sample >= static_cast<std::int64_t>(run.size())) continue;
-    work(static_cast<std::size_t>(sample), turn.begin_s + (turn.end_s - turn.begin_s) * static_cast<double>(i) / n);
+    work(static_cast<std::size_t>(sample), turn.time_s(static_cast<double>(i) / n));
   }
 }
 

@@ -117,8 +117,10 @@ class RunFilter {
     settling_ = static_cast<std::size_t>(std::ceil(settling_per_bandwidth / options.bandwidth_orders)) * per_turn_;
   }
 
-  void add(const AngleRun& run, std::vector<SweepPoint>& points) const {
+  /// @param power of noise let through of each point, as a part of what least squares over its turn lets through.
+  void add(const AngleRun& run, std::vector<SweepPoint>& points, std::vector<double>& power) const {
     std::size_t given = 0;  // turns
+    const std::size_t before = points.size();
     for (std::size_t begin = 0; begin < run.size();) {
       const std::size_t end = std::min(begin + stretch_settlings * settling_, run.size());
       const bool last = end == run.size();
@@ -126,9 +128,20 @@ class RunFilter {
       if (last) break;
       begin = end - 2 * settling_;
     }
+    const double turns = static_cast<double>(run.size()) / static_cast<double>(per_turn_);
+    const NearEnds near_ends(options_.poles, options_.bandwidth_orders, turns);
+    const auto given_first = given - (points.size() - before);
+    for (std::size_t turn = given_first; turn < given; ++turn)
+      power.push_back(
+          power_let_through(options_.poles, options_.bandwidth_orders) *
+          near_ends.more_power(static_cast<double>(middle_of(run.turns[turn])) / static_cast<double>(per_turn_)));
   }
 
  private:
+  std::int64_t middle_of(const AngleTurn& turn) const {
+    return turn.begin_sample + static_cast<std::int64_t>(per_turn_ / 2);
+  }
+
   void solve(const AngleRun& run, std::size_t begin, std::size_t end, std::size_t give_until, std::size_t& given,
              std::vector<SweepPoint>& points) const {
     std::vector<std::vector<double>> signals;
@@ -139,7 +152,7 @@ class RunFilter {
     }
     const auto envelopes = vold_kalman(signals, carriers(run, begin, end), options_.poles, bandwidth_);
     for (; given < run.turns.size(); ++given) {
-      const std::int64_t middle = run.turns[given].begin_sample + static_cast<std::int64_t>(per_turn_ / 2);
+      const std::int64_t middle = middle_of(run.turns[given]);
       if (middle >= static_cast<std::int64_t>(give_until)) break;
       if (middle < static_cast<std::int64_t>(begin)) continue;  // before what the interpolation could reach
       points.push_back(point_of(run.turns[given]));
@@ -279,10 +292,12 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
   }
   std::vector<AngleRun> runs = gathered_runs.finish();
   if (!runs.empty()) result.lines = take_lines_off(runs, sensors.names, options, per_turn);
+  std::vector<double> power;
   if (options.method == SweepMethod::per_turn) {
     result.points = turn_by_turn(runs, options.orders, per_turn);
+    power.assign(result.points.size(), 1.0);
   } else {
-    for (const AngleRun& run : runs) filter.add(run, result.points);
+    for (const AngleRun& run : runs) filter.add(run, result.points, power);
   }
   if (result.points.size() < 4) {
     throw Error(
@@ -294,8 +309,9 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
       std::all_of(options.orders.begin(), options.orders.end(), [](double k) { return k == std::round(k); });
   if (whole_orders) {
     const bool per_turn_points = options.method == SweepMethod::per_turn;
-    const double power = per_turn_points ? 1.0 : power_let_through(options.poles, options.bandwidth_orders);
-    add_scatter(result.points, turn_by_turn(runs, options.orders, per_turn), power);
+    const std::vector<SweepPoint> turns = turn_by_turn(runs, options.orders, per_turn);
+    add_scatter(result.points, turns, power);
+    if (!per_turn_points) add_smear(result.points, turns, options.bandwidth_orders);
     add_bridges(result, [&](double apart_orders) {
       return per_turn_points ? 1.0 : let_through(options.poles, options.bandwidth_orders, apart_orders);
     });

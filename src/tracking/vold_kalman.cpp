@@ -49,40 +49,49 @@ std::vector<std::vector<std::vector<Complex>>> vold_kalman(const std::vector<std
                                                            double bandwidth) {
   const std::size_t orders = carriers.size();
   const std::size_t n = carriers.front().size();
+  const std::size_t parts = 2 * orders;  // of a sample: real and imaginary part of each order's envelope
   const std::vector<double> d = difference(poles);
-  const double weight = vold_kalman_weight(poles, bandwidth);
-  const auto size = static_cast<Eigen::Index>(n * orders);
+  const double weight = 2.0 * vold_kalman_weight(poles, bandwidth);
+  const auto size = static_cast<Eigen::Index>(n * parts);
 
-  // lower triangle, sample by sample with the orders side by side, so that the matrix is banded and needs no reordering
-  Eigen::SparseMatrix<Complex> normal(size, size);
-  normal.reserve(Eigen::VectorXi::Constant(size, static_cast<int>(d.size() - 1 + orders)));
+  // what each part adds to the signal: 2 Re(x c) = 2 (Re x Re c − Im x Im c)
+  Eigen::VectorXd effect(size);
   for (std::size_t s = 0; s < n; ++s) {
-    for (std::size_t k = 0; k < orders; ++k) {
-      const auto column = static_cast<Eigen::Index>(s * orders + k);
-      normal.insert(column, column) = structural(d, weight, n, s, 0) + std::norm(carriers[k][s]);
-      for (std::size_t l = k + 1; l < orders; ++l) {
-        normal.insert(static_cast<Eigen::Index>(s * orders + l), column) = std::conj(carriers[l][s]) * carriers[k][s];
-      }
+    for (std::size_t k = 0; k < orders; ++k)
+      effect.segment<2>(static_cast<Eigen::Index>(s * parts + 2 * k)) << 2.0 * carriers[k][s].real(),
+          -2.0 * carriers[k][s].imag();
+  }
+
+  // lower triangle, sample by sample with the parts side by side, so that the matrix is banded and needs no reordering
+  Eigen::SparseMatrix<double> normal(size, size);
+  normal.reserve(Eigen::VectorXi::Constant(size, static_cast<int>(d.size() - 1 + parts)));
+  for (std::size_t s = 0; s < n; ++s) {
+    for (std::size_t i = 0; i < parts; ++i) {
+      const auto column = static_cast<Eigen::Index>(s * parts + i);
+      normal.insert(column, column) = structural(d, weight, n, s, 0) + effect(column) * effect(column);
+      for (auto row = column + 1; row < static_cast<Eigen::Index>((s + 1) * parts); ++row)
+        normal.insert(row, column) = effect(row) * effect(column);
       for (std::size_t distance = 1; distance < d.size() && s + distance < n; ++distance) {
-        normal.insert(static_cast<Eigen::Index>((s + distance) * orders + k), column) =
+        normal.insert(static_cast<Eigen::Index>((s + distance) * parts + i), column) =
             structural(d, weight, n, s, distance);
       }
     }
   }
   normal.makeCompressed();
-  Eigen::SimplicialLDLT<Eigen::SparseMatrix<Complex>, Eigen::Lower, Eigen::NaturalOrdering<int>> factors(normal);
+  const Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>, Eigen::Lower, Eigen::NaturalOrdering<int>> factors(normal);
 
   std::vector<std::vector<std::vector<Complex>>> envelopes;
   for (const std::vector<double>& y : channels) {
-    Eigen::VectorXcd right(size);
-    for (std::size_t s = 0; s < n; ++s) {
-      for (std::size_t k = 0; k < orders; ++k)
-        right(static_cast<Eigen::Index>(s * orders + k)) = std::conj(carriers[k][s]) * y[s];
-    }
-    const Eigen::VectorXcd solution = factors.solve(right);
+    Eigen::VectorXd right = effect;
+    for (std::size_t s = 0; s < n; ++s)
+      right.segment(static_cast<Eigen::Index>(s * parts), static_cast<Eigen::Index>(parts)) *= y[s];
+    const Eigen::VectorXd solution = factors.solve(right);
     auto& channel = envelopes.emplace_back(orders, std::vector<Complex>(n));
     for (std::size_t s = 0; s < n; ++s) {
-      for (std::size_t k = 0; k < orders; ++k) channel[k][s] = solution(static_cast<Eigen::Index>(s * orders + k));
+      for (std::size_t k = 0; k < orders; ++k) {
+        const auto at = static_cast<Eigen::Index>(s * parts + 2 * k);
+        channel[k][s] = {solution(at), solution(at + 1)};
+      }
     }
   }
   return envelopes;

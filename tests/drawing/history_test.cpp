@@ -118,7 +118,7 @@ TEST_CASE("the scatter of single turns is their standard deviation, whatever the
     turns.push_back({0.1 * i, 100.0 + i, {{steadily_growing + Phasor(noise(random), noise(random))}}});
   }
   std::vector<SweepPoint> points = turns;
-  add_scatter(points, turns, 1.0);
+  add_scatter(points, turns, std::vector<double>(points.size(), 1.0));
   double sum = 0.0;
   for (const SweepPoint& point : points) sum += point.u[0][0];
   // twice of it is to hold 95 % though it is known from 25 turns only: 6 % more (F distribution, 2 and 28 degrees)

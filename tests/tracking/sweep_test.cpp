@@ -232,20 +232,21 @@ TEST_CASE("the passband of the Vold-Kalman filter is 3 dB down where Tuma's form
   const std::size_t count = 4000;
   for (int poles = 1; poles <= 3; ++poles) {
     for (const double bandwidth : {0.02, 0.05, 0.1}) {
-      const auto order = carrier(count, [](double n) { return 0.11 * n; });
+      const auto order = carrier(count, [](double n) { return 0.25 * n; });  // as far from its mirror image as can be
       std::vector<double> y(count);
       for (std::size_t n = 0; n < count; ++n)
-        y[n] = 2.0 * std::cos(turn_rad * (0.11 + 0.5 * bandwidth) * static_cast<double>(n));
+        y[n] = 2.0 * std::cos(turn_rad * (0.25 + 0.5 * bandwidth) * static_cast<double>(n));
       const auto x = vold_kalman({y}, {order}, poles, bandwidth)[0][0];
       double mean = 0.0;
       for (std::size_t n = 1000; n < 3000; ++n) mean += std::abs(x[n]) / 2000.0;
       INFO(poles << " poles, bandwidth " << bandwidth);
-      CHECK(mean == Approx(std::sqrt(0.5)).epsilon(0.01));  // the mirrored tone at −0.22 comes through at some 1e-3
+      // the tone's own mirror image, which one pole keeps out least, bends it a little
+      CHECK(mean == Approx(std::sqrt(0.5)).epsilon(poles == 1 ? 0.02 : 0.01));
     }
   }
 }
 
-TEST_CASE("the envelopes agree with a sparse solution by SciPy to 1e-8") {
+TEST_CASE("the envelopes agree with a sparse solution by SciPy to 1e-8, with three poles to 1e-7") {
   const std::size_t count = 600;
   const auto a = carrier(count, [](double n) { return 0.02 * n + 1e-5 * n * n; });
   const auto b = carrier(count, [](double n) { return 0.05 * n + 0.3; });
@@ -502,6 +503,86 @@ TEST_CASE("an order larger than the line it passes is none of the line's, and it
   }
   REQUIRE(near > 100);
   CHECK(held > 0.9 * near);
+}
+
+TEST_CASE("the first and the last turns of a sweep are within their ±") {
+  // The truth is what was simulated: a vector of 0.4 at all speeds. The mirror image once left 8 % of it in the last
+  // turn.
+  constexpr int from_an_end = 4;
+  int held = 0;
+  int all = 0;
+  for (unsigned seed = 1; seed <= 25; ++seed) {
+    SyntheticSpin spin;
+    spin.rate_Hz = 2000.0;
+    spin.seconds = 12.0;
+    spin.speed_Hz = seed % 2 == 0 ? 15.0 : 40.0;
+    spin.acceleration_Hz_per_s = (seed % 2 == 0 ? 25.0 : -25.0) / spin.seconds;
+    spin.pulse_widths_turn = {0.2};
+    spin.sensors = {{{1, 0.4, 50.0}}};
+    spin.noise_V = 0.02;
+    spin.seed = seed;
+    MemoryRecording recording = spin.recording();
+    const Sweep result = sweep(recording, spin.rig());
+    for (int at = 0; at < from_an_end; ++at) {
+      for (const SweepPoint& point : {result.points[static_cast<std::size_t>(at)],
+                                      result.points[result.points.size() - 1 - static_cast<std::size_t>(at)]}) {
+        const double off = std::abs(point.vectors[0][0] - phasor_at(0.4, radians(50.0)));
+        CHECK(point.u[0][0] < 0.02);
+        ++all;
+        held += off < std::sqrt(5.99) * point.u[0][0] ? 1 : 0;  // χ² of two degrees of freedom, 95 %
+      }
+    }
+  }
+  CHECK(held > 0.9 * all);
+}
+
+TEST_CASE("a shaft that gains speed within a turn keeps its phase") {
+  // At even speed in each turn the middle of a turn would lie α T²/12 turns off: 0.28 deg at 15 Hz and 2 Hz/s.
+  SyntheticSpin spin;
+  spin.rate_Hz = 2000.0;
+  spin.seconds = 12.0;
+  spin.speed_Hz = 15.0;
+  spin.acceleration_Hz_per_s = GENERATE(2.0, -0.7);
+  spin.pulse_widths_turn = {0.2};
+  spin.sensors = {{{1, 0.4, 50.0}}};
+  MemoryRecording recording = spin.recording();
+  SweepOptions options;
+  options.method = GENERATE(SweepMethod::vold_kalman, SweepMethod::per_turn);
+  for (const SweepPoint& point : sweep(recording, spin.rig(), options).points)
+    REQUIRE(std::abs(point.vectors[0][0] / phasor_at(0.4, radians(50.0)) - 1.0) <
+            0.0008);  // the phase alone would be 0.005 off
+}
+
+TEST_CASE("the ± of a vector holds at a resonance that was passed fast, where a filter rounds it off") {
+  RunUp run;
+  run.seconds = 30.0;
+  run.damping = 0.02;
+  for (const int poles : {1, 2}) {
+    MemoryRecording recording(run.rate_Hz, run.channels());
+    MemoryRecording again(run.rate_Hz, run.channels());
+    SweepOptions options;
+    options.poles = poles;
+    const Sweep filtered = sweep(recording, run.rig(), options);
+    options.method = SweepMethod::per_turn;
+    const Sweep truth = sweep(again, run.rig(), options);  // single turns of a recording without noise are true
+    int held = 0;
+    int all = 0;
+    double off_most = 0.0;
+    for (const SweepPoint& point : filtered.points) {
+      if (std::abs(point.speed_rad_s / turn_rad - run.natural_Hz) > 3.0) continue;
+      for (const SweepPoint& turn : truth.points) {
+        if (turn.time_s != point.time_s) continue;
+        const double off = std::abs(point.vectors[0][0] - turn.vectors[0][0]);
+        off_most = std::max(off_most, off / std::abs(turn.vectors[0][0]));
+        ++all;
+        held += off < std::sqrt(5.99) * point.u[0][0] ? 1 : 0;
+      }
+    }
+    INFO(poles << " poles: " << held << " of " << all << ", " << off_most);
+    REQUIRE(all > 100);
+    CHECK(off_most > 0.002);   // it is rounded off
+    CHECK(held > 0.93 * all);  // where the rounding changes its sign, it is not seen whole
+  }
 }
 
 TEST_CASE("hum without a resonance is no resonance, and a belt's order is no steady line", "[long]") {

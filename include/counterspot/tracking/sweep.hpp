@@ -19,11 +19,14 @@ namespace counterspot {
 /// Vold–Kalman order tracking filter, ICSV12, 2005). @param poles 1 to 3. @param bandwidth in (0, 1).
 double vold_kalman_weight(int poles, double bandwidth);
 
-/// Several orders at once by the second-generation Vold–Kalman filter (Vold & Leuridan 1993, SAE 931288; Tůma 2005):
-///   minimise Σ_n |y_n − Σ_k x_k(n) c_k(n)|² + r² Σ_k Σ_n |∇^p x_k(n)|²
-/// with complex envelopes x_k, carriers c_k = e^{jkθ} and p poles. Sparse Cholesky (Eigen, LDLᴴ) of the banded normal
-/// equations, which every channel shares. A real signal has A cos(kθ − φ) = x c + its conjugate: A e^{jφ} = 2 x*.
-/// Crossing orders come apart because they are solved jointly. Memory: (poles + 1)·K² complex numbers a sample.
+/// Several orders at once by the second-generation Vold–Kalman filter (Vold & Leuridan 1993, SAE 931288; Tůma 2005) of
+/// real signals:
+///   minimise ½ Σ_n |y_n − 2 Re Σ_k x_k(n) c_k(n)|² + r² Σ_k Σ_n |∇^p x_k(n)|²
+/// with complex envelopes x_k, carriers c_k = e^{jkθ} and p poles: A cos(kθ − φ) is x c + its conjugate, A e^{jφ} = 2
+/// x*. The usual form leaves the conjugate to the filter, which keeps it out but for the ends: there it has one side,
+/// and 8 % come through (at 0.1 orders and two poles). Sparse Cholesky (Eigen, LDLᵀ) of the banded normal equations,
+/// which every channel shares. Crossing orders come apart because they are solved jointly. Memory: about 4(p + 1)·K²
+/// numbers a sample.
 /// @param channels each as long as the carriers. @param carriers one per order; magnitude about 1.
 /// @return envelopes x as [channel][order][sample].
 std::vector<std::vector<std::vector<std::complex<double>>>> vold_kalman(
