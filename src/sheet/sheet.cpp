@@ -4,6 +4,7 @@
 
 #include "counterspot/job/analysis.hpp"
 #include "counterspot/job/next_step.hpp"
+#include "counterspot/job/standing_finding.hpp"
 #include "counterspot/job/stated.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/placement/fitting.hpp"
@@ -15,18 +16,6 @@ namespace {
 
 std::string without_folders(const std::string& path) {
   return path.substr(path.find_last_of('/') + 1);
-}
-
-/// The finding that stands: of the close; of an open job, of its last spin.
-const Finding* standing_finding(const Job& job, const JobState& state) {
-  for (const Event& event : job.events) {
-    if (state.closing != event.number) continue;
-    const auto& closed = std::get<Closed>(event.what);
-    return closed.finding ? &*closed.finding : nullptr;
-  }
-  if (!state.final_spin()) return nullptr;
-  const auto& finding = state.spins.back().spun.finding;
-  return finding ? &*finding : nullptr;
 }
 
 /// Where the heavy spot is, if its unbalance is told from nothing.
