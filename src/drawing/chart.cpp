@@ -32,6 +32,12 @@ std::string in_unit(const std::string& name, const std::string& unit) {
   return unit.starts_with(' ') ? name + "," + unit : name + ", " + unit;
 }
 
+std::string printed_unit(std::string_view unit) {
+  if (unit == "m/s2") return "m/s²";
+  if (unit == "um") return "µm";
+  return std::string(unit);
+}
+
 std::string axis_number(double value, double step) {
   const int decimals = std::clamp(static_cast<int>(std::ceil(-std::log10(std::abs(step)) - 1e-9)), 0, 9);
   return fmt::format("{:.{}f}", value == 0.0 ? 0.0 : value, decimals);

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "counterspot/drawing/words.hpp"
@@ -16,6 +17,8 @@ std::vector<double> round_steps(double from, double to, int most);
 std::string axis_number(double value, double step);
 /// "speed, rpm": the name of an axis, and its unit as it stands behind a number.
 std::string in_unit(const std::string& name, const std::string& unit);
+/// "m/s²", "µm": a unit as it is printed; files and commands have it as it is typed.
+std::string printed_unit(std::string_view unit);
 
 /// One axis: what range of numbers goes onto what stretch of paper.
 struct Axis {

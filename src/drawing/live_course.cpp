@@ -45,7 +45,7 @@ Picture course_picture(const Sweep& course, double now_s, double seconds, const 
       directions.push_back(known ? direction_deg(z) : std::nan(""));
     }
     const std::string name =
-        fmt::format("{}, {}", put_in(words.sensor, course.sensors[s]), display_unit(course.motions[s]));
+        fmt::format("{}, {}", put_in(words.sensor, course.sensors[s]), printed_unit(display_unit(course.motions[s])));
     amplitude.draw_curve(sketch, series_role(s), times, sizes, "amplitude " + name);
     phase.draw_curve(sketch, series_role(s), times, directions, "phase " + name, course_wrap_deg);
     draw_key(sketch, s, name, {s % 2 == 0 ? course_left_mm : 160.0, 20.0}, 126.0);

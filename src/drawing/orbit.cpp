@@ -14,7 +14,8 @@ namespace {
 constexpr double orbit_size_mm = 150.0;
 constexpr Point orbit_middle{75.0, 82.0};
 constexpr double orbit_full_mm = 48.0;
-constexpr int orbit_points = 360;  // one a degree
+constexpr double orbit_beside_mm = 21.0;  // right of the largest ring
+constexpr int orbit_points = 360;         // one a degree
 
 /// How far a sensor sees the shaft moved at each degree after the tach's edge, in the display unit: whole orders alone
 /// come round again.
@@ -60,7 +61,11 @@ void draw_orbit_frame(Sketch& sketch, double full, const SensorTrack& up, const 
                            Anchor::middle,
                            false,
                            80.0});
-  sketch.name(Role::text, {{orbit_size_mm - 3.0, orbit_middle.y - 2.0}, right.name, 4.4, Anchor::right, false, 21.0});
+  std::vector<std::string> lines = wrapped(put_in(words.sensor, right.name), 4.4, orbit_beside_mm);
+  for (std::size_t i = 0; i < std::min<std::size_t>(lines.size(), 3); ++i) {
+    const double y = orbit_middle.y + 6.0 + 6.2 * static_cast<double>(i);
+    sketch.name(Role::text, {{orbit_size_mm - 3.0, y}, lines[i], 4.4, Anchor::right, false, orbit_beside_mm});
+  }
 }
 
 }  // namespace
@@ -84,13 +89,13 @@ Picture orbit_picture(const Track& track, const SensorTrack& up, const SensorTra
   constexpr std::size_t on_its_way = 40;
   sketch.arrow_head(Role::series_1, path[on_its_way], clock_deg_of(path[on_its_way - 5], path[on_its_way]), 5.0, "way");
   sketch.path(Role::series_1, std::move(path), "orbit");
-  sketch.name(Role::quiet,
-              {{4.0, orbit_size_mm - 4.0},
-               fmt::format("{}, {}; {}", display_unit(Motion::displacement), words.peak, texts.mark_passes),
-               4.2,
-               Anchor::left,
-               false,
-               142.0});
+  sketch.name(Role::quiet, {{4.0, orbit_size_mm - 4.0},
+                            fmt::format("{}, {}; {}", printed_unit(display_unit(Motion::displacement)), words.peak,
+                                        texts.mark_passes),
+                            4.2,
+                            Anchor::left,
+                            false,
+                            142.0});
   return std::move(sketch.picture());
 }
 

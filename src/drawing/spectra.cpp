@@ -86,7 +86,7 @@ void draw_spectrum(Sketch& sketch, const OrderSpectrum& spectrum, const SensorTr
   chart.draw_decades(sketch, "", words);
   sketch.name(Role::text, {{4.0, top - 10.0},
                            fmt::format("{}, {}, {}", put_in(words.sensor, spectrum.sensor),
-                                       display_unit(spectrum.motion), words.peak),
+                                       printed_unit(display_unit(spectrum.motion)), words.peak),
                            4.6,
                            Anchor::left,
                            false,
@@ -246,7 +246,7 @@ Picture map_of(const SpeedFrequencyMap& map, const std::string& file, const Word
   const double unit = si_per_display_unit(map.motion);
   if (full > 0.0) {
     sketch.shades(Role::series_1, shades_of(map, chart, full), "map " + map.sensor);
-    draw_scale(sketch, full / unit, 34.0, map_mm - 24.0, std::string(display_unit(map.motion)), words);
+    draw_scale(sketch, full / unit, 34.0, map_mm - 24.0, printed_unit(display_unit(map.motion)), words);
   }
   draw_map_frame(sketch, chart, words);
   draw_orders(sketch, chart);

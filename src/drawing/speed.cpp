@@ -43,9 +43,9 @@ std::vector<Curve> curves_of(const Sweep& sweep, const std::vector<std::size_t>&
   for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
     for (std::size_t o = 0; o < sweep.orders.size(); ++o) {
       Curve curve;
-      curve.name =
-          fmt::format("{}, {} {}, {}", put_in(words.sensor, sweep.sensors[s]), words.order,
-                      with_decimal_sign(fmt::format("{}", sweep.orders[o]), words), display_unit(sweep.motions[s]));
+      curve.name = fmt::format("{}, {} {}, {}", put_in(words.sensor, sweep.sensors[s]), words.order,
+                               with_decimal_sign(fmt::format("{}", sweep.orders[o]), words),
+                               printed_unit(display_unit(sweep.motions[s])));
       for (const std::size_t i : shown) {
         const Phasor z = sweep.points[i].vectors[s][o];
         curve.amplitude.push_back(std::abs(z) / si_per_display_unit(sweep.motions[s]));
@@ -212,15 +212,20 @@ class TakenRooms {
     for (const Room& other : rooms_)
       if (room.left < other.right && other.left < room.right && room.top < other.bottom && other.top < room.bottom)
         return false;
+    for (const Point& point : curve_)
+      if (room.left < point.x && point.x < room.right && room.top < point.y && point.y < room.bottom) return false;
     rooms_.push_back(room);
     return true;
   }
+  /// No text over a curve.
+  void keep_off(std::vector<Point> curve) { curve_ = std::move(curve); }
 
  private:
   struct Room {
     double left = 0.0, top = 0.0, right = 0.0, bottom = 0.0;
   };
   std::vector<Room> rooms_;
+  std::vector<Point> curve_;
 };
 
 /// Beside a point, to the right or to the left of the way; nothing where there is no room.
@@ -248,14 +253,21 @@ void draw_speeds(Sketch& sketch, TakenRooms& taken, const Sweep& sweep, const st
     slowest = std::min(slowest, rpm(sweep.points[i].speed_rad_s));
     fastest = std::max(fastest, rpm(sweep.points[i].speed_rad_s));
   }
+  constexpr double apart_mm = 5.0;  // of dots that have a number each
+  std::vector<Point> numbered;
   for (const double speed : round_steps(slowest, fastest, 12)) {
     for (std::size_t k = 1; k < shown.size(); ++k) {
       const double before = rpm(sweep.points[shown[k - 1]].speed_rad_s);
       const double after = rpm(sweep.points[shown[k]].speed_rad_s);
       if ((before - speed) * (after - speed) > 0.0 || before == after) continue;
       sketch.disc(Role::series_1, path[k], 1.2, Fill::solid);
-      draw_beside(sketch, taken, Role::text, path[k], clock_deg_of(path[k - 1], path[k]), fmt::format("{:.0f}", speed),
-                  4.4, "speed");
+      const auto near = [&](const Point& other) {
+        return std::hypot(other.x - path[k].x, other.y - path[k].y) < apart_mm;
+      };
+      if (std::none_of(numbered.begin(), numbered.end(), near) &&
+          draw_beside(sketch, taken, Role::text, path[k], clock_deg_of(path[k - 1], path[k]),
+                      fmt::format("{:.0f}", speed), 4.4, "speed"))
+        numbered.push_back(path[k]);
       break;
     }
   }
@@ -297,6 +309,7 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
     path.push_back(on_clock(path_middle, path_full_mm * std::abs(z) / largest, direction_deg(z)));
   }
   sketch.path(Role::series_1, path, "path " + sweep.sensors[sensor]);
+  taken.keep_off(path);
   draw_speeds(sketch, taken, sweep, shown, path);
   for (const double ring : rings) {
     for (const double direction : {0.0, 90.0, 180.0, 270.0, 45.0, 135.0, 225.0, 315.0}) {
@@ -310,8 +323,8 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
     sketch.arrow_head(Role::series_1, path.back(), clock_deg_of(path[before], path.back()), 5.0);
   }
   sketch.name(Role::quiet, {{4.0, path_size_mm - 4.0},
-                            fmt::format("{}, {};{}; {}", display_unit(sweep.motions[sensor]), words.peak, words.rpm,
-                                        in_unit(words.phase_lag, words.degree)),
+                            fmt::format("{}, {};{}; {}", printed_unit(display_unit(sweep.motions[sensor])), words.peak,
+                                        words.rpm, in_unit(words.phase_lag, words.degree)),
                             4.2,
                             Anchor::left,
                             false,

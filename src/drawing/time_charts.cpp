@@ -61,7 +61,7 @@ Picture trace_picture(const Trace& trace, const Words& words) {
     const Chart chart{time, range_of(channel, top + strip_mm - 16.0, top)};
     const bool last = c + 1 == trace.channels.size();
     chart.draw_frame(sketch, last ? in_unit(words.time, "ms") : "",
-                     channel.unit.empty() ? channel.name : in_unit(channel.name, channel.unit), words);
+                     channel.unit.empty() ? channel.name : in_unit(channel.name, printed_unit(channel.unit)), words);
     for (const double edge_s : trace.edges_s) {
       const double x = time.at(1e3 * edge_s);
       if (x > time_right_mm + 0.1 || x < time_left_mm - 0.1) continue;

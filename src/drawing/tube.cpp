@@ -160,7 +160,12 @@ Picture straightness_picture(const TubeView& view, const Words& words) {
                             Anchor::right,
                             false,
                             100.0});
-  sketch.name(Role::quiet, {{4.0, tube_y_mm + 2.0}, words.high_side, 4.2, Anchor::left, false, 18.0});
+  constexpr double beside_mm = 20.0;  // left of the first clock
+  double y = tube_y_mm;
+  for (const std::string& line : wrapped(words.high_side, 4.2, beside_mm)) {
+    sketch.name(Role::quiet, {{4.0, y + 2.0}, line, 4.2, Anchor::left, false, beside_mm});
+    y += 6.0;
+  }
   draw_press(sketch, view, chart.x, words);
   return std::move(sketch.picture());
 }
