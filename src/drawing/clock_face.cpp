@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 
@@ -200,7 +201,7 @@ void place_side(Sketch& sketch, std::vector<CallOut> calls, bool right) {
   std::sort(calls.begin(), calls.end(), [&](const CallOut& a, const CallOut& b) {
     return on_clock({}, 1.0, a.clock_deg).y < on_clock({}, 1.0, b.clock_deg).y;
   });
-  constexpr double top = 24.0;
+  constexpr double top = 26.0;  // under what `face_to_touch` says
   constexpr double bottom = face_height_mm - 30.0;
   double taken = 0.0;
   for (const CallOut& call : calls) taken += call.height() + 3.0;
@@ -381,6 +382,37 @@ Picture clock_picture(const ClockFace& face, const Words& words, Detail detail) 
   }
   draw_legend(sketch, face, words);
   draw_side_view(sketch, face);
+  return std::move(sketch.picture());
+}
+
+Picture face_to_touch(const ClockFace& face, const PictureOf& of, const Words& words) {
+  Sketch sketch("", face_width_mm, face_height_mm);
+  sketch.picture() = clock_picture(face, words);
+  constexpr double said_mm = 2.6;
+  constexpr double said_row_mm = 3.4;
+  constexpr double under_name_mm = 21.0;
+  constexpr double half_mm = 92.0;  // left and right of the tapes
+  const std::vector<std::string> said = said_of(of, words);
+  const std::size_t half = (said.size() + 1) / 2;
+  const auto row_of = [&](std::size_t i) {  // two on each side
+    return (i % half) / ((half + 1) / 2);
+  };
+  std::array<std::array<std::string, 2>, 2> rows;
+  std::string all;
+  for (std::size_t i = 0; i < said.size(); ++i) {
+    std::string& row = rows[i / half][row_of(i)];
+    row += (row.empty() ? "" : ", ") + said[i];
+    all += (all.empty() ? "" : ", ") + said[i];
+  }
+  for (const std::size_t side : {0U, 1U}) {
+    for (const std::size_t row : {0U, 1U}) {
+      if (rows[side][row].empty()) continue;
+      const Point at{side == 0 ? 6.0 : face_width_mm - 6.0, under_name_mm + said_row_mm * static_cast<double>(row)};
+      sketch.name(Role::quiet, {at, rows[side][row], said_mm, side == 0 ? Anchor::left : Anchor::right, false, half_mm},
+                  "title");
+    }
+  }
+  sketch.picture().description = sketch.picture().title + ", " + all;
   return std::move(sketch.picture());
 }
 

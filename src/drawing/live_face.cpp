@@ -5,6 +5,7 @@
 
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_live.hpp"
+#include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/tolerance/held_text.hpp"
 #include "drawing/chart.hpp"
 #include "drawing/ellipse.hpp"
@@ -22,10 +23,10 @@ double unit_of(const LiveFace& face) {
 }
 
 std::string unit_text(const LiveFace& face) {
-  return std::string(face.motion ? display_unit(*face.motion) : unbalance_unit(face.units));
+  return printed_unit(face.motion ? display_unit(*face.motion) : unbalance_unit(face.units));
 }
 
-Point place_of(const LiveFace& face, const Phasor& value) {
+Point point_on(const LiveFace& face, const Phasor& value) {
   return on_clock(live_middle, std::abs(value) / face.rim * rim_mm, clock_deg(std::arg(value), face.rotation));
 }
 
@@ -80,6 +81,7 @@ std::vector<LiveFace> live_faces(const LiveJob& job, UnitSystem units) {
   std::vector<LiveFace> faces;
   const auto face = [&](const std::string& name) -> LiveFace& {
     LiveFace& made = faces.emplace_back();
+    made.shaft = job.shaft.id;
     made.name = name;
     made.end = job.rig.viewing_end;
     made.rotation = job.rig.rotation;
@@ -128,9 +130,12 @@ Picture live_face_picture(const LiveFace& face, const Words& words) {
   draw_rings(sketch, face, words);
   draw_hours(sketch, face);
   sketch.text(Role::quiet, {{2.0, 8.0}, unit_text(face), 5.0});
+  sketch.name(Role::quiet,
+              {{2.0, live_face_mm - 2.5}, put_in(words.picture().shaft, face.shaft), 4.2, Anchor::left, false, 50.0},
+              "shaft");
   if (face.limit_kg_m) sketch.disc(Role::limit, live_middle, *face.limit_kg_m / face.rim * rim_mm, Fill::none, "limit");
   for (std::size_t i = 0; i < face.spins.size(); ++i) {
-    const Point tip = place_of(face, face.spins[i].value);
+    const Point tip = point_on(face, face.spins[i].value);
     if (std::hypot(tip.x - live_middle.x, tip.y - live_middle.y) > rim_mm) continue;
     draw_marker(sketch, Role::earlier, 0, tip, 1.6, Fill::paper, fmt::format("spin {}", i + 1));
   }
@@ -141,9 +146,9 @@ LiveMark live_mark(const LiveFace& face, const LiveVector& now) {
   LiveMark mark;
   mark.beyond = std::abs(now.value) > face.rim;
   const Phasor shown = mark.beyond ? now.value * (face.rim / std::abs(now.value)) : now.value;
-  mark.tip = place_of(face, shown);
+  mark.tip = point_on(face, shown);
   if (!mark.beyond)
-    for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36)) mark.ellipse.push_back(place_of(face, edge));
+    for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36)) mark.ellipse.push_back(point_on(face, edge));
   return mark;
 }
 

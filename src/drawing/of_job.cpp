@@ -3,6 +3,8 @@
 #include "counterspot/drawing/drawing_course.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/picture_words.hpp"
+#include "counterspot/job/standing_finding.hpp"
+#include "counterspot/log/log.hpp"
 #include "drawing/sketch.hpp"
 
 namespace counterspot {
@@ -75,6 +77,31 @@ std::vector<VectorDiagram> course_of(const Rig& rig, const Shaft& shaft, const S
   return diagrams;
 }
 
+namespace {
+
+/// A picture under words that must be read before it.
+Picture under_heading(const Picture& picture, const std::string& heading, const char* meaning) {
+  constexpr double heading_mm = 14.0;
+  Sketch sketch("", picture.width_mm, picture.height_mm + heading_mm);
+  sketch.name(Role::text, {{6.0, 10.0}, heading, 6.5, Anchor::left, true, picture.width_mm - 12.0}, meaning);
+  put(sketch.picture(), picture, {0.0, heading_mm});
+  return std::move(sketch.picture());
+}
+
+/// "B 15.0 g at 12:00, …"
+std::string pieces_said(const Rig& rig, const Shaft& shaft, const std::vector<FittedWeight>& pieces, UnitSystem units,
+                        const Words& words) {
+  std::string said;
+  for (const FittedWeight& piece : pieces) {
+    const std::string mass = with_decimal_sign(mass_text(std::abs(piece.mass_kg), units), words);
+    said += (said.empty() ? "" : ", ") + shaft.planes[static_cast<std::size_t>(piece.plane)].name + " " + mass + " " +
+            clock_position(piece.angle_rad, rotation_seen_from(rig, rig.viewing_end)).text();
+  }
+  return said;
+}
+
+}  // namespace
+
 Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
                          const std::vector<FittedWeight>& on_shaft, const Words& words, const BudgetTable* budget) {
   std::vector<Picture> pictures;
@@ -90,6 +117,11 @@ Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& sol
   const auto diagrams = course_of(rig, shaft, solution);
   for (const VectorDiagram& diagram : diagrams) pictures.push_back(vector_picture(diagram, words));
   Picture all = side_by_side(pictures, shaft.planes.size());
+  if (solution.judgement.verdict != Verdict::within && !solution.trial_weights.empty())
+    all = under_heading(
+        all,
+        put_in(words.picture().trials_off, pieces_said(rig, shaft, solution.trial_weights, UnitSystem::metric, words)),
+        "trial weights");
   const bool held =
       std::any_of(diagrams.begin(), diagrams.end(), [](const auto& d) { return d.limit_kg_m.has_value(); });
   std::vector<Picture> below;
@@ -130,13 +162,7 @@ Picture choice_picture(const std::vector<ClockFace>& bare, const Stock& stock, c
     }
     faces.push_back(clock_picture(face, words));
   }
-  const Picture all = side_by_side(faces, 1);
-  constexpr double heading_mm = 14.0;
-  Sketch sketch("", all.width_mm, all.height_mm + heading_mm);
-  sketch.name(Role::text, {{6.0, 10.0}, heading_of(choice, first, words), 6.5, Anchor::left, true, all.width_mm - 12.0},
-              "choice");
-  put(sketch.picture(), all, {0.0, heading_mm});
-  return std::move(sketch.picture());
+  return under_heading(side_by_side(faces, 1), heading_of(choice, first, words), "choice");
 }
 
 }  // namespace
@@ -165,6 +191,20 @@ Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock,
   Picture all = side_by_side(pictures, pictures.size());
   all.title = shaft.id;
   return all;
+}
+
+PictureOf picture_of(const Job& job, UnitSystem units, const std::string& program) {
+  const JobState state = state_of(job.events);
+  PictureOf of;
+  of.shaft = job.shaft().id;
+  of.job = job.name;
+  of.as_of = utc_day(job.events.empty() ? job.opened_unix_s : job.events.back().at_unix_s);
+  of.rig = job.rig().name;
+  if (!state.spins.empty()) of.speed_rad_s = state.spins.back().spun.speed_rad_s;
+  if (const Finding* finding = standing_finding(job, state)) of.verdict = finding->verdict;
+  of.units = units;
+  of.program = program;
+  return of;
 }
 
 PictureOf picture_of(const Rig& rig, const Shaft& shaft, const Solution& solution, UnitSystem units) {

@@ -26,6 +26,7 @@ const PictureWords& german_picture_words() {
       .job = "Auftrag {}",
       .rig = "Auswuchtbank {}",
       .files_of = "Dateien vom {}",
+      .as_of = "Stand {}",
       .verdict = "Bewertung: {}",
       .metric = "metrische Einheiten",
       .inch = "Zoll-Einheiten",
@@ -43,6 +44,7 @@ const PictureWords& german_picture_words() {
       .size_of_first = "Größe gegen die ersten Aufträge",
       .turned_by = "gedreht um",
       .band = "Band",
+      .too_few_jobs = "noch zu wenige Aufträge zum Vergleichen",
       .rig_health = "ZUSTAND DER AUSWUCHTBANK, PRÜFUNG UM PRÜFUNG",
       .sensor_change = "Aufnehmer zeigen mehr um",
       .bare_moved = "Anzeige der bloßen Prüfwelle verschoben um",
@@ -54,6 +56,10 @@ const PictureWords& german_picture_words() {
       .pieces = "{} Stück",
       .worst_of_limit = "höchstens {} der zulässigen",
       .or_fewer = "ODER {}",
+      .trials_off = "ZUERST die Testgewichte abnehmen: {}",
+      .vectors_key =
+          "Vektoren: dick der letzte, gestrichelt frühere Messläufe; Strich-Punkt-Punkt: zulässig; "
+          "gepunktet: enthält den letzten in 95 von 100 Fällen",
   };
   return words;
 }

@@ -18,6 +18,7 @@ const PictureWords& english_picture_words() {
       .job = "job {}",
       .rig = "rig {}",
       .files_of = "files of {}",
+      .as_of = "as of {}",
       .verdict = "verdict: {}",
       .metric = "metric units",
       .inch = "inch units",
@@ -35,6 +36,7 @@ const PictureWords& english_picture_words() {
       .size_of_first = "size over the first jobs'",
       .turned_by = "turned by",
       .band = "band",
+      .too_few_jobs = "too few jobs yet to compare",
       .rig_health = "HEALTH OF THE RIG, CHECK BY CHECK",
       .sensor_change = "sensors read more by",
       .bare_moved = "bare shaft's reading moved by",
@@ -46,6 +48,10 @@ const PictureWords& english_picture_words() {
       .pieces = "{} pieces",
       .worst_of_limit = "worst {} of a limit",
       .or_fewer = "OR {}",
+      .trials_off = "FIRST take the trial weights off: {}",
+      .vectors_key =
+          "vectors: thick the last spin, dashed earlier ones; dash with two dots: limit; dotted: holds the "
+          "last in 95 of 100 cases",
   };
   return words;
 }

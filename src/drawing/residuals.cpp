@@ -7,6 +7,7 @@
 #include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/tolerance/held_text.hpp"
 #include "counterspot/units/coverage.hpp"
+#include "counterspot/units/measured.hpp"
 #include "drawing/chart.hpp"
 
 namespace counterspot {
@@ -49,7 +50,7 @@ Axis decades_of(const std::vector<std::vector<OverLimit>>& places) {
           residuals_height_mm - 22.0, 40.0, true};
 }
 
-/// Names where there is room for them, else numbers, of as many as there is room for.
+/// Numbers, as the vectors have them, with names where there is room for them; of as many as there is room for.
 void draw_spin_labels(Sketch& sketch, const Chart& chart, const std::vector<SpinVector>& spins) {
   const auto count = spins.size();
   const double room_mm =
@@ -59,7 +60,7 @@ void draw_spin_labels(Sketch& sketch, const Chart& chart, const std::vector<Spin
     const double x = chart.x.at(static_cast<double>(i + 1));
     const bool named = room_mm >= room_of_label_mm;
     sketch.name(Role::text, {{x, chart.y.from_mm + 6.5},
-                             named ? spins[i].label : std::to_string(i + 1),
+                             named ? fmt::format("{} {}", i + 1, spins[i].label) : std::to_string(i + 1),
                              4.0,
                              Anchor::middle,
                              false,
@@ -132,6 +133,17 @@ double together(const BudgetTable& budget, std::size_t place) {
   return std::sqrt(sum);
 }
 
+/// A place as a table of the budget has it.
+std::string place_named(const std::string& text, const Words& words) {
+  const HeldPlace place = place_of(text);
+  switch (place.kind) {
+    case HeldPlace::Kind::plane: return put_in(words.plane, place.name);
+    case HeldPlace::Kind::support: return put_in(words.support, place.name);
+    case HeldPlace::Kind::mode: return put_in(words.mode, place.name);
+  }
+  return text;
+}
+
 struct Bars {
   Sketch& sketch;
   const Words& words;
@@ -144,7 +156,7 @@ struct Bars {
     sketch.polygon(Role::series_1, {{bars_left_mm, y - 4.2}, {end, y - 4.2}, {end, y}, {bars_left_mm, y}},
                    sum ? Fill::solid : Fill::hatch, "bar");
     sketch.name(Role::text,
-                {{end + 2.5, y}, with_decimal_sign(fmt::format("{:.2g}", in_g_mm(u_kg_m)), words) + " g·mm", 4.2});
+                {{end + 2.5, y}, with_decimal_sign(significant_text(in_g_mm(u_kg_m), 2), words) + " g·mm", 4.2});
     y += bar_row_mm;
   }
 };
@@ -163,8 +175,12 @@ Picture budget_picture(const BudgetTable& budget, const Words& words) {
   for (std::size_t p = 0; p < places; ++p) full = std::max(full, together(budget, p));
   Bars bars{sketch, words, full > 0.0 ? full : 1.0, 28.0};
   for (std::size_t p = 0; p < places; ++p) {
-    sketch.name(Role::text,
-                {{6.0, bars.y + 1.0}, budget.places[p], 5.0, Anchor::left, true, residuals_width_mm - 12.0});
+    sketch.name(Role::text, {{6.0, bars.y + 1.0},
+                             place_named(budget.places[p], words),
+                             5.0,
+                             Anchor::left,
+                             true,
+                             residuals_width_mm - 12.0});
     bars.y += place_head_mm - 3.0;
     for (const BudgetRow& row : budget.rows) bars.draw(texts.of_source(row.source), row.u_kg_m[p], false);
     bars.draw(texts.together, together(budget, p), true);

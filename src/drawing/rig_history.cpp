@@ -16,6 +16,7 @@ namespace {
 constexpr double history_width_mm = 240.0;
 constexpr double history_row_mm = 72.0;
 constexpr double history_top_mm = 18.0;
+constexpr double empty_row_mm = 14.0;
 constexpr double left_half_mm = 24.0;
 constexpr double left_end_mm = 106.0;
 constexpr double right_half_mm = 142.0;
@@ -67,8 +68,11 @@ void draw_strip(Sketch& sketch, const Strip& strip, double from_mm, double to_mm
 Picture coefficients_picture(const std::vector<CoefficientTrend>& trends, const Words& words) {
   const PictureWords& texts = words.picture();
   Sketch sketch(texts.coefficients_of_jobs, history_width_mm,
-                history_top_mm + history_row_mm * static_cast<double>(trends.size()));
+                history_top_mm + (trends.empty() ? empty_row_mm : history_row_mm * static_cast<double>(trends.size())));
   sketch.name(Role::text, {{6.0, 12.0}, texts.coefficients_of_jobs, 6.5, Anchor::left, true, history_width_mm - 12.0});
+  if (trends.empty())
+    sketch.name(Role::text,
+                {{6.0, history_top_mm + 6.0}, texts.too_few_jobs, 4.6, Anchor::left, false, history_width_mm - 12.0});
   for (std::size_t t = 0; t < trends.size(); ++t) {
     const CoefficientTrend& trend = trends[t];
     const double top = history_top_mm + history_row_mm * static_cast<double>(t);

@@ -300,7 +300,7 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
     const Point at = on_clock(path_middle, path_full_mm + (quarter % 2 == 0 ? 5.0 : 9.0), 90.0 * quarter);
     const std::string direction = std::to_string(90 * quarter);
     const double wide = width_of(direction, 4.6);
-    taken.take({at.x - 0.5 * wide, at.y + 2.2 - 5.0}, wide, 6.0);
+    taken.take({at.x - 0.5 * wide - 1.0, at.y - 2.8}, wide + 2.0, 5.4);
     sketch.text(Role::text, {{at.x, at.y + 2.2}, direction, 4.6, Anchor::middle});
   }
   std::vector<Point> path;

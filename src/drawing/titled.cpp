@@ -1,7 +1,6 @@
 #include "counterspot/drawing/titled.hpp"
 
 #include <algorithm>
-#include <vector>
 
 #include "counterspot/drawing/picture_words.hpp"
 #include "drawing/fitted.hpp"
@@ -25,6 +24,8 @@ const char* verdict_word(Verdict verdict, const Words& words) {
   return words.unsure;
 }
 
+}  // namespace
+
 std::vector<std::string> said_of(const PictureOf& of, const Words& words) {
   const PictureWords& texts = words.picture();
   std::vector<std::string> said;
@@ -34,6 +35,7 @@ std::vector<std::string> said_of(const PictureOf& of, const Words& words) {
   say(texts.shaft, of.shaft);
   say(texts.job, of.job);
   say(texts.files_of, of.files_of);
+  say(texts.as_of, of.as_of);
   say(texts.rig, of.rig);
   if (of.speed_rad_s) said.push_back(number_text(rpm(*of.speed_rad_s), 0, words) + words.rpm);
   if (of.verdict) say(texts.verdict, verdict_word(*of.verdict, words));
@@ -41,8 +43,6 @@ std::vector<std::string> said_of(const PictureOf& of, const Words& words) {
   if (!of.program.empty()) said.push_back(of.program);
   return said;
 }
-
-}  // namespace
 
 Picture titled(const Picture& picture, const PictureOf& of, const Words& words) {
   Sketch sketch(picture.title, picture.width_mm, 0.0);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/drawing/picture_words.hpp"
 #include "sheet/framed_page.hpp"
 #include "sheet/text.hpp"
 
@@ -12,8 +13,8 @@ namespace {
 
 constexpr double small_mm = 2.0;
 constexpr double body_mm = 2.5;
-constexpr double foot_mm = 34.0;  // cautions, seal, signatures and title block
-constexpr double least_picture_mm = 44.0;
+constexpr double foot_mm = 34.0;           // cautions, seal, signatures and title block
+constexpr double least_picture_mm = 48.0;  // with the words over them
 
 using Page = FramedPage;
 
@@ -81,6 +82,14 @@ void draw_remarks(Page& page, double from, double to, const Words& words) {
 
 /// Faces and vectors, as large as the room that is left allows: two rows, or one.
 void draw_pictures(Page& page, const Sheet& sheet, const Words& words, double room_mm) {
+  if (!sheet.diagrams.empty()) {
+    constexpr double key_mm = 4.4;
+    page.sketch.text(
+        Passage::Kind::paragraph, Role::quiet,
+        {{page.left, page.y + 3.0}, words.picture().vectors_key, small_mm, Anchor::left, false, page.width()});
+    page.y += key_mm;
+    room_mm -= key_mm;
+  }
   std::vector<Picture> faces;
   std::vector<Picture> vectors;
   for (const ClockFace& face : sheet.faces) faces.push_back(clock_picture(face, words, Detail::small));

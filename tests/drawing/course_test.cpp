@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "counterspot/drawing/drawing_course.hpp"
+#include "counterspot/drawing/drawing_live.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "examples.hpp"
@@ -25,6 +26,45 @@ TEST_CASE("a touch on the drawn weight reads the clock that the weight is at") {
       CHECK(std::min(apart, 720 - apart) <= 4);  // 2 deg
     }
   }
+}
+
+namespace {
+
+PictureOf all_known() {
+  PictureOf of;
+  of.shaft = "PS-1042";
+  of.job = "PS-1042/3";
+  of.as_of = "2026-11-29";
+  of.rig = "bay 2";
+  of.speed_rad_s = rad_per_s(1622.0);
+  of.verdict = Verdict::outside;
+  of.units = UnitSystem::inch;
+  of.program = "counterspot 0.1.0";
+  return of;
+}
+
+}  // namespace
+
+TEST_CASE("a face that was saved by itself says all that is known of it, and a touch on it reads the same") {
+  const Picture face = clock_picture(example_face(), german());
+  const Picture touched = face_to_touch(example_face(), all_known(), german());
+  CHECK(touched.width_mm == face.width_mm);
+  CHECK(touched.height_mm == face.height_mm);
+  CHECK(middle_of(shapes_meaning(touched, "to fit").at(0)) == middle_of(shapes_meaning(face, "to fit").at(0)));
+  std::string said;
+  for (const Lettering& text : words_meaning(touched, "title")) said += text.words + ", ";
+  CHECK(said ==
+        "Welle PS-1042, Auftrag PS-1042/3, Stand 2026-11-29, Auswuchtbank bay 2, 1622 min⁻¹, Bewertung: außerhalb, "
+        "Zoll-Einheiten, counterspot 0.1.0, ");
+  CHECK(touched.description.find("Auftrag PS-1042/3") != std::string::npos);
+}
+
+TEST_CASE("a live face says whose shaft it is") {
+  LiveFace face;
+  face.shaft = "PS-1042";
+  face.name = "A";
+  face.rim = 1e-3;
+  CHECK(words_meaning(live_face_picture(face), "shaft").at(0).words == "shaft PS-1042");
 }
 
 TEST_CASE("a touch near the middle of a face, or off it, says nothing") {

@@ -5,6 +5,7 @@
 
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
+#include "counterspot/drawing/drawing_tap.hpp"
 
 namespace counterspot::test {
 
@@ -248,7 +249,12 @@ std::vector<std::pair<std::string, Picture>> crowded_pictures() {
   of.program = "counterspot 0.1.0";
   PictureOf of_tube = of;
   of_tube.units = UnitSystem::inch;
-  return {{"crowded-clock", titled(clock_picture(face, german()), of, german())},
+  PictureOf of_face = of;
+  of_face.job = "PS-1042/12";
+  of_face.files_of.clear();
+  of_face.as_of = "2026-11-29";
+  return {{"face-to-touch", face_to_touch(face, of_face, german())},
+          {"crowded-clock", titled(clock_picture(face, german()), of, german())},
           {"crowded-clock-small", clock_picture(face, english(), Detail::small)},
           {"crowded-vectors", titled(vector_picture(diagram), of)},
           {"crowded-orders", titled(order_spectrum_picture(example_spectra(), {sensor}, german()), of, german())},
@@ -273,7 +279,7 @@ std::vector<std::pair<std::string, Picture>> example_pictures() {
       {"rig-as-understood", rig_picture(example_rig_as_understood(), true)},
       {"top-goes-left", top_goes_picture(true)},
       {"residuals", residuals_picture({example_vectors()})},
-      {"budget", budget_picture({{"plane A", "plane B"},
+      {"budget", budget_picture({{"A", "support B"},
                                  {{ErrorSource::readings, {3e-6, 2e-6}}, {ErrorSource::setting, {4e-6, 9e-6}}}})},
       {"coefficients", coefficients_picture(example_coefficient_trends())},
       {"rig-health", rig_health_picture(example_checks(12), {"A", "B"}, {"A", "B"})}};

@@ -40,6 +40,43 @@ TEST_CASE("bars of a budget are as long as their uncertainties, and the last is 
   CHECK(length(bars[1]) / length(bars[2]) == Approx(4.0 / 5.0));
 }
 
+TEST_CASE("a budget names its places in the language of the picture, and each uncertainty has two digits") {
+  const BudgetTable budget{{"A", "support B"}, {{ErrorSource::readings, {0.8e-6, 0.0123e-6}}}};
+  std::vector<std::string> words;
+  for (const Shape& shape : budget_picture(budget, german()).shapes)
+    if (const auto* text = std::get_if<Lettering>(&shape.form)) words.push_back(text->words);
+  for (const char* said : {"EBENE A", "Lager B", "0,80 g·mm", "0,012 g·mm"}) {
+    CAPTURE(said, words);
+    CHECK(std::find(words.begin(), words.end(), said) != words.end());
+  }
+}
+
+TEST_CASE("a rig whose jobs are too few to compare is not drawn as an empty sheet") {
+  const Picture picture = coefficients_picture({}, german());
+  const auto says = [](const Shape& shape) {
+    const auto* text = std::get_if<Lettering>(&shape.form);
+    return text != nullptr && text->words == "noch zu wenige Aufträge zum Vergleichen";
+  };
+  CHECK(std::any_of(picture.shapes.begin(), picture.shapes.end(), says));
+}
+
+TEST_CASE("what comes off first is said over the faces that show the shaft without it") {
+  Rig rig;
+  rig.rotation = Rotation::counter_clockwise;
+  Shaft shaft;
+  shaft.planes = {{"A", 0.07, 0.039}, {"B", 1.43, 0.039}};
+  Solution solution;
+  solution.judgement.verdict = Verdict::outside;
+  solution.planes.resize(2);
+  solution.trial_weights = {{1, 0.015, 0.039, radians(90.0)}};
+  const auto first = [&] {
+    return words_meaning(solution_picture(rig, shaft, solution, solution.trial_weights), "trial weights");
+  };
+  CHECK(first().at(0).words == "FIRST take the trial weights off: B 15.0 g 3:00");
+  solution.judgement.verdict = Verdict::within;
+  CHECK(first().empty());
+}
+
 TEST_CASE("both planes of one job stand at one scale") {
   std::vector<VectorDiagram> diagrams = {example_vectors(), example_vectors()};
   diagrams[1].spins[0].unbalance_kg_m *= 0.1;

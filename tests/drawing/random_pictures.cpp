@@ -4,7 +4,9 @@
 
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/drawing_live.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
+#include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/drawing/titled.hpp"
 #include "examples.hpp"
 
@@ -234,6 +236,25 @@ Picture rig_drawn(Draws& draw, const Words& words) {
       1);
 }
 
+/// Faces and curves of the page; the faces say by themselves what they are of.
+Picture page_drawn(Draws& draw, const Words& words) {
+  LiveFace live;
+  live.shaft = draw.name();
+  live.name = draw.name();
+  live.rim = std::pow(10.0, draw.real(-6.0, 1.0));
+  live.rotation = draw.once_in(2) ? Rotation::clockwise : Rotation::counter_clockwise;
+  live.units = draw.once_in(2) ? UnitSystem::inch : UnitSystem::metric;
+  if (draw.once_in(2)) live.motion = Motion::displacement;
+  if (draw.once_in(2)) live.limit_kg_m = 0.5 * live.rim;
+  for (int i = draw.whole(0, 6); i > 0; --i)
+    live.spins.push_back({phasor_at(live.rim * draw.real(0.0, 2.0), draw.angle()), Eigen::Matrix2d::Zero()});
+  Sweep course = example_sweep();
+  for (std::string& sensor : course.sensors) sensor = draw.name() + sensor;
+  return side_by_side({face_to_touch(some_face(draw, draw.once_in(2)), some_of(draw), words),
+                       live_face_picture(live, words), course_picture(course, 30.0, 60.0, draw.name(), words)},
+                      1);
+}
+
 Picture drawn(Draws& draw, Drawn kind, const Words& words) {
   switch (kind) {
     case Drawn::track: return track_drawn(draw, words);
@@ -244,6 +265,7 @@ Picture drawn(Draws& draw, Drawn kind, const Words& words) {
     case Drawn::shaft: return shaft_drawn(draw, words);
     case Drawn::inspect: return inspect_drawn(draw, words);
     case Drawn::rig: return rig_drawn(draw, words);
+    case Drawn::page: return page_drawn(draw, words);
   }
   return {};
 }

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 
+#include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/sheet/sheet.hpp"
@@ -34,6 +35,23 @@ bool says(const std::string& text, const std::string& words) {
 }
 
 }  // namespace
+
+TEST_CASE("a job's pictures have its verdict only while no weight was changed since") {
+  Story story("PS-1042", 2);
+  story.usual();
+  const PictureOf closed = picture_of(story.job, UnitSystem::inch, "counterspot 0.1.0");
+  CHECK(closed.shaft == "PS-1042");
+  CHECK(closed.job == "PS-1042/1");
+  CHECK(closed.as_of == "2025-11-26");
+  CHECK(closed.rig == "bay 2");
+  CHECK(rpm(closed.speed_rad_s.value()) == Approx(1622.3));
+  CHECK(closed.verdict == Verdict::within);
+  Job spun = story.job;
+  spun.events.pop_back();  // the close
+  CHECK(picture_of(spun, UnitSystem::metric, "").verdict == Verdict::within);
+  spun.events.pop_back();  // the last spin, behind the weights that it was made with
+  CHECK_FALSE(picture_of(spun, UnitSystem::metric, "").verdict);
+}
 
 TEST_CASE("every number of the sheet is the log's, read back from the PDF") {
   Story story("PS-1042", 2);

@@ -25,8 +25,9 @@ std::vector<VectorDiagram> diagrams_of(const Rig& rig, const Shaft& shaft, const
                                        const std::vector<SpinReading>& spins,
                                        const std::vector<CoefficientEstimate>& coefficients);
 
-/// Of a solution: the faces with what to fit once the trial weights are off (nothing, if within limit), over the
-/// vectors of all spins, all at one scale, over the residuals spin by spin and, if it is asked for, their budget.
+/// Of a solution: the faces with what to fit once the trial weights are off, which is said over them (nothing, if
+/// within limit), over the vectors of all spins, all at one scale, over the residuals spin by spin and, if it is asked
+/// for, their budget.
 Picture solution_picture(const Rig& rig, const Shaft& shaft, const Solution& solution,
                          const std::vector<FittedWeight>& on_shaft, const Words& words = english(),
                          const BudgetTable* budget = nullptr);
@@ -48,6 +49,9 @@ std::vector<PlacedChoice> choices_of(const Correction& correction);
 Picture placing_picture(const Rig& rig, const Shaft& shaft, const Stock& stock,
                         const std::vector<PlacedChoice>& choices, const std::vector<FittedWeight>& on_shaft,
                         const std::string& end, UnitSystem units, const Words& words = english());
+
+/// What a picture of a job is of, as its entries stand; the verdict only while no weight was changed since its spin.
+PictureOf picture_of(const Job& job, UnitSystem units, const std::string& program);
 
 /// What a picture of these spins is of, as far as their files and their solution say.
 PictureOf picture_of(const Rig& rig, const Shaft& shaft, const Solution& solution,

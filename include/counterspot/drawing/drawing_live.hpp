@@ -12,12 +12,15 @@ namespace counterspot {
 
 /// The clock face of a plane, or of a sensor, while the shaft turns: the ground, drawn once for each scale, and over it
 /// what moves, as points of the same picture. So a page moves a few points many times a second, and draws nothing that
-/// could disagree with the pictures.
+/// could disagree with the pictures. It says whose it is by the shaft alone: it is the size of a palm, is redrawn while
+/// it is looked at, and stands under a header with job, rig and time. What is kept or printed, faces to fit, curves and
+/// sheets, says all (`titled`, `face_to_touch`).
 
 inline constexpr double live_face_mm = 120.0;  ///< wide and high
 inline constexpr Point live_middle{60.0, 62.0};
 
 struct LiveFace {
+  std::string shaft;             ///< its id
   std::string name;              ///< of the plane or sensor
   std::optional<Motion> motion;  ///< of a sensor; empty: unbalance at a plane
   std::string end = "A";

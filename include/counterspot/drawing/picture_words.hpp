@@ -11,6 +11,7 @@ struct PictureWords {
   const char* job;
   const char* rig;
   const char* files_of;  ///< the day of the newest of them
+  const char* as_of;     ///< the day of a job's newest entry
   const char* verdict;
   const char* metric;
   const char* inch;
@@ -31,6 +32,7 @@ struct PictureWords {
   const char* size_of_first;
   const char* turned_by;
   const char* band;  ///< of a rig that has not changed
+  const char* too_few_jobs;
   const char* rig_health;
   const char* sensor_change;
   const char* bare_moved;
@@ -44,6 +46,9 @@ struct PictureWords {
   const char* pieces;
   const char* worst_of_limit;
   const char* or_fewer;
+  // What to fit, and vectors on a sheet.
+  const char* trials_off;  ///< the trial weights that come off first
+  const char* vectors_key;
 };
 
 const PictureWords& english_picture_words();
