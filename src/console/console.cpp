@@ -191,8 +191,9 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   recordings = std::make_unique<RecordingQueue>([this](SpinFile& spin) { enter_spin(spin); });
   session = std::make_unique<JobSession>(std::move(log), options,
                                          [this](const SpinRequest& request) { recorder->request(request); });
-  curves = std::make_unique<LiveCurves>(
-      *recorder, rig, [this](const Picture& picture, Theme theme) { return session->drawn(picture, theme); });
+  curves = std::make_unique<LiveCurves>(*recorder, rig, options.program, [this](const Picture& picture, Theme theme) {
+    return session->drawn(picture, theme);
+  });
   set_up_pages();
   set_up_queries();
   set_up_commands();

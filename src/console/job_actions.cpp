@@ -3,6 +3,7 @@
 #include "console/course.hpp"
 #include "console/job_session.hpp"
 #include "counterspot/drawing/drawing_course.hpp"
+#include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/units/error.hpp"
 
 namespace counterspot {
@@ -22,6 +23,7 @@ Json JobSession::course(const std::string& job, const Viewer& viewer) {
 
 std::string JobSession::course_drawn(const std::string& job, const Viewer& viewer, Theme theme) {
   std::vector<VectorDiagram> diagrams;
+  PictureOf of;
   {
     const std::scoped_lock lock(mutex_);
     const KnownJob known = known_of(job);
@@ -29,8 +31,9 @@ std::string JobSession::course_drawn(const std::string& job, const Viewer& viewe
       throw Error(Trouble::request, "not_found", "the spins do not tell yet what they left",
                   "make the spins asked for");
     diagrams = counterspot::course_of(known.job.rig(), known.job.shaft(), *known.analysis.solution);
+    of = picture_of(known.job, viewer.units, options_.program);
   }
-  return drawn(residuals_picture(diagrams, viewer.words()), theme);
+  return drawn(titled(residuals_picture(diagrams, viewer.words()), of, viewer.words()), theme);
 }
 
 void JobSession::reopen(const Json& said) {

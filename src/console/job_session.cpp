@@ -9,6 +9,7 @@
 #include "console/words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
+#include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/taken_off.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
@@ -457,7 +458,12 @@ std::string JobSession::rig_model_drawn(const Viewer& viewer, Theme theme) {
     const std::scoped_lock lock(mutex_);
     shown = shown_rig(log_, rig_);
   }
-  return drawn(rig_model_picture(shown->condition, shown->sensors, viewer.words()), theme);
+  PictureOf of;
+  of.rig = rig_.name;
+  of.as_of = utc_day(now_unix_s());
+  of.program = options_.program;
+  const Picture model = rig_model_picture(shown->condition, shown->sensors, viewer.words());
+  return drawn(titled(model, of, viewer.words()), theme);
 }
 
 /// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
@@ -475,6 +481,7 @@ std::string JobSession::drawn(const Picture& picture, Theme theme) {
 
 std::string JobSession::face(int plane, Base base, const Viewer& viewer, Theme theme) {
   ClockFace face;
+  PictureOf of;
   {
     const std::scoped_lock lock(mutex_);
     const KnownJob* known = current();
@@ -487,8 +494,9 @@ std::string JobSession::face(int plane, Base base, const Viewer& viewer, Theme t
     face =
         face_to_fit(rig_, shaft, static_cast<std::size_t>(plane), bare ? with_trials_off(state, step) : state.on_shaft,
                     bare ? step.instead->pieces : step.pieces, viewer.units);
+    of = picture_of(known->job, viewer.units, options_.program);
   }
-  return drawn(clock_picture(face, viewer.words()), theme);
+  return drawn(face_to_touch(face, of, viewer.words()), theme);
 }
 
 std::string JobSession::sheet(const std::string& job, PictureFormat format, const Viewer& viewer) {

@@ -42,6 +42,16 @@ Picture LiveCurves::picture(Kind kind, const Viewer& viewer) const {
                         viewer.words());
 }
 
+/// What is drawn, as far as it does not move: speed and clock stand in the picture.
+PictureOf LiveCurves::of_now() const {
+  PictureOf of;
+  if (const auto job = recorder_.view().request.job) of.shaft = job->shaft.id;
+  of.as_of = fmt::format("{:%Y-%m-%d}", fmt::localtime(std::time(nullptr)));
+  of.rig = rig_.name;
+  of.program = program_;
+  return of;
+}
+
 Picture LiveCurves::orders(const Viewer& viewer) const {
   const RecorderView view = recorder_.view();
   const std::unique_ptr<Recording> newest = recorder_.newest().recording();
@@ -66,7 +76,7 @@ std::string LiveCurves::drawn(Kind kind, const Viewer& viewer, Theme theme) {
   Drawn& drawn = drawn_[name];
   if (!drawn.svg.empty() && Clock::now() - drawn.at < drawn_every) return drawn.svg;
   drawn.svg.clear();
-  drawn.svg = draw_(picture(kind, viewer), theme);
+  drawn.svg = draw_(titled(picture(kind, viewer), of_now(), viewer.words()), theme);
   drawn.at = Clock::now();
   return drawn.svg;
 }

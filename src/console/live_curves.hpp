@@ -8,7 +8,7 @@
 
 #include "console/page_words.hpp"
 #include "console/recorder.hpp"
-#include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/titled.hpp"
 
 namespace counterspot {
 
@@ -18,8 +18,8 @@ class LiveCurves {
   enum class Kind { time, speed, orders };
   using Draw = std::function<std::string(const Picture&, Theme)>;
 
-  LiveCurves(const Recorder& recorder, const Rig& rig, Draw draw)
-      : recorder_(recorder), rig_(rig), draw_(std::move(draw)) {}
+  LiveCurves(const Recorder& recorder, const Rig& rig, std::string program, Draw draw)
+      : recorder_(recorder), rig_(rig), program_(std::move(program)), draw_(std::move(draw)) {}
 
   /// SVG. @throws Error as `order_spectra`, Error(request, "not_found").
   std::string drawn(Kind kind, const Viewer& viewer, Theme theme);
@@ -32,9 +32,11 @@ class LiveCurves {
   };
   Picture picture(Kind kind, const Viewer& viewer) const;
   Picture orders(const Viewer& viewer) const;
+  PictureOf of_now() const;
 
   const Recorder& recorder_;
   const Rig rig_;
+  const std::string program_;
   const Draw draw_;
   std::mutex mutex_;  // of all below
   std::map<std::string, Drawn> drawn_;

@@ -5,6 +5,8 @@
 
 #include "console/replies.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
+#include "counterspot/drawing/titled.hpp"
+#include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/text.hpp"
 
@@ -342,7 +344,11 @@ Json RigSetupSession::live(const Viewer& viewer) {
 Picture RigSetupSession::picture(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   if (!standing_.watched) throw Error(Trouble::request, "not_found", "there is nothing here", "load the page again");
-  return rig_picture(standing_.rig ? *standing_.rig : *standing_.watched, standing_.rig.has_value(), viewer.words());
+  const Rig& rig = standing_.rig ? *standing_.rig : *standing_.watched;
+  PictureOf of;
+  of.as_of = utc_day(now_unix_s());
+  of.rig = rig.name;
+  return titled(rig_picture(rig, standing_.rig.has_value(), viewer.words()), of, viewer.words());
 }
 
 Json RigSetupSession::now(const Viewer& viewer) {
