@@ -4,6 +4,7 @@
 #include <tuple>
 
 #include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/drawing_live.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 
@@ -26,6 +27,18 @@ Rig example_rig_as_understood() {
     sensor.sensitivity.volts_per_si = volts_per_si;
   }
   return rig;
+}
+
+LiveFace example_live_face() {
+  LiveFace face;
+  face.shaft = "PS-1042";
+  face.name = "B";
+  face.rotation = Rotation::counter_clockwise;
+  face.limit_kg_m = 343e-6;
+  face.rim = 500e-6;
+  for (const double angle_deg : {40.0, 87.0, 200.0})
+    face.spins.push_back({phasor_at(2e-6 * angle_deg, radians(angle_deg)), Eigen::Matrix2d::Zero()});
+  return face;
 }
 
 }  // namespace
@@ -266,6 +279,8 @@ std::vector<std::pair<std::string, Picture>> example_pictures() {
   for (const TrendPoint& point : example_trend()) ratios.push_back(point.ratio);
   std::vector<std::pair<std::string, Picture>> pictures = {
       {"clock", clock_picture(example_face())},
+      {"live-face", live_face_picture(example_live_face())},
+      {"course", course_picture(example_sweep(), 30.0, 60.0, "Ordnung 1 der letzten Minute, 14:03:22", german())},
       {"vectors", vector_picture(example_vectors())},
       {"speed", speed_picture(example_sweep())},
       {"path", path_picture(example_sweep())},
