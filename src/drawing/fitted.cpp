@@ -1,6 +1,7 @@
 #include "drawing/fitted.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <sstream>
 #include <utility>
 
@@ -21,6 +22,24 @@ std::vector<std::size_t> letters_of(const std::string& words) {
 
 bool surely_fits(const std::string& words, double height_mm, double width_mm) {
   return widest_letter * height_mm * static_cast<double>(letters_of(words).size() - 1) <= width_mm;
+}
+
+/// Words, a number with the unit behind it as one (ISO 80000-1:2009, 7.1.4, from memory: a space between them; that no
+/// line may end there is common practice, no source).
+std::vector<std::string> unbroken_words(const std::string& words) {
+  constexpr std::size_t longest_unit = 3;  // "mm,"
+  std::vector<std::string> list;
+  std::istringstream all(words);
+  for (std::string word; all >> word;) {
+    const bool number_before = !list.empty() && std::isdigit(static_cast<unsigned char>(list.back().back())) != 0;
+    const bool unit = word.size() <= longest_unit && std::isalpha(static_cast<unsigned char>(word.front())) != 0;
+    if (number_before && unit) {
+      list.back() += " " + word;
+    } else {
+      list.push_back(word);
+    }
+  }
+  return list;
 }
 
 }  // namespace
@@ -52,8 +71,7 @@ Lettering fitted(Lettering text) {
 std::vector<std::string> wrapped(const std::string& words, double height_mm, double width_mm) {
   if (surely_fits(words, height_mm, width_mm)) return {words};
   std::vector<std::string> lines;
-  std::istringstream all(words);
-  for (std::string word; all >> word;) {
+  for (const std::string& word : unbroken_words(words)) {
     const std::string longer = lines.empty() ? word : lines.back() + " " + word;
     if (!lines.empty() && width_of(longer, height_mm) <= width_mm) {
       lines.back() = longer;

@@ -14,7 +14,7 @@ namespace {
 constexpr double orbit_size_mm = 150.0;
 constexpr Point orbit_middle{75.0, 82.0};
 constexpr double orbit_full_mm = 48.0;
-constexpr double orbit_beside_mm = 21.0;  // right of the largest ring
+constexpr double orbit_beside_mm = 23.0;  // right of the largest ring
 constexpr int orbit_points = 360;         // one a degree
 
 /// How far a sensor sees the shaft moved at each degree after the tach's edge, in the display unit: whole orders alone
@@ -61,10 +61,10 @@ void draw_orbit_frame(Sketch& sketch, double full, const SensorTrack& up, const 
                            Anchor::middle,
                            false,
                            80.0});
-  std::vector<std::string> lines = wrapped(put_in(words.sensor, right.name), 4.4, orbit_beside_mm);
+  std::vector<std::string> lines = wrapped(put_in(words.sensor, right.name), 3.8, orbit_beside_mm);
   for (std::size_t i = 0; i < std::min<std::size_t>(lines.size(), 3); ++i) {
     const double y = orbit_middle.y + 6.0 + 6.2 * static_cast<double>(i);
-    sketch.name(Role::text, {{orbit_size_mm - 3.0, y}, lines[i], 4.4, Anchor::right, false, orbit_beside_mm});
+    sketch.name(Role::text, {{orbit_size_mm - 3.0, y}, lines[i], 3.8, Anchor::right, false, orbit_beside_mm});
   }
 }
 

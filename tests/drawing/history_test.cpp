@@ -51,6 +51,18 @@ TEST_CASE("a budget names its places in the language of the picture, and each un
   }
 }
 
+TEST_CASE("no line ends between a number and its unit") {
+  ClockFace face = example_face();
+  face.pieces = {{PieceState::to_fit, 0.0345, radians(267.0), false, 0, "strip 20 x 4 mm, 55 mm"}};
+  std::vector<std::string> words;
+  for (const Shape& shape : clock_picture(face).shapes)
+    if (const auto* text = std::get_if<Lettering>(&shape.form)) words.push_back(text->words);
+  CAPTURE(words);
+  const auto begins_with_unit = [](const std::string& line) { return line.starts_with("mm"); };
+  CHECK(std::none_of(words.begin(), words.end(), begins_with_unit));
+  CHECK(std::any_of(words.begin(), words.end(), [](const std::string& line) { return line.ends_with("55 mm"); }));
+}
+
 TEST_CASE("a rig whose jobs are too few to compare is not drawn as an empty sheet") {
   const Picture picture = coefficients_picture({}, german());
   const auto says = [](const Shape& shape) {
