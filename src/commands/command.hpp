@@ -32,8 +32,8 @@ std::string version_text();
 
 /// POSIX: the first of LC_ALL, LC_MESSAGES and LANG that is set says the language of messages.
 const Words& words_of_locale();
-/// Those of the `--language` on a command line that may be wrong in other things, else those of the locale.
-const Words& words_asked(int argc, char** argv);
+/// Those of the `--language` on a command line that may be wrong in other things; none if there is no such option.
+const Words* words_asked(const std::vector<std::string>& typed);
 /// The language of what people read: that of the locale unless another is asked for. @param words must outlive the
 /// command.
 void add_language_option(CLI::App& command, const Words*& words);

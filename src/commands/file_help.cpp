@@ -13,6 +13,7 @@ namespace {
 /// An option or argument called as the file is: `--rig`, `spins`; or as a folder of them, `--shafts`. `batch solve`
 /// finds them by itself.
 bool takes(const CLI::App& command, FileKind kind) {
+  if (kind == FileKind::shop) return command.get_name() == "shop";
   const std::string_view page = about(kind).page;
   const std::string name(page.substr(0, page.find('-')));
   const auto is_called_so = [&](const CLI::Option* option) {

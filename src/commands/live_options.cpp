@@ -1,5 +1,6 @@
 #include "commands/live_options.hpp"
 
+#include "counterspot/units/error.hpp"
 #include "counterspot/units/units.hpp"
 
 namespace counterspot::commands {

@@ -10,6 +10,7 @@
 
 #include "commands/command.hpp"
 #include "commands/file_help.hpp"
+#include "commands/help_language.hpp"
 #include "commands/output.hpp"
 #include "commands/shop.hpp"
 
@@ -54,30 +55,37 @@ void add_commands(CLI::App& program, std::string_view asked, int& exit_code) {
               "the commands are " + names);
 }
 
-int run(int argc, char** argv) {
+int run(const std::vector<std::string>& typed) {
+  const bool bare = typed.empty() || typed.front().starts_with("--language");
+  const Words* words = nullptr;
   CLI::App program{"Counterspot: balance a tubular drive shaft in two planes, from recordings to a verdict."};
   program.name("counterspot");
   program.set_version_flag("--version", commands::version_text,
                            "This program, its commit and the libraries it works with");
-  program.require_subcommand(argc < 2 ? 0 : 1);
+  commands::add_language_option(program, words);
+  program.require_subcommand(bare ? 0 : 1);
   program.footer(
-      "Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said; 2 the command line or a file\n"
-      "you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
+      "Exit codes: 0 done (and within limit); 1 not within limit, or it cannot be said;\n"
+      "2 the command line or a file you wrote is wrong; 3 a recording cannot be used; 4 the machine failed.\n\n" +
       cautions());
   int exit_code = 0;
   try {
-    add_commands(program, argc < 2 ? "" : argv[1], exit_code);
+    add_commands(program, bare ? "" : typed.front(), exit_code);
     commands::show_files(program);
-    commands::fill_from_shop(program, {argv + 1, argv + argc});
-    program.parse(argc, argv);
-    if (argc < 2) commands::print(commands::standing_text());
+    commands::fill_from_shop(program, typed);
+    const bool help = commands::asks_for_help(typed);
+    if (help) commands::say_help_in(program, commands::words_here(typed));
+    std::vector<std::string> last_first = help ? commands::without_language(typed) : typed;
+    std::ranges::reverse(last_first);  // as CLI11 takes them
+    program.parse(last_first);
+    if (bare) commands::print(commands::standing_text(commands::words_here(typed)));
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return program.exit(error);  // --help, --version
     commands::print_error({Trouble::request, "bad_command_line", error.what(), "see 'counterspot --help'"},
-                          commands::words_asked(argc, argv));
+                          commands::words_here(typed));
     return static_cast<int>(Trouble::request);
   } catch (const Error& error) {
-    commands::print_error(error, commands::words_asked(argc, argv));
+    commands::print_error(error, commands::words_here(typed));
     return static_cast<int>(error.trouble());
   }
   return exit_code;
@@ -107,12 +115,13 @@ void hold_standard_streams() {
 int main(int argc, char** argv) {
   keep_freed_memory();
   hold_standard_streams();
+  const std::vector<std::string> typed = commands::language_last({argv + std::min(argc, 1), argv + argc});
   try {
-    const int exit_code = run(argc, argv);
+    const int exit_code = run(typed);
     if (exit_code != static_cast<int>(Trouble::machine)) commands::finish_output();
     return exit_code;
   } catch (const Error& error) {
-    commands::print_error(error, commands::words_asked(argc, argv));
+    commands::print_error(error, commands::words_here(typed));
     return static_cast<int>(error.trouble());
   } catch (const std::exception& error) {
     std::fprintf(stderr, "error: %s\n mend: this is a fault of the program or the machine; please report it\n",

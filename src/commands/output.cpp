@@ -87,18 +87,18 @@ const Words& words_of_locale() {
   return english();
 }
 
-const Words& words_asked(int argc, char** argv) {
+const Words* words_asked(const std::vector<std::string>& typed) {
   constexpr std::string_view option = "--language";
-  for (int i = 1; i < argc; ++i) {
-    const std::string_view argument = argv[i];
+  for (std::size_t i = 0; i < typed.size(); ++i) {
+    const std::string_view argument = typed[i];
     const bool joined = argument.starts_with(option) && argument.substr(option.size()).starts_with('=');
-    const std::string_view language = joined                               ? argument.substr(option.size() + 1)
-                                      : argument == option && i + 1 < argc ? std::string_view(argv[i + 1])
-                                                                           : std::string_view();
+    const std::string_view language = joined                                       ? argument.substr(option.size() + 1)
+                                      : argument == option && i + 1 < typed.size() ? std::string_view(typed[i + 1])
+                                                                                   : std::string_view();
     for (const Words* words : {&english(), &german()})
-      if (language == words->language) return *words;
+      if (language == words->language) return words;
   }
-  return words_of_locale();
+  return nullptr;
 }
 
 void add_language_option(CLI::App& command, const Words*& words) {

@@ -153,6 +153,16 @@ std::string shop_value(const std::string& key) {
   return "";
 }
 
+const Words& words_here(const std::vector<std::string>& typed) {
+  if (const Words* asked = words_asked(typed)) return *asked;
+  try {
+    const std::string language = shop_value("language");
+    return language.empty() ? words_of_locale() : words_in(language);
+  } catch (const Error&) {
+    return words_of_locale();  // the file is broken, which whoever needs it says
+  }
+}
+
 namespace {
 
 struct ShopAsked {

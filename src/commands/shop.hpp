@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/drawing/words.hpp"
+
 namespace counterspot::commands {
 
 /// Gives options of the command that is asked for what the environment and the shop's files state, unless they are
@@ -14,7 +16,10 @@ void fill_from_shop(CLI::App& program, const std::vector<std::string>& typed);
 /// What the environment or the shop's files state for a key; empty if nothing. @throws Error(request, …) as above.
 std::string shop_value(const std::string& key);
 
+/// The language of help and refusals: that of `--language`, else that of the shop's defaults, else that of the locale.
+const Words& words_here(const std::vector<std::string>& typed);
+
 /// Where things stand, and what is next, in a few lines: what `counterspot` alone says.
-std::string standing_text();
+std::string standing_text(const Words& words);
 
 }  // namespace counterspot::commands

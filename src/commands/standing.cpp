@@ -36,9 +36,7 @@ std::string open_text(const std::vector<JobOverview>& open, const std::string& p
 
 }  // namespace
 
-std::string standing_text() {
-  const std::string language = shop_value("language");
-  const Words& words = language.empty() ? words_of_locale() : words_in(language);
+std::string standing_text(const Words& words) {
   const ShopWords& texts = words.commands().shop;
   const std::string place = shop_value("log");
   const auto open = open_jobs(place);

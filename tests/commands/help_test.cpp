@@ -1,0 +1,143 @@
+// --help speaks the languages that the answers speak: every command, every option and every remark has its sentence in
+// both.
+#include <catch2/catch.hpp>
+#include <cstdlib>
+#include <set>
+#include <sstream>
+
+#include "drawing/help_words_de.hpp"
+#include "support.hpp"
+
+using namespace counterspot;
+using namespace counterspot::test;
+
+namespace {
+
+/// What a page of help says, and of what.
+struct Help {
+  std::vector<std::string> sentences;
+  std::vector<std::string> steps;        ///< of the command
+  std::vector<std::string> undescribed;  ///< options
+};
+
+constexpr std::size_t descriptions_begin = 30;  // the column, of CLI11
+
+std::vector<std::string> lines_in(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream stream(text);
+  for (std::string line; std::getline(stream, line);) lines.push_back(line);
+  return lines;
+}
+
+bool is_description_alone(const std::string& line) {
+  return line.size() > descriptions_begin && line.find_first_not_of(' ') == descriptions_begin;
+}
+
+/// A name with its description beside it, or below it where the name is long.
+void take_entry(const std::vector<std::string>& lines, std::size_t i, bool is_step, Help& help) {
+  const std::string& line = lines[i];
+  if (is_description_alone(line)) return help.sentences.push_back(line.substr(descriptions_begin));
+  if (is_step) help.steps.push_back(line.substr(2, line.find(' ', 2) - 2));
+  if (i + 1 < lines.size() && is_description_alone(lines[i + 1])) return;
+  if (line.size() <= descriptions_begin) return help.undescribed.push_back(line);
+  help.sentences.push_back(line.substr(descriptions_begin));
+}
+
+bool is_head(const std::string& line) {
+  return line == "Positionals:" || line == "Options:" || line == "Subcommands:";
+}
+
+/// In English.
+Help help_of(std::vector<std::string> command) {
+  command.insert(command.end(), {"--help", "--language", "en"});
+  const auto lines = lines_in(run_program(command, "/dev/null", source_file("data")).out);
+  Help help;
+  help.sentences.push_back(lines.at(0));
+  std::string head;
+  for (std::size_t i = 2; i < lines.size(); ++i) {
+    const std::string& line = lines[i];
+    if (is_head(line)) head = line;
+    if (line.starts_with("CAUTION")) i += 2;  // has its words in a table of its own
+    if (line.starts_with(" ") && head != "") take_entry(lines, i, head == "Subcommands:", help);
+    if (line.empty() || line.starts_with(" ") || line.starts_with("CAUTION") || is_head(line)) continue;
+    head = "";
+    help.sentences.push_back(line);
+  }
+  return help;
+}
+
+/// Of the program, of its commands and of their steps.
+void gather(const std::vector<std::string>& command, std::set<std::string>& said) {
+  const Help help = help_of(command);
+  CAPTURE(command);
+  CHECK(help.undescribed == std::vector<std::string>());
+  said.insert(help.sentences.begin(), help.sentences.end());
+  for (const std::string& step : help.steps) {
+    std::vector<std::string> longer = command;
+    longer.push_back(step);
+    gather(longer, said);
+  }
+}
+
+bool holds(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("every sentence of every --help has its row in German, and no row is left over") {
+  std::set<std::string> said;
+  gather({}, said);
+  CHECK(said.size() > 250);
+  std::set<std::string> rows;
+  for (const HelpWords& row : german_help()) {
+    CAPTURE(row.english);
+    CHECK(rows.insert(std::string(row.english)).second);
+    CHECK_FALSE(row.german.empty());
+    CHECK(row.german != row.english);
+    CHECK(said.contains(std::string(row.english)));
+  }
+  for (const std::string& sentence : said) {
+    INFO("to be written into src/drawing/help_words_de.cpp: " << sentence);
+    CHECK(rows.contains(sentence));
+  }
+}
+
+TEST_CASE("auf Deutsch: die Hilfe, nach --language, nach der Umgebung und nach den Vorgaben der Werkstatt") {
+  const auto asked = [](std::vector<std::string> arguments, const std::filesystem::path& folder) {
+    return run_program(std::move(arguments), "/dev/null", folder).out;
+  };
+  const TemporaryFolder shop;
+  const std::filesystem::path data = source_file("data");
+  const std::string german = asked({"solve", "--help", "--language", "de"}, data);
+  CHECK(holds(german, "Aufruf: counterspot solve [OPTIONEN] spins"));
+  CHECK(holds(german, "Die Datei der Messläufe: Auswuchtbank, Welle, und jeder Messlauf mit dem, was angebracht war"));
+  CHECK(holds(german, "Rückgabewert 0: innerhalb der Grenze; 1: nicht, oder nicht entscheidbar."));
+  for (const char* english : {"Usage", "Options:", "Positionals", "REQUIRED", "Needs", "Example", "Exit code"}) {
+    CAPTURE(english);
+    CHECK_FALSE(holds(german, english));
+  }
+  CHECK(asked({"--language", "de", "solve", "--help"}, data) == german);
+  CHECK(asked({"--language=de", "solve", "--help"}, data) == german);
+  CHECK(holds(asked({"job", "--help", "--language", "de"}, data), "VORSICHT  Schutzhaube geschlossen"));
+  CHECK_FALSE(holds(asked({"job", "--help", "--language", "de"}, data), "CAUTION"));
+  CHECK(holds(asked({"completion", "--help", "--language", "de"}, data), "Die Shell"));
+  setenv("LC_ALL", "de_AT.UTF-8", 1);
+  CHECK(asked({"solve", "-h"}, data) == german);
+  CHECK(holds(asked({"solve", "--help", "--language", "en"}, data), "Usage: counterspot solve [OPTIONS] spins"));
+  unsetenv("LC_ALL");
+  CHECK(holds(asked({"--help"}, shop.path()), "Usage: "));
+  write_file(shop / "shop.toml", "language = \"de\"\n");
+  CHECK(holds(asked({"--help"}, shop.path()), "Aufruf: "));
+}
+
+TEST_CASE("the language may be said before the command, and the program alone takes it too") {
+  const std::filesystem::path data = source_file("data");
+  const Ran before = run_program({"--language", "de", "limit", "--shaft", "shaft.toml"}, "/dev/null", data);
+  CHECK(before.exit_code == 0);
+  CHECK(holds(before.out, "ZULÄSSIGE RESTUNWUCHT"));
+  const TemporaryFolder nothing;
+  const Ran alone = run_program({"--language", "de"}, "/dev/null", nothing.path());
+  CHECK(alone.exit_code == 0);
+  CHECK(holds(alone.out, "WEITER"));
+}
