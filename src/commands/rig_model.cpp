@@ -15,6 +15,7 @@
 #include "files/output_file.hpp"
 #include "files/text_file.hpp"
 #include "report/rig_model.hpp"
+#include "report/text.hpp"
 
 namespace counterspot::commands {
 
@@ -30,20 +31,27 @@ struct RigModelAsked {
   PictureAsked picture;
 };
 
+/// In UTF-8 a letter may take several bytes, of which all but the first begin with 10.
+std::size_t letters_in(const std::string& text) {
+  return static_cast<std::size_t>(std::ranges::count_if(text, [](char byte) { return (byte & 0xC0) != 0x80; }));
+}
+
 std::string text_of(const RigPart& part) {
   std::size_t widest = 0;
-  for (const auto& [what, known] : part.rows) widest = std::max(widest, what.size());
+  for (const auto& [what, known] : part.rows) widest = std::max(widest, letters_in(what));
   std::string text = part.heading + "\n";
-  for (const auto& [what, known] : part.rows) text += fmt::format("  {:<{}}  {}\n", what, widest, known);
+  for (const auto& [what, known] : part.rows)
+    text += fmt::format("  {}{}  {}\n", what, std::string(widest - letters_in(what), ' '), known);
   return text;
 }
 
-std::string text_of(const RigShown& shown) {
-  std::string text = fmt::format("RIG {}   {}\n\n", shown.rig, heading_of(shown));
-  for (const RigPart& part : parts_of(shown)) text += text_of(part) + "\n";
-  const auto sentences = sentences_of(shown);
-  if (sentences.empty()) text += "Nothing to look at: no job is set aside, no sensor and no pedestal has changed.\n";
-  for (const std::string& sentence : sentences) text += "LOOK AT  " + sentence + ".\n";
+std::string text_of(const RigShown& shown, const Words& words) {
+  const RigModelWords& texts = rig_model_words(words);
+  std::string text = say(texts.head, shown.rig, heading_of(shown, words)) + "\n\n";
+  for (const RigPart& part : parts_of(shown, words)) text += text_of(part) + "\n";
+  const auto sentences = sentences_of(shown, words);
+  if (sentences.empty()) text += std::string(texts.nothing_to_look_at) + "\n";
+  for (const std::string& sentence : sentences) text += say(texts.look_at, sentence) + "\n";
   return text;
 }
 
@@ -82,7 +90,9 @@ int run_rig_model(const RigModelAsked& asked) {
     if (advice) document["shaft"] = document_of(*advice);
     print_json(document);
   } else {
-    print(text_of(shown) + (advice ? "\n" + text_of(part_of(*advice, *shaft)) + "\n" + cautions() : ""));
+    const Words& words = *asked.picture.words;
+    print(text_of(shown, words) +
+          (advice ? "\n" + text_of(part_of(*advice, *shaft, words)) + "\n" + cautions(words) : ""));
   }
   return 0;
 }

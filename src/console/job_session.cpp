@@ -444,9 +444,12 @@ Json JobSession::rig_model(const Viewer& viewer) {
   std::optional<RigPart> advice;
   if (const KnownJob* known = current(); known != nullptr && state_of(known->job.events).open) {
     try {
-      advice = part_of(advised_speed(shown.model, known->job.shaft()), known->job.shaft());
+      advice = part_of(advised_speed(shown.model, known->job.shaft()), known->job.shaft(), viewer.words());
     } catch (const Error& error) {  // of a shaft whose file does not say enough
-      advice = RigPart{"SHAFT " + known->job.shaft().id, {{"balance at", sentence_of(error)}}};
+      const RigModelWords& texts = rig_model_words(viewer.words());
+      advice = RigPart{say(texts.shaft, known->job.shaft().id),
+                       {{texts.balance_at, refusal_text(error, viewer.words()) + "; " +
+                                               remedy_text(error.code(), error.remedy(), viewer.words())}}};
     }
   }
   return words_of(shown, advice, viewer);

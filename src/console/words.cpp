@@ -221,10 +221,10 @@ Json part_words(const RigPart& part) {
 Json words_of(const RigShown& shown, const std::optional<RigPart>& advice, const Viewer& viewer) {
   Json parts = Json::array();
   const std::string picture = fmt::format("/rig-model.svg?language={}&theme=", viewer.words().language);
-  for (const RigPart& part : parts_of(shown)) parts.push_back(part_words(part));
+  for (const RigPart& part : parts_of(shown, viewer.words())) parts.push_back(part_words(part));
   return {{"rig", shown.rig},
-          {"heading", heading_of(shown)},
-          {"look_at", sentences_of(shown)},
+          {"heading", heading_of(shown, viewer.words())},
+          {"look_at", sentences_of(shown, viewer.words())},
           {"advice", advice ? part_words(*advice) : Json(nullptr)},
           {"parts", parts},
           {"cautions", advice ? Json(caution_words(viewer)) : Json(nullptr)},

@@ -224,7 +224,7 @@ GermanRefusal german_refusal_of_request(std::string_view code) {
       {"backup_exists", "Eine solche Datei gibt es schon",
        "Einen anderen Namen wählen; eine Sicherung überschreibt nie"},
       // the rig, and the page's own start
-      {"no_rig", "Es ist nicht gesagt, welche Auswuchtbank und mit welcher Referenzwelle",
+      {"no_rig", "Es ist nicht gesagt, welche Auswuchtbank und mit welcher Prüfwelle",
        "Beide Dateien angeben: --rig rig.toml --shaft reference.toml"},
       {"no_rig_work", "Das Logbuch kennt keine solche Arbeit an dieser Auswuchtbank",
        "Beginnen mit 'rig qualify --rig rig.toml --shaft reference.toml'"},

@@ -47,9 +47,8 @@ const char* german_finding(RigTask task, RigPlace place) {
     case RigPlace::speed:
       return "10 % Drehzahl ändern die Anzeige einer Prüfmasse um {} % gegenüber der Regel, erlaubt {} %";
     case RigPlace::adapters:
-      return check
-                 ? "ohne Prüfmassen zeigt die Referenzwelle {} g·mm neben dem Wert der Eignungsprüfung, erlaubt {} g·mm"
-                 : "Aufspannung und Unwucht der Adapter erreichen {} % des Erlaubten ({} %)";
+      return check ? "ohne Prüfmassen zeigt die Prüfwelle {} g·mm neben dem Wert der Eignungsprüfung, erlaubt {} g·mm"
+                   : "Aufspannung und Unwucht der Adapter erreichen {} % des Erlaubten ({} %)";
   }
   return "";
 }
@@ -89,7 +88,7 @@ const RigWords& german_rig_words() {
       .fit = "ANBRINGEN:",
       .mass_to_fit = " {} g in Ebene {} bei {}°",
       .and_spin = ", sonst nichts, dann MESSLAUF",
-      .spin_bare = "MESSLAUF: die Referenzwelle ohne Prüfmassen",
+      .spin_bare = "MESSLAUF: die Prüfwelle ohne Prüfmassen",
       .at_part_of_speed = " bei {} % der Drehzahl",
       .turned = ", um {}° gegen ihre Adapter gedreht",
       .mass = "Ebene {}: {} g, Uhrstellung {}, von Ende {} gesehen, Marke auf 12:00; Wellenwinkel {}°, Radius {} mm",
@@ -144,6 +143,7 @@ const RigWords& german_rig_words() {
       .check_within = "innerhalb der Toleranz",
       .check_outside = "AUSSERHALB der Toleranz",
       .report_written = "die Eignungsprüfung der Auswuchtbank {}",
+      .of_model = german_rig_model_words,
   };
   return words;
 }

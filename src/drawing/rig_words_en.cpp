@@ -60,6 +60,7 @@ const RigWords& english_rig_words() {
       .check_within = "within",
       .check_outside = "OUTSIDE",
       .report_written = "the qualification of rig {}",
+      .of_model = english_rig_model_words,
   };
   return words;
 }

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/coverage.hpp"
 #include "counterspot/units/measured.hpp"
@@ -14,55 +15,47 @@ namespace counterspot {
 
 namespace {
 
-std::string sentence_of(const SetAside& aside, const RigShown& shown) {
-  const RigLesson& lesson = shown.model.lessons[aside.lesson];
-  return fmt::format(
-      "{} ({}) hardly counts: its spins say otherwise than all other jobs (χ² {:.0f} of {}). Look at what was "
-      "stated to be fitted there, and at the shaft's mass",
-      shown.teachers[aside.lesson], utc_day(lesson.at_unix_s), aside.chi_squared, aside.degrees);
+/// In which the sentences are said.
+struct Telling {
+  const RigShown& shown;
+  const Words& words;
+  const RigModelWords& texts = rig_model_words(words);
+
+  std::string number(double value, int decimals) const { return number_text(value, decimals, words); }
+  std::string teacher(std::size_t lesson) const { return teacher_name(shown.teachers[lesson], texts); }
+  std::string day(std::size_t lesson) const { return utc_day(shown.model.lessons[lesson].at_unix_s); }
+};
+
+std::string sentence_of(const SetAside& aside, const Telling& told) {
+  return say(told.texts.job_aside, told.teacher(aside.lesson), told.day(aside.lesson),
+             told.number(aside.chi_squared, 0), aside.degrees);
 }
 
-std::string sentence_of(const SensorStep& step, const RigShown& shown) {
+std::string sentence_of(const SensorStep& step, const Telling& told) {
   const double more = 100.0 * (std::exp(step.ln_gain) - 1.0);
   const double later = degrees(step.gain_rad);
-  const std::string& sensor = shown.sensors[static_cast<std::size_t>(step.pedestal)];
-  return fmt::format(
-      "From {} ({}) on sensor {} reads {:.1f} % {} and {:.1f} deg {}. Was it changed or moved? If not, look at its "
-      "mounting and cable, and at pedestal {}: hold-down bolts, a cracked foot",
-      shown.teachers[step.lesson], utc_day(shown.model.lessons[step.lesson].at_unix_s), sensor, std::abs(more),
-      more < 0.0 ? "less" : "more", std::abs(later), later < 0.0 ? "earlier" : "later", sensor);
+  const std::string& sensor = told.shown.sensors[static_cast<std::size_t>(step.pedestal)];
+  return say(told.texts.sensor_step, told.teacher(step.lesson), told.day(step.lesson), sensor,
+             told.number(std::abs(more), 1), more < 0.0 ? told.texts.less : told.texts.more,
+             told.number(std::abs(later), 1), later < 0.0 ? told.texts.earlier : told.texts.later, sensor);
 }
 
-std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal) {
+std::string sentence_of(const PedestalDrift& drift, const std::string& pedestal, const Telling& told) {
   const double percent = 100.0 * drift.change.value;
-  const std::string size = measured_text(std::abs(percent), 100.0 * coverage_factor * drift.change.u);
-  if (percent < 0.0) {
-    return fmt::format(
-        "Pedestal {} has become softer by {} % in the newest jobs. Look at its hold-down bolts, a cracked foot, "
-        "what is clamped to it",
-        pedestal, size);
-  }
-  return fmt::format(
-      "Pedestal {} has become stiffer or heavier by {} % in the newest jobs. Look at what leans on it or was mounted "
-      "on it, and at its springs",
-      pedestal, size);
+  const std::string size = measured_text(std::abs(percent), 100.0 * coverage_factor * drift.change.u, told.words);
+  return say(percent < 0.0 ? told.texts.softer : told.texts.stiffer, pedestal, size);
 }
 
-std::string sentence_of(const BedCondition& bed) {
+std::string sentence_of(const BedCondition& bed, const Telling& told) {
   std::string speeds;
   for (const double rate_rad_s : bed.resonances_rad_s)
-    speeds += fmt::format("{}{:.0f} rpm", speeds.empty() ? "" : " and ", rpm(rate_rad_s));
-  return fmt::format(
-      "The bed resonates near {}, among the speeds that this rig balances at. Look at its feet and what fastens them "
-      "to the floor, with the rig standing still; balance away from there",
-      speeds);
+    speeds += (speeds.empty() ? "" : told.texts.and_) + say(told.texts.rpm, told.number(rpm(rate_rad_s), 0));
+  return say(told.texts.bed_near, speeds);
 }
 
-std::string sentence_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors) {
-  return fmt::format(
-      "Something swings by itself near {:.0f} rpm on {}, among the speeds that this rig balances at. Look there for a "
-      "loose guard, bracket, hose or cable, with the rig standing still; balance away from there",
-      rpm(turn_rad * attached.swings_Hz.value), place_of(attached, sensors));
+std::string sentence_of(const AttachedCondition& attached, const Telling& told) {
+  return say(told.texts.swings_near, told.number(rpm(turn_rad * attached.swings_Hz.value), 0),
+             place_of(attached, told.shown.sensors, told.texts));
 }
 
 void put(Json& json, const std::string& name, const Estimate& estimate, double factor = 1.0) {
@@ -163,28 +156,38 @@ Json json_of(const std::vector<BroughtIn>& brought_in) {
 
 }  // namespace
 
-std::vector<std::string> sentences_of(const RigShown& shown) {
+std::vector<std::string> sentences_of(const RigShown& shown, const Words& words) {
+  const Telling told{shown, words};
   std::vector<std::string> sentences;
-  for (const SetAside& each : shown.model.set_aside) sentences.push_back(sentence_of(each, shown));
-  for (const SensorStep& each : shown.model.steps) sentences.push_back(sentence_of(each, shown));
+  for (const SetAside& each : shown.model.set_aside) sentences.push_back(sentence_of(each, told));
+  for (const SensorStep& each : shown.model.steps) sentences.push_back(sentence_of(each, told));
   for (std::size_t p : {0U, 1U}) {
     const auto& drift = shown.condition.drift[p];
-    if (drift && drift->moved) sentences.push_back(sentence_of(*drift, shown.sensors[p]));
+    if (drift && drift->moved) sentences.push_back(sentence_of(*drift, shown.sensors[p], told));
   }
   if (shown.condition.bed && !shown.condition.bed->resonances_rad_s.empty())
-    sentences.push_back(sentence_of(*shown.condition.bed));
+    sentences.push_back(sentence_of(*shown.condition.bed, told));
   for (const AttachedCondition& each : shown.condition.attached)
-    if (each.among_speeds) sentences.push_back(sentence_of(each, shown.sensors));
+    if (each.among_speeds) sentences.push_back(sentence_of(each, told));
   return sentences;
 }
 
-std::string place_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors) {
-  return attached.on_both ? "both pedestals" : "pedestal " + sensors[attached.pedestal];
+std::string place_of(const AttachedCondition& attached, const std::array<std::string, 2>& sensors,
+                     const RigModelWords& texts) {
+  return attached.on_both ? texts.on_both : say(texts.on_pedestal, sensors[attached.pedestal]);
 }
 
-const char* reach_name(const Reach& reach) {
-  if (reach.u_relative <= reach_good) return "good";
-  return reach.u_relative <= reach_fair ? "fair" : "unknown";
+const char* reach_name(const Reach& reach, const RigModelWords& texts) {
+  if (reach.u_relative <= reach_good) return texts.good;
+  return reach.u_relative <= reach_fair ? texts.fair : texts.unknown;
+}
+
+const RigModelWords& rig_model_words(const Words& words) {
+  return words.rig_work().of_model();
+}
+
+std::string teacher_name(const std::string& teacher, const RigModelWords& texts) {
+  return teacher == qualification_teacher ? texts.qualification : teacher;
 }
 
 Json document_of(const RigShown& shown) {

@@ -58,6 +58,16 @@ TEST_CASE("rig model shows pedestals within their ±, the jobs that taught, what
   CHECK_THAT(as_text.out, Catch::Contains("RIG bay 2   a soft rig, learnt from 10 jobs, 2025-11-25 to 2025-12-04") &&
                               Catch::Contains("PEDESTAL A") && Catch::Contains("FORETOLD"));
   CHECK_THAT(read_file(files.folder / "rig.svg"), Catch::Contains("<svg"));
+  const Ran in_german = files.run({"--shaft", "shaft.toml", "--language", "de"});
+  CHECK_THAT(in_german.out,
+             Catch::Contains("AUSWUCHTBANK bay 2   weich gelagert, gelernt aus 10 Aufträgen, 2025-11-25 bis") &&
+                 Catch::Contains("LAGERBOCK A") && Catch::Contains("VORHERGESAGT") && Catch::Contains("WELLE PS-99") &&
+                 Catch::Contains("VORSICHT"));
+  for (const char* word : {"RIG ", "PEDESTAL", " of ", " the ", "rpm", " and ", " with ", "known", "jobs", "SHAFT",
+                           "Nothing", "CAUTION", "BALANCE", " deg"}) {
+    CAPTURE(word, in_german.out);
+    CHECK(in_german.out.find(word) == std::string::npos);
+  }
   // Forgotten and learnt again it is the same, to the last digit.
   CHECK(files.run({"--anew", "--json"}).out == as_json.out);
 }

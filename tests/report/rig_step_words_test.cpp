@@ -148,7 +148,7 @@ TEST_CASE("each end of a work on a rig has its own words") {
 TEST_CASE("auf Deutsch: was auf der Auswuchtbank verlangt ist") {
   const auto in_german = [](const RigWork& work) { return step_words(next_step(work), work, german()); };
   const StepWords first = in_german(after(0));
-  CHECK(first.words == "MESSLAUF: die Referenzwelle ohne Prüfmassen");
+  CHECK(first.words == "MESSLAUF: die Prüfwelle ohne Prüfmassen");
   CHECK(first.details ==
         std::vector<std::string>{
             "bei der Auswuchtdrehzahl; alle weiteren Messläufe bei derselben",
@@ -159,9 +159,8 @@ TEST_CASE("auf Deutsch: was auf der Auswuchtbank verlangt ist") {
   CHECK(masses.details.front() ==
         "Ebene A: 10,00 g, Uhrstellung 11:00, von Ende B gesehen, Marke auf 12:00; Wellenwinkel 30°, Radius 40,0 mm");
   CHECK(masses.details[2] == "bei 1600 min⁻¹");
-  CHECK(in_german(after(26)).words == "MESSLAUF: die Referenzwelle ohne Prüfmassen bei 90 % der Drehzahl");
-  CHECK(in_german(after(32)).words ==
-        "MESSLAUF: die Referenzwelle ohne Prüfmassen, um 180° gegen ihre Adapter gedreht");
+  CHECK(in_german(after(26)).words == "MESSLAUF: die Prüfwelle ohne Prüfmassen bei 90 % der Drehzahl");
+  CHECK(in_german(after(32)).words == "MESSLAUF: die Prüfwelle ohne Prüfmassen, um 180° gegen ihre Adapter gedreht");
 }
 
 TEST_CASE("auf Deutsch: was gefunden wurde, aus den Zahlen, die aufbewahrt sind") {
@@ -180,7 +179,7 @@ TEST_CASE("auf Deutsch: was gefunden wurde, aus den Zahlen, die aufbewahrt sind"
   // The daily check holds the adapters against g·mm, all else against a part.
   const RigFinding moved{RigPlace::adapters, RigVerdict::passed, 38.25, 92.0, "as it was said"};
   CHECK(finding_text(moved, RigTask::check, {moved}, german()) ==
-        "ohne Prüfmassen zeigt die Referenzwelle 38,2 g·mm neben dem Wert der Eignungsprüfung, erlaubt 92,0 g·mm");
+        "ohne Prüfmassen zeigt die Prüfwelle 38,2 g·mm neben dem Wert der Eignungsprüfung, erlaubt 92,0 g·mm");
   Recalibration found;
   found.change = {Phasor(0.8, 0.0), Phasor(1.0, 0.0)};
   found.cross_talk = 0.07;

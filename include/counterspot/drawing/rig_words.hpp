@@ -2,6 +2,7 @@
 
 #include <string_view>
 
+#include "counterspot/drawing/rig_model_words.hpp"
 #include "counterspot/rig/rig_work.hpp"
 
 namespace counterspot {
@@ -73,6 +74,8 @@ struct RigWords {
   const char* check_outside;
   // The report of a qualification.
   const char* report_written;  ///< rig
+  // What was learnt of it.
+  const RigModelWords& (*of_model)();
 };
 
 const RigWords& english_rig_words();
