@@ -81,13 +81,19 @@ std::string table_of_choice(const std::vector<RigLine>& lines, const CommandWord
   return text;
 }
 
-/// English as the library says it; another language says what is meant.
+/// Without the sensor's name, which stands before it. What is no warning stays as the library says it.
 std::string health_in(const std::string& said, const Warnings& of_it, const Words& words) {
   if (said == english().commands().good) return words.commands().good;
-  if (&words == &english()) return said;
   std::string text;
-  for (const Warning& warning : gathered(of_it))
-    text += (text.empty() ? "" : "; ") + meaning_text(warning_code(warning.code), warning.message, {}, words);
+  for (Warning warning : gathered(of_it)) {
+    for (const std::string& name : warning.sensors) {
+      const std::string before = name == "tach" ? "tach: " : "sensor " + name + ": ";
+      if (warning.message.starts_with(before)) warning.message.erase(0, before.size());
+    }
+    warning.sensor.reset();
+    warning.sensors.clear();
+    text += (text.empty() ? "" : "; ") + warning_text(warning, words);
+  }
   return text.empty() ? said : text;
 }
 

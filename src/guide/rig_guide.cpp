@@ -95,8 +95,7 @@ std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::in
   const RigStanding standing = standing_of(log, rig, now_unix_s);
   if (!standing.overdue || standing.last_failed) return std::nullopt;
   return Warning{WarningCode::qualification_due, std::nullopt,
-                 fmt::format("the qualification of rig {} was due on {}: qualify it again", rig.name,
-                             utc_day(*standing.due_unix_s))};
+                 fmt::format("the qualification of rig {} was due on {}", rig.name, utc_day(*standing.due_unix_s))};
 }
 
 namespace {

@@ -228,8 +228,7 @@ void say_what_it_reads(const Sets& sets, const SpinReading& spin,
 Warning disagreement(const Sets& sets, const SpeedGroup& group) {
   if (group.prior != nullptr) {
     return {WarningCode::out_of_band, std::nullopt,
-            "the spins of this shaft do not agree with the coefficients of its family: check the weights stated, then "
-            "the rig (bolts, sensors, bearings)"};
+            "the spins of this shaft do not agree with the coefficients of its family"};
   }
   InfluenceOptions alone = sets.options;
   alone.prior.reset();

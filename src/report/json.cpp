@@ -43,6 +43,7 @@ Json json_of(const Warnings& warnings) {
                     {"severity", severity_name(severity_of(warning.code))},
                     {"sensor", or_null(warning.sensor)},
                     {"message", warning.message},
+                    {"remedy", warning.what_to_do()},
                     {"spins", warning.spins},
                     {"sensors", sensors_of(warning)}});
   }

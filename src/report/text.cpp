@@ -7,6 +7,7 @@
 
 #include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
+#include "drawing/consequence_words.hpp"
 
 namespace counterspot {
 
@@ -141,6 +142,13 @@ std::string remedy_text(std::string_view code, const std::string& said, const Wo
   return remedy.empty() ? said : std::string(remedy);
 }
 
+std::string warning_text(const Warning& warning, const Words& words) {
+  const std::string noticed = meaning_text(warning, words);
+  if (severity_of(warning.code) == Severity::note) return noticed;
+  return fmt::format("{}: {}; {}", consequence_of(warning.code, words), noticed,
+                     remedy_text(warning_code(warning.code), warning.what_to_do(), words));
+}
+
 std::string spins_text(const std::vector<std::string>& spins, const Words& words) {
   if (spins.empty()) return "";
   const InstructionWords& texts = words.instruction();
@@ -156,7 +164,7 @@ std::string line_of(const Warning& warning, const Words& words, const std::vecto
   const std::string spins = holds_for_all(warning, all_spins)    ? texts.of_all_spins
                             : warning.spins.size() > spins_named ? say(texts.of_many_spins, warning.spins.size())
                                                                  : spins_text(warning.spins, words);
-  return say(note ? texts.note : texts.warning, spins + meaning_text(warning, words));
+  return say(note ? texts.note : texts.warning, spins + warning_text(warning, words));
 }
 
 }  // namespace

@@ -44,6 +44,8 @@ std::string meaning_text(std::string_view code, const std::string& said, const s
                          const Words& words);
 std::string meaning_text(const Warning& warning, const Words& words);
 std::string remedy_text(std::string_view code, const std::string& said, const Words& words);
+/// A warning as a whole: what it means for the answer, what was noticed, what to do. A note is only what was noticed.
+std::string warning_text(const Warning& warning, const Words& words);
 
 /// The figures of a sentence, "24.2 and 50.0 Hz; 1622 rpm", in the words of a language.
 std::string figures_text(const std::string& said, const Words& words);

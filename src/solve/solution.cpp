@@ -308,7 +308,7 @@ void say_flexible(const Shaft& shaft, const std::vector<SpinReading>& readings, 
   Warning warning{
       WarningCode::flexible_shaft, std::nullopt,
       fmt::format("up to {:.0f} rpm this shaft bends (critical at {:.0f} rpm), and spins at one speed or in two planes "
-                  "do not show how it runs at others: use three planes and spins at several speeds",
+                  "do not show how it runs at others",
                   rpm(highest), rpm(critical))};
   if (solution.wanted_speed_rad_s)
     warning.remedy =

@@ -86,8 +86,9 @@ void report_noise(Track& track, const SensorTrack& sensor) {
     add(track, WarningCode::beating, sensor.name,
         fmt::format(
             "sensor {}: the noise rises towards the order, as beside a resonance or a neighbour less than a beat "
-            "away, which makes the uncertainty {:.0f} times as large; record {:.0f} s, or spin at another speed",
-            sensor.name, std::sqrt(sensor.noise_rise), longer_s));
+            "away, which makes the uncertainty {:.0f} times as large",
+            sensor.name, std::sqrt(sensor.noise_rise)));
+    track.warnings.back().remedy = fmt::format("record {:.0f} s, or spin at another speed", longer_s);
   }
   if (first == nullptr) return;
   // what the drift would have made of order 1, had it not been fitted along

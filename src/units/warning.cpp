@@ -208,7 +208,7 @@ void add_to(Gathering& gathering, const Warning& one) {
     text.erase(0, before.size());
   else
     sensors.clear();
-  if (severity_of(one.code) == Severity::note) text.erase(std::min(text.find(';'), text.size()));
+  text.erase(std::min(text.find(';'), text.size()));
   const Sentence sentence(text);
   const auto known = std::find_if(gathering.said.begin(), gathering.said.end(), [&](SaidOf& each) {
     return each.sensors.empty() == sensors.empty() && each.sentence.takes(sentence);
@@ -218,7 +218,8 @@ void add_to(Gathering& gathering, const Warning& one) {
 }
 
 /// Sensors are named once where they are those of the sentence before.
-std::string message_of(std::vector<SaidOf> heard, const std::string& between) {
+std::string message_of(std::vector<SaidOf> heard) {
+  const std::string between = ", ";  // what stands behind a semicolon is left out
   std::string message;
   std::string named;
   for (std::size_t i = 0; i < std::min(heard.size(), sentences_said); ++i) {
@@ -235,8 +236,7 @@ std::string message_of(std::vector<SaidOf> heard, const std::string& between) {
 Warning whole_of(Gathering gathering) {
   Warning& whole = gathering.warning;
   std::sort(whole.sensors.begin(), whole.sensors.end());
-  const bool note = severity_of(whole.code) == Severity::note;
-  whole.message = message_of(gathering.said, note ? ", " : "; ");  // a note ends at its semicolon
+  whole.message = message_of(gathering.said);
   return std::move(whole);
 }
 

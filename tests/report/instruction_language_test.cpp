@@ -211,7 +211,7 @@ TEST_CASE("auf Deutsch: was vor allem anderen zu prüfen ist, mit Abhilfe") {
   const StepWords said = in_german(step, known);
   CHECK(said.words == "ZUERST PRÜFEN: die Anzeigen sind fraglich");
   CHECK(said.details ==
-        Details{"Messlauf 'trial at A': Aufnehmer B: Signal springt: Kabel und Stecker prüfen",
+        Details{"Messlauf 'trial at A': Aufnehmer B: Signal blieb aus oder sprang",
                 "Abhilfe: Kabel und Stecker befestigen und nochmals messen",
                 "dann Eintrag 4, 5 zurücknehmen, die Gewichte jenes Messlaufs anbringen und nochmals messen"});
 }

@@ -49,7 +49,7 @@ TEST_CASE("of many sentences of one kind the first three are said, and how many 
   for (const char* what : {"bolt", "joint", "belt", "gear", "fan"})
     said.push_back({WarningCode::knocks, std::nullopt, std::string("knocks at the ") + what});
   CHECK(gathered(said).front().message ==
-        "knocks at the bolt; knocks at the joint; knocks at the belt; and 2 more like it");
+        "knocks at the bolt, knocks at the joint, knocks at the belt, and 2 more like it");
 }
 
 // Two lines at two sensors of three spins, as the demo's rig has them.
