@@ -45,7 +45,7 @@ def subcommands_in(text):
 
 
 def examples_in(text):
-    return [shlex.split(line)[1:] for line in re.findall(r"^  (counterspot [^|<>&;]+)$", text, re.M)]
+    return [shlex.split(line)[1:] for line in re.findall(r"^  (counterspot [^|<>&;\n]+)$", text, re.M)]
 
 
 def all_commands():
