@@ -166,7 +166,7 @@ std::string hint_at_bare(const NextStep& asked, const Change& meant, const Rig& 
     const Pair pair{at_plane(asked.instead->pieces, plane), at_plane(meant.stated, plane), true, true};
     if (!unlike_at(shaft.planes[p], pair, {}, rig).empty()) return "";
   }
-  return "; these are the weights for the shaft with its trial weights off, which are still stated to be on";
+  return ": these are the weights for the shaft with its trial weights off, which are still stated to be on";
 }
 
 std::string too_heavy(const Pieces& fresh, const Shaft& shaft) {
@@ -284,7 +284,7 @@ std::optional<Warning> unlike_asked(const NextStep& asked, const Pieces& before,
     return std::nullopt;  // earlier ones came off, first
   const std::vector<std::string> words = unlike_planes(meant, correction, rig, shaft);
   if (words.empty()) return std::nullopt;
-  return unlike(fmt::format("{}{}", fmt::join(words, "; "), hint_at_bare(asked, meant, rig, shaft)));
+  return unlike(fmt::format("{}{}", fmt::join(words, ", "), hint_at_bare(asked, meant, rig, shaft)));
 }
 
 }  // namespace counterspot

@@ -46,7 +46,7 @@ std::string gap_text(const TachGap& gap, double recorded_s, double speed_rad_s) 
 void report_lost_tach(Track& track, double recorded_s) {
   const TachReport& tach = track.tach;
   std::string found;
-  const auto say = [&](const std::string& text) { found += (found.empty() ? "" : "; ") + text; };
+  const auto say = [&](const std::string& text) { found += (found.empty() ? "" : ", ") + text; };
   for (const TachGap& gap : tach.gaps) say(gap_text(gap, recorded_s, track.speed_rad_s));
   if (tach.longest_bridge_turns >= several_turns)
     say(fmt::format("{:.0f} turns in a row were without a pulse", tach.longest_bridge_turns));
