@@ -44,34 +44,45 @@ double AngleResampler::slope_of(const Turn& turn) {
   return (slowness(turn) - slowness(before)) / (middle_rad(turn) - middle_rad(before));
 }
 
+/// The first target at this angle or behind it. A mark lies on a target but for rounding, and which turn's filter reads
+/// there is none of rounding's business: on another processor it would be the other one.
+std::int64_t AngleResampler::target_from(double angle_rad) const {
+  constexpr double rounding = 1e-6;  // of a step: far more than that of any angle, far less than matters
+  return static_cast<std::int64_t>(std::ceil(angle_rad / step_rad_ - rounding));
+}
+
 bool AngleResampler::add(const TurnOfSamples& turn, std::vector<std::vector<double>>& out) {
   const bool joined = run_.joins(turn) && !run_.turns().empty();
   if (!joined) clear();
   run_.add(turn);
   slopes_.push_back(slope_of(turn.turn));
-  if (!started_) next_ = static_cast<std::int64_t>(std::ceil(turn.turn.begin_angle_rad / step_rad_));
+  if (!started_) next_ = target_from(turn.turn.begin_angle_rad);
   started_ = true;
   if (lately_.size() == 1) return joined;  // how its speed changes is not known before the next
   if (lately_.size() == 2) slopes_.front() = slopes_.back();
+  run_.drop_before(std::min(static_cast<std::int64_t>(std::floor(read_on(out))), turn.first_frame));
+  while (slopes_.size() > run_.turns().size()) slopes_.pop_front();
+  return joined;
+}
+
+double AngleResampler::read_on(std::vector<std::vector<double>>& out) {
   double needed = 0.0;
   for (std::size_t i = 0; i < run_.turns().size(); ++i) {
     const Turn& t = run_.turns()[i];
     const double per_rad = (t.end_frame - t.begin_frame) / (t.end_angle_rad - t.begin_angle_rad);
     const double reach = function_.crossings() / cutoff_ * std::max(1.0, per_rad * step_rad_);
-    for (;; ++next_) {
+    for (const std::int64_t end = target_from(t.end_angle_rad); next_ < end; ++next_) {
       const double angle_rad = static_cast<double>(next_) * step_rad_;
       const double along_rad = angle_rad - t.begin_angle_rad;
       const double position =
           t.begin_frame + per_rad * along_rad - 0.5 * slopes_[i] * along_rad * (t.end_angle_rad - angle_rad);
       needed = position - 1.5 * reach;  // the next turn may be slower
-      if (position >= t.end_frame || position + reach > static_cast<double>(run_.end_frame() - 1)) break;
+      if (position + reach > static_cast<double>(run_.end_frame() - 1)) return needed;
       if (position - reach < static_cast<double>(run_.begin_frame())) continue;
       read(position, per_rad * step_rad_, out);
     }
   }
-  run_.drop_before(std::min(static_cast<std::int64_t>(std::floor(needed)), turn.first_frame));
-  while (slopes_.size() > run_.turns().size()) slopes_.pop_front();
-  return joined;
+  return needed;
 }
 
 void AngleResampler::read(double position, double frames_per_target, std::vector<std::vector<double>>& out) {

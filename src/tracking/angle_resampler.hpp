@@ -46,6 +46,9 @@ class AngleResampler {
 
  private:
   double slope_of(const Turn& turn);
+  std::int64_t target_from(double angle_rad) const;
+  /// All that can be read by now. @returns the frame from which on what follows may need them.
+  double read_on(std::vector<std::vector<double>>& out);
   void read(double position, double frames_per_target, std::vector<std::vector<double>>& out);
 
   double step_rad_;
