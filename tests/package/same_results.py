@@ -4,13 +4,23 @@
 usage: same_results.py FOLDER OTHER
 
 Another processor fuses multiplications with additions, and has other sines: the last digits differ (IEEE 754-2019, 10.4), and no more.
-What is small only because two large ones cancel is held against the largest number under the same name in its document.
+A number is held against the largest under the same name in its document: a component beside its vector, a turn's vector beside the
+sweep. A few are what is left where large numbers cancel, and rounding leaves of it what it leaves of those: MADE_OF names them.
 """
 import json
 import pathlib
 import sys
 
 NEAR = 1e-12
+# What is the difference of larger numbers, and how large those are, by the largest under each name in the document.
+MADE_OF = {
+    "predicted_gmm": lambda of: of["present_gmm"],  # what is there, less what is to be fitted
+    "worst_ratio": lambda of: 1.0,  # the same beside its limit, in limits
+    "expected_amplitude": lambda of: of["amplitude"],  # a reading, less what was read
+    "discretisation_percent": lambda of: 100.0,  # a speed, less the speed by coarser pieces, in parts of it
+    "speed_scatter_percent": lambda of: 100.0,  # speeds of turns, less their mean, in parts of it
+    "timing_uncertainty_us": lambda of: 60e6 / of["speed_rpm"],  # lengths of turns, less their neighbours'
+}
 OF_THIS_RUN = {"at", "opened", "closed", "time", "seal", "head", "sha256", "folder", "file", "recording"}
 
 
@@ -33,19 +43,27 @@ def kind_of(name):
     return tuple(each for each in name if isinstance(each, str))
 
 
+def sizes_in(leaves_of_document):
+    """By the kind of a number, what it is held against."""
+    sizes, of = {}, {}
+    for name, value in leaves_of_document.items():
+        if is_number(value):
+            kind = kind_of(name)
+            sizes[kind] = max(sizes.get(kind, 0.0), abs(value))
+            of[kind[-1]] = max(of.get(kind[-1], 0.0), abs(value))
+    return {kind: max(size, MADE_OF[kind[-1]](of)) if kind[-1] in MADE_OF else size for kind, size in sizes.items()}
+
+
 def differences(one, other):
     """Of two documents: how many numbers there are, and each leaf that is not the same, with how far it is off."""
     one, other = dict(leaves(one)), dict(leaves(other))
     yield from ((name, "only in one", None) for name in one.keys() ^ other.keys())
-    largest = {}
-    for name, value in one.items():
-        if is_number(value):
-            largest[kind_of(name)] = max(largest.get(kind_of(name), 0.0), abs(value))
+    sizes = sizes_in(one)
     for name in one.keys() & other.keys():
         a, b = one[name], other[name]
         if is_number(a) and is_number(b):
-            off = 0.0 if a == b else abs(a - b) / largest[kind_of(name)] if largest[kind_of(name)] else float("inf")
-            yield name, "number", off
+            size = sizes[kind_of(name)]
+            yield name, "number", 0.0 if a == b else abs(a - b) / size if size else float("inf")
         elif a != b and not OF_THIS_RUN & set(name):
             yield name, f"{a!r} and {b!r}", None
 
