@@ -14,11 +14,20 @@ namespace {
 constexpr double kaiser_beta = 7.86;
 constexpr std::size_t at_once = 4;
 
+/// The modified Bessel function I_0 by its series (Abramowitz & Stegun 1964, 9.6.12); all terms are positive. Not
+/// std::cyl_bessel_i: it asks lgamma, which writes a global, and batches build these functions on several threads.
+double bessel_i0(double x) {
+  double term = 1.0;
+  double sum = 1.0;
+  for (int k = 1; term > 1e-17 * sum; ++k) sum += term *= std::pow(0.5 * x / k, 2);
+  return sum;
+}
+
 double windowed_sinc(double u, double crossings) {
   const double sinc = u == 0.0 ? 1.0 : std::sin(pi * u) / (pi * u);
   const double part = u / crossings;
-  const double window = std::cyl_bessel_i(0.0, kaiser_beta * std::sqrt(std::max(0.0, 1.0 - part * part)));
-  return sinc * window / std::cyl_bessel_i(0.0, kaiser_beta);
+  const double window = bessel_i0(kaiser_beta * std::sqrt(std::max(0.0, 1.0 - part * part)));
+  return sinc * window / bessel_i0(kaiser_beta);
 }
 
 /// Horner's rule at t, t + rise …, four at a time; up to three values more than asked for are written.
