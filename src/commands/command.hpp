@@ -21,6 +21,7 @@ void add_rig(CLI::App& program, int& exit_code);
 void add_batch(CLI::App& program, int& exit_code);
 void add_log(CLI::App& program, int& exit_code);
 void add_shop(CLI::App& program, int& exit_code);
+void add_doctor(CLI::App& program, int& exit_code);
 void add_sheet(CLI::App& program, int& exit_code);
 void add_record(CLI::App& program, int& exit_code);
 void add_console(CLI::App& program, int& exit_code);
@@ -29,6 +30,8 @@ void add_manual(CLI::App& program, int& exit_code);
 
 /// What `--version` says: program, commit, libraries.
 std::string version_text();
+/// The part of it that names the libraries.
+std::string libraries_text();
 
 /// POSIX: the first of LC_ALL, LC_MESSAGES and LANG that is set says the language of messages.
 const Words& words_of_locale();

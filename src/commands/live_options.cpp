@@ -1,5 +1,7 @@
 #include "commands/live_options.hpp"
 
+#include <algorithm>
+
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/units.hpp"
 

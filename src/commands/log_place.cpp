@@ -66,9 +66,13 @@ Log log_to_read(const std::string& place) {
   return Log::open_to_read(place.empty() ? users_log(false) : place, told_sealing());
 }
 
+std::string log_file_of(const std::string& place) {
+  return place.empty() ? users_log(false) : place;
+}
+
 std::vector<std::filesystem::path> files_of_log(const std::string& place) {
   if (place.starts_with("postgresql://")) return {};
-  const std::string file = place.empty() ? users_log(false) : place;
+  const std::string file = log_file_of(place);
   return {file, file + "-wal", file + "-shm", file + "-journal"};
 }
 

@@ -21,6 +21,9 @@ Log open_log(const std::string& place, bool create);
 /// The same log only to be read, also where it cannot be written.
 Log log_to_read(const std::string& place);
 
+/// As `--log` says it; empty: the user's own log.
+std::string log_file_of(const std::string& place);
+
 /// The log's file, and those that SQLite keeps beside it; none of a log that is no file.
 std::vector<std::filesystem::path> files_of_log(const std::string& place);
 

@@ -37,6 +37,7 @@ constexpr Command all_commands[] = {
     {"log", commands::add_log},
     {"sheet", commands::add_sheet},
     {"shop", commands::add_shop},
+    {"doctor", commands::add_doctor},
     {"record", commands::add_record},
     {"console", commands::add_console},
     {"completion", commands::add_completion, true},

@@ -50,7 +50,9 @@ std::vector<ShopValue> environments_values() {
   return values;
 }
 
-std::vector<ShopValue> values_here() {
+}  // namespace
+
+std::vector<ShopValue> shop_values() {
   std::vector<ShopValue> values = environments_values();
   const fs::path near = shop_file_at(".");
   const fs::path users = users_shop_file();
@@ -59,6 +61,8 @@ std::vector<ShopValue> values_here() {
   if (!users.empty() && users != near && fs::exists(users, unseen)) values = nearer_first(values, read_shop(users));
   return values;
 }
+
+namespace {
 
 std::string stands_at(const ShopValue& value) {
   return value.line == 0 ? value.from.string() : fmt::format("{}:{}", value.from.string(), value.line);
@@ -123,10 +127,10 @@ std::string told_lines(const std::vector<ShopValue>& used) {
 
 void fill_from_shop(CLI::App& program, const std::vector<std::string>& typed) {
   const auto [command, step] = asked_step(program, typed);
-  const std::set<std::string> without = {"", "shop", "manual", "completion", "job", "rig", "log"};
+  const std::set<std::string> without = {"", "shop", "doctor", "manual", "completion", "job", "rig", "log"};
   if (without.contains(step) || is_typed(typed, "--help") || is_typed(typed, "-h")) return;
   std::vector<ShopValue> used;
-  for (const ShopValue& value : values_here()) {
+  for (const ShopValue& value : shop_values()) {
     for (const std::string& name : options_filled(value.key, step)) {
       CLI::Option* option = command->get_option_no_throw("--" + name);
       if (option == nullptr || is_typed(typed, "--" + name)) continue;
@@ -145,7 +149,7 @@ void fill_from_shop(CLI::App& program, const std::vector<std::string>& typed) {
 }
 
 std::string shop_value(const std::string& key) {
-  for (const ShopValue& value : values_here()) {
+  for (const ShopValue& value : shop_values()) {
     if (value.key != key) continue;
     refuse_what_is_not_there(value);
     return value.value;
@@ -197,7 +201,7 @@ fs::path set_value(const ShopAsked& asked) {
 }
 
 void show_values(const ShopAsked& asked) {
-  const std::vector<ShopValue> values = values_here();
+  const std::vector<ShopValue> values = shop_values();
   if (asked.json) {
     Json document = Json::object();
     for (const ShopValue& value : values) document[value.key] = {{"value", value.value}, {"from", value.from.string()}};

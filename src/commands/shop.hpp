@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "counterspot/drawing/words.hpp"
+#include "counterspot/files/shop.hpp"
 
 namespace counterspot::commands {
 
@@ -18,6 +19,9 @@ std::string shop_value(const std::string& key);
 
 /// The language of help and refusals: that of `--language`, else that of the shop's defaults, else that of the locale.
 const Words& words_here(const std::vector<std::string>& typed);
+
+/// All that is stated. @throws Error(request, …) for a shop file that is wrong.
+std::vector<ShopValue> shop_values();
 
 /// Where things stand, and what is next, in a few lines: what `counterspot` alone says.
 std::string standing_text(const Words& words);

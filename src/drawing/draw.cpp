@@ -1,6 +1,7 @@
 #include <string>
 
 #include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/lettering.hpp"
 #include "files/drawn_mark.hpp"
 #include "units/part.hpp"
 
@@ -23,6 +24,7 @@ namespace {
 /// In a part of its own: Cairo and Pango took the loader 10 ms, and most commands draw nothing.
 using DrawFunction = void (*)(std::span<const Picture>, const DrawingOptions&, std::string&);
 using BoxesFunction = void (*)(const Picture&, std::vector<TextBox>&);
+using LetteringFunction = void (*)(std::string&);
 
 void* of_ink(const char* function) {
   return function_of_part("libcounterspot_ink.so", function, "no_ink", "that draws");
@@ -74,6 +76,13 @@ std::vector<TextBox> text_boxes(const Picture& picture) {
   std::vector<TextBox> boxes;
   reinterpret_cast<BoxesFunction>(part)(picture, boxes);
   return boxes;
+}
+
+std::string lettering_there() {
+  static void* const part = of_ink("counterspot_lettering");
+  std::string family;
+  reinterpret_cast<LetteringFunction>(part)(family);
+  return family;
 }
 
 }  // namespace counterspot

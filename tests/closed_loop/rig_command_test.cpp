@@ -77,6 +77,14 @@ std::vector<std::string> typed(const RigSpin& spin, const FaultyRig& faulty) {
   return arguments;
 }
 
+/// How the doctor finds a part of the shop.
+std::string health_of(const Shop& shop, const std::string& part) {
+  const RigJson found = parsed(shop.run({"doctor", "--rig", shop.rig, "--json"}));
+  for (const RigJson& each : found["parts"])
+    if (each["part"] == part) return each["health"];
+  return "not looked at";
+}
+
 /// Does what it is told until nothing is asked any more; gives the last answer.
 RigJson follow(const Shop& shop, const std::string& verb, FaultyRig& faulty) {
   RigJson step = parsed(shop.begin(verb));
@@ -123,6 +131,7 @@ TEST_CASE("told spin by spin, a healthy rig is qualified, and each planted fault
     CHECK(shop.run({"rig", "next"}).exit_code == 1);
   }
   CHECK(parsed(shop.run({"rig", "show", "--json"}))["last_failed"] == true);
+  CHECK(health_of(shop, "qualification") == "to_mend");
   CHECK(qualified(shop, {}, 99)["result"]["passed"] == true);  // mended, and held against the first record
   CHECK(parsed(shop.run({"rig", "show", "--json"}))["last_failed"] == false);
   CHECK(shop.run({"log", "check"}).exit_code == 0);
@@ -155,6 +164,9 @@ TEST_CASE("the daily check takes two spins, and says what has changed") {
   const RigJson well = follow(shop, "check", healthy);
   CHECK(well["steps"] == 2);
   CHECK(well["result"]["within"] == true);
+  CHECK(health_of(shop, "log") == "well");
+  CHECK(health_of(shop, "qualification") == "well");
+  CHECK(health_of(shop, "daily_check") == "well");
   FaultyRig weak({.sensitivity = 0.8}, 102);
   const RigJson ill = follow(shop, "check", weak);
   CHECK(ill["result"]["within"] == false);
@@ -163,6 +175,7 @@ TEST_CASE("the daily check takes two spins, and says what has changed") {
   CHECK(ill["result"]["sensors"][1]["size_ratio"].get<double>() == Approx(1.0).epsilon(0.02));
   const Ran shown = shop.run({"rig", "show"});
   CHECK(shown.out.find("OUTSIDE") != std::string::npos);
+  CHECK(health_of(shop, "daily_check") == "to_mend");
 }
 
 TEST_CASE("a recalibration finds the sensitivity that a sensor has lost, and writes it only when told") {
@@ -318,6 +331,7 @@ fitted = [ { plane = "B", mass = "15 g", angle = "0 deg" } ]
     return false;
   };
   while (parsed(shop.run({"rig", "show", "--json"}))["overdue"] == false) continue;  // a second
+  CHECK(health_of(shop, "qualification") == "to_mend");
   CHECK(says_due(parsed(shop.run({"solve", spins, "--json"}))));
   CHECK_FALSE(says_due(parsed(run_program({"solve", spins, "--json"}))));
   CHECK(says_due(parsed(shop.run({"job", "open", shop.shaft, "--rig", shop.rig, "--json"}))));

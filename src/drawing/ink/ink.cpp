@@ -67,6 +67,20 @@ class Pen {
     capital_ = std::max(1, ink.height) / static_cast<double>(PANGO_SCALE);
   }
 
+  /// Of the font that is really taken.
+  std::string family() const {
+    PangoFontDescription* wanted = pango_font_description_new();
+    pango_font_description_set_family(wanted, lettering);
+    PangoFont* font = pango_context_load_font(pango_layout_get_context(layout_.get()), wanted);
+    pango_font_description_free(wanted);
+    if (font == nullptr) return "";
+    PangoFontDescription* taken = pango_font_describe(font);
+    std::string name = pango_font_description_get_family(taken);
+    pango_font_description_free(taken);
+    g_object_unref(font);
+    return name;
+  }
+
   void draw(const Shape& shape) {
     ink_ = ink_of(shape.role, theme_);
     pen_ = shape.pen;
@@ -418,4 +432,12 @@ extern "C" __attribute__((visibility("default"))) void counterspot_text_boxes(
     box.shape = i;
     if (box.width_mm > 0.0) boxes.push_back(box);
   }
+}
+
+extern "C" __attribute__((visibility("default"))) void counterspot_lettering(std::string& family) {
+  using namespace counterspot;
+  const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1));
+  const Canvas canvas(cairo_create(surface.get()));
+  check(cairo_status(canvas.get()));
+  family = Pen(canvas.get(), Theme::light).family();
 }
