@@ -14,6 +14,7 @@ void add_track(CLI::App& program, int& exit_code);
 void add_sweep(CLI::App& program, int& exit_code);
 void add_solve(CLI::App& program, int& exit_code);
 void add_limit(CLI::App& program, int& exit_code);
+void add_stock(CLI::App& program, int& exit_code);
 void add_place(CLI::App& program, int& exit_code);
 void add_shaft(CLI::App& program, int& exit_code);
 void add_job(CLI::App& program, int& exit_code);

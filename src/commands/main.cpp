@@ -30,6 +30,7 @@ constexpr Command all_commands[] = {
     {"solve", commands::add_solve},
     {"limit", commands::add_limit},
     {"place", commands::add_place},
+    {"stock", commands::add_stock},
     {"shaft", commands::add_shaft},
     {"job", commands::add_job},
     {"rig", commands::add_rig},

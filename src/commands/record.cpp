@@ -152,7 +152,7 @@ void take(TakenRecording& taken, const RecordAsked& asked) {
 }
 
 /// Takes all that comes into the file named, and gives its notes.
-RecordingNotes record_into(const std::string& name, const RecordAsked& asked, LiveRecording& live) {
+RecordingNotes record_with_notes(const std::string& name, const RecordAsked& asked, LiveRecording& live) {
   const auto watching = end_on_signal(live);
   RecordingWriter file(name, live.info());
   TakenRecording taken(live, file, asked.most_s, *asked.words);
@@ -174,7 +174,7 @@ RecordingNotes record_in_place_of(const RecordAsked& asked, LiveRecording& live)
   const std::filesystem::path file = std::filesystem::canonical(asked.file);
   const std::string part = part_beside(file).string();
   try {
-    RecordingNotes notes = record_into(part, asked, live);
+    RecordingNotes notes = record_with_notes(part, asked, live);
     give_name(part, file, Overwrite::all);
     return notes;
   } catch (const Error& error) {
@@ -190,7 +190,8 @@ void record(RecordAsked asked) {
   admit_names(asked);
   const bool replaces = std::filesystem::exists(asked.file);
   auto live = open_live(asked.source, live_options_of(asked.live));
-  const RecordingNotes notes = replaces ? record_in_place_of(asked, *live) : record_into(asked.file, asked, *live);
+  const RecordingNotes notes =
+      replaces ? record_in_place_of(asked, *live) : record_with_notes(asked.file, asked, *live);
   write_output(notes_file(asked), document_of(notes).dump(1) + "\n", {Overwrite::all, {}});
   asked.json ? print_json(document_of(notes)) : print(summary(notes, *asked.words));
   if (live->overrun_count() == 0) return;

@@ -10,6 +10,7 @@
 #include "commands/live_options.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/shop.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/cautions.hpp"
@@ -109,6 +110,12 @@ std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, 
                   "{}: geschrieben. Lesen, dann die Eignungsprüfung machen: 'rig qualify'.\n"},
                  written)
                 .in(language);
+    if (shop_value("rig").empty())
+      text += said({"NEXT  'counterspot shop rig {}' makes it the shop's rig, and need not be typed again.\n",
+                    "WEITER  'counterspot shop rig {}' macht sie zur Auswuchtbank der Werkstatt und spart das "
+                    "Tippen.\n"},
+                   written)
+                  .in(language);
   }
   return text;
 }

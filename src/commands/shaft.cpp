@@ -5,6 +5,7 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/shaft_new.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/files/files.hpp"
@@ -188,8 +189,7 @@ void add_shaft(CLI::App& program, int& exit_code) {
   auto asked = std::make_shared<ShaftAsked>();
   CLI::App* command = program.add_subcommand(
       "shaft", "A shaft before it is spun: critical speeds, straightness, joints, trial weights");
-  command->add_option("shaft", asked->shaft, "The shaft file, with what it says of sections, dial readings and joints")
-      ->required();
+  command->add_option("shaft", asked->shaft, "The shaft file, with what it says of sections, dial readings and joints");
   command->add_option("--balancing-speed", asked->balancing_speed,
                       "Speed of the balancing spins, like '1800 rpm' (default: service)");
   command->add_option("--clamp-holds", asked->clamp_holds,
@@ -207,7 +207,14 @@ void add_shaft(CLI::App& program, int& exit_code) {
       "Example:\n  counterspot shaft shaft.toml --balancing-speed '1800 rpm' --clamp-holds '250 N'\n"
       "Exit code 0: nothing speaks against spinning it; 1: bent beyond its limit, or a speed too near a critical "
       "speed.");
-  command->callback([asked, &exit_code] { exit_code = run_shaft(*asked); });
+  add_shaft_new(*command);
+  command->callback([asked, command, &exit_code] {
+    if (!command->get_subcommands().empty()) return;
+    if (asked->shaft.empty())
+      throw Error(Trouble::request, "bad_command_line", "it is not said which shaft",
+                  "name its file, or write one: 'counterspot shaft new PS-1042'");
+    exit_code = run_shaft(*asked);
+  });
 }
 
 }  // namespace counterspot::commands

@@ -51,7 +51,10 @@ std::string standing_text(const Words& words) {
     return said(texts.rig_here, "counterspot shop rig rig.toml");
   if (rig.empty()) return said(texts.no_rig, "counterspot rig new");
   if (shafts.empty()) return said(texts.no_shafts, "counterspot shop shafts .");
-  return said(fmt::format(fmt::runtime(texts.no_job), rig, shafts), "counterspot job open PS-1042");
+  const std::string shaft = newest_shaft_in(shafts);
+  if (shaft.empty()) return said(say(texts.no_shaft, shafts), "counterspot shaft new ID");
+  const std::string stock = shop_value("stock").empty() ? std::string("\n") + texts.no_stock : "";
+  return said(say(texts.no_job, rig, shafts) + stock, "counterspot job open " + shaft);
 }
 
 }  // namespace counterspot::commands

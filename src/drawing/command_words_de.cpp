@@ -281,9 +281,12 @@ const CommandWords& german_commands() {
               .no_rig = "Noch ist keine Auswuchtbank angegeben.",
               .rig_here = "Hier liegt eine rig.toml; die Vorgaben der Werkstatt nennen sie noch nicht.",
               .no_shafts = "Noch ist kein Ordner mit Dateien von Wellen angegeben.",
+              .no_shaft = "Im Ordner {} ist noch keine Welle.",
               .no_job = "Kein Auftrag ist offen. Auswuchtbank: {}; Wellen: {}.",
+              .no_stock = "Kein Vorrat an Gewichten ist angegeben: 'counterspot stock new' schreibt ihn.",
               .jobs = "Offene Aufträge: {}, der neueste {}",
-              .commands = "'counterspot --help' nennt alle Befehle.",
+              .commands =
+                  "'counterspot doctor' sieht nach, ob alles in Ordnung ist; 'counterspot --help' nennt alle Befehle.",
           },
   };
   return words;

@@ -258,9 +258,11 @@ const CommandWords& english_commands() {
               .no_rig = "No rig is stated yet.",
               .rig_here = "There is a rig.toml here; the shop's defaults do not name it yet.",
               .no_shafts = "No folder of shaft files is stated yet.",
+              .no_shaft = "The folder {} has no shaft yet.",
               .no_job = "No job is open. Rig: {}; shafts: {}.",
+              .no_stock = "No stock of weights is stated: 'counterspot stock new' writes it.",
               .jobs = "Open jobs: {}, the newest {}",
-              .commands = "'counterspot --help' has all commands.",
+              .commands = "'counterspot doctor' looks whether all is well; 'counterspot --help' has all commands.",
           },
   };
   return words;

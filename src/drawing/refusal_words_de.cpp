@@ -33,6 +33,8 @@ GermanRefusal german_refusal(std::string_view code) {
        "Die Quelle instand setzen und die Seite neu starten"},
       {"no_home", "Es gibt kein Verzeichnis des Benutzers, in dem die Datei liegen könnte",
        "--user weglassen, oder XDG_CONFIG_HOME setzen"},
+      {"no_answer", "Eine Frage ist nicht beantwortet",
+       "Die Antwort als nächste Zeile schreiben, oder als Option des genannten Namens"},
       {"no_value", "Es ist nicht gesagt, was die Vorgabe sein soll", "'counterspot shop VORGABE WERT' schreiben"},
       {"no_recordings", "Es ist nicht gesagt, wo Aufnahmen liegen sollen",
        "Den Ordner mit --recordings nennen, oder einmal mit 'counterspot shop recordings spins'"},

@@ -100,6 +100,21 @@ std::string with_shop_value(const std::string& text, const std::string& key, con
   return done ? changed : changed + stated + "\n";
 }
 
+std::string newest_shaft_in(const std::filesystem::path& folder) {
+  std::error_code unseen;
+  std::string newest;
+  std::filesystem::file_time_type at = std::filesystem::file_time_type::min();
+  for (const auto& entry : std::filesystem::directory_iterator(folder, unseen)) {
+    if (entry.path().extension() != ".toml" || entry.last_write_time(unseen) < at) continue;
+    try {
+      newest = read_shaft(entry.path()).id;
+      at = entry.last_write_time(unseen);
+    } catch (const Error&) {  // another file, or one that its own command will speak of
+    }
+  }
+  return newest;
+}
+
 std::filesystem::path shaft_file_named(const std::string& named, const std::filesystem::path& folder) {
   std::error_code unseen;
   if (folder.empty() || std::filesystem::exists(named, unseen) || named.find('/') != std::string::npos) return named;

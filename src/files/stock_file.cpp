@@ -139,11 +139,11 @@ PlaneRules read_rules(TomlSection& section) {
   return rules;
 }
 
-void read_planes(TomlSection& file, const Shaft& shaft, Stock& stock) {
+void read_planes(TomlSection& file, const Shaft* shaft, Stock& stock) {
   for (TomlSection& section : file.sections("plane")) {
     const std::string name = section.need_text("name");
     auto is_named = [&](const Plane& plane) { return plane.name == name; };
-    if (std::none_of(shaft.planes.begin(), shaft.planes.end(), is_named))
+    if (shaft != nullptr && std::none_of(shaft->planes.begin(), shaft->planes.end(), is_named))
       throw section.refused("name", "no_such_plane", fmt::format("the shaft has no plane '{}'", name),
                             "name a plane of the shaft's file");
     if (!stock.rules.emplace(name, read_rules(section)).second)
@@ -153,8 +153,9 @@ void read_planes(TomlSection& file, const Shaft& shaft, Stock& stock) {
 
 }  // namespace
 
-Stock read_stock(const std::filesystem::path& path, const Shaft& shaft) {
-  const toml::table table = parse_toml(path);
+namespace {
+
+Stock stock_of(const toml::table& table, const std::filesystem::path& path, const Shaft* shaft) {
   TomlSection file(table, path.string(), FileKind::stock);
   Stock stock;
   Bead bead;
@@ -172,6 +173,16 @@ Stock read_stock(const std::filesystem::path& path, const Shaft& shaft) {
   file.finish();
   if (stock.kinds.empty()) throw file.missing("piece");
   return stock;
+}
+
+}  // namespace
+
+Stock read_stock(const std::filesystem::path& path, const Shaft& shaft) {
+  return stock_of(parse_toml(path), path, &shaft);
+}
+
+Stock read_stock_text(const std::string& text, const std::filesystem::path& path) {
+  return stock_of(parse_toml(text, path), path, nullptr);
 }
 
 }  // namespace counterspot

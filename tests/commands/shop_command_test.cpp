@@ -196,7 +196,15 @@ TEST_CASE("the program alone says in at most ten lines where things stand, from 
   REQUIRE(shop.run({"shop", "rig", "rig.toml"}).exit_code == 0);
   CHECK(says(shop.run({}).out, "NEXT  counterspot shop shafts"));
   REQUIRE(shop.run({"shop", "shafts", "shafts"}).exit_code == 0);
-  CHECK(says(shop.run({}).out, "No job is open"));
+  const Ran ready = shop.run({});
+  CHECK(says(ready.out, "No job is open"));
+  CHECK(says(ready.out, "NEXT  counterspot job open PS-1042\n"));  // the shaft that is there
+  CHECK(says(ready.out, "'counterspot stock new'"));
+  CHECK(says(ready.out, "'counterspot doctor'"));
+  std::filesystem::create_directory(shop.folder / "none");
+  REQUIRE(shop.run({"shop", "shafts", "none"}).exit_code == 0);
+  CHECK(says(shop.run({}).out, "NEXT  counterspot shaft new ID\n"));
+  REQUIRE(shop.run({"shop", "shafts", "shafts"}).exit_code == 0);
   REQUIRE(shop.run({"job", "open", "PS-1042"}).exit_code == 0);
   const Ran open = shop.run({});
   CAPTURE(open.out, open.err);

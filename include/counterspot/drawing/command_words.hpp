@@ -13,8 +13,10 @@ struct ShopWords {
   const char* no_rig;
   const char* rig_here;
   const char* no_shafts;
-  const char* no_job;  ///< rig, folder of shafts
-  const char* jobs;    ///< how many, the newest's name
+  const char* no_shaft;  ///< the folder
+  const char* no_job;    ///< rig, folder of shafts
+  const char* no_stock;
+  const char* jobs;  ///< how many, the newest's name
   const char* commands;
 };
 

@@ -30,6 +30,9 @@ std::string with_shop_value(const std::string& text, const std::string& key, con
 /// Whether a key names a file or a folder. A log by URL is none.
 bool is_shop_path(const std::string& key, const std::string& value);
 
+/// The id of the shaft whose file in a folder was written last; empty if there is none.
+std::string newest_shaft_in(const std::filesystem::path& folder);
+
 /// A shaft's file by its path, or by the shaft's id in a folder of shaft files (empty: none is known).
 /// @throws Error(request, …) "no_such_shaft"; "which_shaft" if several files have this id.
 std::filesystem::path shaft_file_named(const std::string& named, const std::filesystem::path& folder);

@@ -1,0 +1,27 @@
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "counterspot/drawing/words.hpp"
+#include "counterspot/files/new_files.hpp"
+
+namespace counterspot::commands {
+
+/// An option for each question; what is typed there is not asked.
+void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers);
+
+struct Interview {
+  std::function<std::optional<FileQuestion>(const FileAnswers&)> next;
+  std::function<void(const std::string& key, const std::string& answer)> check;
+};
+/// Asks for the rest, one question at a time: on standard error, answered by a line of standard input. At a terminal
+/// what is no answer is asked again; a pipe that says so is refused. Where standard input ends, what may be left out
+/// is.
+/// @throws Error(request, …) "no_answer", and what `check` throws.
+void ask_rest(FileAnswers& answers, const Interview& interview, const Words& words);
+
+}  // namespace counterspot::commands
