@@ -7,6 +7,7 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/rig_check_taps.hpp"
 #include "commands/rig_model.hpp"
 #include "commands/rig_new.hpp"
 #include "commands/rig_text.hpp"
@@ -28,6 +29,7 @@ struct RigAsked {
   std::string rig;  ///< its name
   SpinAsked spin;
   std::string reason, out;
+  std::string knocks_a, knocks_b;
   std::vector<std::string> masses;
   std::string paper = "a4";
   bool write = false;
@@ -202,12 +204,23 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& e
   recalibrate->add_flag("--write", asked->write,
                         "Write what the last recalibration found into the rig's file, and nothing else");
   qualify_command->footer("Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\n\n" + cautions());
-  check->footer("Example:\n  counterspot rig check --rig rig.toml --shaft reference.toml");
+  check->add_option("--knocks-a", asked->knocks_a,
+                    "No reference shaft at hand: the recording of three knocks on pedestal A, without a shaft, as 'rig "
+                    "new' asks for them");
+  check->add_option("--knocks-b", asked->knocks_b, "Likewise on pedestal B");
+  check->footer(
+      "Example:\n  counterspot rig check --rig rig.toml --shaft reference.toml\n  counterspot rig check --rig rig.toml "
+      "--knocks-a a.wav --knocks-b b.wav");
   recalibrate->footer(
       "Example:\n  counterspot rig recalibrate --rig rig.toml --shaft reference.toml\n  counterspot rig recalibrate "
       "--write --rig rig.toml");
   qualify_command->callback([asked, &exit_code] { exit_code = begin(*asked, RigTask::qualification); });
-  check->callback([asked, &exit_code] { exit_code = begin(*asked, RigTask::check); });
+  check->callback([asked, &exit_code] {
+    const bool knocked = !asked->knocks_a.empty() || !asked->knocks_b.empty();
+    exit_code = knocked ? check_by_taps({asked->rig_file, asked->log, asked->knocks_a, asked->knocks_b, asked->json},
+                                        *asked->words)
+                        : begin(*asked, RigTask::check);
+  });
   recalibrate->callback([asked, &exit_code] {
     exit_code = asked->write ? write_sensitivities(*asked) : begin(*asked, RigTask::recalibration);
   });

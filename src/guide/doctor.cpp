@@ -7,8 +7,11 @@
 #include <filesystem>
 
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/new_files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/placement/stock.hpp"
+#include "files/text_file.hpp"
 
 namespace counterspot {
 
@@ -119,23 +122,24 @@ class Doctor {
   void stock() {
     const std::string file = stated("stock");
     if (file.empty()) return add("stock", Health::noted, said({"no stock is stated", "kein Vorrat ist angegeben"}));
-    // Of no shaft in particular, for a shop that has none yet.
-    Shaft plain;
-    plain.planes = {{"A", 0.0, 1.0}, {"B", 1.0, 1.0}};
-    std::optional<Error> trouble;
-    std::size_t fits = 0;
-    for (const Shaft& shaft : shafts_.empty() ? std::vector{plain} : shafts_) {
-      try {
-        kinds_ = read_stock(file, shaft).kinds.size();
-        ++fits;
-      } catch (const Error& error) {
-        trouble = error;
+    examine_part("stock", [&] {
+      const Stock stock = read_stock_text(text_of_file(file), file);
+      remember(file);
+      add("stock", Health::well,
+          said({"{}: {} kinds of pieces", "{}: {} Arten von Stücken"}, file, stock.kinds.size()));
+      std::optional<Error> trouble;
+      std::size_t refused = 0;
+      for (const Shaft& shaft : shafts_) {
+        try {
+          read_stock(file, shaft);
+        } catch (const Error& error) {
+          trouble = error;
+          ++refused;
+        }
       }
-    }
-    if (fits == 0) return all_.push_back({"stock", Health::to_mend, {}, {}, trouble});
-    remember(file);
-    add("stock", Health::well, said({"{}: {} kinds of pieces", "{}: {} Arten von Stücken"}, file, kinds_));
-    if (trouble) all_.push_back({"stock", Health::noted, {}, {}, trouble});
+      if (refused > 0)  // rules for the planes of another family of shafts are no fault
+        all_.push_back({"stock", refused == shafts_.size() ? Health::to_mend : Health::noted, {}, {}, trouble});
+    });
   }
 
   void source() {
@@ -215,7 +219,11 @@ class Doctor {
     }
     const auto records = log.rig_records("", "");
     if (!records.empty()) written_.push_back({records.back().rig, records.back().at_unix_s});
-    if (rig_) examine_part("qualification", [&] { proved(standing_of(log, *rig_, asked_.now_unix_s)); });
+    if (!rig_) return;
+    examine_part("qualification", [&] { proved(standing_of(log, *rig_, asked_.now_unix_s)); });
+    examine_part("daily_check", [&] {
+      if (const auto taps = newest_taps(log, rig_->name)) knocked(*taps);
+    });
   }
 
   void proved(const RigStanding& standing) {
@@ -249,10 +257,22 @@ class Doctor {
                  said({"the last, {}, was outside", "die letzte, {}, war außerhalb"}, when),
                  said({"mend what failed, and check again before any shaft: 'counterspot rig check'",
                        "Beheben, was sie nennt, und vor jeder Welle nochmals prüfen: 'counterspot rig check'"}));
+    well_since_ = *standing.checked_unix_s;
     const bool today = asked_.now_unix_s - *standing.checked_unix_s < day_s;
     add("daily_check", today ? Health::well : Health::noted,
         said({"the last, {}, was within{}", "die letzte, {}, war innerhalb{}"}, when,
              today ? Said{} : said({"; none in the last day", "; keine im letzten Tag"})));
+  }
+
+  void knocked(const KeptTaps& taps) {
+    if (taps.at_unix_s < well_since_) return;  // the reference shaft has spoken since
+    const Said when = same_words(utc_minute(taps.at_unix_s));
+    if (taps.within)
+      return add("daily_check", Health::well, said({"by knocks, {}: as it was", "mit Schlägen, {}: wie zuvor"}, when));
+    add("daily_check", Health::to_mend,
+        said({"by knocks, {}: not as it was", "mit Schlägen, {}: nicht wie zuvor"}, when),
+        said({"mend what it named, and check again before any shaft: 'counterspot rig check'",
+              "Beheben, was sie nannte, und vor jeder Welle nochmals prüfen: 'counterspot rig check'"}));
   }
 
   void clock() { all_.push_back(clock_as_found(asked_.now_unix_s, written_)); }
@@ -276,8 +296,8 @@ class Doctor {
   std::vector<Examined> all_;
   std::optional<Rig> rig_;
   std::vector<Shaft> shafts_;
-  std::size_t kinds_ = 0;
   std::vector<Written> written_;
+  std::int64_t well_since_ = 0;
 };
 
 }  // namespace

@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/units/error.hpp"
 #include "files/text_place.hpp"
 #include "rig/recording_again.hpp"
@@ -23,6 +24,15 @@ std::vector<RigPlace> places_that_failed(const Qualification& result) {
   for (const RigFinding& finding : result.findings)
     if (finding.verdict == RigVerdict::failed) places.push_back(finding.place);
   return places;
+}
+
+void take_qualification(RigStanding& standing, const RigWork& work) {
+  const RigWorkState state = state_of(work);
+  const Qualification* result = qualification_in(state);
+  if (result == nullptr) return;
+  standing.last_failed = !result->passed;
+  standing.failed_places = places_that_failed(*result);
+  if (result->passed) standing.qualified_unix_s = state.closing->at_unix_s;
 }
 
 void take_check(RigStanding& standing, const RigWork& work) {
@@ -64,14 +74,7 @@ RigWork take_back_rig_spin(Log& log, const RigWork& seen, const std::string& rea
 
 RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s) {
   RigStanding standing;
-  for (const RigWork& work : rig_works(log, rig.name, RigTask::qualification)) {
-    const RigWorkState state = state_of(work);
-    const Qualification* result = qualification_in(state);
-    if (result == nullptr) continue;
-    standing.last_failed = !result->passed;
-    standing.failed_places = places_that_failed(*result);
-    if (result->passed) standing.qualified_unix_s = state.closing->at_unix_s;
-  }
+  for (const RigWork& work : rig_works(log, rig.name, RigTask::qualification)) take_qualification(standing, work);
   for (const RigWork& work : rig_works(log, rig.name, RigTask::check)) take_check(standing, work);
   if (!standing.qualified_unix_s) return standing;
   const double every_s = rig.claims.value_or(RigClaims()).every_s;
@@ -100,16 +103,23 @@ std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::in
 
 namespace {
 
-/// A rig that is known not to reach what it claims speaks against what it shows.
+/// A rig that is known not to reach what it claims speaks against what it shows. A check that failed does so until a
+/// later check is within, or the rig is qualified anew.
 void take_failure(const Log& log, const std::string& rig, RigKnowledge& knowledge) {
-  bool failed = false;
-  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) {
-    const RigWorkState state = state_of(work);
-    if (const Qualification* result = qualification_in(state)) failed = !result->passed;
-  }
-  if (!failed) return;
-  knowledge.noticed.push_back({WarningCode::qualification_failed, std::nullopt,
-                               fmt::format("rig {} did not pass its last qualification", rig)});
+  RigStanding standing;
+  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) take_qualification(standing, work);
+  for (const RigWork& work : rig_works(log, rig, RigTask::check)) take_check(standing, work);
+  const bool outside =
+      standing.check_within == false && *standing.checked_unix_s >= standing.qualified_unix_s.value_or(0);
+  const auto notice = [&](const std::string& what) {
+    knowledge.noticed.push_back({WarningCode::qualification_failed, std::nullopt, fmt::format("rig {} {}", rig, what)});
+  };
+  if (standing.last_failed) return notice("did not pass its last qualification");
+  if (outside) return notice("was outside its band at its last daily check");
+  const auto taps = newest_taps(log, rig);
+  const std::int64_t sound_since =
+      std::max(standing.qualified_unix_s.value_or(0), standing.check_within == true ? *standing.checked_unix_s : 0);
+  if (taps && !taps->within && taps->at_unix_s >= sound_since) notice("is not as it was, by knocks: " + taps->against);
 }
 
 }  // namespace

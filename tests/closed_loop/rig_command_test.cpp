@@ -178,6 +178,32 @@ TEST_CASE("the daily check takes two spins, and says what has changed") {
   CHECK(health_of(shop, "daily_check") == "to_mend");
 }
 
+TEST_CASE("a rig that was outside at its last check is within for no shaft, until it is mended and checked again") {
+  const Shop shop;
+  qualified(shop);
+  write_file(
+      shop.folder / "spins.toml",
+      "rig = \"rig.toml\"\nshaft = \"reference.toml\"\n[[spin]]\nvector = { A = \"1 m/s2 @ 20 deg ± 0.01 m/s2\", B = "
+      "\"1 m/s2 @ 60 deg ± 0.01 m/s2\" }\nlabel = \"as found\"\n[[spin]]\nlabel = \"trial at A\"\nvector = { A = \"3 "
+      "m/s2 @ 20 deg ± 0.01 m/s2\", B = \"1.1 m/s2 @ 70 deg ± 0.01 m/s2\" }\nfitted = [ { plane = \"A\", mass = \"15 "
+      "g\", angle = \"0 deg\" } ]\n[[spin]]\nlabel = \"trial at B\"\nvector = { A = \"2.1 m/s2 @ 5 deg ± 0.01 "
+      "m/s2\", B = \"2 m/s2 @ 60 deg ± 0.01 m/s2\" }\nfitted = [ { plane = \"B\", mass = \"15 g\", angle = \"0 deg\" } "
+      "]\n");
+  const auto held_back = [&] {
+    const RigJson solved = parsed(shop.run({"solve", (shop.folder / "spins.toml").string(), "--json"}));
+    for (const RigJson& reason : solved["held_back"])
+      if (reason["code"] == "qualification_failed") return true;
+    return false;
+  };
+  CHECK_FALSE(held_back());
+  FaultyRig weak({.sensitivity = 0.8}, 102);
+  follow(shop, "check", weak);
+  CHECK(held_back());
+  FaultyRig mended({}, 103);
+  follow(shop, "check", mended);
+  CHECK_FALSE(held_back());
+}
+
 TEST_CASE("a recalibration finds the sensitivity that a sensor has lost, and writes it only when told") {
   const Shop shop;
   qualified(shop);

@@ -1,0 +1,28 @@
+#include "commands/rig_check_taps.hpp"
+
+#include "commands/log_place.hpp"
+#include "commands/output.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/tap_guide.hpp"
+#include "counterspot/units/error.hpp"
+#include "report/tap_check.hpp"
+
+namespace counterspot::commands {
+
+int check_by_taps(const TapsAsked& asked, const Words& words) {
+  if (asked.rig_file.empty() || asked.knocks_a.empty() || asked.knocks_b.empty())
+    throw Error(Trouble::request, "missing_option", "a check by knocks needs the rig's file and both recordings",
+                "write --rig rig.toml --knocks-a a.wav --knocks-b b.wav");
+  const Rig rig = read_rig(asked.rig_file);
+  Log log = open_log(asked.log, true);
+  const auto before = newest_taps(log, rig.name, true);
+  const auto a = open_recording(asked.knocks_a);
+  const auto b = open_recording(asked.knocks_b);
+  const auto found = tap_check(rig, *a, *b, before ? std::optional(before->record) : std::nullopt);
+  const auto* check = std::get_if<TapCheck>(&found);
+  if (check != nullptr) keep_taps(log, rig.name, *check, program_name(), now_unix_s());
+  asked.json ? print_json(document_of_taps(found)) : print(taps_text(found, rig, words));
+  return check != nullptr && check->within ? 0 : 1;
+}
+
+}  // namespace counterspot::commands
