@@ -24,8 +24,8 @@ namespace counterspot::commands {
 namespace {
 
 struct ConsoleAsked {
-  std::string log, rig, new_rig, shafts, recordings, source, speed, seconds, practice, token, token_file, watch_token,
-      key;
+  std::string log, rig, new_rig, shafts, stock, recordings, source, speed, seconds, practice, token, token_file,
+      watch_token, key;
   std::string address = "127.0.0.1";
   int port = 4810;
   LiveAsked live;
@@ -55,6 +55,7 @@ ConsoleOptions options_of(const ConsoleAsked& asked) {
   ConsoleOptions options;
   options.rig_file = asked.rig;
   options.shafts_folder = asked.shafts;
+  options.stock_file = asked.stock;
   options.recordings_folder = asked.recordings;
   options.source = asked.source;
   options.live = live_options_of(asked.live);
@@ -132,6 +133,7 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
                       std::string("Live samples: ") + source_words + "; without it recordings are brought to the page");
   add_live_options(*command, asked->live);
   command->add_option("--shafts", asked->shafts, "A folder of shaft files to choose from");
+  command->add_option("--stock", asked->stock, "The stock file: weights of what there is, where it may go");
   command->add_option("--recordings", asked->recordings, "The folder where spins are kept");
   command->add_option("--speed", asked->speed, "Of a job's first spin, as in \"1620 rpm\"");
   command->add_option("--seconds", asked->seconds, "How long a spin is recorded (10 s)");

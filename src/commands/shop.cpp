@@ -92,8 +92,9 @@ std::vector<std::string> options_filled(const std::string& key, const std::strin
   if (key == "log") return works_on_log ? std::vector<std::string>{key} : std::vector<std::string>{};
   if (key == "rig") return rig_steps.contains(step) ? std::vector<std::string>{key} : std::vector<std::string>{};
   if (key == "stock")
-    return step == "place" || step == "shaft" || step.starts_with("job") ? std::vector<std::string>{key}
-                                                                         : std::vector<std::string>{};
+    return step == "place" || step == "shaft" || step == "console" || step.starts_with("job")
+               ? std::vector<std::string>{key}
+               : std::vector<std::string>{};
   if (step == "console" && key.starts_with("source_")) return {key.substr(std::string("source_").size())};
   if (step == "console" || step == "job spin" || (step == "job open" && key == "shafts")) {
     std::string option = key;

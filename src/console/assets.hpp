@@ -10,6 +10,7 @@ extern const std::string_view page_css;
 extern const std::string_view page_js;
 extern const std::string_view page_order;
 extern const std::string_view page_curves;
+extern const std::string_view page_fit;
 extern const std::string_view page_practice;
 extern const std::string_view page_watch;
 extern const std::string_view page_signals;

@@ -160,6 +160,10 @@ struct Console::Inside final : public Service {
 
 namespace {
 
+Base base_in(const Parameters& asked) {
+  return text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
+}
+
 class Upload final : public Arriving {
  public:
   Upload(const fs::path& folder, std::function<Reply(ArrivingFile&, const Parameters&)> use)
@@ -229,14 +233,16 @@ void Console::Inside::set_up_pages() {
   file("/faces.js", page_faces, "text/javascript; charset=utf-8");
   file("/curves.js", page_curves, "text/javascript; charset=utf-8");
   file("/watch.js", page_watch, "text/javascript; charset=utf-8");
+  file("/fit.js", page_fit, "text/javascript; charset=utf-8");
   file("/practice.js", page_practice, "text/javascript; charset=utf-8");
   file("/signals.js", page_signals, "text/javascript; charset=utf-8");
   file("/order.js", page_order, "text/javascript; charset=utf-8");
   file("/course.js", page_course, "text/javascript; charset=utf-8");
   file("/actions.js", page_actions, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
-    const Base base = text_in(asked, "base") == "bare" ? Base::bare : Base::as_spun;
-    return Reply{session->face(number_in(asked, "plane"), base, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
+    return Reply{session->face(number_in(asked, "plane"), base_in(asked), text_in(asked, "way"), viewer_in(asked),
+                               theme_in(asked)),
+                 "image/svg+xml"};
   };
   queries["/live-face.svg"] = [this](const Parameters& asked) {
     const Viewer viewer = viewer_in(asked);
@@ -283,6 +289,9 @@ void Console::Inside::set_up_queries() {
   queries["/api/touched"] = [](const Parameters& asked) {
     const auto clock = clock_touched(size_in(asked, "x"), size_in(asked, "y"));
     return reply_of({{"clock", clock ? Json(clock->text()) : Json(nullptr)}});
+  };
+  queries["/api/stock"] = [this](const Parameters& asked) {
+    return reply_of(session->stock_ways(base_in(asked), viewer_in(asked)));
   };
   queries["/api/trends"] = [this](const Parameters& asked) { return reply_of(session->trends(viewer_in(asked))); };
   queries["/api/health"] = [this](const Parameters& asked) {

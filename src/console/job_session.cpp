@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 #include <fstream>
 #include <future>
 
+#include "console/stock_words.hpp"
 #include "console/words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
@@ -165,8 +167,20 @@ const KnownJob* JobSession::current() {
 
 void JobSession::became(Job job) {
   known_ = known_job(log_, std::move(job));
+  take_stock();
   ++serial_;
   request_(request_of(*known_));
+}
+
+/// For the present shaft, whose planes its rules are of.
+void JobSession::take_stock() {
+  stock_trouble_.clear();
+  if (options_.stock_file.empty()) return;
+  try {
+    known_->stock = read_stock(options_.stock_file, known_->job.shaft());
+  } catch (const Error& error) {
+    stock_trouble_ = sentence_of(error);
+  }
 }
 
 void JobSession::settle() {
@@ -391,6 +405,8 @@ Json JobSession::now(const Viewer& viewer) {
 Json JobSession::screen_of(const KnownJob& known, const Viewer& viewer) {
   Json screen = document_of(known);
   add_words(screen, known, request_of(known), viewer);
+  screen["stock"] = known.stock ? Json(known.stock->name) : Json(nullptr);
+  screen["stock_trouble"] = stock_trouble_;
   return screen;
 }
 
@@ -482,10 +498,58 @@ std::string JobSession::drawn(const Picture& picture, Theme theme) {
   return drawn([&] { return draw(picture, options); });
 }
 
-std::string JobSession::face(int plane, Base base, const Viewer& viewer, Theme theme) {
+JobSession::Placing JobSession::placing(Base base) {
+  constexpr double patience_s = 2.0;
+  const std::scoped_lock one_at_a_time(placing_);
+  std::shared_ptr<const KnownJob> known;
+  {
+    const std::scoped_lock lock(mutex_);
+    if (const KnownJob* present = current()) known = std::make_shared<const KnownJob>(*present);
+  }
+  if (!known || !known->stock)
+    throw Error(Trouble::request, "no_stock", "no stock is known here", "give the console its stock file with --stock");
+  const auto same = [&](const Placing& each) {
+    return each.job == known->job.name && each.entries == known->job.events.size() && each.base == base;
+  };
+  if (const auto kept = std::find_if(placed_.begin(), placed_.end(), same); kept != placed_.end()) return *kept;
+  CorrectionOptions options;
+  const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(patience_s);
+  options.fitting.out_of_time = [end] { return std::chrono::steady_clock::now() > end; };
+  auto found = std::make_shared<const StockCorrection>(stock_correction(*known, *known->stock, base, options));
+  std::erase_if(placed_, [&](const Placing& each) { return each.job != known->job.name || each.base == base; });
+  placed_.push_back({known->job.name, known->job.events.size(), base, known, std::move(found)});
+  return placed_.back();
+}
+
+Json JobSession::stock_ways(Base base, const Viewer& viewer) {
+  const Placing placing = this->placing(base);
+  return words_of(*placing.found, *placing.known->stock, *placing.known, viewer);
+}
+
+namespace {
+
+ClockFace face_of_way(const KnownJob& known, const StockCorrection& found, const std::string& name, std::size_t plane,
+                      UnitSystem units) {
+  for (const StockWay& way : ways_of(found)) {
+    if (way.name != name) continue;
+    return face_to_fit(known.job.rig(), known.job.shaft(), plane, without_numbers(found.on_shaft, way.off), way.fit,
+                       units);
+  }
+  throw Error(Trouble::request, "not_found", "there is no such choice of the stock", "load the page again");
+}
+
+}  // namespace
+
+std::string JobSession::face(int plane, Base base, const std::string& way, const Viewer& viewer, Theme theme) {
   ClockFace face;
   PictureOf of;
-  {
+  if (!way.empty()) {
+    const Placing placing = this->placing(base);
+    if (plane < 0 || plane >= static_cast<int>(placing.known->job.shaft().planes.size()))
+      throw Error(Trouble::request, "not_found", "there is no such plane", "load the page again");
+    face = face_of_way(*placing.known, *placing.found, way, static_cast<std::size_t>(plane), viewer.units);
+    of = picture_of(placing.known->job, viewer.units, options_.program);
+  } else {
     const std::scoped_lock lock(mutex_);
     const KnownJob* known = current();
     const Shaft shaft = known != nullptr ? known->job.shaft() : Shaft{};

@@ -6,12 +6,14 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <vector>
 
 #include "console/page_words.hpp"
 #include "console/recorder.hpp"
 #include "counterspot/console/console.hpp"
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/guide/guide.hpp"
+#include "counterspot/guide/stock_correction.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/shaft/beam.hpp"
 #include "report/json.hpp"
@@ -40,7 +42,11 @@ class JobSession {
   std::string rig_model_drawn(const Viewer& viewer, Theme theme);
   /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
   std::string drawn(const Picture& picture, Theme theme);
-  std::string face(int plane, Base base, const Viewer& viewer, Theme theme);
+  /// @param way of the stock; empty: what the step asks for.
+  std::string face(int plane, Base base, const std::string& way, const Viewer& viewer, Theme theme);
+  /// What the stock has for the correction that is asked for. @throws what stock_correction does, and
+  /// Error(request, "no_stock").
+  Json stock_ways(Base base, const Viewer& viewer);
   /// @throws Error(request, "not_found") while the spins do not tell what they left.
   std::string course_drawn(const std::string& job, const Viewer& viewer, Theme theme);
   std::string sheet(const std::string& job, PictureFormat format, const Viewer& viewer);
@@ -73,9 +79,18 @@ class JobSession {
   const Rig& rig() const { return rig_; }
 
  private:
+  /// What was found in the stock for one state of a job, kept while it is looked at: it takes seconds.
+  struct Placing {
+    std::string job;
+    std::size_t entries = 0;
+    Base base = Base::as_spun;
+    std::shared_ptr<const KnownJob> known;
+    std::shared_ptr<const StockCorrection> found;
+  };
   std::string drawn(const std::function<std::string()>& picture);
   const KnownJob* current();
   void settle();
+  void take_stock();
   void became(Job job);
   Spun measured(const std::filesystem::path& recording);
   void enter(Spun spun, const std::string& label);
@@ -84,6 +99,7 @@ class JobSession {
   KnownJob known_of(const std::string& job);
   void write_practice();
   Json truth(const Viewer& viewer) const;
+  Placing placing(Base base);
   Json screen_of(const KnownJob& known, const Viewer& viewer);
 
   ConsoleOptions options_;  // never changed
@@ -91,11 +107,14 @@ class JobSession {
   Rig rig_;
   std::function<void(const SpinRequest&)> request_;
 
-  std::mutex drawing_;  // one picture at a time
-  std::mutex mutex_;    // all below
+  std::mutex drawing_;           // one picture at a time
+  std::mutex placing_;           // one search of the stock at a time; taken before mutex_
+  std::vector<Placing> placed_;  // by placing_
+  std::mutex mutex_;             // all below
   Log log_;
   std::optional<std::string> chosen_;
   std::optional<KnownJob> known_;
+  std::string stock_trouble_;  // why the stock does not go with the present shaft
   std::uint64_t serial_ = 0;
   std::atomic<bool> drive_ = false;
   std::set<std::string> mishaps_;  // of the simulated rig: "loose", "tach", "weight"

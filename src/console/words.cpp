@@ -38,15 +38,19 @@ Json held_words(const Finding& finding, const Viewer& viewer) {
 }
 
 /// Where the page finds the picture of a plane's face; the number of entries keeps an old one from being shown.
-Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer) {
+Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer,
+             const std::string& way) {
   const std::string address =
-      fmt::format("/face.svg?plane={}&base={}&entries={}&units={}&language={}&theme=", piece.plane,
-                  base == Base::bare ? "bare" : "as_spun", known.job.events.size(),
+      fmt::format("/face.svg?plane={}&base={}&way={}&entries={}&units={}&language={}&theme=", piece.plane,
+                  base == Base::bare ? "bare" : "as_spun", way, known.job.events.size(),
                   viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
   return {{"light", address + "light"}, {"dark", address + "dark"}};
 }
 
-Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer) {
+}  // namespace
+
+Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer,
+                 const std::string& way) {
   const PageWords& texts = viewer.texts;
   const Shaft shaft = known.job.shaft();
   const Rig rig = known.job.rig();
@@ -67,9 +71,11 @@ Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, co
           {"mass", mass},
           {"clock", spot.clock.text()},
           {"where", where},
-          {"face", face_of(piece, known, base, viewer)},
+          {"face", face_of(piece, known, base, viewer, way)},
           {"face_words", texts("face_of", plane, mass.empty() ? texts("the_weight") : mass, spot.clock.text())}};
 }
+
+namespace {
 
 Json pieces_words(const std::vector<FittedWeight>& pieces, const KnownJob& known, const Viewer& viewer,
                   Base base = Base::as_spun) {
@@ -148,6 +154,10 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
   screen["shaft"] = known.job.shaft().id;
   screen["band"] = band_words(request, viewer);
   screen["fit"] = pieces_words(step.pieces, known, viewer);
+  if (step.trials.size() == step.pieces.size())
+    for (std::size_t i = 0; i < step.trials.size(); ++i)
+      if (const auto* planned = std::get_if<PlannedTrial>(&step.trials[i].plan); planned && !planned->kind.empty())
+        screen["fit"][i]["what"] = viewer.texts("stock_of", planned->kind);
   screen["choices"] = choices_of(step, known, viewer);
   screen["on"] = pieces_words(state.on_shaft, known, viewer);
   screen["result"] = finding ? held_words(*finding, viewer) : Json::array();

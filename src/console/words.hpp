@@ -17,6 +17,11 @@ namespace counterspot {
 /// and tape, the band of speed, the residual against its limit, cautions.
 void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, const Viewer& viewer);
 
+/// A piece that is to be fitted or is on: mass, place, and where its face is drawn. @param way of the stock, as
+/// `ways_of` names it; empty: of the step.
+Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer,
+                 const std::string& way = "");
+
 Json words_of(const JobOverview& line, const Viewer& viewer);
 Json words_of(const Job& job, const Viewer& viewer);
 Json words_of(const std::vector<TrendGroup>& trend, const Viewer& viewer);

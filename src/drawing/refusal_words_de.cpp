@@ -74,6 +74,7 @@ GermanRefusal german_refusal(std::string_view code) {
       {"too_long", "Diese Datei ist länger, als die Seite annimmt",
        "Den Messlauf herausschneiden oder 'counterspot job spin DATEI' verwenden"},
       {"disk", "Auf der Platte kann nicht geschrieben werden", "Platz schaffen, wo die Aufnahmen liegen"},
+      {"no_stock", "Hier ist kein Vorrat bekannt", "Der Konsole mit --stock die Datei des Vorrats nennen"},
       {"fault", "Das ist ein Fehler des Programms", "Bitte melden"},
       // what is typed
       {"bad_quantity", "Diese Größe ist nicht zu lesen", "Zahl und Einheit schreiben, wie 12,5 g, 39 mm oder 3200 rpm"},

@@ -101,6 +101,30 @@ def nothing_comes_from_outside(rig):
         assert not outside, (path, outside)
 
 
+def a_choice_is_a_step(rig):
+    """Trial weights off or still on: chosen, confirmed where it is said again, and Back leads to it; none of it scrolls. On a phone one plane
+    comes after the other, and nothing is stated before all were shown."""
+    shown = lambda selector: rig.script(f"const part = document.querySelector('{selector}'); return Boolean(part && part.checkVisibility())")
+    chosen = lambda: rig.script("const line = document.querySelector('#chosen'); return line ? line.textContent : ''")
+    wait("the choice", lambda: shown("#choices"))
+    assert not shown("#fitted")
+    rig.fits("which")
+    rig.script("document.querySelector('.choice[value=as_spun]').click()")
+    wait("what was chosen", lambda: "still on" in chosen())
+    rig.page.back()
+    wait("the choice again", lambda: shown("#choices"))
+    rig.script("document.querySelector('.choice[value=bare]').click()")
+    wait("the pictures", lambda: rig.script("return [...document.querySelectorAll('.face img')].filter((each) => each.naturalWidth).length === 2"))
+    rig.fits("correction")
+    rig.page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": False})
+    assert shown("#next-plane") and not shown("#fitted") and not shown("#pieces fieldset:last-child")
+    rig.script("document.querySelector('#next-plane').click()")
+    assert shown("#fitted") and not shown("#next-plane") and shown("#pieces fieldset:last-child")
+    rig.fits("correction-b")
+    rig.page.refresh()
+    wait("the choice to outlive the page", lambda: "trial weights are off" in chosen())
+
+
 def a_job_to_its_truth(rig):
     for number in range(8):
         wait("what the spin says", lambda: rig.ask("/api/now")["step"] not in ("spin", "spin_as_found", "spin_again"))
@@ -111,6 +135,8 @@ def a_job_to_its_truth(rig):
         if number == 0:
             wait("the form", lambda: rig.script("return Boolean(document.querySelector('#fitted'))"))
             rig.fits("fit")
+        if now["choices"]:
+            a_choice_is_a_step(rig)
         if now["step"].startswith("close"):
             break
         choices = now["choices"]

@@ -86,13 +86,8 @@ class Operator:
         raise SystemExit(f"the keyboard does not reach the button '{words}'")
 
     def choose(self, words):
-        choice, = [each for each in self.shown("#choices label") if each.text.startswith(said(words))]
-        if HOW != "keyboard":
-            choice.click()
-            return
-        self.tab_to(lambda focused: focused.get_attribute("name") == "base", "the choice")
-        self.page.switch_to.active_element.send_keys(Keys.SPACE)
-        assert choice.find_element(By.TAG_NAME, "input").is_selected()
+        self.press(words)
+        self.wait("what was chosen, to be confirmed", lambda: said(words) in self.page.find_element(By.ID, "chosen").text and self.shown("#fitted"))
 
     def tab_to(self, wanted, what):
         for _ in range(60):
@@ -269,17 +264,19 @@ def a_whole_job(operator, url, console):
         step = asked(url, "api/now")
         if step["step"] == "close":
             break
-        operator.wait("what to fit", lambda: operator.shown("#fitted"))
+        operator.wait("what to fit", lambda: operator.shown("#fitted, #choices"))
         choices = step["choices"]  # where trial weights are on, the usual one first
         shown = choices[0]["fit"] if choices else step["fit"]
+        if choices:
+            assert [each["base"] for each in choices] == ["bare", "as_spun"], choices
+            operator.title("Are the trial weights off?")
+            operator.keep("5-which", ("dark",))
+            operator.choose("The trial weights are off")
         operator.pictures_are_there(".face img", len(shown))
         if number in (0, 2):
             operator.keep(f"{4 if number == 0 else 5}-{step['step'].replace('_', '-')}")
         if number == 0 and HOW == "clicks":
             goes_on_by_itself(operator, console)
-        if choices:
-            assert [each["base"] for each in choices] == ["bare", "as_spun"], choices
-            operator.choose("The trial weights are off")
         if number == 0:
             operator.says_it_wrong_once(url)
         operator.press("It is on the shaft")

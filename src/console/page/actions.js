@@ -4,8 +4,8 @@
 // ---- what is really fitted ----
 // For each choice its own: what was typed for the one is not what was fitted for the other.
 function fitKey() {
-  const base = at('fit').elements.namedItem('base');
-  return ['fit', state.now.job, state.now.entries, (base && base.value) || ''].join(':');
+  const { base, way } = chosenHere();
+  return ['fit', state.now.job, state.now.entries, base || '', way || ''].join(':');
 }
 function typedFit() { return JSON.parse(sessionStorage.getItem(fitKey()) || '{}'); }
 function keepFit(change) {
@@ -22,6 +22,7 @@ function anotherPiece(plane) {
   boxes.append(box);
   box.style.order = same[0].style.order;
   dressBox(box);
+  box.classList.toggle('of-other-plane', Boolean(at('fit').dataset.plane) && plane !== at('fit').dataset.plane);
   return box;
 }
 
@@ -51,12 +52,14 @@ function dressBox(box) {
     open.setAttribute('aria-label', say('pad_for', input.parentElement.firstChild.textContent));
     input.parentElement.after(open);
   });
-  const more = element('button', say('another_piece', box.dataset.plane), { type: 'button', className: 'more', onclick: () => {
+  const more = element('button', null, { type: 'button', className: 'more', onclick: () => {
     const made = anotherPiece(box.dataset.plane);
     keepFit({ more: [...(typedFit().more || []), box.dataset.plane] });
     made.querySelector('input').focus();
   } });
-  if (face || !box.previousElementSibling || box.previousElementSibling.dataset.plane !== box.dataset.plane) box.append(more);
+  more.append(element('span', say('another_piece', box.dataset.plane), { className: 'long' }), element('span', '+', { className: 'short' }));
+  more.setAttribute('aria-label', say('another_piece', box.dataset.plane));
+  if (face || !box.previousElementSibling || box.previousElementSibling.dataset.plane !== box.dataset.plane) box.querySelector('.pair').append(more);
 }
 
 // The boxes as they were left, whatever was looked at meanwhile.
@@ -188,11 +191,12 @@ document.addEventListener('keydown', (event) => {
   if (event.key !== 'Escape') return;
   if (pad.input) closePad();
   else if (!at('menu').hidden) closeMenu();
-  else if (state.view !== 'work') history.back();
+  else if (state.view !== 'work' || (state.now && state.now.job && chosenHere().base)) history.back();
 });
 
 // ---- the browser's Back goes one view back ----
-history.replaceState({ view: 'work' }, '');
+if (!history.state || history.state.view !== 'work') history.replaceState({ view: 'work' }, '');
+state.shown = history.state.what;  // a page that is loaded again shows what was chosen before
 function visited(name, what) {
   const here = history.state || {};
   if (here.view !== name || here.what !== what) history.pushState({ view: name, what }, '');

@@ -33,7 +33,7 @@ async function act(path, said) {
   tellBeside(null);
   try {
     take(await ask(path, said));
-    view('work');
+    view('work', state.view === 'work' ? state.shown : undefined);
     return true;
   } catch (trouble) {
     if (trouble.code === 'unlike_asked') askOnce(trouble.asked, said);
@@ -149,80 +149,12 @@ function picture(addresses, words, kind) {
   return made;
 }
 
-function pieceBox(piece, index) {
-  const box = element('fieldset');
-  box.append(element('legend', say('plane', piece.plane)));
-  if (piece.face) box.append(picture(piece.face, piece.face_words, 'face'));
-  if (piece.mass) box.append(element('p', say('mass_at', piece.mass, piece.clock), { className: 'ask' }));
-  if (piece.where) box.append(element('p', piece.where, { className: 'quiet' }));
-  const pair = element('div', null, { className: 'pair' });
-  pair.append(field(say('really_fitted'), 'mass-' + index, piece.mass), field(say('at_clock'), 'place-' + index, piece.clock));
-  box.append(pair);
-  box.dataset.plane = piece.plane;
-  return box;
-}
-
-// What was asked for, or, where no mass is known, an empty box for every plane.
-function boxesOf(pieces) {
-  const asked = pieces.length ? pieces : state.now.planes.map((plane) => ({ plane, mass: '', clock: '12:00' }));
-  return asked.map(pieceBox);
-}
-
-function placed(pieces) { return pieces.map((each) => say('placed', each.plane, each.mass, each.clock)).join(', '); }
-
-// Trial weights off or still on: the operator says which.
-function choiceBox(boxes) {
-  const group = element('fieldset', null, { id: 'choices' });
-  group.append(element('legend', say('which')));
-  state.now.choices.forEach((choice) => {
-    const label = element('label', null, { className: 'tick' });
-    const input = element('input', null, { type: 'radio', name: 'base', value: choice.base, required: true });
-    const off = choice.take_off.length ? ' (' + placed(choice.take_off) + ')' : '';
-    input.addEventListener('change', () => { boxes.replaceChildren(...boxesOf(choice.fit)); dressBoxes(); });
-    label.append(input, element('span', say('choice', choice.words + off, placed(choice.fit) || say('nothing'), choice.expected)));
-    group.append(label);
-  });
-  return group;
-}
-
 // The balance sheet as the program draws it: to look at here, to print as PDF.
 function sheetOf(job, shown) {
   const address = (kind) => '/sheet.' + kind + '?job=' + encodeURIComponent(job) + '&' + viewer();
   const parts = [element('a', say('print_sheet'), { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener' })];
   if (shown) parts.push(element('img', null, { className: 'sheet', src: address('svg'), alt: say('sheet_of', job) }));
   return parts;
-}
-
-function drawFit() {
-  const now = state.now;
-  const form = at('fit');
-  const question = now.step === 'say_fitted';
-  const boxes = element('div', null, { id: 'pieces' });
-  boxes.replaceChildren(...boxesOf(now.choices.length ? now.choices[0].fit : now.fit));
-  form.replaceChildren(...(now.choices.length ? [choiceBox(boxes)] : []), boxes);
-  dressBoxes();
-  if (now.on.length > 0 && !now.choices.length) {
-    const tick = element('label', null, { className: 'tick' });
-    tick.append(element('input', null, { type: 'checkbox', name: 'all' }),
-      element('span', say('all_off', placed(now.on))));
-    form.append(tick, ...(now.on.length > 1 ? [offTicks()] : []));
-  }
-  const reach = element('div', null, { className: 'reach' });
-  reach.append(element('div', null, { id: 'asked-once', role: 'alert' }),
-    element('button', say(question ? 'was_on' : 'is_on'), { className: 'main', id: 'fitted' }));
-  form.append(reach);
-  if (question) {
-    form.append(element('button', say('unchanged'),
-      { type: 'button', id: 'unchanged', onclick: () => act('/api/fit', Object.assign(seen(), { pieces: [] })) }));
-  }
-}
-
-// What was typed is far from what was asked for: asked once, with the two answers.
-function askOnce(words, said) {
-  const so = element('button', say('as_typed'), { type: 'button', id: 'as-typed', onclick: () => act('/api/fit', Object.assign({}, said, { as_typed: true })) });
-  const mend = element('button', say('mend'), { type: 'button', id: 'mend', onclick: () => at('asked-once').replaceChildren() });
-  at('asked-once').replaceChildren(element('p', words, { className: 'bad' }), so, ' ', mend);
-  so.focus();
 }
 
 function drawWork(changed) {
@@ -291,9 +223,10 @@ function drawLive() {
   const spinning = spins.includes(now.step);
   const keepOff = live.hands_off;
   const fit = fits.includes(now.step) && !keepOff;
-  title(live.title || now.title);
+  const asked = live.title || (choosing() ? say('which') : choosingWay() ? say('which_pieces') : now.title);
+  title(asked);
   put('said', spinning || keepOff || live.trouble ? live.said : '');
-  put('announced', (live.title || now.title) + ': ' + live.told);  // said aloud: without the count of seconds
+  put('announced', asked + ': ' + live.told);  // said aloud: without the count of seconds
   put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
   show('of-spin', now.warned.length > 0 && !keepOff && !live.alarm);  // never before what keeps hands away
   show('stands', live.may_confirm);
@@ -313,6 +246,8 @@ function drawLive() {
   at('progress').value = live.progress;
   show('fit', fit);
   show('result', !spinning && !keepOff);
+  const above = at(fit ? 'cautions' : 'go');  // what is to be done stands before why
+  if (at('result').previousElementSibling !== above) above.after(at('result'));
   show('sheet', now.step === 'nothing');
   show('cautions', !(now.step === 'nothing'));
   if (now.take_back && !keepOff)
@@ -345,21 +280,6 @@ function drawSenses(live, spinning) {
 }
 
 function seen() { return { job: state.now.job, entries: state.now.entries }; }
-
-at('fit').addEventListener('submit', (event) => {
-  event.preventDefault();
-  const form = event.target;
-  const pieces = [...form.querySelectorAll('fieldset[data-plane]')].map((box, i) =>
-    [box.dataset.plane, form.elements['mass-' + i].value.trim(), form.elements['place-' + i].value.trim()])
-    .filter((each) => each[1] !== '').map((each) => each[0] + ' ' + each[1] + ' @ ' + each[2]);
-  act('/api/fit', Object.assign(seen(), {
-    pieces,
-    off: offNumbers(form),
-    all: Boolean(form.elements.all && form.elements.all.checked),
-    bare: Boolean(form.elements.base && form.elements.base.value === 'bare'),
-    was_on: state.now.step === 'say_fitted',
-  }));
-});
 
 at('stands-button').onclick = () => act('/api/stands', {});
 at('drive').onclick = () => act('/api/practice', { drive: !state.live.drive });

@@ -59,12 +59,14 @@ async function stayAwake(wanted) {
 }
 
 // The button that the step asks for; never while a field is typed in. That the shaft stands is said by a hand at the screen,
-// and a job is closed by one.
+// and a job is closed by one. Of trial weights off or still on it chooses the usual, which is shown first; a pedal that bounces says
+// no more than that.
+const bounce_ms = 1000;
 document.addEventListener('keydown', (event) => {
   const typing = event.target.closest('input, select, textarea, button, a');
   if (event.repeat || typing || state.view !== 'work' || !['Enter', 'PageDown'].includes(event.key)) return;
-  const main = [...document.querySelectorAll('#work button.main')].find((each) => each.offsetParent);
-  if (!main || (main.id === 'go' && state.now && state.now.step.startsWith('close'))) return;
+  const main = [...document.querySelectorAll('#work :is(button.main, button.choice)')].find((each) => each.offsetParent);
+  if (!main || event.timeStamp - chosen_at < bounce_ms || (main.id === 'go' && state.now && state.now.step.startsWith('close'))) return;
   event.preventDefault();
   main.click();
 });
