@@ -309,6 +309,7 @@ void Console::Inside::set_up_queries() {
 void Console::Inside::set_up_commands() {
   commands["/api/open"] = [this](const Json& said) { session->open(said); };
   commands["/api/choose"] = [this](const Json& said) { session->choose(said); };
+  commands["/api/name"] = [this](const Json& said) { session->name_spin(said); };
   commands["/api/fit"] = [this](const Json& said) { session->fit(said); };
   commands["/api/back"] = [this](const Json& said) { session->take_back(said); };
   commands["/api/order"] = [this](const Json& said) { session->state_order(said); };

@@ -49,16 +49,20 @@ void JobSession::reopen(const Json& said) {
 void JobSession::open_code(const Json& said) {
   const std::string code = said.at("code").get<std::string>();
   std::string name;
-  std::string file;
+  std::string file, earlier;
   {
     const std::scoped_lock lock(mutex_);
     for (const JobOverview& line : log_.list({"", "", "open", {}, {}}))
       if (line.name == code || line.shaft == code) name = line.name;
   }
   for (const Json& shaft : shafts())
-    if (shaft["id"] == code) file = shaft["file"].get<std::string>();
+    if (shaft["id"] == code && shaft.contains("file"))
+      file = shaft["file"].get<std::string>();
+    else if (shaft["id"] == code)
+      earlier = shaft["job"].get<std::string>();
   if (!name.empty()) return choose({{"job", name}});
   if (!file.empty()) return open({{"file", file}});
+  if (!earlier.empty()) return open({{"shaft_of", earlier}});
   throw Error(Trouble::request, "no_such_code", "no open job and no shaft in the list has the number '" + code + "'",
               "read it again, or choose from the list");
 }

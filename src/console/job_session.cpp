@@ -13,6 +13,7 @@
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/shaft_copy.hpp"
 #include "counterspot/guide/taken_off.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/log/quality.hpp"
@@ -59,6 +60,25 @@ WorkOrder order_in(const Json& said) {
     if (from != std::string::npos) order.*value = text.substr(from, text.find_last_not_of(' ') - from + 1);
   }
   return order;
+}
+
+std::string name_in(const Json& said, const char* key) {
+  constexpr std::size_t longest = 200;
+  const std::string typed = text_at(said, key);
+  const auto from = typed.find_first_not_of(' ');
+  if (from == std::string::npos) return "";
+  const std::string name = typed.substr(from, typed.find_last_not_of(' ') - from + 1);
+  if (name.size() <= longest && is_one_line(name)) return name;
+  throw Error(Trouble::request, "bad_name", "this name is too long, or holds a control character",
+              "write it with letters, digits and marks that can be seen");
+}
+
+/// Of a copy, which must have one.
+std::string id_in(const Json& said) {
+  std::string id = name_in(said, "copy_id");
+  if (id.empty())
+    throw Error(Trouble::request, "missing_key", "the copy has no number", "type the number that stands on the shaft");
+  return id;
 }
 
 /// What is offered as shafts: name and path of every *.toml in the folder.
@@ -226,7 +246,11 @@ void JobSession::check_seen(const Json& said) {
 void JobSession::open(const Json& said) {
   const std::scoped_lock lock(mutex_);
   Opening opening{rig_file_.path, rig_file_.text, "", "", options_.program, now_unix_s()};
-  if (said.contains("file")) {
+  if (said.contains("shaft_of")) {
+    const Job earlier = log_.job(text_at(said, "shaft_of"));
+    opening.shaft_file = earlier.shaft_file.path();
+    opening.shaft_text = earlier.shaft_file.text();
+  } else if (said.contains("file")) {
     const std::string name = text_at(said, "file");
     for (const fs::path& file : shaft_files(options_.shafts_folder)) {
       if (file.filename() != name) continue;
@@ -240,6 +264,10 @@ void JobSession::open(const Json& said) {
     opening.shaft_text = shaft_text_of(said);
     opening.shaft_file = "typed at the rig";
   }
+  if (said.contains("copy_id")) {
+    opening.shaft_text = copied_shaft(opening.shaft_text, opening.shaft_file, id_in(said));
+    opening.shaft_file = "copied at the rig from " + opening.shaft_file;
+  }
   opening.shaft_text = with_work_order(opening.shaft_text, opening.shaft_file, order_in(said));
   read_shaft_text(opening.shaft_text, opening.shaft_file);
   chosen_ = log_.open_job(opening).name;
@@ -250,6 +278,12 @@ void JobSession::choose(const Json& said) {
   const std::scoped_lock lock(mutex_);
   chosen_ = log_.job(text_at(said, "job")).name;
   settle();
+}
+
+void JobSession::name_spin(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  check_seen(said);
+  next_name_ = {known_->job.name, name_in(said, "label")};
 }
 
 void JobSession::fit(const Json& said) {
@@ -329,7 +363,9 @@ void JobSession::add_recorded(std::uint64_t serial, const fs::path& recording) {
 }
 
 void JobSession::enter(Spun spun, const std::string& label) {
-  spun.label = label.empty() ? usual_label(known_->job) : label;
+  const bool named = label.empty() && next_name_.job == known_->job.name && !next_name_.label.empty();
+  spun.label = named ? next_name_.label : label.empty() ? usual_label(known_->job) : label;
+  next_name_ = {};
   became(keep_spin(log_, known_->job, std::move(spun), options_.program, now_unix_s()));
 }
 
@@ -407,6 +443,8 @@ Json JobSession::screen_of(const KnownJob& known, const Viewer& viewer) {
   add_words(screen, known, request_of(known), viewer);
   screen["stock"] = known.stock ? Json(known.stock->name) : Json(nullptr);
   screen["stock_trouble"] = stock_trouble_;
+  const bool named = next_name_.job == known.job.name && !next_name_.label.empty();
+  screen["spin_name"] = named ? next_name_.label : usual_label(known.job);
   return screen;
 }
 
@@ -416,6 +454,13 @@ Json JobSession::shafts() {
   for (const fs::path& file : shaft_files(options_.shafts_folder)) {
     if (const Json line = shaft_line(file); !line.is_null()) list.push_back(line);
   }
+  constexpr int earlier_jobs = 200;
+  std::set<std::string> listed;
+  for (const Json& line : list)
+    if (line["id"].is_string()) listed.insert(line["id"].get<std::string>());
+  for (const JobOverview& line : log_.list({}, 0, earlier_jobs))
+    if (listed.insert(line.shaft).second)
+      list.push_back({{"job", line.name}, {"id", line.shaft}, {"words", line.family}, {"fault", nullptr}});
   return list;
 }
 

@@ -55,6 +55,8 @@ class JobSession {
   /// ("job_moved_on").
   void open(const Json& said);
   void choose(const Json& said);
+  /// What the next spin is called; empty: what it is usually called.
+  void name_spin(const Json& said);
   void fit(const Json& said);
   void take_back(const Json& said);
   void state_order(const Json& said);  ///< of any job, also a closed one
@@ -114,6 +116,9 @@ class JobSession {
   Log log_;
   std::optional<std::string> chosen_;
   std::optional<KnownJob> known_;
+  struct {
+    std::string job, label;
+  } next_name_;                // of a spin that is yet to be made
   std::string stock_trouble_;  // why the stock does not go with the present shaft
   std::uint64_t serial_ = 0;
   std::atomic<bool> drive_ = false;

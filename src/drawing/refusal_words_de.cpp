@@ -74,6 +74,8 @@ GermanRefusal german_refusal(std::string_view code) {
       {"too_long", "Diese Datei ist länger, als die Seite annimmt",
        "Den Messlauf herausschneiden oder 'counterspot job spin DATEI' verwenden"},
       {"disk", "Auf der Platte kann nicht geschrieben werden", "Platz schaffen, wo die Aufnahmen liegen"},
+      {"copy_id", "Die Nummer der Welle ist an ihrer Stelle nicht zu ersetzen",
+       "Die Datei von Hand kopieren und die neue Nummer eintragen"},
       {"no_stock", "Hier ist kein Vorrat bekannt", "Der Konsole mit --stock die Datei des Vorrats nennen"},
       {"fault", "Das ist ein Fehler des Programms", "Bitte melden"},
       // what is typed

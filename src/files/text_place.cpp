@@ -45,4 +45,13 @@ std::pair<std::size_t, std::size_t> place_of_text(const std::string& file, std::
               "write what is shown into the file by hand");
 }
 
+std::optional<std::pair<std::size_t, std::size_t>> place_of_value(const std::string& file, std::string_view section,
+                                                                  std::string_view key) {
+  const toml::table table = parse_toml(file, std::filesystem::path());
+  const toml::node* node = table[section][key].node();
+  if (node == nullptr) return std::nullopt;
+  const std::size_t at = byte_at(file, node->source().begin);
+  return std::pair(at, byte_at(file, node->source().end) - at);
+}
+
 }  // namespace counterspot

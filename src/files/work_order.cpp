@@ -96,8 +96,12 @@ WorkOrder work_order_in(const std::string& shaft_text, const std::filesystem::pa
 
 std::string with_work_order(const std::string& shaft_text, const std::filesystem::path& path, const WorkOrder& stated) {
   if (stated == WorkOrder{}) return shaft_text;
+  return with_only_work_order(shaft_text, path, completed(stated, work_order_in(shaft_text, path)));
+}
+
+std::string with_only_work_order(const std::string& shaft_text, const std::filesystem::path& path,
+                                 const WorkOrder& order) {
   toml::table before = parse_toml(shaft_text, path);
-  const WorkOrder order = completed(stated, work_order_in(shaft_text, path));
   std::string text = without_order(shaft_text, before) + "[order]\n";
   for (const auto& [key, value] : fields)
     if (!(order.*value).empty()) text += fmt::format("{} = {}\n", key, quoted(order.*value));

@@ -21,7 +21,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from chromium import browser
-from console_program import Console
+from console_program import COMMAND, Console
 
 PROGRAM, DATA, OUTPUT = sys.argv[1:4]
 JOB = "MC-0417/1"
@@ -103,6 +103,20 @@ class Page:
         self.page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
+def a_spin_is_named_before_it_is_made(page):
+    page.until("the step", lambda: page.shown("#naming summary"))
+    page.page.find_element(By.CSS_SELECTOR, "#naming summary").click()
+    page.until("the field", lambda: page.shown("#naming input"))
+    page.page.find_element(By.CSS_SELECTOR, "#naming input").send_keys("before the paint")
+    page.press("Name it so")
+    page.until("the name", lambda: "before the paint" in page.text("#naming-words"))
+    recording = pathlib.Path(DATA, "00-as-found.flac").read_bytes()
+    status, _, text = page.console.ask("POST", f"/api/upload?as=spin&job={JOB}", COMMAND, recording)
+    assert status == 200, text
+    page.entries(1)
+    assert page.kept()[-1]["label"] == "before the paint", page.kept()
+
+
 def several_pieces_are_typed(page):
     """By the number pad and by touches on the face; a fault stands beside its field; what was typed outlives a reload and other units."""
     page.until("the form", lambda: page.shown("#fitted"))
@@ -158,12 +172,43 @@ def the_last_thing_said_is_undone(page):
     assert not page.shown("#undo"), "what is taken back is not undone by the next touch"
 
 
+def pieces_come_from_the_stock(page):
+    """What `place` finds in the spins of the same recordings: the choice with fewer pieces first, said as the shop makes them, and kept
+    with what they really add. Back leads to the choices."""
+    page.press("The trial weights are still on")
+    page.until("the ways", lambda: [each.get_attribute("value") for each in page.shown("#choices .choice")] == ["fewer", "best", "one"])
+    page.keep("ways")
+    found = json.loads(subprocess.run([PROGRAM, "place", "spins.toml", "--stock", "stock.toml", "--json"], cwd=DATA, check=False, capture_output=True,
+                                      text=True).stdout)["fewer_pieces"]
+    told = json.loads(page.console.ask("GET", "/api/stock?base=as_spun")[2])["ways"][0]
+    assert found["status"] == "optimal" and "proven" in told["proof"] and abs(told["left_ratio"] - found["worst_ratio"]) < 2e-3, (told, found)
+    assert [(each["plane"], each["what"]) for each in told["fit"]] == [(each["plane"], each["work"]) for each in found["pieces"]], (told, found)
+    page.press(f"{len(found['pieces'])} pieces of the stock")
+    page.until("their fields", lambda: page.shown("#fitted"))
+    assert all(each["work"] in page.text("#pieces") for each in found["pieces"]), page.text("#pieces")
+    page.until("their faces", lambda: page.page.execute_script("return [...document.querySelectorAll('.face img')].every((each) => each.naturalWidth)"))
+    page.keep("stock")
+    page.press("Back to the choice")
+    page.until("the choices", lambda: page.text("#title") == "Which weights?")
+    page.press(f"{len(found['pieces'])} pieces of the stock")
+    before = len(page.kept())
+    page.press("It is on the shaft")
+    page.entries(before + 1)
+    fitted = page.kept()[-1]["pieces"][1:]  # behind the trial weight, which is still on
+    for piece, asked in zip(fitted, found["pieces"], strict=True):
+        assert abs(1e3 * piece["mass_kg"] - asked["acting_g"]) < 0.06 and "AB"[piece["plane"]] == asked["plane"], (piece, asked)
+        assert abs(math.degrees(piece["angle_rad"]) - asked["angle_deg"]) < 0.3, (piece, asked)
+    page.run("job", "back", str(before + 1), "--reason", "fitted as the tour has it")
+
+
 def a_job_within_limit(page):
     """The rest of the tour's job, as its file of spins says what was fitted."""
     page.run("job", "fit", "--as-typed", "--only", *FITTED[0])
     page.run("job", "spin", f"{DATA}/01-trial-a.flac")
     page.run("job", "fit", "--as-typed", "--only", *FITTED[1])
     page.run("job", "spin", f"{DATA}/02-trial-b.flac")
+    page.entries(len(page.kept()))
+    pieces_come_from_the_stock(page)
     page.run("job", "fit", "--as-typed", "--only", *FITTED[2])
     page.run("job", "spin", f"{DATA}/03-verify.flac")
     page.entries(len(page.kept()))
@@ -281,7 +326,23 @@ def a_broken_shaft_is_listed_with_its_fault(page):
     page.press("Menu")
     page.press("Open a shaft")
     page.until("the fault", lambda: "broken.toml cannot be used" in page.text("#other .bad") and "mass" in page.text("#other .bad"))
-    assert [each.text[:7] for each in page.shown("#other ul.plain button")] == ["MC-0417"], "a rig is no shaft"
+    assert [each.text[:7] for each in page.shown("#other ul.plain button")] == ["MC-0417", "A copy"], "a rig is no shaft"
+
+
+def the_next_shaft_is_a_copy(page):
+    """From the closed job by one tap to the shafts; a copy asks for its number alone, and is listed from then on."""
+    page.press("Menu")
+    page.press("Present job")
+    page.press("Next shaft")
+    page.press("A copy", "#other")
+    page.until("its field", lambda: page.shown("input[name=copy_id]"))
+    page.shown("input[name=copy_id]")[0].send_keys("MC-0999")
+    page.press("Open this shaft", "#other .offered")
+    page.until("its job", lambda: page.page.execute_script("return state.now.job") == "MC-0999/1")
+    families = {job["job"]: job["family"] for job in json.loads(page.console.ask("GET", "/api/jobs")[2])["jobs"]}
+    assert families["MC-0417/1"] == families["MC-0999/1"], families
+    listed = json.loads(page.console.ask("GET", "/api/shafts")[2])
+    assert [each.get("job") for each in listed if each["id"] == "MC-0999"] == ["MC-0999/1"], listed
 
 
 def main():
@@ -293,18 +354,16 @@ def main():
         for name in ("rig.toml", "shaft.toml", "stock.toml"):
             shutil.copy(f"{DATA}/{name}", shafts)
         (shafts / "broken.toml").write_text((shafts / "shaft.toml").read_text(encoding="utf-8").replace("14.60 kg", "14.60 furlong"), encoding="utf-8")
-        with Console(PROGRAM, shafts, folder) as console:
+        with Console(PROGRAM, shafts, folder, "--stock", f"{shafts}/stock.toml") as console:
             driver = browser(folder)
             try:
                 page = Page(driver, console, folder)
                 driver.get(console.url)
-                page.run("job", "spin", f"{DATA}/00-as-found.flac")
-                driver.refresh()
-                page.entries(1)
+                a_spin_is_named_before_it_is_made(page)
                 time.sleep(1.5)  # the page draws its form again once its live stream runs
                 for case in (several_pieces_are_typed, the_last_thing_said_is_undone, a_job_within_limit, the_strip_shows_every_spin,
                              a_spin_is_set_aside, a_key_never_closes, a_closed_job_is_opened_again, back_goes_one_view_back,
-                             a_code_opens_its_job, a_job_ends_as_it_stands, a_broken_shaft_is_listed_with_its_fault):
+                             a_code_opens_its_job, a_job_ends_as_it_stands, a_broken_shaft_is_listed_with_its_fault, the_next_shaft_is_a_copy):
                     case(page)
                     print("ok:", case.__name__.replace("_", " "), flush=True)
             finally:

@@ -32,8 +32,8 @@ def wait(what, condition):
 
 
 class Rig:
-    def __init__(self, console, page):
-        self.console, self.page = console, page
+    def __init__(self, console, page, control):
+        self.console, self.page, self.control = console, page, control
 
     def ask(self, path):
         return json.loads(self.console.ask("GET", path)[2])
@@ -47,6 +47,13 @@ class Rig:
 
     def script(self, text):
         return self.page.execute_script(text)
+
+    def mishap(self, name):
+        """Its button on the page, which then says whether it is switched on."""
+        button = f"document.querySelector('#mishaps [value={name}]')"
+        before = self.script(f"return {button}.getAttribute('aria-pressed')")
+        self.script(f"{button}.click()")
+        wait(f"the mishap {name}", lambda: self.script(f"return {button}.getAttribute('aria-pressed')") != before)
 
     def show(self, what):
         self.script(f"document.querySelector('#instruments [value={what}]').click()")
@@ -83,20 +90,42 @@ def curves_are_live(rig):
 
 
 def a_loose_cable_is_said(rig):
-    rig.say("/api/practice", mishap="loose", on=True)
+    rig.mishap("loose")
     begin = time.monotonic()
     wait("what the face says", lambda: "gives nothing" in rig.script("return document.querySelector('#faces').textContent"))
     print(f"said on the page after {time.monotonic() - begin:.1f} s")
     assert rig.script("return [...document.querySelectorAll('#faces .tip, #faces .arrow')].every((each) => each.hasAttribute('hidden'))")
     assert all(face["tip"] is None for face in rig.live()["faces"])
-    rig.say("/api/practice", mishap="loose", on=False)
+    rig.mishap("loose")
     wait("it to be shown again", lambda: all(face["tip"] for face in rig.live()["faces"]))
+
+
+def a_lost_tach_is_said(rig):
+    """Switched off at the page: nothing is recorded on its word, and nobody is sent to the shaft; with it back, the work goes on."""
+    rig.mishap("tach")
+    wait("the loss to be said", lambda: "tach is lost" in rig.script("return document.querySelector('#said').textContent"))
+    assert rig.live()["phase"] != "recording" and rig.live()["tach_lost"] and not rig.live()["standing"]
+    assert not rig.script("return document.querySelector('#fit').checkVisibility()")
+    rig.mishap("tach")
+    wait("the speed again", lambda: rig.live()["phase"] in ("hold", "recording") and rig.live()["speed_rpm"] > 1000)
+
+
+def a_wrong_weight_is_on_the_shaft(rig, stated_g):
+    """Half as heavy again as was said, for the simulated shaft alone."""
+    def on_the_shaft():
+        return [float(mass) for mass in re.findall(r"fitted \w+: ([\d.]+) g", pathlib.Path(rig.control).read_text(encoding="ascii"))]
+
+    assert on_the_shaft() == [stated_g], (on_the_shaft(), stated_g)
+    rig.mishap("weight")
+    wait("the wrong weight", lambda: on_the_shaft() == [round(1.5 * stated_g, 4)])
+    rig.mishap("weight")
+    wait("the right one", lambda: on_the_shaft() == [stated_g])
 
 
 def nothing_comes_from_outside(rig):
     asked = rig.script("return performance.getEntriesByType('resource').map((each) => each.name)")
     assert len(asked) > 10 and all(name.startswith(rig.console.url) for name in asked), asked
-    for path in ("/", "/console.css", "/console.js", "/faces.js", "/curves.js", "/practice.js", "/signals.js", "/watch.js"):
+    for path in ("/", "/console.css", "/console.js", "/faces.js", "/curves.js", "/practice.js", "/signals.js", "/watch.js", "/fit.js"):
         outside = set(re.findall(r"https?://[^'\"\s)]+", rig.console.ask("GET", path)[2])) - {"http://www.w3.org/2000/svg"}
         assert not outside, (path, outside)
 
@@ -142,6 +171,8 @@ def a_job_to_its_truth(rig):
         choices = now["choices"]
         fit = choices[-1]["fit"] if choices else now["fit"]
         rig.say("/api/fit", job=now["job"], entries=now["entries"], pieces=[f"{each['plane']} {each['mass']} @ {each['clock']}" for each in fit])
+        if number == 0:
+            a_wrong_weight_is_on_the_shaft(rig, float(fit[0]["mass"].split()[0]))
         rig.say("/api/practice", drive=True)
     rig.say("/api/close", job=now["job"], entries=now["entries"])
     truth = rig.ask("/api/now")["truth"]
@@ -170,7 +201,7 @@ def main():
     try:
         with Console(PROGRAM, DATA, folder, "--source", f"raw:{folder}/rig.pipe", "--rate", "5120 Hz", "--speed", "1620 rpm", "--practice",
                      f"{folder}/control") as console:
-            rig = Rig(console, page)
+            rig = Rig(console, page, f"{folder}/control")
             rig.say("/api/open", file="shaft.toml")
             page.get(console.url)
             wait("the shaft to be seen", lambda: rig.live()["may_confirm"] or rig.live()["standing"])
@@ -187,6 +218,7 @@ def main():
             wait("the speed", lambda: rig.live()["phase"] in ("hold", "recording"))
             curves_are_live(rig)
             a_loose_cable_is_said(rig)
+            a_lost_tach_is_said(rig)
             a_dead_source_is_said(rig, simulated)
     finally:
         page.quit()

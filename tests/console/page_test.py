@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""A whole job on the live simulated rig through the page, in Chromium: by clicks, by the keyboard alone, or by clicks in German.
+"""A whole job on the live simulated rig through the page, in Chromium: by clicks, by the keyboard alone, or by touch alone in German.
 
 usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard|german [AXE_MIN_JS]
 
@@ -73,6 +73,9 @@ class Operator:
         raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'main').text}")
 
     def press(self, words):
+        if HOW == "german":
+            self.wait(f"a button '{words}'", lambda: self.tap(self.button(words)))
+            return
         if HOW != "keyboard":  # found and clicked at once: between two looks the page may be drawn anew
             self.wait(f"a button '{words}'", lambda: self.button(words).click() or True)
             return
@@ -84,6 +87,30 @@ class Operator:
                 return
             focused.send_keys(Keys.TAB)
         raise SystemExit(f"the keyboard does not reach the button '{words}'")
+
+    def tap(self, part):
+        """A finger on it, as a touch screen tells of it."""
+        x, y = self.page.execute_script("""arguments[0].scrollIntoView({ block: 'center', behavior: 'instant' });
+            const box = arguments[0].getBoundingClientRect(); return [box.left + box.width / 2, box.top + box.height / 2];""", part)
+        self.page.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+        self.page.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        return True
+
+    def type_into(self, field, text):
+        """By the keys of a keyboard; by touch, as a tablet's own keyboard enters it."""
+        if HOW != "german":
+            field.clear()
+            field.send_keys(text)
+            return
+        self.tap(field)
+        self.wait("the field", lambda: self.page.switch_to.active_element == field)
+        field.parent.execute_script("arguments[0].select()", field)
+        self.page.execute_cdp_cmd("Input.insertText", {"text": text})
+
+    def touches_alone(self):
+        self.page.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": True})
+        self.page.execute_script("""window.hands = {}; for (const kind of ['pointerdown', 'keydown'])
+            document.addEventListener(kind, (event) => { window.hands[event.pointerType || kind] = true; }, true);""")
 
     def choose(self, words):
         self.press(words)
@@ -102,15 +129,13 @@ class Operator:
         mass, = self.shown("input[name=mass-0]")
         right = mass.get_attribute("value")
         before = asked(url, "api/now")["entries"]
-        mass.clear()
-        mass.send_keys("17.6 kg")
+        self.type_into(mass, "17.6 kg")
         self.press("It is on the shaft")
         self.wait("the query", lambda: ("weicht" if HOW == "german" else "kg") in self.page.find_element(By.ID, "asked-once").text)
         self.keep("4-unlike-asked")
         assert asked(url, "api/now")["entries"] == before
         self.press("Mend it")
-        mass.clear()
-        mass.send_keys(right)
+        self.type_into(mass, right)
 
     def button(self, words):
         found = [each for each in self.shown("button") if each.text.startswith(said(words))]
@@ -242,7 +267,7 @@ def a_statement_is_taken_back(operator, url, step):
     operator.press("Menu")
     operator.press("This job's history")
     operator.wait("the history", lambda: operator.shown("#other form"))
-    operator.shown("#other form input[name=reason]")[-1].send_keys("it was another one")
+    operator.type_into(operator.shown("#other form input[name=reason]")[-1], "it was another one")
     operator.press(f"Take entry {step['entries'] + 1} back")
     operator.title(step["title"])
     operator.wait("the form", lambda: operator.shown("#fitted"))
@@ -386,7 +411,12 @@ def main():
             operator = Operator(page)
             if HOW == "keyboard":
                 operator.press("g, mm")
+            if HOW == "german":
+                operator.touches_alone()
             a_whole_job(operator, console.url, console)
+            if HOW == "german":
+                assert page.execute_script("return Object.keys(window.hands)") == ["touch"], page.execute_script("return window.hands")
+                page.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": False})
             the_sheet_is_the_command_lines(operator, console.url, log)
             the_other_pages(operator)
             the_other_language(operator)

@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/shaft_copy.hpp"
 #include "counterspot/files/work_order.hpp"
 #include "error_code.hpp"
 #include "support.hpp"
@@ -88,4 +89,24 @@ TEST_CASE("a spins file states its order, and takes from the shaft's file what i
   const SpinSet set = read_spins(folder / "spins.toml");
   CHECK(set.order.serial == "0417-22");
   CHECK(set.order.customer == "Marrow Creek");
+}
+
+TEST_CASE("a copy of a shaft is that shaft but for its id and what of the order is one shaft's own") {
+  const std::string order =
+      "[order]\ncustomer = \"Söhne\"\nserial = \"0417-22\"\ninspected_by = \"N. N.\"\nlimits_by = \"the maker\"\n";
+  const std::string inside =
+      "shaft = { grade = \"G16\", id = \"PS-1042\", mass = \"14.6 kg\", service_speed = \"3200 rpm\" }\n";
+  for (const std::string& head : {shaft, "# Wörter\n" + shaft, inside + shaft.substr(shaft.find("[supports]"))}) {
+    const std::string text = head + planes;
+    const std::string copy = copied_shaft(text, "shaft.toml", "PS-1043 \"B\"");
+    const std::string id = "PS-1042";
+    std::string expected = reckoned(text);
+    expected.replace(expected.find(id), id.size(), "PS-1043 \"B\"");
+    CHECK(reckoned(copy) == expected);
+    CHECK(order_of(copy) == WorkOrder{});
+    const WorkOrder kept = order_of(copied_shaft(text + order, "shaft.toml", "PS-1043"));
+    CHECK(kept.customer == "Söhne");
+    CHECK(kept.limits_by == "the maker");
+    CHECK((kept.serial + kept.inspected_by).empty());
+  }
 }

@@ -164,7 +164,7 @@ function drawWork(changed) {
   drawMishaps(now);
   if (!now.job) {
     put('title', say('open_shaft'));
-    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course', 'naming'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button(say('choose_shaft'), () => view('open'));
@@ -242,6 +242,7 @@ function drawLive() {
     at('gauge-danger').setAttribute('x', gauge.danger_from); at('gauge-danger').setAttribute('width', gauge.danger_width);
     at('gauge-now').setAttribute('x', gauge.now);
   }
+  drawNaming(spinning);
   show('progress', live.phase === 'recording');
   at('progress').value = live.progress;
   show('fit', fit);
@@ -254,6 +255,7 @@ function drawLive() {
     button(say('take_back', now.take_back), () => act('/api/back', Object.assign(seen(), { number: now.take_back, reason: now.why[0] })));
   else if (now.step.startsWith('close') && !keepOff) button(say('close_job'), () => act('/api/close', seen()));
   else if (spinning && !now.live) button(say('upload'), () => view('upload'));
+  else if (now.step === 'nothing' && !keepOff) button(say('next_shaft'), () => view('open'));
   else button('');
   const turns = spinning || (keepOff && !live.standing);
   drawCurves(turns && live.faces.length > 0);
@@ -325,6 +327,23 @@ async function openShaft(said) {
   if (opened) ['order', 'shaft'].forEach((key) => sessionStorage.removeItem(key));
 }
 
+// As it is, or another of the same kind, of which only the number is asked.
+function shaftButtons(shaft, item) {
+  const said = shaft.file ? { file: shaft.file } : { shaft_of: shaft.job };
+  item.className = 'offered';
+  return [element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => openShaft(said) }),
+    element('button', say('copy'), { type: 'button', className: 'copy', onclick: () => item.replaceChildren(copyForm(shaft, said, item)) })];
+}
+function copyForm(shaft, said, item) {
+  const form = element('form', null, { autocomplete: 'off', className: 'aside' });
+  form.append(element('p', say('copy_more', shaft.id, shaft.words)), field(say('shaft_id'), 'copy_id', '', { required: true }),
+    element('button', say('open_this'), { className: 'main' }),
+    element('button', say('cancel'), { type: 'button', onclick: () => item.replaceChildren(...shaftButtons(shaft, item)) }));
+  form.addEventListener('submit', (event) => { event.preventDefault(); openShaft({ ...said, copy_id: form.elements.copy_id.value }); });
+  setTimeout(() => form.elements.copy_id.focus());
+  return form;
+}
+
 async function openPage(heading) {
   heading.textContent = say('which_shaft');
   const shafts = await ask('/api/shafts');
@@ -332,7 +351,7 @@ async function openPage(heading) {
   shafts.forEach((shaft) => {
     const item = element('li');
     if (shaft.fault) item.append(element('p', say('broken_shaft', shaft.file, shaft.fault), { className: 'bad' }));
-    else item.append(element('button', shaft.id + ' — ' + shaft.words, { type: 'button', onclick: () => openShaft({ file: shaft.file }) }));
+    else item.append(...shaftButtons(shaft, item));
     list.append(item);
   });
   const form = element('form', null, { autocomplete: 'off' });

@@ -87,6 +87,18 @@ function undoButton(undo) {
   } });
 }
 
+// A spin may be named before it is made: what is kept of it is never changed.
+function drawNaming(spinning) {
+  show('naming', spinning);
+  if (spinning) put('naming-words', say('spin_called', state.now.spin_name));
+}
+document.getElementById('naming-form').addEventListener('submit', async (event) => {
+  event.preventDefault();
+  const label = event.target.elements.label.value;
+  document.getElementById('naming').open = false;
+  if (await act('/api/name', Object.assign(seen(), { label }))) event.target.reset();
+});
+
 async function drawCourse() {
   const now = state.now;
   show('course', Boolean(now && now.job && now.entries));

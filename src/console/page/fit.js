@@ -83,7 +83,7 @@ function wayChoice() {
   const one = chosen() || { fit: state.now.fit, expected: '' };
   const ways = stock.told ? stock.told.ways : [];
   const buttons = ways.map((way) => Object.assign(choiceButton(viewOf(baseHere(), way.way), way.words,
-    [...offWords(way.take_off), ...way.fit.map((piece) => say('stock_piece', piece.plane, piece.what, piece.clock))],
+    [...offWords(way.take_off), ...(way.fit.length > 4 ? [] : way.fit.map((piece) => say('stock_piece', piece.plane, piece.clock, piece.what)))],
     [way.left, way.proof].filter(Boolean).join('; ')), { value: way.way }));
   buttons.push(Object.assign(choiceButton(viewOf(baseHere(), 'one'), say('one_a_plane'), [placed(one.fit)], one.expected), { value: 'one' }));
   return Object.assign(choiceBox(say('which_pieces'), buttons), { className: 'ways' });
