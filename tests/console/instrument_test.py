@@ -142,7 +142,13 @@ def a_choice_is_a_step(rig):
     wait("what was chosen", lambda: "still on" in chosen())
     rig.page.back()
     wait("the choice again", lambda: shown("#choices"))
-    rig.script("document.querySelector('.choice[value=bare]').click()")
+    # A pedal chooses the usual; one that bounces states nothing beside.
+    entries = rig.ask("/api/now")["entries"]
+    time.sleep(1.2)  # longer than what counts as one stroke
+    rig.script("""document.activeElement.blur();
+        for (const each of [1, 2]) document.body.dispatchEvent(new KeyboardEvent('keydown', { key: 'PageDown', bubbles: true, cancelable: true }));""")
+    wait("what the pedal chose", lambda: "trial weights are off" in chosen())
+    assert rig.ask("/api/now")["entries"] == entries
     wait("the pictures", lambda: rig.script("return [...document.querySelectorAll('.face img')].filter((each) => each.naturalWidth).length === 2"))
     rig.fits("correction")
     rig.page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": False})
