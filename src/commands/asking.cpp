@@ -58,14 +58,18 @@ std::string answer_of(const FileQuestion& question, const Interview& interview, 
 
 }  // namespace
 
+Said option_help(const FileQuestion& question) {
+  if (question.help.empty()) return question.words;
+  return {question.words.en + " (" + question.help.en + ")", question.words.de + " (" + question.help.de + ")"};
+}
+
 void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers) {
   for (const FileQuestion& question : questions) {
-    const std::string help = question.help.empty() ? "" : " (" + question.help.en + ")";
     command
         .add_option_function<std::vector<std::string>>(
             "--" + question.key,
             [&answers, key = question.key](const std::vector<std::string>& typed) { answers[key] = typed; },
-            question.words.en + help)
+            option_help(question).en)
         ->allow_extra_args(false)
         ->take_all();
   }

@@ -11,6 +11,9 @@
 
 namespace counterspot::commands {
 
+/// What the help says of the option of a question.
+Said option_help(const FileQuestion& question);
+
 /// An option for each question; what is typed there is not asked.
 void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers);
 

@@ -90,7 +90,10 @@ void add_doctor(CLI::App& program, int& exit_code) {
   command->add_option("--seconds", typed->seconds, "How long")->capture_default_str();
   add_live_options(*command, typed->live);
   add_log_option(*command, typed->log);
-  command->add_option("--language", typed->language, "Of what people read: en or de")
+  command
+      ->add_option(
+          "--language", typed->language,
+          "Of what people read: en or de (default: that of the locale, else en); documents for programs are in English")
       ->check(CLI::IsMember({"en", "de"}));
   command->add_flag("--json", typed->json, "One JSON document for programs");
   command->footer(

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <sstream>
 
+#include "commands/asking.hpp"
 #include "drawing/help_words_de.hpp"
 #include "report/text.hpp"
 
@@ -12,10 +13,13 @@ namespace {
 
 constexpr std::string_view language_option = "--language";
 
-/// As it stands where the table has no row.
+/// By the table, or a question's own words; as it stands where there is neither.
 std::string german_of(const std::string& english) {
-  const std::string_view german = german_help(english);
-  return german.empty() ? english : std::string(german);
+  if (const std::string_view german = german_help(english); !german.empty()) return std::string(german);
+  for (const auto& questions : {shaft_questions(), stock_questions()})
+    for (const FileQuestion& question : questions)
+      if (const Said help = option_help(question); help.en == english) return help.de;
+  return english;
 }
 
 /// Line by line; an example is indented and stays. The cautions have a table of their own.

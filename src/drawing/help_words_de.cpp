@@ -512,6 +512,38 @@ constexpr HelpWords rows_of_help[] = {
     {"Of a file: its JSON schema, by which editors check and complete",
      "Von einer Datei: ihr JSON-Schema, nach dem Editoren prüfen und ergänzen"},
     {"Take no steady line off", "Keine feste Linie abziehen"},
+    {"A copy of this shaft (its file, or its id in the shop's folder), but for what is typed",
+     "Eine Kopie dieser Welle (ihre Datei, oder ihre Nummer im Wellenordner der Werkstatt), bis auf das, was getippt "
+     "wird"},
+    {"Exit code 0: nothing is to be mended; 1: something is.",
+     "Rückgabewert 0: nichts ist in Ordnung zu bringen; 1: etwas ist es."},
+    {"Likewise on pedestal B", "Ebenso am Lagerbock B"},
+    {"Lines of standard input answer what is not typed. A file that is there is never written over.",
+     "Zeilen der Standardeingabe beantworten, was nicht getippt ist. Eine Datei, die es gibt, wird nie überschrieben."},
+    {"Listen to it (default: the shop's): alsa:NAME (a sound device), raw:PATH (samples without header from a named "
+     "pipe; raw:- is standard input), play:FILE (a recording at real speed), or - for WAV or CSV on standard input",
+     "Ihr zuhören (ohne Angabe: die der Werkstatt): alsa:NAME (ein Tongerät), raw:PFAD (Abtastwerte ohne Kopf aus "
+     "einer benannten Pipe; raw:- ist die Standardeingabe), play:DATEI (eine Aufnahme in Echtzeit), oder - für WAV "
+     "oder CSV auf der Standardeingabe"},
+    {"Look at defaults, rig, shafts, stock, source, disk, log, clock and fonts: what is to be mended",
+     "Vorgaben, Auswuchtbank, Wellen, Vorrat, Quelle, Platte, Protokoll, Uhr und Schriften ansehen: was in Ordnung zu "
+     "bringen ist"},
+    {"No reference shaft at hand: the recording of three knocks on pedestal A, without a shaft, as 'rig new' asks for "
+     "them",
+     "Keine Prüfwelle zur Hand: die Aufnahme von drei Klopfern an Lagerbock A, ohne Welle, wie 'rig new' sie verlangt"},
+    {"The file", "Die Datei"},
+    {"The file (default: the id, in the shop's folder of shafts)",
+     "Die Datei (ohne Angabe: die Nummer, im Wellenordner der Werkstatt)"},
+    {"The pieces there are to fit", "Die Stücke, die zum Anbringen da sind"},
+    {"The rig file (default: the shop's)", "Die Datei der Auswuchtbank (ohne Angabe: die der Werkstatt)"},
+    {"The stock file: weights of what there is, where it may go",
+     "Die Vorratsdatei: Gewichte aus dem, was da ist, wohin sie dürfen"},
+    {"What it is called, such as PS-1050", "Wie sie heißt, etwa PS-1050"},
+    {"Write a shaft's file: asks what a tape measure and a scale give, one question at a time",
+     "Die Datei einer Welle schreiben: fragt nach dem, was Bandmaß und Waage hergeben, eine Frage nach der anderen"},
+    {"Write the stock's file: asks which washers, slugs, strips and clamps there are, one question at a time",
+     "Die Datei des Vorrats schreiben: fragt, welche Scheiben, Klötze, Streifen und Schellen da sind, eine Frage nach "
+     "der anderen"},
 };
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <set>
 #include <sstream>
 
+#include "counterspot/files/new_files.hpp"
 #include "drawing/help_words_de.hpp"
 #include "support.hpp"
 
@@ -96,6 +97,14 @@ TEST_CASE("every sentence of every --help has its row in German, and no row is l
     CHECK_FALSE(row.german.empty());
     CHECK(row.german != row.english);
     CHECK(said.contains(std::string(row.english)));
+  }
+  for (const auto& questions : {shaft_questions(), stock_questions()}) {  // have their German with them
+    for (const FileQuestion& question : questions) {
+      const std::string help = question.help.empty() ? "" : " (" + question.help.en + ")";
+      CHECK(said.contains(question.words.en + help));
+      CHECK(question.words.de != question.words.en);
+      rows.insert(question.words.en + help);
+    }
   }
   for (const std::string& sentence : said) {
     INFO("to be written into src/drawing/help_words_de.cpp: " << sentence);
