@@ -127,16 +127,17 @@ void draw_checks(const RigAsked& asked, const Log& log, const RigWork& work) {
 
 int show(const RigAsked& asked) {
   const Log log = log_to_read(asked.log);
-  const RigWork work = chosen_work(log, asked.rig);
-  const Rig rig = asked.rig_file.empty() ? work.rig() : read_rig(asked.rig_file);
+  const Rig rig = asked.rig_file.empty() ? chosen_work(log, asked.rig).rig() : read_rig(asked.rig_file);
+  const std::optional<RigWork> work = newest_rig_work(log, rig.name);  // none where only knocks were made
   const RigStanding standing = standing_of(log, rig, now_unix_s());
-  if (asked.picture) draw_checks(asked, log, work);
+  if (asked.picture) draw_checks(asked, log, chosen_work(log, rig.name));
   if (asked.json) {
     Json document = document_of(standing, rig);
-    document["newest"] = document_of(work);
+    document["newest"] = work ? document_of(*work) : Json(nullptr);
     print_json(document);
   } else {
-    print(commands::text_of(standing, rig, *asked.words) + "\n" + commands::text_of(work, *asked.words));
+    print(commands::text_of(standing, rig, *asked.words) +
+          (work ? "\n" + commands::text_of(*work, *asked.words) : std::string()));
   }
   return 0;
 }

@@ -14,10 +14,11 @@ int check_by_taps(const TapsAsked& asked, const Words& words) {
     throw Error(Trouble::request, "missing_option", "a check by knocks needs the rig's file and both recordings",
                 "write --rig rig.toml --knocks-a a.wav --knocks-b b.wav");
   const Rig rig = read_rig(asked.rig_file);
-  Log log = open_log(asked.log, true);
-  const auto before = newest_taps(log, rig.name, true);
+  // For their errors, before a log is made.
   const auto a = open_recording(asked.knocks_a);
   const auto b = open_recording(asked.knocks_b);
+  Log log = open_log(asked.log, true);
+  const auto before = newest_taps(log, rig.name, true);
   const auto found = tap_check(rig, *a, *b, before ? std::optional(before->record) : std::nullopt);
   const auto* check = std::get_if<TapCheck>(&found);
   if (check != nullptr) keep_taps(log, rig.name, *check, program_name(), now_unix_s());

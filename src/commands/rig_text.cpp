@@ -141,6 +141,12 @@ std::string text_of(const RigStanding& standing, const Rig& rig, const Words& wo
     text += say(texts.last_check, utc_text(*standing.checked_unix_s),
                 standing.check_within.value_or(false) ? texts.check_within : texts.check_outside) +
             "\n";
+  if (standing.taps) {
+    const KeptTaps& taps = *standing.taps;
+    text += say(texts.last_knocks, utc_text(taps.at_unix_s),
+                taps.within ? texts.knocks_within : say(texts.knocks_against, taps.against.in(words.language))) +
+            "\n";
+  }
   return text;
 }
 

@@ -142,6 +142,9 @@ const RigWords& german_rig_words() {
       .last_check = "letzte Tagesprüfung {}: {}",
       .check_within = "innerhalb der Toleranz",
       .check_outside = "AUSSERHALB der Toleranz",
+      .last_knocks = "letzte Prüfung mit Schlägen {}: {}",
+      .knocks_within = "wie zuvor",
+      .knocks_against = "NICHT WIE ZUVOR: {}",
       .report_written = "die Eignungsprüfung der Auswuchtbank {}",
       .of_model = german_rig_model_words,
   };

@@ -59,6 +59,9 @@ const RigWords& english_rig_words() {
       .last_check = "last check {}: {}",
       .check_within = "within",
       .check_outside = "OUTSIDE",
+      .last_knocks = "last check by knocks {}: {}",
+      .knocks_within = "as it was",
+      .knocks_against = "NOT AS IT WAS: {}",
       .report_written = "the qualification of rig {}",
       .of_model = english_rig_model_words,
   };

@@ -270,7 +270,7 @@ class Doctor {
     if (taps.within)
       return add("daily_check", Health::well, said({"by knocks, {}: as it was", "mit Schlägen, {}: wie zuvor"}, when));
     add("daily_check", Health::to_mend,
-        said({"by knocks, {}: not as it was", "mit Schlägen, {}: nicht wie zuvor"}, when),
+        said({"by knocks, {}: not as it was: {}", "mit Schlägen, {}: nicht wie zuvor: {}"}, when, taps.against),
         said({"mend what it named, and check again before any shaft: 'counterspot rig check'",
               "Beheben, was sie nannte, und vor jeder Welle nochmals prüfen: 'counterspot rig check'"}));
   }

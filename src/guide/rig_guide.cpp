@@ -76,6 +76,7 @@ RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s)
   RigStanding standing;
   for (const RigWork& work : rig_works(log, rig.name, RigTask::qualification)) take_qualification(standing, work);
   for (const RigWork& work : rig_works(log, rig.name, RigTask::check)) take_check(standing, work);
+  standing.taps = newest_taps(log, rig.name);
   if (!standing.qualified_unix_s) return standing;
   const double every_s = rig.claims.value_or(RigClaims()).every_s;
   standing.due_unix_s = *standing.qualified_unix_s + static_cast<std::int64_t>(every_s);
@@ -119,7 +120,8 @@ void take_failure(const Log& log, const std::string& rig, RigKnowledge& knowledg
   const auto taps = newest_taps(log, rig);
   const std::int64_t sound_since =
       std::max(standing.qualified_unix_s.value_or(0), standing.check_within == true ? *standing.checked_unix_s : 0);
-  if (taps && !taps->within && taps->at_unix_s >= sound_since) notice("is not as it was, by knocks: " + taps->against);
+  if (taps && !taps->within && taps->at_unix_s >= sound_since)
+    notice("is not as it was, by knocks: " + taps->against.en);
 }
 
 }  // namespace

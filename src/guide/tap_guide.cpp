@@ -23,7 +23,7 @@ KeptTaps kept_taps(const RigRecord& record) {
     const auto json = nlohmann::json::parse(record.details);
     return {record.at_unix_s,
             json.at("within").get<bool>(),
-            json.at("against").get<std::string>(),
+            {json.at("against").get<std::string>(), json.at("against_de").get<std::string>()},
             {value_in(json.at("a_over_b")),
              {value_in(json.at("natural_frequency_Hz").at(0)), value_in(json.at("natural_frequency_Hz").at(1))}}};
   } catch (const nlohmann::json::exception&) {
@@ -45,11 +45,13 @@ std::optional<KeptTaps> newest_taps(const Log& log, const std::string& rig, bool
 
 void keep_taps(Log& log, const std::string& rig, const TapCheck& check, const std::string& program,
                std::int64_t at_unix_s) {
-  std::string against;
-  for (const Said& sentence : check.against) against += (against.empty() ? "" : "; ") + sentence.en;
+  Said against;
+  for (const Said& sentence : check.against)
+    against = against.empty() ? sentence : said({"{}; {}", "{}; {}"}, against, sentence);
   const auto& natural = check.record.natural_frequency_Hz;
   const nlohmann::ordered_json details = {{"within", check.within},
-                                          {"against", against},
+                                          {"against", against.en},
+                                          {"against_de", against.de},
                                           {"a_over_b", or_nothing(check.record.a_over_b)},
                                           {"natural_frequency_Hz", {or_nothing(natural[0]), or_nothing(natural[1])}}};
   log.keep({rig, taps_kind, at_unix_s, program, details.dump()});

@@ -74,7 +74,9 @@ Json document_of(const RigStanding& standing, const Rig& rig) {
           {"last_failed", standing.last_failed},
           {"failed_places", failed},
           {"checked", time_or_null(standing.checked_unix_s)},
-          {"check_within", or_null(standing.check_within)}};
+          {"check_within", or_null(standing.check_within)},
+          {"knocked", standing.taps ? time_or_null(standing.taps->at_unix_s) : Json(nullptr)},
+          {"knocks_within", standing.taps ? Json(standing.taps->within) : Json(nullptr)}};
 }
 
 }  // namespace counterspot

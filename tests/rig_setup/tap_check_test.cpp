@@ -1,11 +1,14 @@
 // The daily check by knocks: a rig that is as it was is within, and each change that knocks can tell is named.
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <filesystem>
+#include <nlohmann/json.hpp>
 
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/rig_setup/tap_check.hpp"
 #include "owner.hpp"
+#include "rigsim/write.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -73,4 +76,66 @@ TEST_CASE("what failed by knocks speaks against the day's shafts until knocks ar
   check.within = true;
   keep_taps(log, "bay 7", check, "test", 3000);
   CHECK(knowledge_of_rig(log, "bay 7").noticed.empty());
+}
+
+namespace {
+
+/// A rig whose file `rig new` wrote, and knocks on it as recordings.
+struct KnockedRig {
+  KnockedRig() {
+    const SetupStanding standing = Owner(day).set_up();
+    REQUIRE(standing.rig);
+    write_file(folder / "rig.toml", standing.rig_text);
+    rigsim::write_recording(folder / "a.wav", rigsim::knocks(day, 0, true, 9000));
+    rigsim::write_recording(folder / "b.wav", rigsim::knocks(day, 1, true, 9001));
+  }
+  Ran run(std::vector<std::string> arguments) const {
+    arguments.insert(arguments.end(), {"--rig", "rig.toml", "--log", "log.db"});
+    return run_program(arguments, "/dev/null", folder.path());
+  }
+  Ran check(const std::string& a, const std::string& b, const std::string& more) const {
+    return run({"rig", "check", "--knocks-a", a, "--knocks-b", b, more});
+  }
+  rigsim::FirstDay day = rigsim::random_first_day(301);
+  TemporaryFolder folder;
+};
+
+bool says(const Ran& ran, const std::string& part) {
+  INFO(ran.out << ran.err);
+  return ran.out.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("knocks typed at the command are judged, kept, and named by 'rig show' in both languages") {
+  const KnockedRig rig;
+  CHECK(rig.check("a.wav", "gone.wav", "--json").exit_code == 3);
+  CHECK_FALSE(std::filesystem::exists(rig.folder / "log.db"));
+
+  const Ran first = rig.check("a.wav", "b.wav", "--json");
+  CHECK(first.exit_code == 0);
+  CHECK(nlohmann::json::parse(first.out)["within"] == true);
+  CHECK(says(rig.check("a.wav", "b.wav", "--language=en"), "NEXT  Go on balancing.\n"));
+  CHECK(says(rig.run({"rig", "show"}), "Z: as it was\n"));
+  CHECK(says(rig.run({"rig", "show", "--language", "de"}), "Z: wie zuvor\n"));
+
+  // Its recordings exchanged: each pedestal's knocks are in the other's channel.
+  const Ran exchanged = rig.check("b.wav", "a.wav", "--json");
+  CHECK(exchanged.exit_code == 1);
+  CHECK(nlohmann::json::parse(exchanged.out)["against"].size() == 2);
+  CHECK(says(rig.check("b.wav", "a.wav", "--language=de"), "bis dahin ist keine Welle innerhalb.\n"));
+  CHECK(says(rig.run({"rig", "show"}), "NOT AS IT WAS: the knocks at A are in channel "));
+  CHECK(says(rig.run({"rig", "show", "--language", "de"}), "NICHT WIE ZUVOR: die Schläge an A sind in Kanal "));
+  const nlohmann::json shown = nlohmann::json::parse(rig.run({"rig", "show", "--json"}).out);
+  CHECK(shown["knocks_within"] == false);
+  CHECK(shown["knocked"].is_string());
+  CHECK(shown["newest"].is_null());  // no spins were made on it
+
+  // Nothing was knocked: asked again, and nothing is kept of it.
+  rigsim::write_recording(rig.folder / "rest.wav", rigsim::at_rest(rig.day, 9002, false));
+  const Ran again = rig.check("rest.wav", "b.wav", "--json");
+  CHECK(again.exit_code == 1);
+  CHECK(nlohmann::json::parse(again.out)["within"].is_null());
+  CHECK(rig.check("a.wav", "b.wav", "--json").exit_code == 0);
+  CHECK(says(rig.run({"rig", "show"}), "Z: as it was\n"));
 }

@@ -72,6 +72,9 @@ struct RigWords {
   const char* last_check;  ///< when, how it came out
   const char* check_within;
   const char* check_outside;
+  const char* last_knocks;     ///< when, how it came out
+  const char* knocks_within;   ///< after it
+  const char* knocks_against;  ///< after it: what was wrong
   // The report of a qualification.
   const char* report_written;  ///< rig
   // What was learnt of it.

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/solve/solution.hpp"
 
@@ -32,6 +33,7 @@ struct RigStanding {
   std::vector<RigPlace> failed_places;         ///< where
   std::optional<std::int64_t> checked_unix_s;  ///< the last daily check that was finished
   std::optional<bool> check_within;
+  std::optional<KeptTaps> taps;  ///< the last daily check by knocks
 };
 /// @param rig for its name, and how often it says it must be qualified (else once a year).
 RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s);

@@ -13,7 +13,7 @@ namespace counterspot {
 struct KeptTaps {
   std::int64_t at_unix_s = 0;
   bool within = false;
-  std::string against;  ///< what was wrong, in English
+  Said against;  ///< what was wrong
   TapRecord record;
 };
 /// The newest; of those within alone if `within`. @throws Error(request, "bad_record").
