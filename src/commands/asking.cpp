@@ -6,6 +6,8 @@
 #include <iostream>
 
 #include "commands/output.hpp"
+#include "counterspot/units/error.hpp"
+#include "files/output_file.hpp"
 
 namespace counterspot::commands {
 
@@ -61,6 +63,15 @@ std::string answer_of(const FileQuestion& question, const Interview& interview, 
 Said option_help(const FileQuestion& question) {
   if (question.help.empty()) return question.words;
   return {question.words.en + " (" + question.help.en + ")", question.words.de + " (" + question.help.de + ")"};
+}
+
+void admit_new_file(const std::filesystem::path& file) {
+  try {
+    admit_output(file, {});
+  } catch (const Error& error) {
+    if (error.code() != "file_exists") throw;
+    throw Error(Trouble::request, "own_file", error.what(), "write another name: --out NAME.toml");
+  }
 }
 
 void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers) {

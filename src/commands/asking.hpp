@@ -1,6 +1,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <functional>
 #include <optional>
 #include <string>
@@ -13,6 +14,10 @@ namespace counterspot::commands {
 
 /// What the help says of the option of a question.
 Said option_help(const FileQuestion& question);
+
+/// What a person may have changed since is never written over. @throws Error(request, "own_file"), else as
+/// admit_output.
+void admit_new_file(const std::filesystem::path& file);
 
 /// An option for each question; what is typed there is not asked.
 void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers);

@@ -11,7 +11,7 @@ namespace counterspot::commands {
 
 int check_by_taps(const TapsAsked& asked, const Words& words) {
   if (asked.rig_file.empty() || asked.knocks_a.empty() || asked.knocks_b.empty())
-    throw Error(Trouble::request, "missing_option", "a check by knocks needs the rig's file and both recordings",
+    throw Error(Trouble::request, "no_knocks", "a check by knocks needs the rig's file and both recordings",
                 "write --rig rig.toml --knocks-a a.wav --knocks-b b.wav");
   const Rig rig = read_rig(asked.rig_file);
   // For their errors, before a log is made.

@@ -44,7 +44,7 @@ std::string next_of(const NewShaftAsked& asked, const fs::path& file) {
 
 void run_shaft_new(NewShaftAsked& asked) {
   const fs::path file = file_of(asked);
-  admit_output(file, {});
+  admit_new_file(file);
   std::optional<Shaft> like;
   if (!asked.like.empty()) like = read_shaft(shaft_file_named(asked.like, shop_value("shafts")));
   ask_rest(asked.answers,

@@ -23,7 +23,7 @@ struct NewStockAsked {
 };
 
 void run_stock_new(NewStockAsked& asked) {
-  admit_output(asked.out, {});
+  admit_new_file(asked.out);
   ask_rest(asked.answers, {next_stock_question, check_stock_answer}, *asked.words);
   const std::string text = new_stock_text(asked.answers);
   read_stock_text(text, asked.out);  // never leave a file that cannot be read
