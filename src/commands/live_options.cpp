@@ -25,13 +25,15 @@ LiveOptions live_options_of(const LiveAsked& asked) {
   return options;
 }
 
-void record_into(const std::filesystem::path& file, LiveRecording& live, double seconds) {
+void record_into(const std::filesystem::path& file, LiveRecording& live, double seconds,
+                 const std::function<void(std::span<const double>)>& seen) {
   RecordingWriter writer(file, live.info());
   const auto frames = static_cast<std::int64_t>(seconds * live.info().sample_rate_Hz);
   while (writer.frames() < frames) {
     const auto block = live.next(static_cast<std::size_t>(std::min<std::int64_t>(4096, frames - writer.frames())));
     if (block.empty()) break;
     writer.write(block);
+    if (seen) seen(block);
   }
   live.stop();
   writer.close();

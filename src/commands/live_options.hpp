@@ -2,6 +2,8 @@
 
 #include <CLI/CLI.hpp>
 #include <filesystem>
+#include <functional>
+#include <span>
 #include <string>
 
 #include "counterspot/recording/capture.hpp"
@@ -24,6 +26,8 @@ LiveOptions live_options_of(const LiveAsked& asked);
 
 /// Records so long into a file of its own, which is kept whatever happens. @throws Error(recording, "overrun") if
 /// samples were lost, "too_short" if the source ended early; as RecordingWriter.
-void record_into(const std::filesystem::path& file, LiveRecording& live, double seconds);
+/// @param seen is shown each block of interleaved samples as it comes in.
+void record_into(const std::filesystem::path& file, LiveRecording& live, double seconds,
+                 const std::function<void(std::span<const double>)>& seen = {});
 
 }  // namespace counterspot::commands

@@ -1,8 +1,10 @@
 #include "commands/rig_new.hpp"
 
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <memory>
 
@@ -17,6 +19,7 @@
 #include "counterspot/guide/rig_setup_guide.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "report/documents.hpp"
+#include "report/sound_devices.hpp"
 #include "report/text.hpp"
 
 namespace counterspot::commands {
@@ -35,13 +38,43 @@ struct NewRigAsked {
   bool json = false;
 };
 
+/// Bars at a terminal while a step is recorded, five times a second: whether a knock is seen, and nothing is cut off.
+class ShownLevels {
+ public:
+  explicit ShownLevels(const RecordingInfo& info)
+      : peaks_(info.channels.size()),
+        samples_a_bar_(static_cast<std::size_t>(info.sample_rate_Hz / 5.0) * info.channels.size()),
+        shown_(info.full_scale && isatty(STDERR_FILENO) != 0) {}
+  ~ShownLevels() {
+    if (shown_) fmt::print(stderr, "\n");
+  }
+  ShownLevels(const ShownLevels&) = delete;
+  ShownLevels& operator=(const ShownLevels&) = delete;
+
+  void take(std::span<const double> interleaved) {
+    for (std::size_t i = 0; i < interleaved.size(); ++i)
+      peaks_[i % peaks_.size()] = std::max(peaks_[i % peaks_.size()], std::abs(interleaved[i]));
+    samples_ += interleaved.size();
+    if (!shown_ || samples_ < samples_a_bar_) return;
+    fmt::print(stderr, "\r{}", level_bars(peaks_));
+    std::fill(peaks_.begin(), peaks_.end(), 0.0);
+    samples_ = 0;
+  }
+
+ private:
+  std::vector<double> peaks_;
+  std::size_t samples_a_bar_, samples_ = 0;
+  bool shown_;
+};
+
 /// What the source gives in the time asked, in a file of its own beside the rig file.
 std::string recorded(const NewRigAsked& asked, SetupStep step) {
   const double seconds = parse_quantity(asked.seconds, Dimension::time);
   const auto live = open_live(asked.source, live_options_of(asked.live));
   const fs::path file = next_setup_recording(asked.out, step, live->info().full_scale);
   print_progress(fmt::format("recording {:g} s into {} …", seconds, file.string()));
-  record_into(file, *live, seconds);
+  ShownLevels levels(live->info());
+  record_into(file, *live, seconds, [&](std::span<const double> block) { levels.take(block); });
   return file.string();
 }
 
@@ -91,10 +124,18 @@ std::string proof_text(const Proof& proof, const std::string& language) {
                     .in(language);
 }
 
+/// What the first step could be recorded from; later ones have shown it.
+std::optional<std::vector<SoundDevice>> sources_for(const SetupTold& told) {
+  return told.recordings.empty() ? std::optional(sound_devices()) : std::nullopt;
+}
+
 std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, const std::string& written,
                           const Words& words) {
   const std::string language = words.language;
   std::string text;
+  if (const auto sources = sources_for(told))
+    for (const Said& source : sound_device_lines(*sources))
+      text += said({"SOURCE  {}\n", "QUELLE  {}\n"}, source).in(language);
   for (const Said& sentence : standing.found) text += said({"FOUND  {}\n", "GEFUNDEN  {}\n"}, sentence).in(language);
   if (standing.again)
     text += said({"AGAIN  {}\n", "NOCH EINMAL  {}\n"}, again_text(*standing.again, words)).in(language);
@@ -139,8 +180,13 @@ int go_on(const NewRigAsked& asked) {
   const SetupStanding standing = standing_of(told);
   keep_setup(asked.out, told, {asked.file});
   const std::string written = write_proved(standing, asked.out, asked.picture.replace, {asked.file}) ? asked.out : "";
-  asked.json ? print_json(document_of(standing, told, written))
-             : print(text_of_setup(standing, told, written, *asked.picture.words));
+  if (asked.json) {
+    Json document = document_of(standing, told, written);
+    if (const auto sources = sources_for(told)) document["sources"] = document_of(*sources);
+    print_json(document);
+  } else {
+    print(text_of_setup(standing, told, written, *asked.picture.words));
+  }
   draw_rig(standing, asked.picture);
   const bool not_proved = standing.proof && standing.proof->result != ProofResult::held;
   return standing.again || not_proved ? 1 : 0;

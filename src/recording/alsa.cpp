@@ -1,11 +1,10 @@
-#include <alsa/asoundlib.h>
 #include <fmt/format.h>
 
-#include <array>
 #include <cerrno>
 #include <cmath>
 
 #include "counterspot/units/error.hpp"
+#include "recording/alsa_handles.hpp"
 #include "recording/live_reader.hpp"
 
 namespace counterspot {
@@ -13,24 +12,6 @@ namespace counterspot {
 namespace {
 
 constexpr unsigned buffer_us = 500'000;  // what the device holds for us while the machine does something else
-
-struct Offer {
-  RawFormat format;
-  snd_pcm_format_t code;
-};
-constexpr std::array<Offer, 4> best_first = {{{RawFormat::s32le, SND_PCM_FORMAT_S32_LE},
-                                              {RawFormat::s24le, SND_PCM_FORMAT_S24_3LE},
-                                              {RawFormat::f32le, SND_PCM_FORMAT_FLOAT_LE},
-                                              {RawFormat::s16le, SND_PCM_FORMAT_S16_LE}}};
-
-struct ClosePcm {
-  void operator()(snd_pcm_t* pcm) const { snd_pcm_close(pcm); }
-};
-using Pcm = std::unique_ptr<snd_pcm_t, ClosePcm>;
-
-struct FreeParameters {
-  void operator()(snd_pcm_hw_params_t* parameters) const { snd_pcm_hw_params_free(parameters); }
-};
 
 Error refusal(const std::string& device, const std::string& what, int result) {
   return {Trouble::machine, "no_device",
@@ -86,7 +67,7 @@ class AlsaReader final : public LiveReader {
   void set_up(const LiveOptions& options) {
     snd_pcm_hw_params_t* raw = nullptr;
     check(snd_pcm_hw_params_malloc(&raw), "cannot be asked what it offers");
-    const std::unique_ptr<snd_pcm_hw_params_t, FreeParameters> parameters(raw);
+    const HardwareParameters parameters(raw);
     snd_pcm_t* pcm = pcm_.get();
     check(snd_pcm_hw_params_any(pcm, raw), "offers nothing");
     check(snd_pcm_hw_params_set_rate_resample(pcm, raw, 0), "cannot leave its rate as it is");
@@ -104,7 +85,7 @@ class AlsaReader final : public LiveReader {
   }
 
   void choose_format(snd_pcm_hw_params_t* raw, const LiveOptions& options) {
-    for (const Offer& offer : best_first) {
+    for (const AlsaOffer& offer : alsa_best_first) {
       if (options.format && *options.format != offer.format) continue;
       if (snd_pcm_hw_params_test_format(pcm_.get(), raw, offer.code) != 0) continue;
       check(snd_pcm_hw_params_set_format(pcm_.get(), raw, offer.code), "does not give that format");

@@ -6,6 +6,7 @@ usage: capture_test.py PROGRAM RIGSIM DATA_FOLDER
 import json
 import os
 import pathlib
+import pty
 import shutil
 import subprocess
 import sys
@@ -46,6 +47,37 @@ def alsa_gives_what_the_device_gives(folder, samples):
     assert got.any()
 
 
+def a_new_rig_is_shown_what_devices_there_are(folder):
+    """A device of three channels, made of ALSA's own parts; the one without a hint is none that ALSA would name."""
+    bindings = " ".join(f"bindings.{c} {{ slave a channel {c} }}" for c in range(3))
+    with open(f"{folder}/devices.conf", "w", encoding="utf-8") as conf:
+        conf.write('pcm.null { type null }\npcm.unnamed { type null }\n'
+                   f'pcm.desk {{ type multi slaves.a {{ pcm "null" channels 3 }} {bindings} '
+                   'hint { show on description "Desk" } }\n')
+    os.mkdir(f"{folder}/new")
+    settings = {"cwd": f"{folder}/new", "check": True, "capture_output": True, "text": True, "timeout": 30,
+                "env": {**os.environ, "ALSA_CONFIG_PATH": f"{folder}/devices.conf"}}
+    sources = json.loads(subprocess.run([PROGRAM, "rig", "new", "--json"], **settings).stdout)["sources"]
+    assert [source["source"] for source in sources] == ["alsa:desk"], sources
+    assert sources[0]["least_channels"] == sources[0]["most_channels"] == 3, sources
+    assert 48000 in sources[0]["rates_Hz"] and "s24le" in sources[0]["formats"], sources
+    told = subprocess.run([PROGRAM, "rig", "new"], **settings).stdout
+    assert told.startswith("SOURCE  alsa:desk  channels: 3; "), told
+    german = subprocess.run([PROGRAM, "rig", "new", "--language", "de"], **settings).stdout
+    assert german.startswith("QUELLE  alsa:desk  Kanäle: 3; "), german
+
+
+def levels_are_shown_at_a_terminal(folder):
+    ours, theirs = pty.openpty()
+    answer = subprocess.run([PROGRAM, "rig", "new", "--json", "--source", f"raw:{folder}/spin.raw", *RATE, "--seconds", "1.5 s"],
+                            cwd=f"{folder}/new", check=True, stdout=subprocess.PIPE, stderr=theirs, timeout=30)
+    os.close(theirs)
+    shown = os.read(ours, 65536).decode()
+    os.close(ours)
+    assert shown.count("\r  1 ") >= 5 and " dB  2 " in shown and "#" in shown, shown
+    assert "sources" not in json.loads(answer.stdout)  # one was named, and has shown the first step
+
+
 def a_played_recording_measures_as_the_recording_itself(folder):
     record(folder, f"play:{DATA}/03-verify.flac", "played.flac", "--seconds", "1.5 s", "--rig", f"{DATA}/rig.toml")
     track = [PROGRAM, "track", "--rig", f"{DATA}/rig.toml", "--json"]
@@ -72,6 +104,8 @@ def main():
         assert len(samples) > 3 * 5120
         raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples)
         alsa_gives_what_the_device_gives(folder, samples)
+        a_new_rig_is_shown_what_devices_there_are(folder)
+        levels_are_shown_at_a_terminal(folder)
         a_played_recording_measures_as_the_recording_itself(folder)
         a_csv_stays_a_csv(folder)
     finally:
