@@ -179,7 +179,9 @@ int go_on(const NewRigAsked& asked) {
   add_recording(told, asked, only);
   const SetupStanding standing = standing_of(told);
   keep_setup(asked.out, told, {asked.file});
-  const std::string written = write_proved(standing, asked.out, asked.picture.replace, {asked.file}) ? asked.out : "";
+  const std::string written =
+      write_proved(standing, asked.out, asked.picture.replace, {asked.file}, asked.picture.words->language) ? asked.out
+                                                                                                            : "";
   if (asked.json) {
     Json document = document_of(standing, told, written);
     if (const auto sources = sources_for(told)) document["sources"] = document_of(*sources);

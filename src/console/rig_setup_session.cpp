@@ -388,7 +388,7 @@ Json RigSetupSession::now(const Viewer& viewer) {
   if (standing_.again) now["again"] = again_in(*standing_.again, viewer);
   if (standing_.proof) now["against"] = said_in(standing_.proof->against, viewer);
   if (standing_.proof) now["unsure"] = standing_.proof->result == ProofResult::unsure;
-  now["rig_text"] = standing_.rig_text;
+  now["rig_text"] = standing_.rig_text.en;  // as it is written
   return now;
 }
 

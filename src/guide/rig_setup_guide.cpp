@@ -73,11 +73,13 @@ SetupStanding standing_of(const SetupTold& told) {
 }
 
 bool write_proved(const SetupStanding& standing, const std::filesystem::path& rig_file, bool replace,
-                  const std::vector<std::filesystem::path>& read) {
+                  const std::vector<std::filesystem::path>& read, const std::string& language) {
   if (standing.rig_text.empty()) return false;
-  read_rig_text(standing.rig_text, rig_file.string());  // never leave a file that cannot be read
-  if (std::filesystem::exists(rig_file) && text_of_file(rig_file) == standing.rig_text) return true;
-  write_output(rig_file, standing.rig_text, {replace ? Overwrite::all : Overwrite::nothing, read});
+  const std::string& text = standing.rig_text.in(language);
+  read_rig_text(text, rig_file.string());  // never leave a file that cannot be read
+  const std::string there = std::filesystem::exists(rig_file) ? text_of_file(rig_file) : "";
+  if (there == standing.rig_text.en || there == standing.rig_text.de) return true;
+  write_output(rig_file, text, {replace ? Overwrite::all : Overwrite::nothing, read});
   return true;
 }
 

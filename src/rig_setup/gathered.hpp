@@ -20,6 +20,6 @@ struct Gathered {
 /// The rig as the file will say it; its rotation is right once `told.top_goes` is told, its edge after the slow run.
 Rig rig_of(const SetupTold& told, const Gathered& all);
 Said over_others_text(const KnockFinding& knocked);
-std::string rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, const Proof& proof);
+Said rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, const Proof& proof);
 
 }  // namespace counterspot

@@ -11,9 +11,27 @@ namespace {
 
 constexpr std::string_view any_sensitivity = "1 V/(m/s2)";
 
-/// A line and, behind it in one column, how it was found.
-std::string line(const std::string& key_and_value, const std::string& how) {
-  return fmt::format("{:<38}# {}\n", key_and_value, how);
+/// A file's text as it grows, its comments in both languages.
+class Lines {
+ public:
+  /// A line and, behind it in one column, how it was found.
+  void add(const std::string& key_and_value, const Said& how) {
+    all_.en += fmt::format("{:<38}# {}\n", key_and_value, how.en);
+    all_.de += fmt::format("{:<38}# {}\n", key_and_value, how.de);
+  }
+  void add(const std::string& line) { add_text({line + "\n", line + "\n"}); }
+  void add_text(const Said& text) {
+    all_.en += text.en;
+    all_.de += text.de;
+  }
+  const Said& all() const { return all_; }
+
+ private:
+  Said all_;
+};
+
+Said as_typed() {
+  return said({"as typed", "wie eingegeben"});
 }
 
 std::string quoted(const std::string& text) {
@@ -40,30 +58,91 @@ std::string level_text(double value, const SetupTold& told, bool full_scale) {
   return fmt::format("\"{:.4g} V\"", value * volts);
 }
 
-std::string full_scale_line(const SetupTold& told) {
-  return told.full_scale.empty() ? "" : line("full_scale = " + quoted(told.full_scale), "as typed");
+void add_full_scale(Lines& lines, const SetupTold& told) {
+  if (!told.full_scale.empty()) lines.add("full_scale = " + quoted(told.full_scale), as_typed());
 }
 
-std::string sensor_text(std::size_t end, const SetupTold& told, const Gathered& all) {
+Said how_sensitive(const std::string& typed, bool inverted) {
+  const Said way = inverted ? said({"minus: a knock towards the sensor made its signal fall",
+                                    "Minus: ein Schlag auf den Aufnehmer zu ließ sein Signal fallen"})
+                            : said({"a knock towards the sensor made its signal rise",
+                                    "ein Schlag auf den Aufnehmer zu ließ sein Signal steigen"});
+  if (!typed.empty()) return said({"as typed; {}", "wie eingegeben; {}"}, way);
+  return said({"not known, 1 m/s2 shown is 1 V: correction and verdict do not depend on it; {}",
+               "nicht bekannt, angezeigte 1 m/s2 sind 1 V: Ausgleich und Urteil hängen nicht davon ab; {}"},
+              way);
+}
+
+void add_sensor(Lines& lines, std::size_t end, const SetupTold& told, const Gathered& all) {
   const KnockFinding& knocked = all.knocks[end];
-  std::string text = "[[sensor]]\n";
-  text += fmt::format("name = \"{}\"\n", "AB"[end]);
-  text += line(fmt::format("channel = {}", knocked.channel + 1),
-               fmt::format("{} knocks on pedestal {}: {}", knocks_asked, "AB"[end], over_others_text(knocked).en));
-  const std::string way = knocked.inverted ? "minus: a knock towards the sensor made its signal fall"
-                                           : "a knock towards the sensor made its signal rise";
+  lines.add("[[sensor]]");
+  lines.add(fmt::format("name = \"{}\"", "AB"[end]));
+  lines.add(fmt::format("channel = {}", knocked.channel + 1),
+            said({"{} knocks on pedestal {}: {}", "{} Schläge auf Lagerbock {}: {}"}, knocks_asked, "AB"[end],
+                 over_others_text(knocked)));
   const std::string& typed = told.sensitivity[end];
-  text += line(
-      fmt::format("sensitivity = \"{}{}\"", knocked.inverted ? "-" : "", typed.empty() ? any_sensitivity : typed),
-      (typed.empty() ? "not known, 1 m/s2 shown is 1 V: correction and verdict do not depend on it; " : "as typed; ") +
-          way);
-  text += full_scale_line(told);
+  lines.add(fmt::format("sensitivity = \"{}{}\"", knocked.inverted ? "-" : "", typed.empty() ? any_sensitivity : typed),
+            how_sensitive(typed, knocked.inverted));
+  add_full_scale(lines, told);
   if (knocked.high_pass_Hz) {
-    text += line(
-        fmt::format("ac_coupling = \"{:.3g} Hz\"", knocked.high_pass_Hz->value),
-        fmt::format("from the decay after {} knocks, ± {:.2g} Hz", knocks_asked, knocked.high_pass_Hz->plus_minus));
+    lines.add(fmt::format("ac_coupling = \"{:.3g} Hz\"", knocked.high_pass_Hz->value),
+              said({"from the decay after {} knocks, ± {:.2g} Hz", "aus dem Abklingen nach {} Schlägen, ± {:.2g} Hz"},
+                   knocks_asked, knocked.high_pass_Hz->plus_minus));
   }
-  return text;
+}
+
+/// Which edge of the mark is taken, and why.
+Said how_edge(const SlowRunFinding& slow) {
+  const double here_us = 1e6 * (slow.trailing_edge ? slow.trailing_jitter_s : slow.leading_jitter_s);
+  const double there_us = 1e6 * (slow.trailing_edge ? slow.leading_jitter_s : slow.trailing_jitter_s);
+  const Said comes = said({"comes", "kommt"});
+  const Said goes = said({"goes", "geht"});
+  return said({"where the mark {}: {:.0f} us steady there, {:.0f} us where it {}",
+               "wo die Marke {}: dort auf {:.0f} us gleichmäßig, auf {:.0f} us, wo sie {}"},
+              slow.trailing_edge ? goes : comes, here_us, there_us, slow.trailing_edge ? comes : goes);
+}
+
+void add_rig(Lines& lines, const SetupTold& told, const Rig& rig) {
+  lines.add("[rig]");
+  lines.add("name = " + quoted(rig.name), as_typed());
+  const Said side = told.top_goes == "left" ? said({"left", "links"}) : said({"right", "rechts"});
+  lines.add(fmt::format("rotation = \"{}\"", rotation_text(rig.rotation)),
+            said({"the top goes to the {} of who stands at A; proved by the weight",
+                  "oben geht nach {} für den, der an A steht; durch das Gewicht bewiesen"},
+                 side));
+  lines.add(fmt::format("viewing_end = \"{}\"", rig.viewing_end),
+            said({"where the clock is read, as typed; proved likewise",
+                  "wo die Uhr abgelesen wird, wie eingegeben; ebenso bewiesen"}));
+}
+
+void add_tach(Lines& lines, const SetupTold& told, const Gathered& all, const Rig& rig) {
+  lines.add("[tach]");
+  lines.add(fmt::format("channel = {}", all.hand.channel + 1),
+            said({"its pulses while the shaft was turned by hand", "seine Impulse beim Drehen der Welle von Hand"}));
+  lines.add(fmt::format("edge = \"{}\"", rig.tach.edge == Edge::rising ? "rising" : "falling"), how_edge(all.slow));
+  lines.add(fmt::format("pulses_per_revolution = {}", all.hand.marks_per_turn),
+            said({"{} pulses in {} turns by hand", "{} Impulse in {} Umdrehungen von Hand"},
+                 all.hand.marks_per_turn * hand_turns_asked, hand_turns_asked));
+  if (all.slow.level) {
+    lines.add("level = " + level_text(*all.slow.level, told, all.full_scale),
+              said({"half way between mark and shaft", "in der Mitte zwischen Marke und Welle"}));
+    lines.add("hysteresis = " + level_text(*all.slow.hysteresis, told, all.full_scale),
+              said({"0.4 of the way", "0,4 dieses Wegs"}));
+  } else {
+    lines.add_text({"# no level: the input does not hold it, and it is found in each recording\n",
+                    "# keine Schwelle: der Eingang hält den Pegel nicht, sie wird in jeder Aufnahme gefunden\n"});
+  }
+  add_full_scale(lines, told);
+}
+
+void add_pedestal(Lines& lines, std::size_t end, const KnockFinding& knocked) {
+  const Spread& f = *knocked.natural_frequency_Hz;
+  const Said damping =
+      knocked.damping ? said({"; damping {:.1f} %", "; Dämpfung {:.1f} %"}, 100.0 * knocked.damping->value) : Said{};
+  lines.add(fmt::format("[pedestal.{}]", "AB"[end]));
+  lines.add(
+      fmt::format("natural_frequency = \"{:.4g} Hz ± {:.2g} Hz\"", f.value, std::max(f.plus_minus, 0.02 * f.value)),
+      said({"{} knocks with no shaft on{}", "{} Schläge ohne Welle{}"}, knocks_asked, damping));
 }
 
 }  // namespace
@@ -104,51 +183,26 @@ Rig rig_of(const SetupTold& told, const Gathered& all) {
   return rig;
 }
 
-std::string rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, const Proof& proof) {
-  std::string text = fmt::format(
-      "# Found by 'counterspot rig new' and proved at {:.0f} rpm: {} at {:.0f}:00 was found as {:.1f} g at {}.\n"
-      "# Smallest residual that the noise of one such spin lets be told: {:.2g} g·mm at A, {:.2g} g·mm at B. What the "
-      "rig\n"
-      "# really reaches, its qualification shows.\n[rig]\n",
-      rpm(proof.speed_rad_s), told.weight, 3.0, 1e3 * proof.found_mass_kg, clock_text(proof.found_clock_rad),
-      in_g_mm(proof.smallest_residual_kg_m[0]), in_g_mm(proof.smallest_residual_kg_m[1]));
-  text += line("name = " + quoted(rig.name), "as typed");
-  text += line(fmt::format("rotation = \"{}\"", rotation_text(rig.rotation)),
-               fmt::format("the top goes to the {} of who stands at A; proved by the weight", told.top_goes));
-  text +=
-      line(fmt::format("viewing_end = \"{}\"", rig.viewing_end), "where the clock is read, as typed; proved likewise");
-  text += "[tach]\n";
-  text += line(fmt::format("channel = {}", all.hand.channel + 1), "its pulses while the shaft was turned by hand");
-  text += line(fmt::format("edge = \"{}\"", rig.tach.edge == Edge::rising ? "rising" : "falling"),
-               fmt::format("where the mark {}: {:.0f} us steady there, {:.0f} us where it {}",
-                           all.slow.trailing_edge ? "goes" : "comes",
-                           1e6 * (all.slow.trailing_edge ? all.slow.trailing_jitter_s : all.slow.leading_jitter_s),
-                           1e6 * (all.slow.trailing_edge ? all.slow.leading_jitter_s : all.slow.trailing_jitter_s),
-                           all.slow.trailing_edge ? "comes" : "goes"));
-  text +=
-      line(fmt::format("pulses_per_revolution = {}", all.hand.marks_per_turn),
-           fmt::format("{} pulses in {} turns by hand", all.hand.marks_per_turn * hand_turns_asked, hand_turns_asked));
-  if (all.slow.level) {
-    text += line("level = " + level_text(*all.slow.level, told, all.full_scale), "half way between mark and shaft");
-    text += line("hysteresis = " + level_text(*all.slow.hysteresis, told, all.full_scale), "0.4 of the way");
-  } else {
-    text += "# no level: the input does not hold it, and it is found in each recording\n";
-  }
-  text += full_scale_line(told);
-  for (const std::size_t end : {0U, 1U}) text += sensor_text(end, told, all);
-  if (all.knocks[0].natural_frequency_Hz && all.knocks[1].natural_frequency_Hz) {
-    for (const std::size_t end : {0U, 1U}) {
-      const Spread& f = *all.knocks[end].natural_frequency_Hz;
-      text += fmt::format("[pedestal.{}]\n", "AB"[end]);
-      text += line(
-          fmt::format("natural_frequency = \"{:.4g} Hz ± {:.2g} Hz\"", f.value, std::max(f.plus_minus, 0.02 * f.value)),
-          fmt::format("{} knocks with no shaft on{}", knocks_asked,
-                      all.knocks[end].damping
-                          ? fmt::format("; damping {:.1f} %", 100.0 * all.knocks[end].damping->value)
-                          : ""));
-    }
-  }
-  return text;
+Said rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, const Proof& proof) {
+  Lines lines;
+  lines.add_text(said(
+      {"# Found by 'counterspot rig new' and proved at {:.0f} rpm: {} at 3:00 was found as {:.1f} g at {}.\n"
+       "# Smallest residual that the noise of one such spin lets be told: {:.2g} g·mm at A, {:.2g} g·mm at B. What the "
+       "rig\n"
+       "# really reaches, its qualification shows.\n",
+       "# Gefunden von 'counterspot rig new' und bewiesen bei {:.0f} U/min: {} auf 3:00 fanden sich als {:.1f} g auf "
+       "{}.\n"
+       "# Kleinste Restunwucht, die das Rauschen eines solchen Messlaufs erkennen lässt: {:.2g} g·mm an A, {:.2g} g·mm "
+       "an B.\n"
+       "# Was die Bank wirklich erreicht, zeigt ihre Eignungsprüfung.\n"},
+      rpm(proof.speed_rad_s), told.weight, 1e3 * proof.found_mass_kg, clock_text(proof.found_clock_rad),
+      in_g_mm(proof.smallest_residual_kg_m[0]), in_g_mm(proof.smallest_residual_kg_m[1])));
+  add_rig(lines, told, rig);
+  add_tach(lines, told, all, rig);
+  for (const std::size_t end : {0U, 1U}) add_sensor(lines, end, told, all);
+  if (all.knocks[0].natural_frequency_Hz && all.knocks[1].natural_frequency_Hz)
+    for (const std::size_t end : {0U, 1U}) add_pedestal(lines, end, all.knocks[end]);
+  return lines.all();
 }
 
 }  // namespace counterspot

@@ -48,13 +48,13 @@ Tally set_up(std::uint64_t from, std::uint64_t to) {
     const rigsim::FirstDay day = rigsim::random_first_day(seed);
     Owner owner(day);
     const SetupStanding standing = owner.set_up();
-    CAPTURE(seed, owner.last_again, standing.rig_text);
+    CAPTURE(seed, owner.last_again, standing.rig_text.en);
     if (standing.rig_text.empty()) {
       ++tally.asked_again;
       CHECK((standing.next || standing.proof->result != ProofResult::held));
       continue;
     }
-    const std::string wrong = wrong_in(read_rig_text(standing.rig_text, "rig.toml"), day);
+    const std::string wrong = wrong_in(read_rig_text(standing.rig_text.en, "rig.toml"), day);
     CHECK(wrong == "");
     ++(wrong.empty() ? tally.right : tally.wrong);
   }

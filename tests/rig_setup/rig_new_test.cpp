@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
@@ -205,9 +206,9 @@ TEST_CASE("correction and verdict with sensitivities unknown are those with them
     CAPTURE(seed);
     REQUIRE_FALSE(known.rig_text.empty());
     REQUIRE_FALSE(unknown.rig_text.empty());
-    CHECK(unknown.rig_text.find("not known") != std::string::npos);
-    const Solution a = solved(known.rig_text, day);
-    const Solution b = solved(unknown.rig_text, day);
+    CHECK(unknown.rig_text.en.find("not known") != std::string::npos);
+    const Solution a = solved(known.rig_text.en, day);
+    const Solution b = solved(unknown.rig_text.en, day);
     CHECK(a.judgement.verdict == b.judgement.verdict);
     for (std::size_t p : {0U, 1U}) {
       const Phasor with = a.planes[p].residual_kg_m;
@@ -215,6 +216,39 @@ TEST_CASE("correction and verdict with sensitivities unknown are those with them
       CHECK(a.planes[p].u_residual_kg_m == Approx(b.planes[p].u_residual_kg_m).epsilon(1e-6));
     }
   }
+}
+
+namespace {
+
+/// A file's lines without what stands behind the #.
+std::string values_in(const std::string& text) {
+  std::string values;
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);)
+    if (const std::string value = line.substr(0, line.find('#')); !value.empty()) values += value + "\n";
+  return values;
+}
+
+}  // namespace
+
+TEST_CASE("the rig file says how each line was found in German where asked, its values being the same") {
+  NewShop shop;
+  REQUIRE(shop.all_steps()["written"] == "rig.toml");
+  const std::string english = read_file(shop.folder / "rig.toml");
+  std::filesystem::remove(shop.folder / "rig.toml");
+  CHECK(shop.run({"--language", "de"}).exit_code == 0);
+  const std::string german = read_file(shop.folder / "rig.toml");
+  CHECK(values_in(german) == values_in(english));
+  CHECK(german.find("# 3 Schläge auf Lagerbock A: ") != std::string::npos);
+  CHECK(german.find("# oben geht nach ") != std::string::npos);
+  for (const char* word : {"knock", "proved", "typed", "where", "turn"}) {
+    CAPTURE(word);
+    CHECK(english.find(word) != std::string::npos);
+    CHECK(german.find(word) == std::string::npos);
+  }
+  // What a person reads already stays, also if it is asked for in the other language.
+  CHECK(shop.run({}).exit_code == 0);
+  CHECK(read_file(shop.folder / "rig.toml") == german);
 }
 
 TEST_CASE("a pedestal's ring-down gives its frequency, its damping and the input's high-pass") {

@@ -85,7 +85,7 @@ struct KnockedRig {
   KnockedRig() {
     const SetupStanding standing = Owner(day).set_up();
     REQUIRE(standing.rig);
-    write_file(folder / "rig.toml", standing.rig_text);
+    write_file(folder / "rig.toml", standing.rig_text.en);
     rigsim::write_recording(folder / "a.wav", rigsim::knocks(day, 0, true, 9000));
     rigsim::write_recording(folder / "b.wav", rigsim::knocks(day, 1, true, 9001));
   }

@@ -54,7 +54,7 @@ struct SetupStanding {
   std::optional<Rig> watched;     ///< sensors and tach, once they are known: enough to see whether a shaft turns
   std::optional<Rig> rig;         ///< as understood, once all but the proof is known
   std::optional<Proof> proof;
-  std::string rig_text;  ///< the file, each line with how it was found; empty unless the proof held
+  Said rig_text;  ///< the file, each line with how it was found; empty unless the proof held
 };
 using OpenRecording = std::function<std::unique_ptr<Recording>(const std::string& name)>;
 /// @throws what `open`, Recording::read and track() throw, but for a spin that cannot be measured: that is asked again.
