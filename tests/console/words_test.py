@@ -36,7 +36,7 @@ for folder in ("job", "rig", "guide", "console"):
         text = source.read_text(encoding="utf-8")
         refused |= set(re.findall(r'(?:refused|refusal)\(\s*"(\w+)"', text)) | set(re.findall(r'(?:Error\(|\{)Trouble::\w+,\s*"(\w+)"', text))
 refused -= {"bad_address", "bad_token", "needs_token", "port_taken", "short_token"}
-words = "".join((SOURCES / "drawing" / name).read_text(encoding="utf-8") for name in ("words_de.cpp", "refusal_words_de.cpp"))
+words = "".join((SOURCES / "drawing" / name).read_text(encoding="utf-8") for name in ("words_de.cpp", "refusal_words_de.cpp", "refusals_of_files_de.cpp"))
 german = set(re.findall(r'\{"(\w+)",', words))
 assert len(refused) > 40 and refused <= german, refused - german
 print(f"{len(EN) + len(WHY_TURNING[1])} texts in two languages")
