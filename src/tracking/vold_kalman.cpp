@@ -49,30 +49,31 @@ std::vector<std::vector<std::vector<Complex>>> vold_kalman(const std::vector<std
                                                            double bandwidth) {
   const std::size_t orders = carriers.size();
   const std::size_t n = carriers.front().size();
-  const std::size_t parts = 2 * orders;  // of a sample: real and imaginary part of each order's envelope
+  const std::size_t unknowns = 2 * orders;  // of a sample: real and imaginary part of each order's envelope
   const std::vector<double> d = difference(poles);
   const double weight = 2.0 * vold_kalman_weight(poles, bandwidth);
-  const auto size = static_cast<Eigen::Index>(n * parts);
+  const auto size = static_cast<Eigen::Index>(n * unknowns);
 
   // what each part adds to the signal: 2 Re(x c) = 2 (Re x Re c − Im x Im c)
   Eigen::VectorXd effect(size);
   for (std::size_t s = 0; s < n; ++s) {
     for (std::size_t k = 0; k < orders; ++k)
-      effect.segment<2>(static_cast<Eigen::Index>(s * parts + 2 * k)) << 2.0 * carriers[k][s].real(),
+      effect.segment<2>(static_cast<Eigen::Index>(s * unknowns + 2 * k)) << 2.0 * carriers[k][s].real(),
           -2.0 * carriers[k][s].imag();
   }
 
-  // lower triangle, sample by sample with the parts side by side, so that the matrix is banded and needs no reordering
+  // lower triangle, sample by sample with the unknowns side by side, so that the matrix is banded and needs no
+  // reordering
   Eigen::SparseMatrix<double> normal(size, size);
-  normal.reserve(Eigen::VectorXi::Constant(size, static_cast<int>(d.size() - 1 + parts)));
+  normal.reserve(Eigen::VectorXi::Constant(size, static_cast<int>(d.size() - 1 + unknowns)));
   for (std::size_t s = 0; s < n; ++s) {
-    for (std::size_t i = 0; i < parts; ++i) {
-      const auto column = static_cast<Eigen::Index>(s * parts + i);
+    for (std::size_t i = 0; i < unknowns; ++i) {
+      const auto column = static_cast<Eigen::Index>(s * unknowns + i);
       normal.insert(column, column) = structural(d, weight, n, s, 0) + effect(column) * effect(column);
-      for (auto row = column + 1; row < static_cast<Eigen::Index>((s + 1) * parts); ++row)
+      for (auto row = column + 1; row < static_cast<Eigen::Index>((s + 1) * unknowns); ++row)
         normal.insert(row, column) = effect(row) * effect(column);
       for (std::size_t distance = 1; distance < d.size() && s + distance < n; ++distance) {
-        normal.insert(static_cast<Eigen::Index>((s + distance) * parts + i), column) =
+        normal.insert(static_cast<Eigen::Index>((s + distance) * unknowns + i), column) =
             structural(d, weight, n, s, distance);
       }
     }
@@ -84,12 +85,12 @@ std::vector<std::vector<std::vector<Complex>>> vold_kalman(const std::vector<std
   for (const std::vector<double>& y : channels) {
     Eigen::VectorXd right = effect;
     for (std::size_t s = 0; s < n; ++s)
-      right.segment(static_cast<Eigen::Index>(s * parts), static_cast<Eigen::Index>(parts)) *= y[s];
+      right.segment(static_cast<Eigen::Index>(s * unknowns), static_cast<Eigen::Index>(unknowns)) *= y[s];
     const Eigen::VectorXd solution = factors.solve(right);
     auto& channel = envelopes.emplace_back(orders, std::vector<Complex>(n));
     for (std::size_t s = 0; s < n; ++s) {
       for (std::size_t k = 0; k < orders; ++k) {
-        const auto at = static_cast<Eigen::Index>(s * parts + 2 * k);
+        const auto at = static_cast<Eigen::Index>(s * unknowns + 2 * k);
         channel[k][s] = {solution(at), solution(at + 1)};
       }
     }
