@@ -210,7 +210,7 @@ void show_values(const ShopAsked& asked) {
   }
   for (const ShopValue& value : values)
     print(fmt::format("{:<16} {}  ({})\n", value.key, value.value, stands_at(value)));
-  if (values.empty()) print("NEXT  counterspot shop rig rig.toml\n");
+  if (values.empty()) print(say(words_here({}).commands().next, "counterspot shop rig rig.toml"));
 }
 
 }  // namespace

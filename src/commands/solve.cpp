@@ -13,6 +13,7 @@
 #include "commands/stated_options.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
+#include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
@@ -185,9 +186,10 @@ std::string budget_text(const Solution& solution, const SpinSet& set, const Solv
   const BudgetTable table = budget_table(solution, set.shaft);
   const auto column = [&](double u_kg_m) { return fmt::format("{:>11}", in.digits(in_g_mm(u_kg_m), 3)); };
   text += fmt::format("  {:<32}", "");
-  for (const std::string& place : table.places) text += fmt::format("{:>11}", place);
+  for (const std::string& place : table.places)
+    text += fmt::format("{:>11}", held_place_text(place_of(place), in.words));
   for (const BudgetRow& row : table.rows) {
-    text += fmt::format("\n  {:<32}", error_source_words(row.source));
+    text += fmt::format("\n  {:<32}", in.words.picture().of_source(row.source));
     for (double u_kg_m : row.u_kg_m) text += column(u_kg_m);
   }
   text += fmt::format("\n  {:<32}", in.texts.combined);

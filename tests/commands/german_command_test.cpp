@@ -62,6 +62,10 @@ TEST_CASE("auf Deutsch: pruefen, messen, loesen, verteilen, zulaessige Restunwuc
   CHECK(holds(solve.out, "BEWERTUNG  außerhalb"));
   CHECK(holds(solve.out, "jetzt  1393 ± 54 g·mm   zulässig 343 g·mm"));
   CHECK(holds(solve.err, "Messläufe auf eine Drehzahl umgerechnet (0,2 %; 1622 min⁻¹)"));
+  const Ran budget = said({"solve", "spins.toml", "--budget"});
+  CHECK(holds(budget.out, "Rauschen der Anzeigen"));
+  CHECK(holds(budget.out, "Lager A"));
+  CHECK_FALSE(holds(budget.out, "support"));
   CHECK(holds(said({"solve", "spins-verify.toml"}).out, "BEWERTUNG  innerhalb"));
   CHECK(holds(said({"place", "spins.toml", "--stock", "stock.toml"}).out, "abschneiden, Masse"));
   CHECK(holds(said({"limit", "--shaft", "shaft.toml"}).out, "ZULÄSSIGE RESTUNWUCHT"));
