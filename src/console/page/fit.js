@@ -100,7 +100,7 @@ function chosenLine(choice, way) {
   const line = element('p', null, { id: 'chosen' });
   if (choice) {
     const off = choice.take_off.length ? say('came_off', placed(choice.take_off)) : say('weights_on', placed(state.now.on));
-    line.append(element('strong', choice.words + '.'), ' ', element('span', off), ' ');
+    line.append(element('strong', choice.words + '.'), ' ', element('span', off + '.'), ' ');
   }
   if (way) line.append(element('strong', way.words + '.'), ' ', element('span', offWords(way.take_off).join()));
   return line;
