@@ -27,11 +27,11 @@ std::string as_it_stands(const std::string& text) {
   return text.empty() ? "" : ".nf\n" + escaped(text) + (text.back() == '\n' ? "" : "\n") + ".fi\n";
 }
 
-std::string heading(const std::string& page, int section, const std::string& does) {
+std::string heading(const std::string& page, int section, std::string_view does, const Saying& said) {
   return fmt::format(
       "{}.TH {} {} \"\" \"counterspot {}\" \"Counterspot\"\n"
-      ".SH NAME\n{} \\- {}\n",
-      mark_in_manual, page, section, version, escaped(page), escaped(does));
+      ".SH {}\n{} \\- {}\n",
+      mark_in_manual, page, section, version, said("NAME"), escaped(page), escaped(does));
 }
 
 }  // namespace counterspot::commands

@@ -2,6 +2,8 @@
 
 #include <string>
 
+#include "files/file_keys.hpp"
+
 namespace counterspot::commands {
 
 /// Manual pages in the macros of man(7).
@@ -13,6 +15,6 @@ std::string escaped(std::string_view text);
 std::string as_it_stands(const std::string& text);
 
 /// The head of a page of a section of the manual, and its name with what it does.
-std::string heading(const std::string& page, int section, const std::string& does);
+std::string heading(const std::string& page, int section, std::string_view does, const Saying& said);
 
 }  // namespace counterspot::commands

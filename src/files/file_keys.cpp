@@ -53,19 +53,21 @@ std::string units_shown(Dimension dimension) {
   return shown;
 }
 
-std::string measured(const FileKey& key) {
+std::string measured(const FileKey& key, const Saying& said) {
   const bool positive = key.range.least == 0.0 && std::isinf(key.range.most);
-  return fmt::format("{}{} ({})", dimension_name(key.dimension),
-                     !positive        ? ""
-                     : key.range.open ? " above 0"
-                                      : ", not negative",
-                     units_shown(key.dimension));
+  const std::string_view phrase = !positive ? "{} ({})" : key.range.open ? "{} above 0 ({})" : "{}, not negative ({})";
+  return fmt::format(fmt::runtime(said(phrase)), said(dimension_name(key.dimension)), units_shown(key.dimension));
 }
 
-std::string whole_text(const FileKey& key) {
-  if (std::isinf(key.range.least)) return "a whole number";
-  if (std::isinf(key.range.most)) return fmt::format("a whole number from {}", key.range.least);
-  return fmt::format("a whole number from {} to {}", key.range.least, key.range.most);
+std::string whole_text(const FileKey& key, const Saying& said) {
+  if (std::isinf(key.range.least)) return std::string(said("a whole number"));
+  if (std::isinf(key.range.most)) return fmt::format(fmt::runtime(said("a whole number from {}")), key.range.least);
+  return fmt::format(fmt::runtime(said("a whole number from {} to {}")), key.range.least, key.range.most);
+}
+
+std::string bounded(const FileKey& key, const Saying& said) {
+  return fmt::format(fmt::runtime(said("{} above {} and below {}")), said(dimension_name(key.dimension)),
+                     number_text(key, key.range.least), number_text(key, key.range.most));
 }
 
 }  // namespace
@@ -123,27 +125,31 @@ std::string needed_within(FileKind kind, std::string_view within) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
-std::string form_text(const FileKey& key) {
+std::string_view in_english(std::string_view phrase) {
+  return phrase;
+}
+
+std::string form_text(const FileKey& key, const Saying& said) {
+  const auto text = [&](std::string_view phrase, const auto&... parts) {
+    return fmt::format(fmt::runtime(said(phrase)), parts...);
+  };
   switch (key.form) {
-    case Form::table: return "a table";
-    case Form::tables: return "as many tables as there are";
-    case Form::text: return "a text";
-    case Form::choice: return fmt::format("\"{}\"", fmt::join(key.choices, "\" or \""));
-    case Form::whole: return whole_text(key);
-    case Form::yes_or_no: return "true or false";
-    case Form::quantity:
-      if (!std::isfinite(key.range.most)) return measured(key);
-      return fmt::format("{} above {} and below {}", dimension_name(key.dimension), number_text(key, key.range.least),
-                         number_text(key, key.range.most));
-    case Form::place: return measured(key) + ", or a clock position like 3:00";
-    case Form::quantities: return "a list, each " + measured(key);
-    case Form::known_size: return measured(key) + ", with ±";
-    case Form::bead: return fmt::format("a share in %, or a mass ({})", units_taken(Dimension::mass));
-    case Form::level: return fmt::format("a voltage ({}), or a number", units_taken(Dimension::voltage));
-    case Form::channel: return "a channel's number from 1, or a column's name in quotes";
-    case Form::sensitivity: return "volts for a unit of motion, as V or mV per g, m/s2, mm/s or um";
-    case Form::vector: return "size, '@' and phase lag, with ± if known";
-    case Form::amplitude: return "a size with its unit, with ± if known";
+    case Form::table: return text("a table");
+    case Form::tables: return text("as many tables as there are");
+    case Form::text: return text("a text");
+    case Form::choice: return fmt::format("\"{}\"", fmt::join(key.choices, said("\" or \"")));
+    case Form::whole: return whole_text(key, said);
+    case Form::yes_or_no: return text("true or false");
+    case Form::quantity: return std::isfinite(key.range.most) ? bounded(key, said) : measured(key, said);
+    case Form::place: return text("{}, or a clock position like 3:00", measured(key, said));
+    case Form::quantities: return text("a list, each {}", measured(key, said));
+    case Form::known_size: return text("{}, with ±", measured(key, said));
+    case Form::bead: return text("a share in %, or a mass ({})", units_taken(Dimension::mass));
+    case Form::level: return text("a voltage ({}), or a number", units_taken(Dimension::voltage));
+    case Form::channel: return text("a channel's number from 1, or a column's name in quotes");
+    case Form::sensitivity: return text("volts for a unit of motion, as V or mV per g, m/s2, mm/s or um");
+    case Form::vector: return text("size, '@' and phase lag, with ± if known");
+    case Form::amplitude: return text("a size with its unit, with ± if known");
   }
   return "";
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <limits>
 #include <optional>
 #include <string>
@@ -78,8 +79,12 @@ const FileKey* find_key(FileKind kind, std::string_view within, std::string_view
 std::vector<const FileKey*> keys_within(FileKind kind, std::string_view within);
 std::string needed_within(FileKind kind, std::string_view within);
 
+/// What is said for a phrase of a file's manual in the language of who reads it; {} in a phrase is filled afterwards.
+using Saying = std::function<std::string_view(std::string_view phrase)>;
+std::string_view in_english(std::string_view phrase);  ///< as it stands
+
 /// "a length above 0 (mm, m, …)".
-std::string form_text(const FileKey& key);
+std::string form_text(const FileKey& key, const Saying& said = in_english);
 std::string range_text(const FileKey& key);  ///< "must be more than 0"; empty if all is taken
 
 }  // namespace counterspot

@@ -61,15 +61,23 @@ std::string wrapped(const std::string& text, std::size_t width, std::string_view
 
 constexpr std::size_t width = 100;
 
-std::string section_text(const KeySection& section) {
+/// Remarks at its head are told; what is typed stays.
+std::string shortest_text(const FileAbout& file, const Saying& said) {
+  if (!file.shortest.starts_with('#')) return std::string(file.shortest);
+  const std::size_t typed = file.shortest.find('\n', file.shortest.rfind("\n#") + 1) + 1;
+  return std::string(said(file.shortest.substr(0, typed))) + std::string(file.shortest.substr(typed));
+}
+
+std::string told(const FileKey& key, const Saying& said) {
+  return fmt::format("{} ({})", said(key.effect), terms_of(key, said));
+}
+
+std::string section_text(const KeySection& section, const Saying& said) {
   std::string text;
-  if (section.table != nullptr) {
-    text += fmt::format("## {}\n\n", section.head);
-    text += wrapped(fmt::format("{} ({})", section.table->effect, terms_of(*section.table)), width, "") + "\n\n";
-  }
+  if (section.table != nullptr)
+    text += fmt::format("## {}\n\n{}\n\n", section.head, wrapped(told(*section.table, said), width, ""));
   for (const FileKey* key : section.keys)
-    text += fmt::format("- `{}`  \n  {}\n", key->written(),
-                        wrapped(fmt::format("{} ({})", key->effect, terms_of(*key)), width - 2, "  "));
+    text += fmt::format("- `{}`  \n  {}\n", key->written(), wrapped(told(*key, said), width - 2, "  "));
   return section.keys.empty() ? text : text + "\n";
 }
 
@@ -83,20 +91,26 @@ std::vector<KeySection> sections_of(FileKind kind) {
   return sections;
 }
 
-std::string terms_of(const FileKey& key) {
-  const std::string form = form_text(key);
-  if (key.needed) return form + "; needed";
-  if (!key.standard.empty()) return fmt::format("{}; {} if left out", form, key.standard);
-  return key.absent.empty() ? form : fmt::format("{}; if left out: {}", form, key.absent);
+std::string terms_of(const FileKey& key, const Saying& said) {
+  const std::string form = form_text(key, said);
+  if (key.needed) return fmt::format(fmt::runtime(said("{}; needed")), form);
+  if (!key.standard.empty()) return fmt::format(fmt::runtime(said("{}; {} if left out")), form, key.standard);
+  if (key.absent.empty()) return form;
+  return fmt::format(fmt::runtime(said("{}; if left out: {}")), form, said(key.absent));
 }
 
-std::string reference_text(FileKind kind) {
+std::string does_of(FileKind kind, const Saying& said) {
+  return fmt::format(fmt::runtime(said("The file of {}.")), said(about(kind).does));
+}
+
+std::string reference_text(FileKind kind, const Saying& said) {
   const FileAbout& file = about(kind);
-  std::string text = fmt::format(
-      "# {}\n\nThe file of {}.\nEvery quantity carries its unit; paths are seen from the file they stand in.\n\n"
-      "The shortest:\n\n{}\nEvery key, as an example shows it:\n\n",
-      file.file, file.does, indented(file.shortest, "    "));
-  for (const KeySection& section : sections_of(kind)) text += section_text(section);
+  std::string text = fmt::format("# {}\n\n", file.file);
+  text += does_of(kind, said) + "\n";
+  text += said("Every quantity carries its unit; paths are seen from the file they stand in.");
+  text += fmt::format("\n\n{}\n\n{}\n", said("The shortest:"), indented(shortest_text(file, said), "    "));
+  text += fmt::format("{}\n\n", said("Every key, as an example shows it:"));
+  for (const KeySection& section : sections_of(kind)) text += section_text(section, said);
   return text;
 }
 

@@ -17,10 +17,13 @@ struct KeySection {
 std::vector<KeySection> sections_of(FileKind kind);
 
 /// "a length above 0 (mm, m, …); needed", "…; 1 V if left out", "…; if left out: found from the signal".
-std::string terms_of(const FileKey& key);
+std::string terms_of(const FileKey& key, const Saying& said = in_english);
 
-/// All keys of a file in Markdown that reads well as it stands.
-std::string reference_text(FileKind kind);
+/// "The file of the rig: which way it turns, …."
+std::string does_of(FileKind kind, const Saying& said = in_english);
+
+/// All keys of a file in Markdown that reads well as it stands. What is typed stays as it is typed.
+std::string reference_text(FileKind kind, const Saying& said = in_english);
 
 /// The same for editors: JSON Schema, draft 2020-12, of the TOML file's values. It knows what each key takes; what goes
 /// with what, as 'channel' or 'times', is left to the reader.

@@ -1,12 +1,15 @@
-// --help speaks the languages that the answers speak: every command, every option and every remark has its sentence in
-// both.
+// --help and the manual speak the languages that the answers speak: every command, every option, every key of a file
+// and every remark has its sentence in both.
 #include <catch2/catch.hpp>
+#include <cctype>
 #include <cstdlib>
 #include <set>
 #include <sstream>
 
 #include "counterspot/files/new_files.hpp"
 #include "drawing/help_words_de.hpp"
+#include "drawing/manual_words_de.hpp"
+#include "report/file_reference.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -84,6 +87,49 @@ bool holds(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
 }
 
+std::string manual_of(const std::vector<std::string>& what, const std::string& language) {
+  std::vector<std::string> typed = {"manual"};
+  typed.insert(typed.end(), what.begin(), what.end());
+  typed.insert(typed.end(), {"--language", language});
+  const Ran ran = run_program(typed, "/dev/null", source_file("data"));
+  CHECK(ran.exit_code == 0);
+  return ran.out;
+}
+
+/// Every phrase that the manuals of the files ask for.
+std::set<std::string> phrases_of_files() {
+  std::set<std::string> asked;
+  for (const FileKind kind : file_kinds) {
+    reference_text(kind, [&](std::string_view phrase) {
+      asked.emplace(phrase);
+      return phrase;
+    });
+  }
+  return asked;
+}
+
+/// "10 s", and what only fills in: the same in every language.
+bool has_no_words(std::string_view phrase) {
+  const bool of_value = std::isdigit(static_cast<unsigned char>(phrase.front())) != 0;
+  return phrase == "{} ({})" || (of_value && phrase.find('(') == std::string_view::npos);
+}
+
+/// Heads, keys with their examples, and the shortest file but for its remarks.
+bool is_typed(const std::string& line) {
+  return line.starts_with("#") || line.starts_with("- `") || (line.starts_with("    ") && !line.starts_with("    #"));
+}
+
+struct FileManual {
+  std::vector<std::string> typed;
+  std::string told;
+  explicit FileManual(const std::string& text) {
+    for (const std::string& line : lines_in(text)) {
+      if (is_typed(line)) typed.push_back(line);
+      if (!is_typed(line)) told += line + "\n";
+    }
+  }
+};
+
 }  // namespace
 
 TEST_CASE("every sentence of every --help has its row in German, and no row is left over") {
@@ -110,6 +156,79 @@ TEST_CASE("every sentence of every --help has its row in German, and no row is l
     INFO("to be written into src/drawing/help_words_de.cpp: " << sentence);
     CHECK(rows.contains(sentence));
   }
+}
+
+TEST_CASE("every phrase of the manuals of the files has its row in German, and no row is left over") {
+  const std::set<std::string> asked = phrases_of_files();
+  CHECK(asked.size() > 250);
+  for (const std::string& phrase : asked) {
+    INFO("to be written into src/drawing/manual_words_de.cpp: " << phrase);
+    CHECK((has_no_words(phrase) || said_in_german_manual(phrase) != phrase));
+  }
+  const std::string pages = manual_of({}, "de") + manual_of({"job"}, "de") + manual_of({"solve"}, "de");
+  std::set<std::string> rows;
+  for (const HelpWords& row : german_manual()) {
+    CAPTURE(row.english);
+    CHECK(rows.insert(std::string(row.english)).second);
+    CHECK(german_help(row.english).empty());  // which is asked too
+    CHECK((row.german != row.english && !has_no_words(row.english)));
+    CHECK((asked.contains(std::string(row.english)) || holds(pages, std::string(row.german))));
+  }
+}
+
+TEST_CASE("auf Deutsch: das Handbuch jeder Datei, mit Schlüsseln und Beispielen, wie man sie eintippt") {
+  for (const FileKind kind : file_kinds) {
+    const std::string page(about(kind).page);
+    CAPTURE(page);
+    const std::string text = manual_of({page}, "en");
+    CHECK(text == reference_text(kind));
+    const FileManual english(text);
+    const FileManual german(manual_of({page}, "de"));
+    CHECK(german.typed == english.typed);
+    CHECK(german.typed.size() > 10);
+    CHECK(holds(german.told, "Jede Größe steht mit ihrer Einheit;"));
+    for (const char* word : {"The ", " the ", "needed", "left out", "a text", "Every", " above ", " of "}) {
+      CAPTURE(word);
+      CHECK_FALSE(holds(german.told, word));
+    }
+    CHECK(manual_of({page, "--schema"}, "de") == manual_of({page, "--schema"}, "en"));
+  }
+  const std::string rig = manual_of({"rig-file"}, "de");
+  CHECK(holds(rig, "`rotation = \"counter-clockwise\"`  \n  Wohin sich die Welle dreht, vom Blickende aus gesehen:"));
+  CHECK(holds(rig, "(ein Text; nötig)"));
+}
+
+TEST_CASE("auf Deutsch: das Handbuch jedes Befehls, nach --language, nach der Umgebung und nach der Werkstatt") {
+  std::set<std::string> heads;
+  for (const HelpWords& row : german_manual()) heads.insert(".SH " + std::string(row.german));
+  std::vector<std::vector<std::string>> pages = {{}};
+  for (const std::string& command : help_of({}).steps) pages.push_back({command});
+  CHECK(pages.size() > 15);
+  for (const auto& page : pages) {
+    CAPTURE(page);
+    for (const std::string& line : lines_in(manual_of(page, "de"))) {
+      CAPTURE(line);
+      if (line.starts_with(".SH ")) CHECK(heads.contains(line));
+    }
+  }
+  const std::string german = manual_of({"solve"}, "de");
+  CHECK(holds(german, "Die Datei der Messläufe: Auswuchtbank, Welle, und jeder Messlauf"));
+  const TemporaryFolder shop;
+  const auto asked = [&](std::vector<std::string> what) {
+    return run_program(std::move(what), "/dev/null", shop.path()).out;
+  };
+  CHECK(asked({"--language", "de", "manual", "solve"}) == german);
+  setenv("LC_ALL", "de_AT.UTF-8", 1);
+  CHECK(asked({"manual", "solve"}) == german);
+  CHECK(asked({"manual", "solve", "--language", "en"}) == manual_of({"solve"}, "en"));
+  CHECK(asked({"manual", "--folder", "."}).empty());
+  CHECK(holds(read_file(shop / "counterspot-solve.1"), ".SH OPTIONS"));  // as the package has it
+  CHECK(holds(read_file(shop / "counterspot-rig-file.5"), ".SH KEYS"));
+  unsetenv("LC_ALL");
+  write_file(shop / "shop.toml", "language = \"de\"\n");
+  CHECK(asked({"manual", "solve"}) == german);
+  write_file(shop / "shop.toml", "language = [\n");
+  CHECK(asked({"manual", "solve"}) == manual_of({"solve"}, "en"));
 }
 
 TEST_CASE("auf Deutsch: die Hilfe, nach --language, nach der Umgebung und nach den Vorgaben der Werkstatt") {
