@@ -19,8 +19,8 @@ set(printed ${CMAKE_CURRENT_BINARY_DIR}/printed)
 add_custom_command(TARGET counterspot_program POST_BUILD
   COMMAND ${CMAKE_COMMAND} -E rm -rf ${printed}
   COMMAND ${CMAKE_COMMAND} -E make_directory ${printed}/man
-  COMMAND counterspot_program completion bash > ${printed}/counterspot.bash
-  COMMAND counterspot_program completion zsh > ${printed}/_counterspot
+  COMMAND counterspot_program completion bash --language en > ${printed}/counterspot.bash
+  COMMAND counterspot_program completion zsh --language en > ${printed}/_counterspot
   COMMAND counterspot_program manual --folder ${printed}/man
   COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/counterspot-page.1 ${printed}/man
   COMMAND sh -c "gzip -9n ${printed}/man/*.[15]" VERBATIM)

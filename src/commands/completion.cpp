@@ -3,11 +3,18 @@
 #include <memory>
 
 #include "commands/command.hpp"
+#include "commands/help_language.hpp"
 #include "commands/output.hpp"
+#include "commands/shop.hpp"
 
 namespace counterspot::commands {
 
 namespace {
+
+struct CompletionAsked {
+  std::string shell = "bash";
+  const Words* words = nullptr;
+};
 
 /// Both scripts are read from the commands themselves, so that they cannot go stale.
 
@@ -98,11 +105,16 @@ _counterspot "$@"
 }  // namespace
 
 void add_completion(CLI::App& program, int&) {
-  auto shell = std::make_shared<std::string>("bash");
+  auto asked = std::make_shared<CompletionAsked>();
   CLI::App* command = program.add_subcommand("completion", "Print the completion script of a shell");
-  command->add_option("shell", *shell, "The shell")->check(CLI::IsMember({"bash", "zsh"}))->capture_default_str();
+  command->add_option("shell", asked->shell, "The shell")->check(CLI::IsMember({"bash", "zsh"}))->capture_default_str();
+  add_language_option(*command, asked->words);
+  asked->words = &words_here({});
   command->footer("Example:\n  counterspot completion > ~/.local/share/bash-completion/completions/counterspot");
-  command->callback([shell, &program] { print(*shell == "zsh" ? zsh_script(program) : bash_script(program)); });
+  command->callback([asked, &program] {
+    say_help_in(program, *asked->words);
+    print(asked->shell == "zsh" ? zsh_script(program) : bash_script(program));
+  });
 }
 
 }  // namespace counterspot::commands

@@ -259,6 +259,18 @@ TEST_CASE("auf Deutsch: die Hilfe, nach --language, nach der Umgebung und nach d
   CHECK(holds(asked({"--help"}, shop.path()), "Aufruf: "));
 }
 
+TEST_CASE("auf Deutsch: was die Ergänzung der zsh von Befehlen und Optionen sagt, und getippt wird das Gleiche") {
+  const auto script = [](const std::string& shell, const std::string& language) {
+    return run_program({"completion", shell, "--language", language}, "/dev/null", source_file("data")).out;
+  };
+  const std::string zsh = script("zsh", "de");
+  CHECK(holds(zsh, "'limit:Zulässige Restunwucht, insgesamt und für jede Ebene'"));
+  CHECK(holds(zsh, "'--grade:Auswucht-Gütestufe, wie G16'"));
+  CHECK_FALSE(holds(zsh, "Permissible"));
+  CHECK(holds(script("zsh", "en"), "'--grade:Balance quality grade, such as G16'"));
+  CHECK(script("bash", "de") == script("bash", "en"));
+}
+
 TEST_CASE("the language may be said before the command, and the program alone takes it too") {
   const std::filesystem::path data = source_file("data");
   const Ran before = run_program({"--language", "de", "limit", "--shaft", "shaft.toml"}, "/dev/null", data);
