@@ -186,7 +186,7 @@ GermanRefusal german_refusal_of_request(std::string_view code) {
       {"no_vectors", "Es gibt keine Vektoren über der Drehzahl für eine Universal-Datei",
        "Den Namen auf .csv enden lassen, das jedes Ergebnis hält"},
       {"no_schema", "Ein Schema gehört zu einer Datei, und keine ist genannt",
-       "rig-file, shaft-file, spins-file oder stock-file nennen"},
+       "rig-file, shaft-file, spins-file, stock-file oder shop-file nennen"},
       {"channel_twice", "Zwei stehen auf demselben Kanal, oder einer ist zweimal genannt",
        "Jedem seinen Kanal geben, wie --channels A=1,B=2"},
       {"bad_channels", "Die Angabe der Kanäle ist nicht zu lesen", "Schreiben wie --channels A=2,B=3,tach=1"},
