@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "counterspot/learning/rig_teaching.hpp"
+#include "counterspot/solve/solution.hpp"
 #include "counterspot/units/error.hpp"
 #include "influence/design_matrix.hpp"
 #include "influence/regression.hpp"
