@@ -4,6 +4,7 @@
 
 #include "counterspot/placement/placement.hpp"
 #include "counterspot/rig_setup/setup.hpp"
+#include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
 #include "rig_setup/gathered.hpp"
 
