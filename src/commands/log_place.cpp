@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <filesystem>
 
+#include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "counterspot/units/error.hpp"

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <string>
 
+#include "counterspot/drawing/words.hpp"
 #include "counterspot/guide/rig_guide.hpp"
 
 namespace counterspot::commands {

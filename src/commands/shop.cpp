@@ -13,6 +13,7 @@
 
 #include "commands/command.hpp"
 #include "commands/output.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/shop.hpp"
 #include "counterspot/units/error.hpp"
 #include "files/file_keys.hpp"
