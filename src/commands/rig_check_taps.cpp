@@ -3,7 +3,7 @@
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "counterspot/files/files.hpp"
-#include "counterspot/guide/tap_guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/tap_check.hpp"
 
@@ -18,10 +18,11 @@ int check_by_taps(const TapsAsked& asked, const Words& words) {
   const auto a = open_recording(asked.knocks_a);
   const auto b = open_recording(asked.knocks_b);
   Log log = open_log(asked.log, true);
-  const auto before = newest_taps(log, rig.name, true);
-  const auto found = tap_check(rig, *a, *b, before ? std::optional(before->record) : std::nullopt);
+  const std::int64_t now = now_unix_s();
+  const auto before = taps_to_hold_against(log, rig.name, standing_of(log, rig, now).sound_unix_s());
+  const auto found = tap_check(rig, *a, *b, before);
   const auto* check = std::get_if<TapCheck>(&found);
-  if (check != nullptr) keep_taps(log, rig.name, *check, program_name(), now_unix_s());
+  if (check != nullptr) keep_taps(log, rig.name, *check, program_name(), now);
   asked.json ? print_json(document_of_taps(found)) : print(taps_text(found, rig, words));
   return check != nullptr && check->within ? 0 : 1;
 }

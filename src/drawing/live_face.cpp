@@ -69,7 +69,7 @@ void draw_rings(Sketch& sketch, const LiveFace& face, const Words& words) {
     if (radius_mm < rim_mm - 1.0) sketch.disc(Role::grid, live_middle, radius_mm);
     const Point at = on_clock(live_middle, radius_mm, 225.0);
     sketch.text(Role::quiet,
-                {{at.x - 1.0, at.y + 4.0}, with_decimal_sign(fmt::format("{:.4g}", ring), words), 4.5, Anchor::right});
+                {{at.x + 1.5, at.y}, with_decimal_sign(fmt::format("{:.4g}", ring), words), 4.5, Anchor::left});
   }
   for (const double direction : {0.0, 90.0, 180.0, 270.0})
     sketch.line(Role::grid, live_middle, on_clock(live_middle, rim_mm - 3.0, direction));

@@ -221,9 +221,6 @@ class Doctor {
     if (!records.empty()) written_.push_back({records.back().rig, records.back().at_unix_s});
     if (!rig_) return;
     examine_part("qualification", [&] { proved(standing_of(log, *rig_, asked_.now_unix_s)); });
-    examine_part("daily_check", [&] {
-      if (const auto taps = newest_taps(log, rig_->name)) knocked(*taps);
-    });
   }
 
   void proved(const RigStanding& standing) {
@@ -245,30 +242,39 @@ class Doctor {
           said({"the rig was never qualified: 'counterspot rig qualify'",
                 "die Eignung wurde nie geprüft: 'counterspot rig qualify'"}));
     checked(standing);
+    if (standing.taps) knocked(standing);
   }
+
+  bool is_of_today(std::int64_t unix_s) const { return asked_.now_unix_s - unix_s < day_s; }
 
   void checked(const RigStanding& standing) {
     if (!standing.checked_unix_s)
       return add("daily_check", Health::noted,
                  said({"none was made: 'counterspot rig check'", "keine gemacht: 'counterspot rig check'"}));
     const Said when = same_words(utc_minute(*standing.checked_unix_s));
-    if (!standing.check_within.value_or(false))
+    if (standing.check_speaks_against())
       return add("daily_check", Health::to_mend,
                  said({"the last, {}, was outside", "die letzte, {}, war außerhalb"}, when),
                  said({"mend what failed, and check again before any shaft: 'counterspot rig check'",
                        "Beheben, was sie nennt, und vor jeder Welle nochmals prüfen: 'counterspot rig check'"}));
-    well_since_ = *standing.checked_unix_s;
-    const bool today = asked_.now_unix_s - *standing.checked_unix_s < day_s;
-    add("daily_check", today ? Health::well : Health::noted,
+    if (standing.check_within == false)
+      return add("daily_check", Health::noted,
+                 said({"the last, {}, was outside; the rig was qualified since",
+                       "die letzte, {}, war außerhalb; die Eignung wurde seither nachgewiesen"},
+                      when));
+    add("daily_check", is_of_today(*standing.checked_unix_s) ? Health::well : Health::noted,
         said({"the last, {}, was within{}", "die letzte, {}, war innerhalb{}"}, when,
-             today ? Said{} : said({"; none in the last day", "; keine im letzten Tag"})));
+             is_of_today(*standing.checked_unix_s) ? Said{}
+                                                   : said({"; none in the last day", "; keine im letzten Tag"})));
   }
 
-  void knocked(const KeptTaps& taps) {
-    if (taps.at_unix_s < well_since_) return;  // the reference shaft has spoken since
+  void knocked(const RigStanding& standing) {
+    const KeptTaps& taps = *standing.taps;
+    if (taps.at_unix_s < standing.sound_unix_s()) return;  // the reference shaft has spoken since
     const Said when = same_words(utc_minute(taps.at_unix_s));
     if (taps.within)
-      return add("daily_check", Health::well, said({"by knocks, {}: as it was", "mit Schlägen, {}: wie zuvor"}, when));
+      return add("daily_check", is_of_today(taps.at_unix_s) ? Health::well : Health::noted,
+                 said({"by knocks, {}: as it was", "mit Schlägen, {}: wie zuvor"}, when));
     add("daily_check", Health::to_mend,
         said({"by knocks, {}: not as it was: {}", "mit Schlägen, {}: nicht wie zuvor: {}"}, when, taps.against),
         said({"mend what it named, and check again before any shaft: 'counterspot rig check'",
@@ -297,7 +303,6 @@ class Doctor {
   std::optional<Rig> rig_;
   std::vector<Shaft> shafts_;
   std::vector<Written> written_;
-  std::int64_t well_since_ = 0;
 };
 
 }  // namespace

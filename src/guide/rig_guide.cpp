@@ -44,6 +44,15 @@ void take_check(RigStanding& standing, const RigWork& work) {
   standing.check_within = check->within;
 }
 
+/// All but when it must be qualified again.
+RigStanding shown_by(const Log& log, const std::string& rig) {
+  RigStanding standing;
+  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) take_qualification(standing, work);
+  for (const RigWork& work : rig_works(log, rig, RigTask::check)) take_check(standing, work);
+  standing.taps = newest_taps(log, rig);
+  return standing;
+}
+
 }  // namespace
 
 RigWork keep_rig_spin(Log& log, const RigWork& seen, const Spun& spun,
@@ -72,11 +81,21 @@ RigWork take_back_rig_spin(Log& log, const RigWork& seen, const std::string& rea
   return append(log, seen, {TakenBack{last ? last->number : 0, reason}}, program, at_unix_s);
 }
 
+std::int64_t RigStanding::sound_unix_s() const {
+  const std::int64_t qualified = qualified_unix_s.value_or(0);
+  return check_within == true ? std::max(qualified, *checked_unix_s) : qualified;
+}
+
+bool RigStanding::check_speaks_against() const {
+  return check_within == false && *checked_unix_s >= qualified_unix_s.value_or(0);
+}
+
+bool RigStanding::taps_speak_against() const {
+  return taps && !taps->within && taps->at_unix_s >= sound_unix_s();
+}
+
 RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s) {
-  RigStanding standing;
-  for (const RigWork& work : rig_works(log, rig.name, RigTask::qualification)) take_qualification(standing, work);
-  for (const RigWork& work : rig_works(log, rig.name, RigTask::check)) take_check(standing, work);
-  standing.taps = newest_taps(log, rig.name);
+  RigStanding standing = shown_by(log, rig.name);
   if (!standing.qualified_unix_s) return standing;
   const double every_s = rig.claims.value_or(RigClaims()).every_s;
   standing.due_unix_s = *standing.qualified_unix_s + static_cast<std::int64_t>(every_s);
@@ -107,21 +126,13 @@ namespace {
 /// A rig that is known not to reach what it claims speaks against what it shows. A check that failed does so until a
 /// later check is within, or the rig is qualified anew.
 void take_failure(const Log& log, const std::string& rig, RigKnowledge& knowledge) {
-  RigStanding standing;
-  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) take_qualification(standing, work);
-  for (const RigWork& work : rig_works(log, rig, RigTask::check)) take_check(standing, work);
-  const bool outside =
-      standing.check_within == false && *standing.checked_unix_s >= standing.qualified_unix_s.value_or(0);
+  const RigStanding standing = shown_by(log, rig);
   const auto notice = [&](const std::string& what) {
     knowledge.noticed.push_back({WarningCode::qualification_failed, std::nullopt, fmt::format("rig {} {}", rig, what)});
   };
   if (standing.last_failed) return notice("did not pass its last qualification");
-  if (outside) return notice("was outside its band at its last daily check");
-  const auto taps = newest_taps(log, rig);
-  const std::int64_t sound_since =
-      std::max(standing.qualified_unix_s.value_or(0), standing.check_within == true ? *standing.checked_unix_s : 0);
-  if (taps && !taps->within && taps->at_unix_s >= sound_since)
-    notice("is not as it was, by knocks: " + taps->against.en);
+  if (standing.check_speaks_against()) return notice("was outside its band at its last daily check");
+  if (standing.taps_speak_against()) notice("is not as it was, by knocks: " + standing.taps->against.en);
 }
 
 }  // namespace

@@ -34,13 +34,17 @@ KeptTaps kept_taps(const RigRecord& record) {
 
 }  // namespace
 
-std::optional<KeptTaps> newest_taps(const Log& log, const std::string& rig, bool within) {
-  std::optional<KeptTaps> newest;
+std::optional<KeptTaps> newest_taps(const Log& log, const std::string& rig) {
+  const auto records = log.rig_records(rig, taps_kind);
+  return records.empty() ? std::nullopt : std::optional(kept_taps(records.back()));
+}
+
+std::optional<TapRecord> taps_to_hold_against(const Log& log, const std::string& rig, std::int64_t since_unix_s) {
   for (const RigRecord& record : log.rig_records(rig, taps_kind)) {
-    KeptTaps taps = kept_taps(record);
-    if (!within || taps.within) newest = std::move(taps);
+    const KeptTaps taps = kept_taps(record);
+    if (taps.within && taps.at_unix_s >= since_unix_s) return taps.record;
   }
-  return newest;
+  return std::nullopt;
 }
 
 void keep_taps(Log& log, const std::string& rig, const TapCheck& check, const std::string& program,

@@ -41,7 +41,9 @@ double AngleResampler::slope_of(const Turn& turn) {
   if (lately_.size() > turns_back + 1) lately_.pop_front();
   const Turn& before = lately_.front();
   if (lately_.size() == 1) return 0.0;
-  return (slowness(turn) - slowness(before)) / (middle_rad(turn) - middle_rad(before));
+  // A shaft gains less in a turn; what gains more is a mark misread, and must not put samples in another order.
+  const double most = 0.5 * slowness(turn) / turn_rad;
+  return std::clamp((slowness(turn) - slowness(before)) / (middle_rad(turn) - middle_rad(before)), -most, most);
 }
 
 /// The first target at this angle or behind it. A mark lies on a target but for rounding, and which turn's filter reads

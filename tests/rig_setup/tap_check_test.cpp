@@ -71,11 +71,27 @@ TEST_CASE("what failed by knocks speaks against the day's shafts until knocks ar
   keep_taps(log, "bay 7", check, "test", 2000);
   REQUIRE(knowledge_of_rig(log, "bay 7").noticed.size() == 1);
   CHECK(knowledge_of_rig(log, "bay 7").noticed[0].code == WarningCode::qualification_failed);
-  CHECK(newest_taps(log, "bay 7", true)->record.a_over_b == 1.5);
   CHECK(log.check().faults.empty());
   check.within = true;
   keep_taps(log, "bay 7", check, "test", 3000);
   CHECK(knowledge_of_rig(log, "bay 7").noticed.empty());
+}
+
+TEST_CASE("a gain that falls a little every day is held against the first day, not against the day before") {
+  const TemporaryFolder folder;
+  Log log = Log::open((folder / "log.db").string(), true);
+  CHECK_FALSE(taps_to_hold_against(log, "bay 7", 0));
+  TapCheck check;
+  check.within = true;
+  for (const double fallen : {1.0, 0.8, 0.64}) {
+    check.record.a_over_b = 1.5 * fallen;
+    keep_taps(log, "bay 7", check, "test", std::lround(2000.0 - 1000.0 * fallen));
+  }
+  CHECK(taps_to_hold_against(log, "bay 7", 0)->a_over_b == 1.5);
+  CHECK(taps_to_hold_against(log, "bay 7", 1100)->a_over_b ==
+        1.5 * 0.8);  // a reference shaft showed the rig to be sound then
+  CHECK_FALSE(taps_to_hold_against(log, "bay 7", 9000));
+  CHECK(newest_taps(log, "bay 7")->record.a_over_b == 1.5 * 0.64);
 }
 
 namespace {

@@ -1,5 +1,6 @@
 #include "tracking/angle_resampler.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <limits>
@@ -39,6 +40,31 @@ std::vector<std::vector<double>> read_at_equal_angles(double off) {
 }
 
 }  // namespace
+
+TEST_CASE("a mark that was misread leaves no sample out") {
+  // A slow steady tone under a tach whose turns are, now and then, a tenth or ten times as long as they are.
+  constexpr double frames_per_turn = 400.0;
+  std::vector<double> x(static_cast<std::size_t>(frames_per_turn * 60.0));
+  for (std::size_t n = 0; n < x.size(); ++n)
+    x[n] = std::cos(pi * static_cast<double>(n) / static_cast<double>(x.size()));
+  AngleResampler resampler(samples_per_turn, {0}, {1.0}, flat_up_to(1.5, samples_per_turn));
+  std::vector<std::vector<double>> read(1);
+  double end_frame = 0.5;
+  int turn = 0;
+  for (const double length :
+       {1.0, 1.0, 1.0, 1.0, 1.0, 0.1, 1.0, 1.0, 10.0, 1.0, 1.0, 1.0, 0.3, 1.0, 3.0, 1.0, 1.0, 1.0, 1.0}) {
+    const double begin_frame = end_frame;
+    end_frame += length * frames_per_turn;
+    const auto first = static_cast<std::int64_t>(std::ceil(begin_frame));
+    const auto count = static_cast<std::size_t>(static_cast<std::int64_t>(std::ceil(end_frame)) - first);
+    resampler.add(
+        {{begin_frame, end_frame, turn_rad * turn, turn_rad * (turn + 1)}, first, {x.data() + first, count, 1}}, read);
+    ++turn;
+  }
+  const auto in_all = static_cast<std::size_t>(turn) * samples_per_turn;
+  CHECK(read[0].size() > in_all - 2 * samples_per_turn);
+  CHECK(std::is_sorted(read[0].rbegin(), read[0].rend()));  // half a cycle: it only falls
+}
 
 TEST_CASE("which turn is read at a mark is not left to rounding") {
   constexpr double rounding = 4.0 * std::numeric_limits<double>::epsilon();

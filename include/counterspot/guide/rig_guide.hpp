@@ -34,6 +34,12 @@ struct RigStanding {
   std::optional<std::int64_t> checked_unix_s;  ///< the last daily check that was finished
   std::optional<bool> check_within;
   std::optional<KeptTaps> taps;  ///< the last daily check by knocks
+
+  /// When a reference shaft last showed it to be sound: a qualification that passed, or a check that was within. 0:
+  /// never.
+  std::int64_t sound_unix_s() const;
+  bool check_speaks_against() const;  ///< the last check was outside, and no qualification has passed since
+  bool taps_speak_against() const;    ///< the last knocks were, and no reference shaft has shown it to be sound since
 };
 /// @param rig for its name, and how often it says it must be qualified (else once a year).
 RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s);

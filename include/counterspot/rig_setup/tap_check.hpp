@@ -32,7 +32,7 @@ inline constexpr double tap_frequency_change = 0.1;
 
 /// Each knock is larger in its own sensor by a ratio that does not hang on how hard it was, r_A = g_A h_AA/(g_B h_BA);
 /// with h_AB = h_BA (reciprocity, any vibrations textbook) √(r_A/r_B) is g_A/g_B times a constant of the rig.
-/// @param before of the last check that was within; empty: there is none.
+/// @param before that it is held against; empty: there is none.
 /// @throws what Recording::read and find_channel throw.
 FoundOrAgain<TapCheck> tap_check(const Rig& rig, Recording& knocks_a, Recording& knocks_b,
                                  const std::optional<TapRecord>& before);
