@@ -3,8 +3,6 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <algorithm>
-
 #include "console/words.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "report/text.hpp"
@@ -12,28 +10,6 @@
 namespace counterspot {
 
 namespace {
-
-FittedWeight weight_of(const Placed& placed) {
-  return {placed.plane, placed.piece.acting_kg, placed.radius_m, placed.angle_rad};
-}
-
-StockWay way_of(std::string name, const FittingSummary& fitting) {
-  StockWay way{std::move(name), {}, {}, &fitting};
-  for (const Placed& placed : fitting.placed) way.fit.push_back(weight_of(placed));
-  return way;
-}
-
-StockWay way_of(std::string name, const Plan& plan, const std::vector<FittedWeight>& on_shaft) {
-  StockWay way{std::move(name), {}, {}, nullptr, &plan};
-  for (const Slide& slide : plan.slides) {
-    way.off.push_back(static_cast<int>(slide.fitted) + 1);
-    way.fit.push_back(on_shaft.at(slide.fitted));
-    way.fit.back().angle_rad = slide.to_rad;
-  }
-  for (const std::size_t piece : plan.taken_off) way.off.push_back(static_cast<int>(piece) + 1);
-  for (const Placed& placed : plan.added) way.fit.push_back(weight_of(placed));
-  return way;
-}
 
 /// Two digits where whole percent would say nothing.
 std::string share_words(double ratio, const Viewer& viewer) {
@@ -46,10 +22,6 @@ std::string proof_words(const StockWay& way, const Viewer& viewer) {
   const bool fewer = way.name == "fewer";
   if (way.fitting->status == FittingStatus::optimal) return viewer.texts(fewer ? "stock_as_good" : "stock_proven");
   return viewer.texts("stock_not_proven", share_words(way.fitting->bound_ratio, viewer));
-}
-
-double worst_of(const StockWay& way) {
-  return way.plan != nullptr ? way.plan->worst_ratio : std::max(way.fitting->worst_ratio, way.fitting->fixed_ratio);
 }
 
 std::string effort_words(const StockWay& way, const Viewer& viewer) {
@@ -94,18 +66,6 @@ Json taken_off(const StockWay& way, const StockCorrection& found, const KnownJob
 
 }  // namespace
 
-std::vector<StockWay> ways_of(const StockCorrection& found) {
-  const Correction& correction = found.correction;
-  std::vector<StockWay> ways;
-  if (correction.fewer && !correction.fewer->placed.empty()) ways.push_back(way_of("fewer", *correction.fewer));
-  if (!correction.fitting.placed.empty()) ways.push_back(way_of("best", correction.fitting));
-  if (found.base != Base::as_spun) return ways;  // the numbers of what comes off are those of what is on now
-  for (std::size_t i = 0; i < correction.plans.size(); ++i)
-    if (correction.plans[i].worst_ratio <= 1.0)
-      ways.push_back(way_of(fmt::format("plan-{}", i + 1), correction.plans[i], found.on_shaft));
-  return ways;
-}
-
 Json words_of(const StockCorrection& found, const Stock& stock, const KnownJob& known, const Viewer& viewer) {
   Json ways = Json::array();
   for (const StockWay& way : ways_of(found)) {
@@ -114,8 +74,8 @@ Json words_of(const StockCorrection& found, const Stock& stock, const KnownJob& 
                     {"off", way.off},
                     {"take_off", taken_off(way, found, known, viewer)},
                     {"fit", pieces_of_way(way, found, stock, known, viewer)},
-                    {"left", viewer.texts("stock_leaves", share_words(worst_of(way), viewer))},
-                    {"left_ratio", worst_of(way)},
+                    {"left", viewer.texts("stock_leaves", share_words(way.worst_ratio(), viewer))},
+                    {"left_ratio", way.worst_ratio()},
                     {"proof", proof_words(way, viewer)}});
   }
   Json left_out = Json::array();
