@@ -20,6 +20,8 @@ import time
 import urllib.parse
 import urllib.request
 
+from selenium.common.exceptions import StaleElementReferenceException
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
@@ -81,12 +83,22 @@ class Operator:
             return
         self.wait(f"a button '{words}'", lambda: self.button(words))
         for _ in range(60):  # Tab until it has the focus, then Enter
-            focused = self.page.switch_to.active_element
-            if focused.tag_name == "button" and focused.text.startswith(words):
-                focused.send_keys(Keys.ENTER)
+            if self.has_focus(words):
+                self.key(Keys.ENTER)
                 return
-            focused.send_keys(Keys.TAB)
+            self.key(Keys.TAB)
         raise SystemExit(f"the keyboard does not reach the button '{words}'")
+
+    def key(self, key):
+        """As a keyboard sends it: to the page, whatever has the focus by then; a step may be drawn anew at any moment."""
+        ActionChains(self.page).send_keys(key).perform()
+
+    def has_focus(self, words):
+        focused = self.page.switch_to.active_element
+        try:
+            return focused.tag_name == "button" and focused.text.startswith(words)
+        except StaleElementReferenceException:  # drawn anew between two looks
+            return False
 
     def tap(self, part):
         """A finger on it, as a touch screen tells of it."""
@@ -115,14 +127,6 @@ class Operator:
     def choose(self, words):
         self.press(words)
         self.wait("what was chosen, to be confirmed", lambda: said(words) in self.page.find_element(By.ID, "chosen").text and self.shown("#fitted"))
-
-    def tab_to(self, wanted, what):
-        for _ in range(60):
-            focused = self.page.switch_to.active_element
-            if wanted(focused):
-                return
-            focused.send_keys(Keys.TAB)
-        raise SystemExit(f"the keyboard does not reach {what}")
 
     def says_it_wrong_once(self, url):
         """Kilograms instead of grams: asked about, and nothing is entered until it is answered."""
