@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
-"""A whole job on the live simulated rig through the page, in Chromium: by clicks, by the keyboard alone, or by touch alone in German.
+"""A whole job on the live simulated rig through the page, in Chromium: by clicks, by the keyboard alone, by touch alone in German, or
+by a foot pedal.
 
-usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard|german [AXE_MIN_JS]
+usage: page_test.py PROGRAM RIGSIM DATA_FOLDER OUTPUT_FOLDER clicks|keyboard|german|pedal [AXE_MIN_JS]
 
 Screens of 1280x800 and 390 px, light and dark, are kept in OUTPUT_FOLDER: those of the clicks in grams and millimetres, those
 of the keyboard in ounces and inches. What the page measured is held against the command line on the same recordings. With
@@ -77,6 +78,10 @@ class Operator:
     def press(self, words):
         if HOW == "german":
             self.wait(f"a button '{words}'", lambda: self.tap(self.button(words)))
+            return
+        if HOW == "pedal":  # it has one key, which the page may not take yet: a pedal that bounces is one press
+            self.wait(f"a button '{words}'", lambda: self.button(words))
+            self.wait(f"'{words}' to be taken", lambda: self.key(Keys.PAGE_DOWN) or time.sleep(0.4) or not self.button(words))
             return
         if HOW != "keyboard":  # found and clicked at once: between two looks the page may be drawn anew
             self.wait(f"a button '{words}'", lambda: self.button(words).click() or True)
@@ -236,6 +241,15 @@ def it_stands(operator):
     operator.wait("the page to take it", lambda: not operator.shown("#stands"))
 
 
+def drive(operator, url, on):
+    """By the page's own button; with a pedal, by the switch at the rig."""
+    if HOW != "pedal":
+        operator.press("Start the drive" if on else "Stop the drive")
+        return
+    request = urllib.request.Request(url + "api/practice", json.dumps({"drive": on}).encode(), {"X-Counterspot": "1"})
+    urllib.request.urlopen(request, timeout=60).close()
+
+
 def the_faces_are_live(operator):
     """One for each sensor or plane; the arrows move, and what they show is said with its ±. All of it without scrolling."""
     page = operator.page
@@ -254,7 +268,7 @@ def the_faces_are_live(operator):
 
 
 def a_spin(operator, url, number):
-    operator.press("Start the drive")
+    drive(operator, url, True)
     operator.wait("a recorded spin", lambda: asked(url, "api/live-once")["phase"] == "recording")
     if number == 0:
         the_faces_are_live(operator)
@@ -262,7 +276,7 @@ def a_spin(operator, url, number):
     operator.title("Stop the rig")
     if number == 0:
         operator.keep("3-stop")
-    operator.press("Stop the drive")
+    drive(operator, url, False)
     operator.wait("the shaft to stand", lambda: asked(url, "api/live-once")["standing"])
 
 
@@ -278,6 +292,40 @@ def a_statement_is_taken_back(operator, url, step):
     assert asked(url, "api/now")["pieces"] == step["pieces"]
     operator.press("It is on the shaft")
     operator.title("Spin")
+
+
+def a_job_by_pedal(operator, url):
+    """Opened by a code reader, which types; then one key alone, up to the verdict. What a pedal cannot do, hands do: say once that
+    the shaft stands, which somebody has to see, and close the job."""
+    page = operator.page
+    page.execute_script("""window.hands = {}; for (const kind of ['pointerdown', 'keydown'])
+        document.addEventListener(kind, (event) => { window.hands[event.key || event.pointerType] = true; }, true);""")
+    operator.wait("the first step", lambda: operator.button("Choose the shaft"))
+    ActionChains(page, duration=0).send_keys("MC-0417" + Keys.ENTER).perform()
+    operator.title("Spin the shaft as found")
+    operator.wait("to be asked whether it stands", lambda: operator.button("The shaft stands still"))
+    operator.key(Keys.PAGE_DOWN)
+    time.sleep(0.5)
+    operator.button("The shaft stands still").click()
+    operator.wait("the page to take it", lambda: not operator.shown("#stands"))
+    page.execute_script("window.hands = {}; document.activeElement.blur()")
+    for number in range(8):
+        a_spin(operator, url, number)
+        step = asked(url, "api/now")
+        if step["step"] == "close":
+            break
+        operator.wait("what to fit", lambda: operator.shown("#fitted, #choices"))
+        if step["choices"]:
+            operator.choose("The trial weights are off")
+        operator.press("It is on the shaft")
+        operator.title("Spin")
+    operator.title("Within limit")
+    for _ in range(4):
+        operator.key(Keys.PAGE_DOWN)
+        time.sleep(0.5)
+    assert asked(url, "api/now")["step"] == "close", "a pedal closed the job"
+    used = page.execute_script("return Object.keys(window.hands)")
+    assert used == ["PageDown"], used
 
 
 def a_whole_job(operator, url, console):
@@ -413,6 +461,10 @@ def main():
         try:
             page.get(console.url)
             operator = Operator(page)
+            if HOW == "pedal":
+                a_job_by_pedal(operator, console.url)
+                nothing_went_wrong(page)
+                return
             if HOW == "keyboard":
                 operator.press("g, mm")
             if HOW == "german":
