@@ -137,10 +137,8 @@ Json warned_of(const Job& job, const Viewer& viewer) {
   if (state.spins.empty() || state.last_change > state.spins.back().number) return list;
   for (const Warning& warning : gathered(warnings_of(state.spins.back().spun.warnings))) {
     if (severity_of(warning.code) == Severity::note) continue;
-    const std::string code = warning_code(warning.code);
-    const std::string said = meaning_text(warning, viewer.words());
-    list.push_back({{"code", code},
-                    {"words", said + ": " + remedy_text(code, warning.what_to_do(), viewer.words())},
+    list.push_back({{"code", warning_code(warning.code)},
+                    {"words", warning_text(warning, viewer.words())},
                     {"grave", holds_back(warning.code)}});
   }
   return list;

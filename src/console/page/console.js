@@ -226,7 +226,8 @@ function drawLive() {
   const asked = live.title || (choosing() ? say('which') : choosingWay() ? say('which_pieces') : now.title);
   title(asked);
   put('said', spinning || keepOff || live.trouble ? live.said : '');
-  put('announced', asked + ': ' + live.told);  // said aloud: without the count of seconds
+  const once = live.told.toLowerCase().startsWith(asked.toLowerCase());
+  put('announced', once ? live.told : asked + ': ' + live.told);  // said aloud: without the count of seconds
   put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
   show('of-spin', now.warned.length > 0 && !keepOff && !live.alarm);  // never before what keeps hands away
   show('stands', live.may_confirm);
