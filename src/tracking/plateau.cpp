@@ -18,6 +18,8 @@ constexpr double cut_ratio = 0.8;
 constexpr double surely_cut_ratio = 0.92;
 constexpr double least_cut_share = 0.01;  // of all samples
 constexpr double sure_share = 0.03;
+constexpr double sure_samples_per_turn =
+    8.0;  // where the speed is locked to the sample rate fewer may leave out a band of 4δ
 constexpr double turns_reached = 0.5;
 
 /// One end of the range: how many samples lie in each bin from it inwards, and how far each turn comes short of it.
@@ -44,7 +46,9 @@ Cut cut_of(const End& end, double samples, double step_bins) {
     const bool turn_after_turn =
         static_cast<double>(reached) >= turns_reached * static_cast<double>(end.turn_shortfalls.size());
     if (!turn_after_turn || inside < least_cut_share * samples || ratio < cut_ratio) continue;
-    if (ratio >= surely_cut_ratio && inside >= sure_share * samples) return Cut::certainly;
+    const double fewest =
+        std::max(sure_share * samples, sure_samples_per_turn * static_cast<double>(end.turn_shortfalls.size()));
+    if (ratio >= surely_cut_ratio && inside >= fewest) return Cut::certainly;
     found = Cut::yes;
   }
   return found;

@@ -18,7 +18,7 @@ class PlateauWatch {
   void add(const Stretch& stretch, std::size_t channel, double step);
 
   /// Where it is cut off, from below, in units of a sample: both ends, or one that is beyond doubt (over 0.92 of it,
-  /// and of three hundredths of all samples), in at least half of the stretches. None if it is not.
+  /// three hundredths of all samples and eight in a turn), in at least half of the stretches. None if it is not.
   std::vector<double> levels() const;
 
  private:
