@@ -22,7 +22,9 @@ JointWords joint_words(const Joints& joints) {
 
 std::string advice_on_order_2(const std::optional<Joints>& joints) {
   if (!joints)
-    return "order 2 is not unbalance: measure joint angles and yoke phase and state them as [joints] in the shaft file";
+    return "order 2 comes from the joints, not from unbalance: state their angles and the phase of the yokes as "
+           "[joints] in "
+           "the shaft file";
   const JointWords words = joint_words(*joints);
   const double out_of_line_deg = std::abs(degrees(std::remainder(joints->yoke_phase_rad, pi)));
   const std::string remedy = !words.yokes_in_line ? "set the yokes in line"
@@ -30,7 +32,8 @@ std::string advice_on_order_2(const std::optional<Joints>& joints) {
                                  ? "make both joint angles alike"
                                  : "angles and yokes stand well: look for play in the joints";
   return fmt::format(
-      "order 2 is not unbalance: the shaft file has joints at {:.1f} and {:.1f} deg and yokes {:.0f} deg out of line, "
+      "order 2 comes from the joints, not from unbalance: the shaft file has joints at {:.1f} and {:.1f} deg and yokes "
+      "{:.0f} deg out of line, "
       "which disturbs like one joint at {:.1f} deg, {:.2f} % of speed twice a turn: {}",
       degrees(joints->angle_a_rad), degrees(joints->angle_b_rad), out_of_line_deg, degrees(words.equivalent_angle_rad),
       100.0 * words.speed_ripple_fraction, remedy);

@@ -153,8 +153,18 @@ void report_loose_cables(Track& track) {
   }
 }
 
+/// Whether something else was said that makes harmonics out of a pure order 1.
+bool is_distorted(const Track& track, const std::string& sensor) {
+  return std::any_of(track.warnings.begin(), track.warnings.end(), [&](const Warning& warning) {
+    return warning.sensor == sensor &&
+           (warning.code == WarningCode::clipped || warning.code == WarningCode::flattened ||
+            warning.code == WarningCode::loose_cable);
+  });
+}
+
 void report_order_2(Track& track) {
   for (const SensorTrack& sensor : track.sensors) {
+    if (is_distorted(track, sensor.name)) continue;
     const auto second =
         std::find_if(sensor.orders.begin(), sensor.orders.end(), [](const auto& each) { return each.order == 2.0; });
     if (second == sensor.orders.end()) continue;
@@ -166,9 +176,8 @@ void report_order_2(Track& track) {
     if (rms <= limit + 2.0 * std::sqrt(0.5) * shown.u_amplitude()) continue;
     const double unit = si_per_display_unit(motion);
     add(track, WarningCode::order_2_dominant, sensor.name,
-        fmt::format("sensor {}: order 2 alone is {:.1f} {} rms, more than {:.2g}: joint angles and phasing, which no "
-                    "weight removes",
-                    sensor.name, rms / unit, display_unit(motion), limit / unit));
+        fmt::format("sensor {}: order 2 alone is {:.1f} {} rms, more than {:.2g}", sensor.name, rms / unit,
+                    display_unit(motion), limit / unit));
   }
 }
 

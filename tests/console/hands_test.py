@@ -266,7 +266,8 @@ def warnings_of_a_spin_come_first(rig, screen):
     rig.set(drive="off", gain="1")
     screen.wait("standing", lambda: rig.live()["standing"])
     screen.wait("the warning", lambda: "cut off" in screen.text("#of-spin") and "end of the converter's range" in screen.text("#of-spin"))
-    assert screen.text("#of-spin").startswith("the reading may be too small: "), "what it means for the answer comes first"
+    said = screen.text("#of-spin")
+    assert said.startswith("the reading is too small: ") and "order 2" not in said, f"not what it means for the answer first: {said}"
     assert not screen.sends_hands(), "a weight is asked for on the word of a spin in doubt"
     warned, title = (screen.page.find_element(By.ID, name).rect["y"] for name in ("of-spin", "title"))
     assert warned < title, "the instruction stands before the warning"

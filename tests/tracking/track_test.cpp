@@ -462,6 +462,39 @@ TEST_CASE("a clipped channel is named, a sound one is not") {
   CHECK(measured.warnings.size() == 2);
 }
 
+// What is cut off at one side holds every order; the joints are not to blame for it.
+TEST_CASE("the order 2 of a signal that is cut off is not laid to the joints") {
+  SyntheticSpin spin;
+  spin.dc_V = 0.0;
+  spin.sensors = {{{1, 1.3, 50.0}}};
+  auto channels = spin.channels();
+  TrackOptions options;
+  options.orders = {1, 2};
+  MemoryRecording whole(spin.rate_Hz, channels, true);
+  CHECK_FALSE(warned(track(whole, spin.rig(), options), WarningCode::order_2_dominant));
+  for (double& v : channels[0]) v = std::min(v, 0.5);
+  MemoryRecording cut(spin.rate_Hz, channels, true);
+  const Track measured = track(cut, spin.rig(), options);
+  CHECK(measured.sensors[0].orders[1].amplitude() > 0.1 * measured.sensors[0].orders[0].amplitude());
+  CHECK(warned(measured, WarningCode::flattened, "A"));
+  CHECK_FALSE(warned(measured, WarningCode::order_2_dominant));
+}
+
+TEST_CASE("the flat side of an order 1 with its order 2 is not taken for cut off, however few samples a turn has") {
+  SyntheticSpin spin;
+  spin.rate_Hz = 1000.0;
+  spin.speed_Hz = 20.0;
+  spin.dc_V = 0.0;
+  for (const double order_2 : {0.25, 0.3, 0.35}) {
+    for (int lag_deg = 0; lag_deg < 8; ++lag_deg) {
+      const double lag = lag_deg;
+      spin.sensors = {{{1, 4.0, lag}, {2, 4.0 * order_2, 2.0 * lag}}};
+      CAPTURE(order_2, lag_deg);
+      CHECK_FALSE(warned(measure(spin), WarningCode::flattened));
+    }
+  }
+}
+
 TEST_CASE("a rough tach, a weak one and a short spin are named") {
   SyntheticSpin spin;
   for (const Warning& warning : measure(spin).warnings) UNSCOPED_INFO(warning.message);
