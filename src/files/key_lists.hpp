@@ -10,7 +10,7 @@ inline constexpr Range not_negative{0.0, endless, false};
 inline constexpr Range a_part{0.0, 1.0, true};
 
 /// How a value is written, and which are taken.
-struct Written {
+struct WrittenAs {
   Form form = Form::text;
   Dimension dimension = Dimension::fraction;
   Range range = {};
@@ -32,7 +32,7 @@ constexpr LeftOut absent(std::string_view words) {
 }
 
 /// A line of the lists below.
-inline FileKey key(std::string_view path, const Written& written, const LeftOut& left_out, std::string_view effect,
+inline FileKey key(std::string_view path, const WrittenAs& written, const LeftOut& left_out, std::string_view effect,
                    std::string_view example = {}) {
   return {path,
           written.form,
