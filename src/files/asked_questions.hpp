@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "counterspot/files/new_files.hpp"
+#include "files/toml_text.hpp"
 
 namespace counterspot {
 
@@ -23,16 +24,6 @@ std::optional<FileQuestion> first_unanswered(const std::vector<FileQuestion>& qu
 inline std::string answer_to(const FileAnswers& answers, const std::string& key) {
   const auto found = answers.find(key);
   return found == answers.end() || found->second.empty() ? "" : found->second.front();
-}
-
-/// A text of TOML.
-inline std::string toml_text(const std::string& text) {
-  std::string safe;
-  for (const char c : text) {
-    if (c == '"' || c == '\\') safe += '\\';
-    safe += c;
-  }
-  return '"' + safe + '"';
 }
 
 /// A line and, behind it in one column, how it was found.

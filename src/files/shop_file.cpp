@@ -9,6 +9,7 @@
 #include "counterspot/files/files.hpp"
 #include "files/text_file.hpp"
 #include "files/toml_section.hpp"
+#include "files/toml_text.hpp"
 
 namespace counterspot {
 
@@ -29,15 +30,6 @@ bool states(const std::string& line, const std::string& key) {
   if (from == std::string::npos || !line.substr(from).starts_with(key)) return false;
   const auto after = line.find_first_not_of(" \t", from + key.size());
   return after != std::string::npos && line[after] == '=';
-}
-
-std::string in_quotes(const std::string& text) {
-  std::string safe;
-  for (const char c : text) {
-    if (c == '"' || c == '\\') safe += '\\';
-    safe += c;
-  }
-  return '"' + safe + '"';
 }
 
 }  // namespace
@@ -88,7 +80,7 @@ std::string with_shop_value(const std::string& text, const std::string& key, con
     throw Error(Trouble::request, "unknown_key", fmt::format("a shop file has no key '{}'", key),
                 fmt::format("name one of {}", fmt::join(names, ", ")));
   }
-  const std::string stated = key + " = " + (known->form == Form::whole ? value : in_quotes(value));
+  const std::string stated = key + " = " + (known->form == Form::whole ? value : toml_text(value));
   std::string changed;
   bool done = false;
   std::istringstream lines(text);

@@ -4,6 +4,7 @@
 #include <array>
 #include <sstream>
 
+#include "files/toml_text.hpp"
 #include "files/work_order_section.hpp"
 
 namespace counterspot {
@@ -29,19 +30,6 @@ constexpr std::array<WorkOrderField, 9> fields{{{"customer", &WorkOrder::custome
                                                 {"inspected_by", &WorkOrder::inspected_by},
                                                 {"fixed_by", &WorkOrder::fixed_by},
                                                 {"limits_by", &WorkOrder::limits_by}}};
-
-/// As a basic string of TOML.
-std::string quoted(const std::string& text) {
-  std::string safe;
-  for (const char letter : text) {
-    const auto code = static_cast<unsigned char>(letter);
-    if (code < 0x20 || code == 0x7f)
-      safe += fmt::format("\\u{:04x}", code);
-    else
-      safe += letter == '"' || letter == '\\' ? std::string("\\") + letter : std::string(1, letter);
-  }
-  return "\"" + safe + "\"";
-}
 
 /// The lines of a text but those from one to another, which count from 1.
 std::string without_lines(const std::string& text, toml::source_index from, toml::source_index to) {
@@ -104,7 +92,7 @@ std::string with_only_work_order(const std::string& shaft_text, const std::files
   toml::table before = parse_toml(shaft_text, path);
   std::string text = without_order(shaft_text, before) + "[order]\n";
   for (const auto& [key, value] : fields)
-    if (!(order.*value).empty()) text += fmt::format("{} = {}\n", key, quoted(order.*value));
+    if (!(order.*value).empty()) text += fmt::format("{} = {}\n", key, toml_text(order.*value));
   toml::table after = parse_toml(text, path);
   before.erase("order");
   after.erase("order");

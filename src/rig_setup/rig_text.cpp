@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "counterspot/placement/placement.hpp"
+#include "files/toml_text.hpp"
 #include "rig_setup/gathered.hpp"
 
 namespace counterspot {
@@ -34,15 +35,6 @@ Said as_typed() {
   return said({"as typed", "wie eingegeben"});
 }
 
-std::string quoted(const std::string& text) {
-  std::string safe;
-  for (const char c : text) {
-    if (c == '"' || c == '\\') safe += '\\';
-    safe += c;
-  }
-  return '"' + safe + '"';
-}
-
 std::string clock_text(double clock_rad) {
   return ClockPosition{static_cast<int>(std::lround(degrees(clock_rad) * 2.0)) % 720}.text();
 }
@@ -59,7 +51,7 @@ std::string level_text(double value, const SetupTold& told, bool full_scale) {
 }
 
 void add_full_scale(Lines& lines, const SetupTold& told) {
-  if (!told.full_scale.empty()) lines.add("full_scale = " + quoted(told.full_scale), as_typed());
+  if (!told.full_scale.empty()) lines.add("full_scale = " + toml_text(told.full_scale), as_typed());
 }
 
 Said how_sensitive(const std::string& typed, bool inverted) {
@@ -104,7 +96,7 @@ Said how_edge(const SlowRunFinding& slow) {
 
 void add_rig(Lines& lines, const SetupTold& told, const Rig& rig) {
   lines.add("[rig]");
-  lines.add("name = " + quoted(rig.name), as_typed());
+  lines.add("name = " + toml_text(rig.name), as_typed());
   const Said side = told.top_goes == "left" ? said({"left", "links"}) : said({"right", "rechts"});
   lines.add(fmt::format("rotation = \"{}\"", rotation_text(rig.rotation)),
             said({"the top goes to the {} of who stands at A; proved by the weight",

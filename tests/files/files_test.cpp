@@ -9,6 +9,7 @@
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/units/error.hpp"
 #include "demo_files.hpp"
+#include "files/toml_text.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -64,6 +65,14 @@ struct ThreeFiles {
 };
 
 }  // namespace
+
+TEST_CASE("what a person typed is one text in the file that is written of it, and is read as it was typed") {
+  for (const std::string typed : {"bay \"2\" \\ north", "bay\t2", "bay\n2", "bay \x1b[2m\x7f", "Prüfstand 2"}) {
+    const std::string stated = toml_text(typed);
+    CHECK(stated.find('\n') == std::string::npos);
+    CHECK(read_rig_text(rig_toml({.name = stated.substr(1, stated.size() - 2)}), "rig.toml").name == typed);
+  }
+}
 
 TEST_CASE("a rig file says how its recordings are written") {
   TemporaryFolder folder;
