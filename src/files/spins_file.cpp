@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
@@ -7,19 +8,13 @@
 #include "files/fitted_section.hpp"
 #include "files/text_file.hpp"
 #include "files/work_order_section.hpp"
+#include "model/names.hpp"
 
 namespace counterspot {
 
 namespace {
 
 namespace fs = std::filesystem;
-
-template <typename Named>
-std::string names_of(const std::vector<Named>& list) {
-  std::string names;
-  for (const Named& each : list) names += (names.empty() ? "" : ", ") + each.name;
-  return names;
-}
 
 /// Where a weight sits, as the operator found it: by shaft angle, by tape along the tube or by the clock, which is the
 /// one at the rig's viewing end with the mark at 12:00. An angle like "3:00" is such a clock position too.
@@ -84,7 +79,7 @@ FittedWeight read_fitted(TomlSection section, const Rig& rig, const Shaft& shaft
       std::find_if(shaft.planes.begin(), shaft.planes.end(), [&](const Plane& each) { return each.name == name; });
   if (plane == shaft.planes.end()) {
     throw section.bad_value("plane", fmt::format("the shaft has no plane '{}'", name),
-                            fmt::format("its planes are {}", names_of(shaft.planes)));
+                            fmt::format("its planes are {}", fmt::join(names_of(shaft.planes), ", ")));
   }
   weight.plane = static_cast<int>(plane - shaft.planes.begin());
   weight.mass_kg = section.need_quantity("mass");
