@@ -15,15 +15,6 @@ constexpr double title_letters_mm = 3.6;
 constexpr double title_line_mm = 6.2;
 constexpr double between_mm = 7.0;
 
-const char* verdict_word(Verdict verdict, const Words& words) {
-  switch (verdict) {
-    case Verdict::within: return words.within;
-    case Verdict::outside: return words.outside;
-    case Verdict::unsure: return words.unsure;
-  }
-  return words.unsure;
-}
-
 }  // namespace
 
 std::vector<std::string> said_of(const PictureOf& of, const Words& words) {
@@ -38,7 +29,7 @@ std::vector<std::string> said_of(const PictureOf& of, const Words& words) {
   say(texts.as_of, of.as_of);
   say(texts.rig, of.rig);
   if (of.speed_rad_s) said.push_back(number_text(rpm(*of.speed_rad_s), 0, words) + words.rpm);
-  if (of.verdict) say(texts.verdict, verdict_word(*of.verdict, words));
+  if (of.verdict) say(texts.verdict, verdict_text(*of.verdict, words));
   said.emplace_back(of.units == UnitSystem::inch ? texts.inch : texts.metric);
   if (!of.program.empty()) said.push_back(of.program);
   return said;

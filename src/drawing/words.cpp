@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "counterspot/tolerance/tolerance.hpp"
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/measured.hpp"
 
@@ -13,6 +14,15 @@ const Words& words_in(std::string_view language) {
   }
   throw Error(Trouble::request, "no_such_language", fmt::format("there are no words in the language '{}'", language),
               "the languages are en and de");
+}
+
+const char* verdict_text(Verdict verdict, const Words& words) {
+  switch (verdict) {
+    case Verdict::within: return words.within;
+    case Verdict::outside: return words.outside;
+    case Verdict::unsure: return words.unsure;
+  }
+  return words.unsure;
 }
 
 std::string put_in(const char* text, std::string_view what) {

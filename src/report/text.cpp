@@ -40,15 +40,6 @@ std::string rule_text(TrialRule rule, const Words& words) {
   return std::string(&words == &english() ? trial_rule_name(rule) : words.instruction().of_rule(rule));
 }
 
-const char* verdict_text(Verdict verdict, const Words& words) {
-  switch (verdict) {
-    case Verdict::within: return words.within;
-    case Verdict::outside: return words.outside;
-    case Verdict::unsure: return words.unsure;
-  }
-  return "";
-}
-
 std::string figures_text(const std::string& said, const Words& words) {
   const InstructionWords& texts = words.instruction();
   const std::pair<std::string, std::string> parts[] = {

@@ -35,9 +35,6 @@ std::string spot_text(const Spot& spot, UnitSystem units);
 /// Why a trial weight has its mass, on its own: "changes the reading by 30 %".
 std::string rule_text(TrialRule rule, const Words& words);
 
-/// "within".
-const char* verdict_text(Verdict verdict, const Words& words);
-
 /// A warning, or what to do about it: English as it was said; another language says what is meant by its code, of which
 /// sensors (the tach is none), and with which figures. What has no code that is known stays as it was said.
 std::string meaning_text(std::string_view code, const std::string& said, const std::vector<std::string>& sensors,

@@ -5,6 +5,7 @@
 
 namespace counterspot {
 
+enum class Verdict;       // tolerance.hpp
 struct InstructionWords;  // instruction_words.hpp
 struct PictureWords;      // picture_words.hpp
 struct RigWords;          // rig_words.hpp
@@ -59,7 +60,6 @@ struct Words {
   const char* pedestals_stiffness;
   const char* spectrum;
   const char* frequency;
-  const char* map_scale;  ///< "darker is more: {} to {}"
   // The sheet.
   const char* sheet_title;
   const char* shaft;
@@ -101,7 +101,6 @@ struct Words {
   const char* remarks;                                   ///< over lines to write on by hand
   const char* recordings;
   const char* typed_in;
-  const char* and_more;  ///< "and {} more in the log"
   const char* balanced_by;
   const char* inspected_by;
   const char* date_and_signature;
@@ -181,6 +180,9 @@ const Words& german();
 
 /// @throws Error(request, "no_such_language") that lists the languages there are.
 const Words& words_in(std::string_view language);
+
+/// "within".
+const char* verdict_text(Verdict verdict, const Words& words);
 
 /// The text with {} replaced.
 std::string put_in(const char* text, std::string_view what);
