@@ -141,13 +141,11 @@ bool fit_theta(RigModel& model, MisfitCovariance covariances) {
 
 Linearised linearised_around(const RigModel& model) {
   const RigPrior prior = rig_prior(model);
-  Linearised linear{assemble(model), {}, {}, 0.0};
+  Linearised linear{assemble(model), {}, {}};
   linear.off = linear.all.misfit + linear.all.by_theta * (model.theta - prior.mean);
   MatrixXd covariance = linear.all.covariance(model.scatter);
   covariance += linear.all.by_theta * prior.covariance * linear.all.by_theta.transpose();
-  const Eigen::LLT<MatrixXd> factor(covariance);
-  linear.inverse = factor.solve(MatrixXd::Identity(covariance.rows(), covariance.cols()));
-  linear.ln_likelihood = -0.5 * (linear.off.dot(linear.inverse * linear.off) + ln_determinant(factor));
+  linear.inverse = Eigen::LLT<MatrixXd>(covariance).solve(MatrixXd::Identity(covariance.rows(), covariance.cols()));
   return linear;
 }
 

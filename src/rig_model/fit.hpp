@@ -21,7 +21,6 @@ struct Linearised {
   Assembled all;
   Eigen::VectorXd off;      ///< values less what the prior's mean makes of them
   Eigen::MatrixXd inverse;  ///< Q
-  double ln_likelihood = 0.0;
 };
 Linearised linearised_around(const RigModel& model);
 

@@ -55,7 +55,6 @@ StationFit fit_station(const DialStation& station) {
   fit.bow_m = {x(1), x(2)};
   if (x.size() == 5) fit.out_of_round_m = {x(3), x(4)};
   fit.indicator_total_m = heights.maxCoeff() - heights.minCoeff();
-  fit.bow_total_m = 2.0 * std::abs(fit.bow_m);
   const Eigen::Index freedom = rows.rows() - rows.cols();
   if (freedom > 0) {
     const double variance = (heights - rows * x).squaredNorm() / static_cast<double>(freedom);

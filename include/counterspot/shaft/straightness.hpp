@@ -1,8 +1,6 @@
 #pragma once
 
-#include <Eigen/Core>
 #include <optional>
-#include <string>
 #include <vector>
 
 #include "counterspot/model/dial.hpp"
@@ -21,7 +19,6 @@ struct StationFit {
   Phasor bow_m;                    ///< how far and to which shaft angle the tube's centre lies off the axis
   Phasor out_of_round_m;           ///< 0 if not fitted
   double indicator_total_m = 0.0;  ///< largest less smallest reading
-  double bow_total_m = 0.0;        ///< 2·|bow|: what a round tube with this bow would show
   std::optional<double>
       u_bow_m;  ///< standard uncertainty of each part of the bow, from the scatter; empty without scatter to judge by
 };
