@@ -1,9 +1,9 @@
 // Every command answers in German, and refuses in German what people get wrong most often; so no new text can stay in
 // one language unseen. Terms are those of DIN ISO 21940-2 and -11, from memory.
 #include <catch2/catch.hpp>
-#include <cmath>
 #include <regex>
 
+#include "run_up.hpp"
 #include "support.hpp"
 
 using namespace counterspot::test;
@@ -50,21 +50,6 @@ struct Shop {
     arguments.insert(arguments.end(), {"--log", (folder / "log.db").string()});
     return said(std::move(arguments));
   }
-  /// A run-up from 600 to 1200 rpm, and its rig.
-  void write_run_up() const {
-    std::string csv = "time (s),accel (m/s2),tach (V)\n";
-    for (int n = 0; n < 10000; ++n) {
-      const double t = n / 500.0;
-      const double turns = 0.4 + 10.0 * t + 0.25 * t * t;
-      const double place = turns - std::floor(turns);
-      csv += std::to_string(t) + "," + std::to_string(2.0 * std::cos(6.283185307179586 * turns)) + "," +
-             (place < 0.2 ? "5" : "0") + "\n";
-    }
-    write_file(folder / "run-up.csv", csv);
-    write_file(folder / "rig.toml",
-               "[rig]\nname = \"Bank 2\"\nrotation = \"counter-clockwise\"\nviewing_end = \"A\"\n[tach]\nchannel = "
-               "\"tach\"\n[[sensor]]\nname = \"A\"\nchannel = \"accel\"\nsensitivity = \"100 mV/g\"\n");
-  }
 };
 
 bool holds(const std::string& text, const std::string& part) {
@@ -97,7 +82,7 @@ TEST_CASE("auf Deutsch: ein Auftrag von der Eroeffnung bis zum Auswuchtprotokoll
 
 TEST_CASE("auf Deutsch: Hochlauf, Stapel und Aufnahme") {
   const Shop shop;
-  shop.write_run_up();
+  write_run_up(shop.folder);
   const std::string run_up = (shop.folder / "run-up.csv").string();
   const std::string rig = (shop.folder / "rig.toml").string();
   CHECK(holds(shop.said({"sweep", run_up, "--rig", rig}).out, "Umdrehungen"));

@@ -2,8 +2,8 @@
 #include <cmath>
 #include <complex>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
+#include "run_up.hpp"
 #include "support.hpp"
 
 using namespace counterspot::test;
@@ -11,27 +11,9 @@ using nlohmann::json;
 
 namespace {
 
-constexpr double full_turn_rad = 6.283185307179586;
-
-/// A run-up from 600 to 1200 rpm: 2 m/s² of order 1 and 0.5 m/s² of order 2, at sensor A of the rig below.
 struct RunUpFiles {
   TemporaryFolder folder;
-  RunUpFiles() {
-    std::string csv = "time (s),accel (m/s2),tach (V)\n";
-    for (int n = 0; n < 10000; ++n) {
-      const double t = n / 500.0;
-      const double turns = 0.4 + 10.0 * t + 0.25 * t * t;
-      const double place = turns - std::floor(turns);
-      const double x = 2.0 * std::cos(full_turn_rad * turns) + 0.5 * std::cos(2.0 * full_turn_rad * turns - 1.0);
-      csv += std::to_string(t) + "," + std::to_string(x) + "," +
-             std::to_string(5.0 * std::clamp((place < 0.5 ? 0.2 - place : place - 0.9) * 30.0 + 0.5, 0.0, 1.0)) + "\n";
-    }
-    write_file(folder / "run-up.csv", csv);
-    write_file(
-        folder / "rig.toml",
-        "[rig]\nname = \"bay 2\"\nrotation = \"counter-clockwise\"\nviewing_end = \"A\"\n"
-        "[tach]\nchannel = \"tach\"\n[[sensor]]\nname = \"A\"\nchannel = \"accel\"\nsensitivity = \"100 mV/g\"\n");
-  }
+  RunUpFiles() { write_run_up(folder); }
   Ran run(std::vector<std::string> more) const {
     more.insert(more.begin(), {"sweep", "run-up.csv", "--rig", "rig.toml"});
     return run_program(more, "/dev/null", folder.path());
@@ -85,20 +67,13 @@ TEST_CASE("sweep speaks of resonances of rig and shaft, and claims none that doe
   CHECK(without.at("critical_speeds").empty());
   CHECK(without.at("fixed_lines").empty());
 
-  // order 1 of a mode with ω_n = 15 Hz and 3 % damping at each speed (closed form), 20 s long: slow enough to follow
-  std::string csv = "time (s),accel (m/s2),tach (V)\n";
-  for (int n = 0; n < 20000; ++n) {
-    const double t = n / 500.0;
-    const double speed = 10.0 + 0.25 * t;
-    const double turns = 0.4 + 10.0 * t + 0.125 * t * t;
-    const double place = turns - std::floor(turns);
-    const double r = speed / 15.0;
-    const std::complex<double> response = r * r * r * r / std::complex<double>(1.0 - r * r, 2.0 * 0.03 * r);
-    const double x = (response * std::polar(1.0, full_turn_rad * turns)).real();
-    csv += std::to_string(t) + "," + std::to_string(x) + "," +
-           std::to_string(5.0 * std::clamp((place < 0.5 ? 0.2 - place : place - 0.9) * 30.0 + 0.5, 0.0, 1.0)) + "\n";
-  }
-  write_file(files.folder / "run-up.csv", csv);
+  // order 1 of a mode with ω_n = 15 Hz and 3 % damping at each speed (closed form), 40 s long: slow enough to follow
+  write_run_up(files.folder, {40.0, [](double t, double turns) {
+                                const double r = (10.0 + 0.25 * t) / 15.0;
+                                const std::complex<double> response =
+                                    r * r * r * r / std::complex<double>(1.0 - r * r, 2.0 * 0.03 * r);
+                                return (response * std::polar(1.0, full_turn_rad * turns)).real();
+                              }});
   const Ran ran = files.run({});
   CHECK_THAT(ran.out, Catch::Contains("resonance speed ") && Catch::Contains("±") &&
                           Catch::Contains("resonances of rig and shaft together, not critical speeds of the shaft") &&
@@ -112,16 +87,9 @@ TEST_CASE("sweep speaks of resonances of rig and shaft, and claims none that doe
 
 TEST_CASE("a steady line is named and taken off, and a person may name it or forbid it") {
   const RunUpFiles files;
-  std::string csv = "time (s),accel (m/s2),tach (V)\n";
-  for (int n = 0; n < 10000; ++n) {
-    const double t = n / 500.0;
-    const double turns = 0.4 + 10.0 * t + 0.25 * t * t;
-    const double place = turns - std::floor(turns);
-    const double x = 0.2 * std::cos(full_turn_rad * turns) + 3.0 * std::cos(full_turn_rad * 16.7 * t);
-    csv += std::to_string(t) + "," + std::to_string(x) + "," +
-           std::to_string(5.0 * std::clamp((place < 0.5 ? 0.2 - place : place - 0.9) * 30.0 + 0.5, 0.0, 1.0)) + "\n";
-  }
-  write_file(files.folder / "run-up.csv", csv);
+  write_run_up(files.folder, {20.0, [](double t, double turns) {
+                                return 0.2 * std::cos(full_turn_rad * turns) + 3.0 * std::cos(full_turn_rad * 16.7 * t);
+                              }});
   const Ran ran = files.run({});
   CHECK_THAT(ran.err, Catch::Contains("a steady line at 16.7 Hz"));
   CHECK_THAT(ran.out, Catch::Contains("no resonance stands out"));
