@@ -124,7 +124,7 @@ bool trials_showed(const Sets& sets, const std::vector<SpeedGroup>& groups, Infl
 /// What several planes can do, each row weighted: the planes that are told apart, and the answer's inverse.
 struct Separation {
   std::vector<Eigen::Index> kept;
-  std::vector<std::string> left_out;  ///< one a plane, the reason; empty: kept
+  std::vector<std::string> left_out;  ///< one per plane, the reason; empty: kept
   Eigen::MatrixXcd inverse;           ///< P×M; rows of planes left out are 0
 };
 

@@ -13,7 +13,7 @@ struct SpeedGroup {
   const std::vector<SpinReading>* spins = nullptr;
   Design design;
   const CoefficientPrior* prior = nullptr;        ///< of this speed's coefficients
-  std::vector<Regression> fits;                   ///< one a sensor; with a prior one of all sensors
+  std::vector<Regression> fits;                   ///< one per sensor; with a prior one of all sensors
   std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major
   std::vector<Phasor> as_found, adapters;         ///< S each: Z_0; B if turned
   Eigen::VectorXcd lacking_kg_m;      ///< P: weights now on the shaft that this group's last spin did not carry

@@ -13,7 +13,7 @@ struct ScaledAim {
   Eigen::MatrixXcd a;
   Eigen::VectorXcd b;
   std::vector<int> planes;   ///< of the columns
-  std::vector<bool> is_for;  ///< one a row of the aim: it is among these rows
+  std::vector<bool> is_for;  ///< one per row of the aim: it is among these rows
 
   double worst(const Eigen::VectorXcd& r) const { return r.size() == 0 ? 0.0 : r.cwiseAbs().maxCoeff(); }
 };

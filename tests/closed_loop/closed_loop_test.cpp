@@ -30,7 +30,7 @@ constexpr Setting welded{0.02, radians(1.5)};   // the correction
 constexpr Setting clamped{0.01, radians(1.0)};  // a trial weight: weighed, not welded
 constexpr double spin_s = 4.0;
 
-/// Two weights, one a plane, as the operator states them and as they really are.
+/// Two weights, one per plane, as the operator states them and as they really are.
 struct Fitted {
   std::vector<FittedWeight> stated;
   std::vector<rigsim::UnbalanceSlice> real;

@@ -55,7 +55,7 @@ class Place {
 
 /// Reaches past the log into its database.
 void run_sql(const std::string& place, const std::string& statement);
-/// What a query gives, a line a row, columns parted by '|'.
+/// What a query gives, a line per row, columns parted by '|'.
 std::vector<std::string> rows_of_sql(const std::string& place, const std::string& query);
 /// The same of a file of statements, into an empty database.
 void load_sql(const std::string& place, const std::filesystem::path& file);

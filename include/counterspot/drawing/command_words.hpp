@@ -5,9 +5,6 @@
 
 namespace counterspot {
 
-/// Every text of what the commands answer, but for jobs and rigs (`InstructionWords`, `RigWords`), in one language;
-/// part of `Words`. {} is where a number, a name or another text goes, in the same order in every language. What is
-/// typed, in a command or a file, stays as it is typed.
 /// Where things stand in a shop; part of `CommandWords`. {} as there.
 struct ShopWords {
   const char* no_rig;
@@ -20,6 +17,9 @@ struct ShopWords {
   const char* commands;
 };
 
+/// Every text of what the commands answer, but for jobs and rigs (`InstructionWords`, `RigWords`), in one language;
+/// part of `Words`. {} is where a number, a name or another text goes, in the same order in every language. What is
+/// typed, in a command or a file, stays as it is typed.
 struct CommandWords {
   // What several say.
   const char* next;

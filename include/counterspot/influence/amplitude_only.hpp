@@ -13,7 +13,7 @@ namespace counterspot {
 struct AmplitudeReading {
   std::string label;
   std::vector<FittedWeight> fitted;  ///< all of them
-  std::vector<double> amplitudes;    ///< one a sensor, SI, peak, order 1, ≥ 0
+  std::vector<double> amplitudes;    ///< one per sensor, SI, peak, order 1, ≥ 0
   std::vector<double> u_amplitudes;  ///< their standard uncertainties, SI, > 0
 };
 

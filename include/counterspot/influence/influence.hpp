@@ -31,15 +31,15 @@ struct FittedWeight {
 struct SpinReading {
   std::string label;
   std::vector<FittedWeight> fitted;          ///< all of them
-  std::vector<Phasor> vectors;               ///< one a sensor, SI, peak, order 1
-  std::vector<Eigen::Matrix2d> covariances;  ///< one a sensor, of (Re, Im), SI²; zero: unknown
+  std::vector<Phasor> vectors;               ///< one per sensor, SI, peak, order 1
+  std::vector<Eigen::Matrix2d> covariances;  ///< one per sensor, of (Re, Im), SI²; zero: unknown
   std::optional<double> speed_rad_s;
   /// How far the shaft's mark stands from the adapters' mark, counted against the rotation; for index balancing.
   std::optional<double> turned_rad = {};
-  /// How each vector changes with speed, as far as the spin itself showed it; empty, or one a sensor.
+  /// How each vector changes with speed, as far as the spin itself showed it; empty, or one per sensor.
   std::vector<std::optional<SpeedSlope>> slopes = {};
   Warnings noticed = {};                 ///< in this spin, while it was measured
-  std::vector<SensorLevel> levels = {};  ///< empty, or one a sensor
+  std::vector<SensorLevel> levels = {};  ///< empty, or one per sensor
 };
 
 /// What earlier shafts say of the coefficients before this one has had a trial weight: mean and covariance of

@@ -20,7 +20,7 @@ namespace counterspot {
 struct AimRow {
   HeldPlace place;
   Phasor present;
-  std::vector<Phasor> effect;  ///< one a plane
+  std::vector<Phasor> effect;  ///< one per plane
   double limit = 0.0;          ///< > 0, in the unit of `present`
 };
 using Aim = std::vector<AimRow>;

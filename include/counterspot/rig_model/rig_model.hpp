@@ -32,7 +32,7 @@ struct ShaftDynamics {
   double span_m = 0.0;                       ///< between the supports, > 0
   double center_fraction = 0.5;              ///< of the centre of mass, 0 at A, 1 at B
   bool center_stated = false;                ///< by the file, or by all masses in it
-  std::vector<double> plane_fractions = {};  ///< one a plane, 0 at A, 1 at B
+  std::vector<double> plane_fractions = {};  ///< one per plane, 0 at A, 1 at B
 };
 
 /// @return empty where the file does not say enough: mass, supports A and B alone, tube or sections.
