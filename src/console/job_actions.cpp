@@ -1,5 +1,3 @@
-#include <algorithm>
-
 #include "console/course.hpp"
 #include "console/job_session.hpp"
 #include "counterspot/drawing/drawing_course.hpp"

@@ -2,7 +2,6 @@
 
 #include <cstdint>
 #include <mutex>
-#include <string>
 #include <vector>
 
 #include "console/page_words.hpp"

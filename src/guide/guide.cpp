@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <sstream>
 
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/guide/rig_teaching.hpp"

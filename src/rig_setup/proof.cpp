@@ -1,5 +1,3 @@
-#include <fmt/format.h>
-
 #include <Eigen/LU>
 #include <cmath>
 

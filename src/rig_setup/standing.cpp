@@ -1,7 +1,3 @@
-#include <fmt/format.h>
-
-#include <cmath>
-
 #include "counterspot/placement/placement.hpp"
 #include "counterspot/rig_setup/setup.hpp"
 #include "counterspot/tracking/tracking.hpp"
