@@ -1,7 +1,5 @@
 #include "counterspot/console/console.hpp"
 
-#include <fmt/format.h>
-
 #include <chrono>
 #include <csignal>
 #include <cstdio>

@@ -1,7 +1,5 @@
 #include "commands/log_place.hpp"
 
-#include <fmt/format.h>
-
 #include <chrono>
 #include <cstdlib>
 #include <filesystem>

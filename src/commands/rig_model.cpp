@@ -11,7 +11,6 @@
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
-#include "counterspot/units/error.hpp"
 #include "files/output_file.hpp"
 #include "files/text_file.hpp"
 #include "report/rig_model.hpp"

@@ -8,14 +8,12 @@
 #include <filesystem>
 #include <memory>
 
-#include "commands/command.hpp"
 #include "commands/live_options.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
 #include "commands/shop.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
-#include "counterspot/guide/cautions.hpp"
 #include "counterspot/guide/rig_setup_guide.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "report/documents.hpp"

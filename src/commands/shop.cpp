@@ -6,9 +6,7 @@
 #include <algorithm>
 #include <cstdlib>
 #include <filesystem>
-#include <map>
 #include <memory>
-#include <optional>
 #include <set>
 
 #include "commands/command.hpp"

@@ -3,7 +3,6 @@
 
 #include <filesystem>
 
-#include "commands/command.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
 #include "commands/shop.hpp"

@@ -1,6 +1,3 @@
-#include <fmt/format.h>
-
-#include <filesystem>
 #include <memory>
 
 #include "commands/asking.hpp"

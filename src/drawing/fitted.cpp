@@ -1,9 +1,7 @@
 #include "drawing/fitted.hpp"
 
-#include <algorithm>
 #include <cctype>
 #include <sstream>
-#include <utility>
 
 namespace counterspot {
 

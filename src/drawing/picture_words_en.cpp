@@ -1,7 +1,5 @@
 #include "counterspot/drawing/picture_words.hpp"
 
-#include <string_view>
-
 namespace counterspot {
 
 namespace {

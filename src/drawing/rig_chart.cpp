@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "drawing/chart.hpp"

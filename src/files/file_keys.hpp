@@ -2,7 +2,6 @@
 
 #include <functional>
 #include <limits>
-#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <cmath>
 
 #include "counterspot/files/new_files.hpp"

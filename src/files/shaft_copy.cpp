@@ -1,7 +1,5 @@
 #include "counterspot/files/shaft_copy.hpp"
 
-#include <fmt/format.h>
-
 #include <sstream>
 
 #include "counterspot/units/error.hpp"

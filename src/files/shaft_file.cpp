@@ -2,7 +2,6 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "counterspot/files/files.hpp"
 #include "counterspot/shaft/beam.hpp"

@@ -7,7 +7,6 @@
 #include <cmath>
 #include <set>
 #include <string_view>
-#include <utility>
 
 #include "counterspot/units/error.hpp"
 #include "units/text.hpp"

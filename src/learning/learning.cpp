@@ -1,11 +1,8 @@
 #include "counterspot/learning/learning.hpp"
 
-#include <fmt/format.h>
-
 #include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <set>
 
 #include "counterspot/learning/rig_teaching.hpp"

@@ -1,7 +1,6 @@
 #include "counterspot/learning/rig_teaching.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <set>
 
 #include "counterspot/shaft/beam.hpp"

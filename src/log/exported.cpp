@@ -1,5 +1,4 @@
 // What a log exported, in whichever of its three forms.
-#include <fmt/format.h>
 
 #include <sstream>
 

@@ -1,8 +1,6 @@
 #pragma once
 
-#include <array>
 #include <concepts>
-#include <optional>
 #include <string>
 #include <string_view>
 #include <type_traits>

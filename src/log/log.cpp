@@ -14,7 +14,6 @@
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/log/seal.hpp"
 #include "counterspot/log/signature.hpp"
-#include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
 #include "log/chain.hpp"
 #include "log/columns.hpp"

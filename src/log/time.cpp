@@ -1,7 +1,6 @@
 #include <fmt/chrono.h>
 
 #include <chrono>
-#include <cstdio>
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"

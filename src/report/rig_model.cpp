@@ -1,8 +1,5 @@
 #include "report/rig_model.hpp"
 
-#include <fmt/format.h>
-
-#include <algorithm>
 #include <cmath>
 
 #include "counterspot/drawing/rig_words.hpp"

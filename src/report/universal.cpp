@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <optional>
 
 #include "counterspot/units/angle.hpp"
 #include "counterspot/units/error.hpp"

@@ -1,7 +1,5 @@
 #include "counterspot/shaft/modal.hpp"
 
-#include <algorithm>
-
 #include "shaft/mode_shape.hpp"
 
 namespace counterspot {

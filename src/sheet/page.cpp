@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "counterspot/drawing/picture_words.hpp"
 #include "sheet/framed_page.hpp"

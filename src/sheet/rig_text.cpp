@@ -6,7 +6,6 @@
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/tolerance/held_text.hpp"
-#include "counterspot/units/measured.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {

@@ -1,7 +1,5 @@
 #include "counterspot/solve/assessment.hpp"
 
-#include <algorithm>
-
 #include "counterspot/shaft/beam.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
 

@@ -2,7 +2,6 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "counterspot/tolerance/tolerance.hpp"
 #include "counterspot/units/error.hpp"

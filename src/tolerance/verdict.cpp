@@ -1,5 +1,3 @@
-#include <fmt/format.h>
-
 #include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cassert>

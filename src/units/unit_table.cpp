@@ -1,6 +1,5 @@
 #include "units/unit_table.hpp"
 
-#include <array>
 #include <cctype>
 #include <utility>
 

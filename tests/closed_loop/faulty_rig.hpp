@@ -1,7 +1,5 @@
 #pragma once
 
-#include <cmath>
-
 #include "counterspot/files/files.hpp"
 #include "counterspot/rig/qualification.hpp"
 #include "rigsim/dynamics.hpp"

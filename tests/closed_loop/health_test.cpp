@@ -2,7 +2,6 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <functional>
-#include <set>
 
 #include "closed_loop/calm_rig.hpp"
 #include "counterspot/tracking/comparison.hpp"

@@ -1,7 +1,5 @@
 #pragma once
 
-#include <Eigen/Core>
-#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -44,7 +42,7 @@ struct ShopPlan {
 };
 
 struct ShopOutcome {
-  std::vector<int> spins;    ///< one a shaft
+  std::vector<int> spins;    ///< one per shaft
   std::vector<bool> within;  ///< called so
   int false_within = 0;
   int guesses = 0;          ///< corrections on the word of earlier shafts alone

@@ -2,13 +2,10 @@
 #include <fmt/format.h>
 
 #include <catch2/catch.hpp>
-#include <cmath>
-#include <functional>
 
 #include "counterspot/rig/qualification.hpp"
 #include "counterspot/units/error.hpp"
 #include "faulty_rig.hpp"
-#include "support.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;

@@ -8,7 +8,6 @@
 #include <nlohmann/json.hpp>
 
 #include "counterspot/guide/doctor.hpp"
-#include "demo_files.hpp"
 #include "support.hpp"
 
 using namespace counterspot;

@@ -1,7 +1,6 @@
 // `rig model` on a made-up shop whose pedestals are known: 4.0 kg, and k so that 12 kg would swing at 9 Hz.
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "made_up_shop.hpp"

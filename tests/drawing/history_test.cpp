@@ -7,7 +7,6 @@
 #include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/tracking/order_spectrum.hpp"
-#include "counterspot/units/coverage.hpp"
 #include "examples.hpp"
 #include "tracking/sweep_scatter.hpp"
 

@@ -1,8 +1,6 @@
 #pragma once
 
 #include <random>
-#include <string>
-#include <vector>
 
 #include "counterspot/drawing/drawing.hpp"
 #include "counterspot/drawing/words.hpp"

@@ -3,7 +3,6 @@
 #include <sys/stat.h>
 
 #include <catch2/catch.hpp>
-#include <fstream>
 #include <functional>
 
 #include "counterspot/drawing/drawing.hpp"

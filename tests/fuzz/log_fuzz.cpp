@@ -1,6 +1,5 @@
 #include <cstdlib>
 
-#include "counterspot/job/next_step.hpp"
 #include "counterspot/log/log.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "fuzz.hpp"

@@ -1,12 +1,10 @@
 // What a rig taught, carried to another log: as whole jobs, and as lessons. Held against what the log that it comes
 // from has learnt.
 #include <catch2/catch.hpp>
-#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
-#include "counterspot/units/error.hpp"
 #include "databases.hpp"
 #include "made_up_shop.hpp"
 #include "report/job_text.hpp"

@@ -6,7 +6,6 @@
 
 #include <functional>
 #include <map>
-#include <stdexcept>
 #include <string>
 
 #include "counterspot/log/log.hpp"

@@ -10,11 +10,6 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
-#include <chrono>
-#include <map>
-#include <random>
-#include <sstream>
-#include <thread>
 
 #include "counterspot/log/log.hpp"
 #include "counterspot/units/error.hpp"

@@ -1,7 +1,6 @@
 // Each kept file is read once for each time that its job is taken from the log, however many ask what it says.
 #include <catch2/catch.hpp>
 
-#include "counterspot/files/files.hpp"
 #include "counterspot/guide/guide.hpp"
 #include "databases.hpp"
 

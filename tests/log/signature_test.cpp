@@ -3,7 +3,6 @@
 #include <sys/stat.h>
 
 #include <catch2/catch.hpp>
-#include <filesystem>
 
 #include "counterspot/log/seal.hpp"
 #include "counterspot/log/signature.hpp"

@@ -6,7 +6,6 @@
 #include <cstdlib>
 #include <fstream>
 #include <regex>
-#include <sstream>
 
 #include "counterspot/sheet/rig_report.hpp"
 #include "counterspot/sheet/sheet.hpp"

@@ -1,6 +1,5 @@
 // Nothing on a sheet is printed over anything else, and nothing leaves the paper: asked of the boxes of all its texts,
 // as they are drawn.
-#include <fmt/format.h>
 
 #include <catch2/catch.hpp>
 #include <random>

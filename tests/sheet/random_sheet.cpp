@@ -1,7 +1,5 @@
 #include "sheet/random_sheet.hpp"
 
-#include <fmt/format.h>
-
 #include "sheet/story.hpp"
 
 namespace counterspot::test {

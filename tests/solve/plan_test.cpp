@@ -6,7 +6,6 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/solve/no_phase.hpp"
 #include "job/pencil_rig.hpp"
-#include "support.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
