@@ -64,7 +64,7 @@ Role series_role(std::size_t i);
 void draw_marker(Sketch& sketch, Role role, std::size_t shape, Point at, double size_mm, Fill fill,
                  const std::string& meaning = {});
 /// A short piece of the curve with its marker and its name.
-void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at, double width_mm = 40.0);
+void draw_key(Sketch& sketch, std::size_t i, const std::string& name, Point at, double width_mm);
 /// A cross: what is outside, or beyond.
 void draw_cross(Sketch& sketch, Point at, double size_mm, const std::string& meaning = {});
 

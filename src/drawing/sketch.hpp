@@ -26,7 +26,7 @@ class Sketch {
   void disc(Role role, Point centre, double radius_mm, Fill fill = Fill::none, std::string meaning = {}) {
     add(role, Disc{centre, radius_mm}, fill, std::move(meaning));
   }
-  void arc(Role role, Arc arc, std::string meaning = {}) { add(role, arc, Fill::none, std::move(meaning)); }
+  void arc(Role role, Arc arc, std::string meaning) { add(role, arc, Fill::none, std::move(meaning)); }
   void text(Role role, Lettering lettering, std::string meaning = {}) {
     add(role, std::move(lettering), Fill::none, std::move(meaning));
   }
@@ -34,7 +34,7 @@ class Sketch {
   void name(Role role, Lettering lettering, std::string meaning = {}) {
     text(role, fitted(std::move(lettering)), std::move(meaning));
   }
-  void shades(Role role, Shades shades, std::string meaning = {}) {
+  void shades(Role role, Shades shades, std::string meaning) {
     add(role, std::move(shades), Fill::none, std::move(meaning));
   }
   /// A filled head whose point is at `tip`, pointing clockwise from straight up by `clock_deg`.
@@ -42,7 +42,7 @@ class Sketch {
     polygon(role, {tip, on_clock(tip, size_mm, clock_deg + 160.0), on_clock(tip, size_mm, clock_deg - 160.0)},
             Fill::solid, std::move(meaning));
   }
-  void arrow(Role role, Point from, Point to, double head_mm, const std::string& meaning = {}) {
+  void arrow(Role role, Point from, Point to, double head_mm, const std::string& meaning) {
     line(role, from, to, meaning);
     if (std::hypot(to.x - from.x, to.y - from.y) > 0.8 * head_mm) arrow_head(role, to, clock_deg_of(from, to), head_mm);
   }

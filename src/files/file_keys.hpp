@@ -83,7 +83,7 @@ using Saying = std::function<std::string_view(std::string_view phrase)>;
 std::string_view in_english(std::string_view phrase);  ///< as it stands
 
 /// "a length above 0 (mm, m, …)".
-std::string form_text(const FileKey& key, const Saying& said = in_english);
+std::string form_text(const FileKey& key, const Saying& said);
 std::string range_text(const FileKey& key);  ///< "must be more than 0"; empty if all is taken
 
 }  // namespace counterspot

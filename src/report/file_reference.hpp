@@ -20,7 +20,7 @@ std::vector<KeySection> sections_of(FileKind kind);
 std::string terms_of(const FileKey& key, const Saying& said = in_english);
 
 /// "The file of the rig: which way it turns, …."
-std::string does_of(FileKind kind, const Saying& said = in_english);
+std::string does_of(FileKind kind, const Saying& said);
 
 /// All keys of a file in Markdown that reads well as it stands. What is typed stays as it is typed.
 std::string reference_text(FileKind kind, const Saying& said = in_english);

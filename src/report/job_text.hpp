@@ -15,16 +15,16 @@ namespace counterspot {
 std::string instruction_text(const KnownJob& known, const Words& words = english());
 
 /// "JOB PS-1042/1 is closed.", and what it was closed with.
-std::string closing_text(const Job& job, const Words& words = english());
+std::string closing_text(const Job& job, const Words& words);
 
 /// What was stated to be on the shaft, and what had been asked for, with the entry's number.
-std::string stated_text(const NextStep& asked, const Job& job, const Words& words = english());
+std::string stated_text(const NextStep& asked, const Job& job, const Words& words);
 
 /// What an entry was that has just been taken back.
-std::string taken_back_text(const Job& job, int entry, const Words& words = english());
+std::string taken_back_text(const Job& job, int entry, const Words& words);
 
 /// What is stated of the job's order now.
-std::string order_text(const Job& job, const Words& words = english());
+std::string order_text(const Job& job, const Words& words);
 
 /// "plane A: 15.0 g at 138.4 deg, radius 39 mm".
 std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
@@ -41,7 +41,7 @@ std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = Uni
 std::string taught_text(const Finding& finding, const Words& words = english());
 
 /// What happened in one entry of a job, or to the rig in one of a work on it.
-std::string heading_of(const What& what, const Words& words = english());
+std::string heading_of(const What& what, const Words& words);
 std::vector<std::string> lines_of(const What& what, const Shaft& shaft, UnitSystem units = UnitSystem::metric,
                                   const Words& words = english());
 
