@@ -27,7 +27,7 @@ namespace {
 namespace fs = std::filesystem;
 
 struct NewRigAsked {
-  std::string file, source, only;
+  std::string file, source, only, without;
   std::string out = "rig.toml";
   std::string seconds = "15 s";
   LiveAsked live;
@@ -173,6 +173,7 @@ int go_on(const NewRigAsked& asked) {
   SetupTold told = setup_beside(asked.out);
   const std::vector<SetupStep> only = asked.only.empty() ? std::vector<SetupStep>{} : setup_steps_named(asked.only);
   ask_again(told, only);
+  if (!asked.without.empty()) do_without(told, setup_steps_named(asked.without));
   add_typed(told, asked.typed);
   add_recording(told, asked, only);
   const SetupStanding standing = standing_of(told);
@@ -205,8 +206,11 @@ void add_rig_new(CLI::App& rig, int& exit_code) {
   add_live_options(*command, asked->live);
   command->add_option("--out", asked->out, "The rig file; what is told meanwhile is kept beside it, in *.setup.json")
       ->capture_default_str();
-  command->add_option("--only", asked->only,
-                      "Repeat this step (rest, hand, direction, known, …), or knocks, tach, proof");
+  command->add_option(
+      "--only", asked->only,
+      "Repeat this step (rest, hand, direction, known, …), or knocks, tach, proof; or what a rig can do "
+      "without: sensitivity (the sensors on a hand-held shaker), sweep (a coast-down)");
+  command->add_option("--without", asked->without, "Do without it after all: sensitivity or sweep");
   command->add_option("--top", asked->typed.top_goes, "Where the top of the shaft goes, seen from end A towards B")
       ->check(CLI::IsMember({"left", "right"}));
   command->add_option("--viewing-end", asked->typed.viewing_end, "Where the clock is read: A (else) or B")

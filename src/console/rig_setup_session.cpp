@@ -378,8 +378,9 @@ Json RigSetupSession::now(const Viewer& viewer) {
     const SetupInstruction asked = instruction_of(*standing_.next, told_);
     now["step"] = setup_step_name(*standing_.next);
     now["title"] = setup_step_title(*standing_.next).in(language);
-    now["number"] =
-        viewer.texts("setup_number", static_cast<int>(*standing_.next) + 1, static_cast<int>(SetupStep::known) + 1);
+    now["number"] = is_optional(*standing_.next) ? ""
+                                                 : viewer.texts("setup_number", static_cast<int>(*standing_.next) + 1,
+                                                                static_cast<int>(SetupStep::known) + 1);
     now["by_hand"] = asked.by_hand.in(language);
     now["act"] = asked.act.in(language);
     now["caution"] = asked.caution.in(language);

@@ -337,8 +337,12 @@ constexpr HelpWords rows_of_help[] = {
      "Form von Abtastwerten ohne Kopf: s16le, s24le, s32le (sonst), f32le; eines Geräts: seine beste"},
     {"The rig file; what is told meanwhile is kept beside it, in *.setup.json",
      "Die Datei der Auswuchtbank; was inzwischen gesagt wird, steht daneben, in *.setup.json"},
-    {"Repeat this step (rest, hand, direction, known, …), or knocks, tach, proof",
-     "Diesen Schritt wiederholen (rest, hand, direction, known, …), oder knocks, tach, proof"},
+    {"Repeat this step (rest, hand, direction, known, …), or knocks, tach, proof; or what a rig can do without: "
+     "sensitivity (the sensors on a hand-held shaker), sweep (a coast-down)",
+     "Diesen Schritt wiederholen (rest, hand, direction, known, …), oder knocks, tach, proof; oder was entbehrlich "
+     "ist: "
+     "sensitivity (die Aufnehmer auf einem Handschwinger), sweep (ein Auslauf)"},
+    {"Do without it after all: sensitivity or sweep", "Doch darauf verzichten: sensitivity oder sweep"},
     {"Where the top of the shaft goes, seen from end A towards B",
      "Wohin die Oberseite der Welle geht, von Ende A nach B gesehen: left (links) oder right (rechts)"},
     {"Where the clock is read: A (else) or B", "Von wo die Uhr gelesen wird: A (sonst) oder B"},

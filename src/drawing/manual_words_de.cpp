@@ -53,8 +53,8 @@ constexpr HelpWords rows_of_manual[] = {
     {"a voltage ({}), or a number", "eine Spannung ({}), oder eine Zahl"},
     {"a channel's number from 1, or a column's name in quotes",
      "die Nummer eines Kanals ab 1, oder der Name einer Spalte in Anführungszeichen"},
-    {"volts for a unit of motion, as V or mV per g, m/s2, mm/s or um",
-     "Spannung je Einheit der Bewegung, als V oder mV je g, m/s2, mm/s oder um"},
+    {"volts for a unit of motion, as V or mV per g, m/s2, mm/s or um; or unknown",
+     "Spannung je Einheit der Bewegung, als V oder mV je g, m/s2, mm/s oder um; oder unknown: nicht bekannt"},
     {"size, '@' and phase lag, with ± if known", "Größe, '@' und Phasennacheilung, mit ±, wenn es bekannt ist"},
     {"a size with its unit, with ± if known", "eine Größe mit Einheit, mit ±, wenn es bekannt ist"},
     {"a mass", "eine Masse"},
@@ -126,8 +126,13 @@ constexpr HelpWords rows_of_manual[] = {
     {"A sensor of vibration, one at each pedestal.", "Ein Schwingungsaufnehmer, einer an jedem Lagerbock."},
     {"What it is called: the end of the rig it sits at.", "Sein Name: das Ende der Auswuchtbank, an dem er sitzt."},
     {"Where it is in the recording.", "Wo er in der Aufnahme liegt."},
-    {"Of its certificate, and with it what it measures: acceleration, velocity or displacement.",
-     "Empfindlichkeit nach seinem Zertifikat, und damit, was er misst: Beschleunigung, Geschwindigkeit oder Weg."},
+    {"Of its certificate, and with it what it measures: acceleration, velocity or displacement. Where nobody has one, "
+     "\"unknown\": levels are in volts then, and correction and verdict do not depend on it. With a minus sign the "
+     "sensor "
+     "is turned over.",
+     "Empfindlichkeit nach seinem Zertifikat, und damit, was er misst: Beschleunigung, Geschwindigkeit oder Weg. Wo "
+     "niemand eines hat, \"unknown\": Pegel sind dann in Volt, Ausgleich und Urteil hängen nicht davon ab. Mit "
+     "Minuszeichen ist der Aufnehmer umgepolt."},
     {"none", "entfällt"},
     {"Corner of a capacitor between sensor and converter; amplitude and phase are corrected for it.",
      "Eckfrequenz eines Kondensators zwischen Aufnehmer und Wandler; Amplitude und Phase werden darum berichtigt."},

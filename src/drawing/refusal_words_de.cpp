@@ -110,6 +110,9 @@ GermanRefusal german_refusal(std::string_view code) {
       {"wrong_speed", "Der Messlauf hat nicht die Drehzahl der anderen", "Bei der verlangten Drehzahl nochmals messen"},
       {"mixed_motion", "Ein Aufnehmer gibt in diesem Messlauf eine andere Größe an als zuvor",
        "Alle Vektoren als dieselbe Größe angeben"},
+      {"no_sensitivity", "Ohne die Empfindlichkeit eines Aufnehmers sind von ihm nur Volt bekannt",
+       "Als Volt ansehen, oder die Empfindlichkeit in die Datei der Auswuchtbank schreiben; ein Handschwinger zeigt "
+       "sie: 'rig new --only sensitivity'"},
       {"no_claims", "Die Datei der Auswuchtbank sagt nicht, was diese erreichen soll",
        "[qualification] mit smallest_residual = \"80 g·mm\" ergänzen"},
       {"no_speed", "Der Messlauf sagt nicht, bei welcher Drehzahl er war",

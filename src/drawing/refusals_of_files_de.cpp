@@ -239,6 +239,8 @@ GermanRefusal german_refusal_of_request(std::string_view code) {
       {"bad_rig_model", "Was von der Auswuchtbank gelernt wurde, ist nicht zu lesen",
        "Neu lernen lassen: rig model --anew"},
       {"not_asked", "Das geht aus keiner Aufnahme hervor", "Es angeben, wie die Hilfe des Befehls sagt"},
+      {"not_optional", "Ohne diesen Schritt entsteht keine Datei der Auswuchtbank",
+       "Verzichtet werden kann nur auf sensitivity und sweep"},
       {"no_such_step", "Diesen Schritt gibt es nicht", "Einen der Schritte nennen, die 'rig new' zeigt"},
       {"bad_kept", "Diese Datei ist nicht das, was 'rig new' von einer Auswuchtbank aufbewahrt",
        "Sie beiseite legen und neu beginnen, oder mit --out eine andere nennen"},

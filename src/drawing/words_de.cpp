@@ -43,6 +43,8 @@ GermanWarning german_warning(std::string_view code) {
       {"few_revolutions", "kurzer Messlauf", "länger aufnehmen"},
       {"order_2_dominant", "zweite Ordnung allein zu groß, sie kommt von den Gelenken und ihrer Stellung",
        "Beugewinkel und Stellung der Gelenke prüfen"},
+      {"order_2_unjudged", "zweite Ordnung nicht beurteilt: die Empfindlichkeit eines Aufnehmers ist nicht bekannt",
+       "nichts, oder die Empfindlichkeiten ermitteln: 'rig new --only sensitivity'"},
       {"steady_part", "nur der gleichmäßige Teil der Aufnahme wurde verwendet",
        "erst aufnehmen, wenn die Drehzahl gleich bleibt"},
       {"interference", "fremde Schwingung nahe der Ordnung, mit ausgeglichen", "nichts, oder suchen, was brummt"},

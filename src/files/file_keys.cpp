@@ -147,7 +147,7 @@ std::string form_text(const FileKey& key, const Saying& said) {
     case Form::bead: return text("a share in %, or a mass ({})", units_taken(Dimension::mass));
     case Form::level: return text("a voltage ({}), or a number", units_taken(Dimension::voltage));
     case Form::channel: return text("a channel's number from 1, or a column's name in quotes");
-    case Form::sensitivity: return text("volts for a unit of motion, as V or mV per g, m/s2, mm/s or um");
+    case Form::sensitivity: return text("volts for a unit of motion, as V or mV per g, m/s2, mm/s or um; or unknown");
     case Form::vector: return text("size, '@' and phase lag, with ± if known");
     case Form::amplitude: return text("a size with its unit, with ± if known");
   }

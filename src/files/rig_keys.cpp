@@ -66,7 +66,10 @@ std::vector<FileKey> sensor_keys() {
       key("sensor.name", {text}, needed, "What it is called: the end of the rig it sits at.", "A"),
       key("sensor.channel", {channel}, needed, "Where it is in the recording.", "1"),
       key("sensor.sensitivity", {sensitivity}, needed,
-          "Of its certificate, and with it what it measures: acceleration, velocity or displacement.", "100 mV/g"),
+          "Of its certificate, and with it what it measures: acceleration, velocity or displacement. Where nobody has "
+          "one, \"unknown\": levels are in volts then, and correction and verdict do not depend on it. With a "
+          "minus sign the sensor is turned over.",
+          "100 mV/g"),
       key("sensor.full_scale", {quantity, Dimension::voltage, more_than_0}, standard("1 V"),
           "What 1.0 of an audio file means at the converter; not used for tables.", "10 V"),
       key("sensor.ac_coupling", {quantity, Dimension::frequency, more_than_0}, absent("none"),

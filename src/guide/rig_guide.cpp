@@ -174,6 +174,10 @@ std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, 
   for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
     const auto [from, length] = place_of_text(text, "sensor", rig.sensors[s].name, "sensitivity");
     const std::string stated = text.substr(from, length);
+    if (parse_sensitivity(stated).motion == Motion::unscaled)
+      throw Error(Trouble::request, "no_sensitivity",
+                  fmt::format("sensor {} has no sensitivity that could be put right", rig.sensors[s].name),
+                  "qualify the rig anew, and go on: correction and verdict need ratios alone");
     // By what the file must be scaled now: it may have been written before.
     const double factor = found.volts_per_si[s] / parse_sensitivity(stated).volts_per_si;
     text.replace(from, length, scaled_sensitivity(stated, factor));

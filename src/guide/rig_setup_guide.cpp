@@ -47,7 +47,19 @@ void add_typed(SetupTold& told, const SetupTold& typed) {
 void ask_again(SetupTold& told, const std::vector<SetupStep>& steps) {
   for (const SetupStep step : steps) {
     told.recordings.erase(step);
+    if (is_optional(step)) told.wanted.insert(step);
     if (step == SetupStep::direction) told.top_goes.clear();
+  }
+}
+
+void do_without(SetupTold& told, const std::vector<SetupStep>& steps) {
+  for (const SetupStep step : steps) {
+    if (!is_optional(step))
+      throw Error(Trouble::request, "not_optional",
+                  fmt::format("no rig file is found without the step '{}'", setup_step_name(step)),
+                  "only sensitivity and sweep can be done without");
+    told.recordings.erase(step);
+    told.wanted.erase(step);
   }
 }
 

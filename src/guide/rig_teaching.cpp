@@ -108,7 +108,7 @@ std::vector<Motion> motions_of(const Rig& rig) {
 
 std::optional<RigModel> learnt_rig(const Log& log, const Rig& rig, const std::vector<Motion>& motions,
                                    const std::vector<std::string>& except) {
-  if (!has_rig_model(rig) || motions.size() != 2) return std::nullopt;
+  if (!has_rig_model(rig, motions)) return std::nullopt;
   const std::vector<JobStamp> stamps =
       others(log.stamps_to_learn_from(rig.name, static_cast<int>(jobs_looked_at + except.size())), except);
   std::vector<RigWork> qualifications = qualifications_that_teach(log, rig);
@@ -132,10 +132,12 @@ std::vector<RigLesson> lessons_learnt_from(const Log& log, const Rig& rig) {
 RigShown shown_rig(const Log& log, const Rig& rig) {
   auto model = learnt_rig(log, rig, motions_of(rig));
   if (!model) {
-    throw Error(Trouble::request, "nothing_learnt",
-                fmt::format("nothing has taught this program anything of rig {} yet", rig.name),
-                "it needs one sensor at each of two supports, A before B, and a job of two spins with other weights, "
-                "whose shaft file says mass, tube and supports");
+    throw Error(
+        Trouble::request, "nothing_learnt",
+        fmt::format("nothing has taught this program anything of rig {} yet", rig.name),
+        "it needs one sensor of known sensitivity at each of two supports, A before B, and a job of two spins with "
+        "other weights, "
+        "whose shaft file says mass, tube and supports");
   }
   RigShown shown{
       rig.name, {rig.sensors[0].name, rig.sensors[1].name}, std::move(*model), {}, {}, brought_in_of(log, rig.name)};

@@ -310,7 +310,7 @@ int shafts_in(const RigModel& model, bool brought_in_alone = false) {
 
 std::optional<FamilyPrior> from_rig(const EarlierJobs& earlier, const Rig& rig, const Shaft& shaft, double speed_rad_s,
                                     const std::vector<Motion>& motions, const LearningOptions& options) {
-  const auto body = has_rig_model(rig) && motions.size() == 2 ? body_of(shaft) : std::nullopt;
+  const auto body = has_rig_model(rig, motions) ? body_of(shaft) : std::nullopt;
   if (!body) return std::nullopt;
   const auto model = earlier.rig_model(rig, motions);
   if (!model) return std::nullopt;

@@ -67,7 +67,7 @@ struct LessonsWithStart {
 /// Empty if there is nothing to learn from.
 LessonsWithStart lessons_to_learn(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions,
                                   RigLearningOptions options) {
-  if (!has_rig_model(rig) || motions.size() != 2) return {};
+  if (!has_rig_model(rig, motions)) return {};
   options.pedestals = rig.pedestals;
   RigLearningOptions quick = options;
   quick.scatters = false;
@@ -80,6 +80,10 @@ LessonsWithStart lessons_to_learn(const RigTeachers& teachers, const Rig& rig, c
 }
 
 }  // namespace
+
+bool has_rig_model(const Rig& rig, const std::vector<Motion>& motions) {
+  return has_rig_model(rig) && motions.size() == 2 && std::ranges::find(motions, Motion::unscaled) == motions.end();
+}
 
 bool has_rig_model(const Rig& rig) {
   return rig.sensors.size() == 2 && !(rig.sensors[0].name == "B" && rig.sensors[1].name == "A");

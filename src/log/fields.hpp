@@ -215,7 +215,9 @@ inline Named<Verdict> names_of(Verdict /*kind*/) {
   return {{Verdict::within, Verdict::outside, Verdict::unsure}, verdict_name, "a verdict"};
 }
 inline Named<Motion> names_of(Motion /*kind*/) {
-  return {{Motion::acceleration, Motion::velocity, Motion::displacement}, motion_name, "a kind of motion"};
+  return {{Motion::acceleration, Motion::velocity, Motion::displacement, Motion::unscaled},
+          motion_name,
+          "a kind of motion"};
 }
 inline Named<RigPlace> names_of(RigPlace /*kind*/) {
   return {{RigPlace::sensors, RigPlace::separation, RigPlace::smallest_residual, RigPlace::reduction, RigPlace::speed,

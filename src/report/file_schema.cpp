@@ -83,7 +83,7 @@ Json value_schema(const FileKey& key) {
     case Form::bead: return bead_schema();
     case Form::level: return {{"anyOf", {quantity_schema(key), {{"type", "number"}}}}};
     case Form::channel: return {{"anyOf", {{{"type", "integer"}, {"minimum", 1}}, one_or_more}}};
-    case Form::sensitivity: return text_like("[^/]*[0-9][^/]*V\\s*/.+");
+    case Form::sensitivity: return text_like("([^/]*[0-9][^/]*V\\s*/.+)|(-?unknown)");
     case Form::vector: return text_like(".*[0-9].*@.*[0-9].*");
     case Form::amplitude: return text_like("[^@]*[0-9][^@]*");
     default: return key.needed ? one_or_more : Json{{"type", "string"}};

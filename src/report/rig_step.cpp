@@ -15,6 +15,16 @@ Json changes_of(const std::array<Phasor, 2>& change, const Rig& rig) {
   return list;
 }
 
+/// null where it is not known.
+Json sensitivities_of(const Recalibration& found, const Rig& rig) {
+  Json list = Json::array();
+  for (std::size_t s = 0; s < found.volts_per_si.size(); ++s) {
+    const bool known = rig.sensors[s].sensitivity.motion != Motion::unscaled;
+    list.push_back(known ? Json(found.volts_per_si[s]) : Json(nullptr));
+  }
+  return list;
+}
+
 struct ResultJson {
   const Rig& rig;
 
@@ -36,7 +46,7 @@ struct ResultJson {
     return {{"sound", found.sound},
             {"sensors", changes_of(found.change, rig)},
             {"cross_talk_percent", 100.0 * found.cross_talk},
-            {"sensitivity_V_per_si", found.volts_per_si},
+            {"sensitivity_V_per_si", sensitivities_of(found, rig)},
             {"words", found.words}};
   }
 };

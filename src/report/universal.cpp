@@ -45,7 +45,11 @@ std::string dataset(const Function& function, std::size_t number) {
   constexpr int acceleration = 12;
   constexpr int velocity = 11;
   constexpr int displacement = 8;
-  const int quantity = function.unit == "m/s2" ? acceleration : function.unit == "mm/s" ? velocity : displacement;
+  constexpr int unknown = 0;
+  const int quantity = function.unit == "m/s2"   ? acceleration
+                       : function.unit == "mm/s" ? velocity
+                       : function.unit == "um"   ? displacement
+                                                 : unknown;
   std::string text = "    -1\n    58\n";
   for (const std::string& line : {function.name.substr(0, 80), std::string("order over frequency of rotation, peak"),
                                   std::string("NONE"), std::string("NONE"), std::string("NONE")})

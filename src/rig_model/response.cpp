@@ -23,6 +23,7 @@ std::complex<double> differentiated(Motion motion, double speed_rad_s) {
   switch (motion) {
     case Motion::displacement: return 1.0;
     case Motion::velocity: return -j * speed_rad_s;
+    case Motion::unscaled:  // never asked for: without a scale no mass is learned
     case Motion::acceleration: return -speed_rad_s * speed_rad_s;
   }
   return 0.0;

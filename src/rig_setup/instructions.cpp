@@ -52,6 +52,19 @@ SetupInstruction weight_at(char end) {
           10.0};
 }
 
+SetupInstruction on_shaker(char end) {
+  return {said({"Take sensor {} off its pedestal and put it on a hand-held shaker that gives 10 m/s2 rms at 159.2 Hz "
+                "(1000 rad/s), tight and upright; its cable stays as it is.",
+                "Aufnehmer {} vom Lagerbock nehmen und auf einen Handschwinger setzen, der 10 m/s2 effektiv bei "
+                "159,2 Hz (1000 rad/s) gibt, fest und gerade; sein Kabel bleibt, wie es ist."},
+               end),
+          said({"Start the shaker and record ten seconds.", "Den Schwinger einschalten und zehn Sekunden aufnehmen."}),
+          {},
+          isolated(),
+          false,
+          10.0};
+}
+
 }  // namespace
 
 SetupInstruction instruction_of(SetupStep step, const SetupTold& told) {
@@ -133,6 +146,18 @@ SetupInstruction instruction_of(SetupStep step, const SetupTold& told) {
       weight.typed = {};
       return weight;
     }
+    case SetupStep::shaker_a: return on_shaker('A');
+    case SetupStep::shaker_b: return on_shaker('B');
+    case SetupStep::sweep:
+      return {{},
+              said({"With a shaft on, without added weights: bring it to the highest speed you balance at, begin to "
+                    "record, and let it coast down to rest.",
+                    "Mit einer Welle ohne angebrachte Gewichte: auf die höchste Drehzahl bringen, bei der ausgewuchtet "
+                    "wird, die Aufnahme beginnen und die Welle auslaufen lassen."}),
+              said({"Say how long it takes: --seconds \"60 s\".", "Sagen, wie lange das dauert: --seconds \"60 s\"."}),
+              turning(),
+              true,
+              60.0};
   }
   return {};
 }
@@ -150,6 +175,9 @@ Said setup_step_title(SetupStep step) {
     case SetupStep::at_a: return said({"Proof: weight at A", "Beweis: Gewicht an A"});
     case SetupStep::at_b: return said({"Proof: weight at B", "Beweis: Gewicht an B"});
     case SetupStep::known: return said({"Proof: weight at 3:00", "Beweis: Gewicht auf 3:00"});
+    case SetupStep::shaker_a: return said({"Sensor A on a shaker", "Aufnehmer A auf dem Schwinger"});
+    case SetupStep::shaker_b: return said({"Sensor B on a shaker", "Aufnehmer B auf dem Schwinger"});
+    case SetupStep::sweep: return said({"Coast-down", "Auslauf"});
   }
   return {};
 }

@@ -10,8 +10,6 @@ namespace counterspot {
 
 namespace {
 
-constexpr std::string_view any_sensitivity = "1 V/(m/s2)";
-
 /// A file's text as it grows, its comments in both languages.
 class Lines {
  public:
@@ -43,26 +41,44 @@ const char* rotation_text(Rotation rotation) {
   return rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise";
 }
 
+double full_scale_V(const SetupTold& told) {
+  return told.full_scale.empty() ? 1.0 : parse_quantity(told.full_scale, Dimension::voltage);
+}
+
 /// As the samples are, or in volts of the full scale that is stated (1 V where none is).
 std::string level_text(double value, const SetupTold& told, bool full_scale) {
   if (!full_scale) return fmt::format("{:.4g}", value);
-  const double volts = told.full_scale.empty() ? 1.0 : parse_quantity(told.full_scale, Dimension::voltage);
-  return fmt::format("\"{:.4g} V\"", value * volts);
+  return fmt::format("\"{:.4g} V\"", value * full_scale_V(told));
 }
 
 void add_full_scale(Lines& lines, const SetupTold& told) {
   if (!told.full_scale.empty()) lines.add("full_scale = " + toml_text(told.full_scale), as_typed());
 }
 
-Said how_sensitive(const std::string& typed, bool inverted) {
-  const Said way = inverted ? said({"minus: a knock towards the sensor made its signal fall",
-                                    "Minus: ein Schlag auf den Aufnehmer zu ließ sein Signal fallen"})
-                            : said({"a knock towards the sensor made its signal rise",
-                                    "ein Schlag auf den Aufnehmer zu ließ sein Signal steigen"});
-  if (!typed.empty()) return said({"as typed; {}", "wie eingegeben; {}"}, way);
-  return said({"not known, 1 m/s2 shown is 1 V: correction and verdict do not depend on it; {}",
-               "nicht bekannt, angezeigte 1 m/s2 sind 1 V: Ausgleich und Urteil hängen nicht davon ab; {}"},
-              way);
+/// As typed, as the shaker shows, or unknown.
+std::string sensitivity_of(std::size_t end, const SetupTold& told, const Gathered& all) {
+  if (!told.sensitivity[end].empty()) return told.sensitivity[end];
+  if (!all.shaker[end]) return "unknown";
+  return fmt::format("{:.4g} mV/(m/s2)", 1e3 * volts_per_si_on_shaker(*all.shaker[end], all.knocks[end], told,
+                                                                      all.full_scale, Motion::acceleration));
+}
+
+Said how_sensitive(std::size_t end, const SetupTold& told, const Gathered& all) {
+  const Said way = all.knocks[end].inverted ? said({"minus: a knock towards the sensor made its signal fall",
+                                                    "Minus: ein Schlag auf den Aufnehmer zu ließ sein Signal fallen"})
+                                            : said({"a knock towards the sensor made its signal rise",
+                                                    "ein Schlag auf den Aufnehmer zu ließ sein Signal steigen"});
+  if (!told.sensitivity[end].empty()) return said({"as typed; {}", "wie eingegeben; {}"}, way);
+  if (all.shaker[end])
+    return said({"on a shaker of 10 m/s2 rms at {:.1f} Hz, ± {:.1f} %; {}",
+                 "auf einem Schwinger mit 10 m/s2 effektiv bei {:.1f} Hz, ± {:.1f} %; {}"},
+                all.shaker[end]->frequency_Hz, percent_on_shaker(*all.shaker[end]), way);
+  const Said taken = all.full_scale && told.full_scale.empty()
+                         ? said({", full scale taken as 1 V", ", Aussteuerungsgrenze als 1 V genommen"})
+                         : Said{};
+  return said({"levels are in volts{}: correction and verdict do not depend on it; {}",
+               "Pegel sind in Volt{}: Ausgleich und Urteil hängen nicht davon ab; {}"},
+              taken, way);
 }
 
 void add_sensor(Lines& lines, std::size_t end, const SetupTold& told, const Gathered& all) {
@@ -72,9 +88,8 @@ void add_sensor(Lines& lines, std::size_t end, const SetupTold& told, const Gath
   lines.add(fmt::format("channel = {}", knocked.channel + 1),
             said({"{} knocks on pedestal {}: {}", "{} Schläge auf Lagerbock {}: {}"}, knocks_asked, "AB"[end],
                  over_others_text(knocked)));
-  const std::string& typed = told.sensitivity[end];
-  lines.add(fmt::format("sensitivity = \"{}{}\"", knocked.inverted ? "-" : "", typed.empty() ? any_sensitivity : typed),
-            how_sensitive(typed, knocked.inverted));
+  lines.add(fmt::format("sensitivity = \"{}{}\"", knocked.inverted ? "-" : "", sensitivity_of(end, told, all)),
+            how_sensitive(end, told, all));
   add_full_scale(lines, told);
   if (knocked.high_pass_Hz) {
     lines.add(fmt::format("ac_coupling = \"{:.3g} Hz\"", knocked.high_pass_Hz->value),
@@ -145,6 +160,20 @@ Said over_others_text(const KnockFinding& knocked) {
               knocked.over_others);
 }
 
+double volts_per_si_on_shaker(const ShakerFinding& found, const KnockFinding& knocked, const SetupTold& told,
+                              bool full_scale, Motion motion) {
+  const double corner = knocked.high_pass_Hz ? knocked.high_pass_Hz->value / found.frequency_Hz : 0.0;
+  const double volts = found.volts_rms.value * (full_scale ? full_scale_V(told) : 1.0) * std::hypot(1.0, corner);
+  const double si = motion == Motion::displacement ? shaker_m_s2_rms / (shaker_rad_s * shaker_rad_s)
+                    : motion == Motion::velocity   ? shaker_m_s2_rms / shaker_rad_s
+                                                   : shaker_m_s2_rms;
+  return volts / si;
+}
+
+double percent_on_shaker(const ShakerFinding& found) {
+  return 100.0 * std::hypot(shaker_part, found.volts_rms.plus_minus / found.volts_rms.value);
+}
+
 Rig rig_of(const SetupTold& told, const Gathered& all) {
   Rig rig;
   rig.name = told.name;
@@ -155,19 +184,18 @@ Rig rig_of(const SetupTold& told, const Gathered& all) {
   rig.tach.channel = static_cast<int>(all.hand.channel) + 1;
   rig.tach.pulses_per_revolution = all.hand.marks_per_turn;
   rig.tach.edge = all.hand.pulses_fall != all.slow.trailing_edge ? Edge::falling : Edge::rising;
-  const double full_scale_V = told.full_scale.empty() ? 1.0 : parse_quantity(told.full_scale, Dimension::voltage);
-  if (!told.full_scale.empty()) rig.tach.full_scale_V = full_scale_V;
+  const double volts = full_scale_V(told);
+  if (!told.full_scale.empty()) rig.tach.full_scale_V = volts;
   if (all.slow.level) {
-    rig.tach.level = *all.slow.level * (all.full_scale ? full_scale_V : 1.0);
-    rig.tach.hysteresis = *all.slow.hysteresis * (all.full_scale ? full_scale_V : 1.0);
+    rig.tach.level = *all.slow.level * (all.full_scale ? volts : 1.0);
+    rig.tach.hysteresis = *all.slow.hysteresis * (all.full_scale ? volts : 1.0);
   }
   for (const std::size_t end : {0U, 1U}) {
     Sensor sensor;
     sensor.name = end == 0 ? "A" : "B";
     sensor.channel = static_cast<int>(all.knocks[end].channel) + 1;
-    sensor.full_scale_V = full_scale_V;
-    const std::string& typed = told.sensitivity[end];
-    sensor.sensitivity = parse_sensitivity(typed.empty() ? any_sensitivity : typed);
+    sensor.full_scale_V = volts;
+    sensor.sensitivity = parse_sensitivity(sensitivity_of(end, told, all));
     if (all.knocks[end].inverted) sensor.sensitivity.volts_per_si *= -1.0;
     if (all.knocks[end].high_pass_Hz) sensor.ac_coupling_Hz = all.knocks[end].high_pass_Hz->value;
     rig.sensors.push_back(sensor);
@@ -194,6 +222,7 @@ Said rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, con
   for (const std::size_t end : {0U, 1U}) add_sensor(lines, end, told, all);
   if (all.knocks[0].natural_frequency_Hz && all.knocks[1].natural_frequency_Hz)
     for (const std::size_t end : {0U, 1U}) add_pedestal(lines, end, all.knocks[end]);
+  for (const Said& sentence : all.swept) lines.add_text(said({"# {}\n", "# {}\n"}, sentence));
   return lines.all();
 }
 

@@ -1,5 +1,12 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
 #include "counterspot/placement/placement.hpp"
 #include "counterspot/rig_setup/setup.hpp"
+#include "counterspot/tracking/sweep.hpp"
 #include "counterspot/tracking/tracking.hpp"
 #include "counterspot/units/error.hpp"
 #include "rig_setup/gathered.hpp"
@@ -9,6 +16,8 @@ namespace counterspot {
 namespace {
 
 constexpr double three_o_clock_rad = 0.5 * pi;
+constexpr double certificate_and_shaker_percent = 10.0;  // common practice, no source
+constexpr double least_swept = 1.5;                      // of fastest over slowest
 
 /// Goes through the steps as far as they are told and sure.
 class Walk {
@@ -16,7 +25,7 @@ class Walk {
   Walk(const SetupTold& told, const OpenRecording& open) : told_(told), open_(open) {}
 
   SetupStanding go() {
-    if (understood() && proved() && standing_.proof->result == ProofResult::held)
+    if (understood() && proved() && standing_.proof->result == ProofResult::held && swept())
       standing_.rig_text = rig_text_of(told_, all_, *standing_.rig, *standing_.proof);
     return std::move(standing_);
   }
@@ -38,7 +47,7 @@ class Walk {
     return take_of(*recording);
   }
 
-  bool understood() { return rest() && knocks() && tach() && direction(); }
+  bool understood() { return rest() && knocks() && shaker() && tach() && direction(); }
 
   bool rest() {
     for (const SetupStep step : {SetupStep::rest, SetupStep::running}) {
@@ -98,6 +107,53 @@ class Walk {
     }
   }
 
+  /// If it is told or wanted.
+  bool shaker() {
+    for (const std::size_t end : {0U, 1U}) {
+      const SetupStep step = end == 0 ? SetupStep::shaker_a : SetupStep::shaker_b;
+      if (!is_told(step)) {
+        if (told_.wanted.contains(step)) return ask(step);
+        continue;
+      }
+      const auto found = find_shaker(take(step), all_.knocks[end].channel);
+      if (const auto* again = std::get_if<Again>(&found)) return ask(step, *again);
+      all_.shaker[end] = std::get<ShakerFinding>(found);
+      if (!agrees_with_certificate(end)) return false;
+    }
+    return true;
+  }
+
+  /// A certificate and a shaker that say different things are both in doubt.
+  bool agrees_with_certificate(std::size_t end) {
+    const std::string& typed = told_.sensitivity[end];
+    const Sensitivity stated = typed.empty() ? Sensitivity{} : parse_sensitivity(typed);
+    if (stated.motion == Motion::unscaled) return true;
+    const double shown =
+        volts_per_si_on_shaker(*all_.shaker[end], all_.knocks[end], told_, all_.full_scale, stated.motion);
+    const double percent = percent_on_shaker(*all_.shaker[end]);
+    if (typed.empty()) {
+      say({"sensor {}: {:.4g} mV/(m/s2) ± {:.1f} %, by the shaker at {:.1f} Hz",
+           "Aufnehmer {}: {:.4g} mV/(m/s2) ± {:.1f} %, nach dem Schwinger bei {:.1f} Hz"},
+          "AB"[end], 1e3 * shown, percent, all_.shaker[end]->frequency_Hz);
+      return true;
+    }
+    const double off_percent = 100.0 * (shown / std::abs(stated.volts_per_si) - 1.0);
+    if (std::abs(off_percent) <= certificate_and_shaker_percent) {
+      say({"sensor {}: the shaker shows {:+.1f} ± {:.1f} % of what was typed",
+           "Aufnehmer {}: der Schwinger zeigt {:+.1f} ± {:.1f} % gegen die Eingabe"},
+          "AB"[end], off_percent, percent);
+      return true;
+    }
+    return ask(end == 0 ? SetupStep::shaker_a : SetupStep::shaker_b,
+               Again{said({"the shaker shows {:+.0f} % of the sensitivity that was typed for sensor {}",
+                           "der Schwinger zeigt {:+.0f} % gegen die Empfindlichkeit, die für Aufnehmer {} eingegeben "
+                           "wurde"},
+                          off_percent, "AB"[end]),
+                     said({"compare the certificate's number with the sensor's, and the full scale with the input's",
+                           "die Nummer des Zertifikats mit der des Aufnehmers vergleichen und die Aussteuerungsgrenze "
+                           "mit der des Eingangs"})});
+  }
+
   bool tach() {
     if (!is_told(SetupStep::hand_turn)) return ask(SetupStep::hand_turn);
     const auto turned =
@@ -148,13 +204,8 @@ class Walk {
                                    said({"say it: --weight \"15 g\" --radius \"39 mm\"",
                                          "es sagen: --weight \"15 g\" --radius \"39 mm\""})});
       }
-      try {  // measured by itself first: one that cannot be is asked again by name
-        const auto recording = open_(told_.recordings.at(steps[i]));
-        track(*recording, *standing_.rig);
-      } catch (const Error& error) {
-        if (error.trouble() != Trouble::recording || error.code() == "not_found") throw;
-        return ask(steps[i], Again{{error.what(), error.what()}, {error.remedy(), error.remedy()}, error.code()});
-      }
+      // measured by itself first: one that cannot be is asked again by name
+      if (!measured(steps[i], [&](Recording& recording) { track(recording, *standing_.rig); })) return false;
       spins[i] = open_(told_.recordings.at(steps[i]));
       proof.recordings[i] = spins[i].get();
     }
@@ -163,6 +214,35 @@ class Walk {
     proof.clock_rad = three_o_clock_rad;
     proof.seen_from = told_.known_seen_from.empty() ? told_.viewing_end : told_.known_seen_from;
     standing_.proof = prove(*standing_.rig, proof);
+    return true;
+  }
+
+  /// @return false if the recording itself is in the way, and the step is asked for once more.
+  bool measured(SetupStep step, const std::function<void(Recording&)>& measure) {
+    try {
+      const auto recording = open_(told_.recordings.at(step));
+      measure(*recording);
+      return true;
+    } catch (const Error& error) {
+      if (error.trouble() != Trouble::recording || error.code() == "not_found") throw;
+      return ask(step, Again{{error.what(), error.what()}, {error.remedy(), error.remedy()}, error.code()});
+    }
+  }
+
+  /// Which speeds a shaft on these pedestals may be balanced at, if it is told or wanted.
+  bool swept() {
+    if (!is_told(SetupStep::sweep)) return !told_.wanted.contains(SetupStep::sweep) || ask(SetupStep::sweep);
+    Sweep found;
+    if (!measured(SetupStep::sweep, [&](Recording& recording) { found = sweep(recording, *standing_.rig); }))
+      return false;
+    const auto [slowest, fastest] = std::minmax_element(
+        found.points.begin(), found.points.end(),
+        [](const SweepPoint& one, const SweepPoint& other) { return one.speed_rad_s < other.speed_rad_s; });
+    if (found.points.empty() || fastest->speed_rad_s < least_swept * slowest->speed_rad_s)
+      return ask(SetupStep::sweep, Again{said({"the speed hardly changed", "die Drehzahl änderte sich kaum"}),
+                                         said({"let the shaft coast down to rest", "die Welle auslaufen lassen"})});
+    all_.swept = swept_text(found, {slowest->speed_rad_s, fastest->speed_rad_s}, standing_.proof->speed_rad_s);
+    standing_.found.insert(standing_.found.end(), all_.swept.begin(), all_.swept.end());
     return true;
   }
 

@@ -22,7 +22,10 @@ constexpr NamedStep setup_steps[] = {{SetupStep::rest, "rest", ""},
                                      {SetupStep::bare, "bare", "proof"},
                                      {SetupStep::at_a, "at-a", "proof"},
                                      {SetupStep::at_b, "at-b", "proof"},
-                                     {SetupStep::known, "known", "proof"}};
+                                     {SetupStep::known, "known", "proof"},
+                                     {SetupStep::shaker_a, "shaker-a", "sensitivity"},
+                                     {SetupStep::shaker_b, "shaker-b", "sensitivity"},
+                                     {SetupStep::sweep, "sweep", ""}};
 
 /// The words that are kept, each under its key.
 std::vector<std::pair<const char*, std::string SetupTold::*>> kept_words() {
@@ -52,7 +55,7 @@ std::vector<SetupStep> setup_steps_named(const std::string& name) {
   }
   if (!steps.empty() && !name.empty()) return steps;
   throw Error(Trouble::request, "no_such_step", "there is no step '" + name + "'",
-              "the steps are " + names + "and together knocks, tach, proof");
+              "the steps are " + names + "and together knocks, tach, proof, sensitivity");
 }
 
 std::string text_of(const SetupTold& told) {
@@ -62,6 +65,7 @@ std::string text_of(const SetupTold& told) {
   for (std::size_t s : {0U, 1U})
     if (!told.sensitivity[s].empty()) kept["sensitivity"][s == 0 ? "A" : "B"] = told.sensitivity[s];
   for (const auto& [step, file] : told.recordings) kept["recordings"][std::string(setup_step_name(step))] = file;
+  for (const SetupStep step : told.wanted) kept["wanted"].push_back(std::string(setup_step_name(step)));
   return kept.dump(1) + "\n";
 }
 
@@ -75,6 +79,8 @@ SetupTold setup_told_of(const std::string& text, const std::string& where) {
     const nlohmann::json recordings = kept.value("recordings", nlohmann::json::object());
     for (const auto& [name, file] : recordings.items())
       told.recordings[setup_steps_named(name).at(0)] = file.get<std::string>();
+    const nlohmann::json wanted = kept.value("wanted", nlohmann::json::array());
+    for (const auto& name : wanted) told.wanted.insert(setup_steps_named(name.get<std::string>()).at(0));
   } catch (const nlohmann::json::exception&) {
     throw Error(Trouble::request, "bad_kept", where + " is not what 'rig new' keeps of a rig that is being set up",
                 "move it away and begin anew, or name another rig file with --out");

@@ -105,7 +105,7 @@ std::size_t to_average(double rate_Hz, double wanted_Hz) {
 
 /// What velocity an amplitude is, up to a factor that is the same for all lines of a sensor.
 double as_velocity(Motion motion, double frequency_Hz) {
-  if (motion == Motion::acceleration) return 1.0 / frequency_Hz;
+  if (taken_for(motion) == Motion::acceleration) return 1.0 / frequency_Hz;
   return motion == Motion::displacement ? frequency_Hz : 1.0;
 }
 

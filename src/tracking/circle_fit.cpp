@@ -15,6 +15,7 @@ std::complex<double> mobility_of(const SteadyPoint& point, Motion motion) {
   switch (motion) {
     case Motion::displacement: return over * derivative;
     case Motion::velocity: return over;
+    case Motion::unscaled:
     case Motion::acceleration: return over / derivative;
   }
   return over;

@@ -167,7 +167,7 @@ void report_order_2(Track& track) {
     if (is_distorted(track, sensor.name)) continue;
     const auto second =
         std::find_if(sensor.orders.begin(), sensor.orders.end(), [](const auto& each) { return each.order == 2.0; });
-    if (second == sensor.orders.end()) continue;
+    if (second == sensor.orders.end() || sensor.motion == Motion::unscaled) continue;
     const bool slow = 2.0 * track.speed_rad_s / turn_rad < order_2_slow_Hz;
     const Motion motion = slow ? Motion::displacement : Motion::velocity;
     const OrderVector shown = view_as(*second, sensor.motion, motion, track.speed_rad_s);
@@ -179,6 +179,17 @@ void report_order_2(Track& track) {
         fmt::format("sensor {}: order 2 alone is {:.1f} {} rms, more than {:.2g}", sensor.name, rms / unit,
                     display_unit(motion), limit / unit));
   }
+}
+
+/// Once for a spin: there is nothing to be done about it there.
+void report_unjudged_order_2(Track& track) {
+  const bool unjudged = std::any_of(track.sensors.begin(), track.sensors.end(), [](const SensorTrack& sensor) {
+    return sensor.motion == Motion::unscaled &&
+           std::any_of(sensor.orders.begin(), sensor.orders.end(), [](const auto& each) { return each.order == 2.0; });
+  });
+  if (!unjudged) return;
+  add(track, WarningCode::order_2_unjudged, std::nullopt,
+      "order 2 is not judged: a sensor's sensitivity is unknown, and its limits are of velocity");
 }
 
 void report_spin(Track& track) {
@@ -200,6 +211,7 @@ void report_spin(Track& track) {
   report_loose_cables(track);
   report_resonance(track);
   report_order_2(track);
+  report_unjudged_order_2(track);
 }
 
 /// The sensors, then the tach if it has a channel.

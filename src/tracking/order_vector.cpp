@@ -1,8 +1,11 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cassert>
 #include <cmath>
 
 #include "counterspot/tracking/tracking.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 namespace {
@@ -17,15 +20,22 @@ Phasor unit_of(const Phasor& z) {
 }
 
 int derivatives(Motion motion) {
-  switch (motion) {
+  switch (taken_for(motion)) {
     case Motion::displacement: return 0;
     case Motion::velocity: return 1;
-    case Motion::acceleration: return 2;
+    default: return 2;
   }
-  return 0;
 }
 
 }  // namespace
+
+void refuse_without_scale(Motion from, Motion to) {
+  if (from == to || (from != Motion::unscaled && to != Motion::unscaled)) return;
+  throw Error(Trouble::request, "no_sensitivity",
+              fmt::format("a sensor whose sensitivity is unknown shows volts, and no {}", motion_name(to)),
+              "leave out --as, or write the sensor's sensitivity into the rig file; a hand-held shaker shows it: "
+              "'rig new --only sensitivity'");
+}
 
 double growth_exponent(Motion motion) {
   return 1.0 + derivatives(motion);
@@ -48,6 +58,7 @@ double OrderVector::u_phase_lag_deg() const {
 }
 
 OrderVector view_as(const OrderVector& vector, Motion from, Motion to, double speed_rad_s) {
+  refuse_without_scale(from, to);
   assert(from == to || speed_rad_s > 0.0);
   const int steps = derivatives(to) - derivatives(from);
   const Phasor derivative(0.0, -vector.order * speed_rad_s);  // kΩ e^{−jπ/2}: phase lag

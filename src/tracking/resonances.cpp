@@ -518,7 +518,8 @@ std::vector<TriedMode> modes_of(const SweptCells& cells) {
 
 }  // namespace
 
-std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion motion) {
+std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion shown) {
+  const Motion motion = taken_for(shown);
   std::vector<Resonance> all;
   if (turns.size() < fewest_turns_fitted) return all;
   const SweptCells cells = swept_cells(turns, motion);

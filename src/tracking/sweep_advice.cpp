@@ -6,31 +6,21 @@
 #include <algorithm>
 
 namespace counterspot {
-namespace {
-
-/// Speeds that one resonance, or several that overlap, keep people from.
-struct Shunned {
-  double from_rad_s = 0.0;
-  double to_rad_s = 0.0;
-};
-
-std::vector<Shunned> shunned_by(const std::vector<Resonance>& resonances) {
-  std::vector<Shunned> each;
+std::vector<SpeedSpan> speeds_to_keep_from(const std::vector<Resonance>& resonances) {
+  std::vector<SpeedSpan> each;
   for (const Resonance& r : resonances) {
     const double away = std::max(0.3, 10.0 * r.damping_ratio);
     each.push_back({(r.speed_rad_s - 2.0 * r.u_speed_rad_s) * (1.0 - std::min(away, 0.5)),
                     (r.speed_rad_s + 2.0 * r.u_speed_rad_s) * (1.0 + away)});
   }
   std::sort(each.begin(), each.end(), [](const auto& a, const auto& b) { return a.from_rad_s < b.from_rad_s; });
-  std::vector<Shunned> merged;
-  for (const Shunned& one : each) {
+  std::vector<SpeedSpan> merged;
+  for (const SpeedSpan& one : each) {
     if (merged.empty() || one.from_rad_s > merged.back().to_rad_s) merged.push_back(one);
     merged.back().to_rad_s = std::max(merged.back().to_rad_s, one.to_rad_s);
   }
   return merged;
 }
-
-}  // namespace
 
 std::vector<std::string> advice_on(const Sweep& sweep) {
   const auto [slowest, fastest] =
@@ -42,9 +32,9 @@ std::vector<std::string> advice_on(const Sweep& sweep) {
                     "further, or with a trial weight on",
                     rpm(slowest->speed_rad_s), rpm(fastest->speed_rad_s))};
   }
-  const std::vector<Shunned> shunned = shunned_by(sweep.resonances);
+  const std::vector<SpeedSpan> shunned = speeds_to_keep_from(sweep.resonances);
   std::vector<std::string> spans;
-  for (const Shunned& span : shunned)
+  for (const SpeedSpan& span : shunned)
     spans.push_back(fmt::format("between {:.0f} and {:.0f} rpm", rpm(span.from_rad_s), rpm(span.to_rad_s)));
   return {
       fmt::format("balance a stiff shaft below {:.0f} rpm, and do not dwell {}", rpm(shunned.front().from_rad_s),

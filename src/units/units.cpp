@@ -69,10 +69,13 @@ struct MotionValue {
 MotionValue parse_motion(std::string_view text, std::string_view whole) {
   NumberAndUnit parts = split(text, "a vibration");
   auto unit = find_motion_unit(parts.unit);
+  if (const auto volts = find_voltage_unit(parts.unit)) unit = MotionUnit{Motion::unscaled, *volts};
   if (!unit) {
     throw Error(Trouble::request, "bad_vector",
                 fmt::format("'{}' has no unit of vibration after its size", std::string(whole)),
-                fmt::format("write it like \"6.0 mm/s @ 35 deg\"; units taken: {}", motion_units_taken()));
+                fmt::format("write it like \"6.0 mm/s @ 35 deg\"; units taken: {}; of a sensor whose sensitivity is "
+                            "unknown {}",
+                            motion_units_taken(), units_taken(Dimension::voltage)));
   }
   return {*unit, parts.number * unit->si_per_unit};
 }
@@ -114,6 +117,7 @@ std::string_view motion_name(Motion motion) {
     case Motion::acceleration: return "acceleration";
     case Motion::velocity: return "velocity";
     case Motion::displacement: return "displacement";
+    case Motion::unscaled: return "voltage";
   }
   return "motion";
 }
@@ -132,7 +136,11 @@ std::optional<double> find_voltage_unit(std::string_view unit) {
 }
 
 Sensitivity parse_sensitivity(std::string_view text) {
-  const std::string remedy = fmt::format("write it like \"100 mV/g\"; volts over one of {}", motion_units_taken());
+  const std::string_view bare = trimmed(text);
+  if (bare == "unknown") return {Motion::unscaled, 1.0};
+  if (bare == "-unknown") return {Motion::unscaled, -1.0};
+  const std::string remedy =
+      fmt::format("write it like \"100 mV/g\"; volts over one of {}; or \"unknown\"", motion_units_taken());
   NumberAndUnit parts = split(text, "a sensitivity");
   auto slash = parts.unit.find('/');
   if (slash == std::string_view::npos) throw bad_quantity(text, "is not a sensitivity: it has no '/'", remedy);
@@ -180,12 +188,14 @@ std::string_view display_unit(Motion motion) {
     case Motion::acceleration: return "m/s2";
     case Motion::velocity: return "mm/s";
     case Motion::displacement: return "um";
+    case Motion::unscaled: return "V";
   }
   return "";
 }
 
 double si_per_display_unit(Motion motion) {
   switch (motion) {
+    case Motion::unscaled:
     case Motion::acceleration: return 1.0;
     case Motion::velocity: return 1e-3;
     case Motion::displacement: return 1e-6;

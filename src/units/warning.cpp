@@ -43,6 +43,8 @@ constexpr Entry entries[] = {
     {WarningCode::speed_drift, "speed_drift", said, "hold the speed, or record longer"},
     {WarningCode::few_revolutions, "few_revolutions", said, "record longer"},
     {WarningCode::order_2_dominant, "order_2_dominant", said, "look at joint angles and phasing"},
+    {WarningCode::order_2_unjudged, "order_2_unjudged", noted,
+     "nothing, or find the sensitivities: 'rig new --only sensitivity'"},
     {WarningCode::steady_part, "steady_part", noted, "begin to record once the speed is steady"},
     {WarningCode::interference, "interference", noted, "nothing, or find what hums"},
     {WarningCode::knocks, "knocks", said, "find what strikes"},

@@ -20,6 +20,8 @@ void keep_setup(const std::filesystem::path& rig_file, const SetupTold& told,
 void add_typed(SetupTold& told, const SetupTold& typed);
 /// These steps are asked for again.
 void ask_again(SetupTold& told, const std::vector<SetupStep>& steps);
+/// Takes an optional step back, asked for or recorded. @throws Error(request, "not_optional") for another.
+void do_without(SetupTold& told, const std::vector<SetupStep>& steps);
 /// This recording shows that step. @throws Error(request, "not_asked") of the direction, which no recording shows.
 void add_setup_recording(SetupTold& told, SetupStep step, const std::filesystem::path& file);
 /// A name that is free, beside the rig file: "rig.knocks-a-2.w64".

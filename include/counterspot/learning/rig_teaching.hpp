@@ -48,5 +48,7 @@ SpeedAdvice advised_speed(const RigModel& model, const Shaft& shaft);
 
 /// Does the model describe this rig? One sensor at each of two supports, A before B.
 bool has_rig_model(const Rig& rig);
+/// And do readings of these kinds teach it anything? Volts of unknown worth tell no mass.
+bool has_rig_model(const Rig& rig, const std::vector<Motion>& motions);
 
 }  // namespace counterspot

@@ -106,6 +106,20 @@ struct RestFinding {
 };
 RestFinding find_rest(const std::vector<double>& samples, double sample_rate_Hz);
 
+/// One sensor on a hand-held shaker that moves at 10 m/s² r.m.s. and 159.2 Hz, 1000 rad/s: the usual reference of such
+/// calibrators (common practice; ISO 16063-21, from memory, compares sensors at 160 Hz).
+struct ShakerFinding {
+  Spread volts_rms;  ///< of the samples at that frequency; as the samples are
+  double frequency_Hz = 0.0;
+};
+inline constexpr double shaker_m_s2_rms = 10.0;
+inline constexpr double shaker_rad_s = 1000.0;
+/// What such a shaker's own level may be out by, 95 % (common practice, no source).
+inline constexpr double shaker_part = 0.03;
+/// Sure: two seconds and more of one tone whose size stays within 2 % and of which no more than a tenth is something
+/// else; its frequency within 2 %; no sample at full scale; no other channel shows as much of it.
+FoundOrAgain<ShakerFinding> find_shaker(const Take& take, std::size_t channel);
+
 /// Spins with a known weight: bare, it at the mark in plane A, at the mark in plane B, and at A where the clock says.
 struct ProofSpins {
   std::array<Recording*, 4> recordings{};  ///< in that order

@@ -3,6 +3,7 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -13,12 +14,32 @@ namespace counterspot {
 /// A new rig, from nothing to a file that was proved, one act at a time. What is kept is what was told: which recording
 /// shows which act, and what was typed. What it means is found anew each time, so any act may be repeated alone.
 
-enum class SetupStep { rest, running, knocks_a, knocks_b, hand_turn, slow_run, direction, bare, at_a, at_b, known };
+/// Those from `shaker_a` on a rig does without: they are asked for when somebody wants them.
+enum class SetupStep {
+  rest,
+  running,
+  knocks_a,
+  knocks_b,
+  hand_turn,
+  slow_run,
+  direction,
+  bare,
+  at_a,
+  at_b,
+  known,
+  shaker_a,
+  shaker_b,
+  sweep
+};
 inline constexpr int hand_turns_asked = 5;
+constexpr bool is_optional(SetupStep step) {
+  return step >= SetupStep::shaker_a;
+}
 
-/// "rest", "running", "knocks-a", "knocks-b", "hand", "slow", "direction", "bare", "at-a", "at-b", "known".
+/// "rest", "running", "knocks-a", "knocks-b", "hand", "slow", "direction", "bare", "at-a", "at-b", "known",
+/// "shaker-a", "shaker-b", "sweep".
 std::string_view setup_step_name(SetupStep step);
-/// One of these, or all of "knocks", "tach", "proof". @throws Error(request, "no_such_step").
+/// One of these, or all of "knocks", "tach", "proof", "sensitivity". @throws Error(request, "no_such_step").
 std::vector<SetupStep> setup_steps_named(const std::string& name);
 
 struct SetupTold {
@@ -30,6 +51,7 @@ struct SetupTold {
   std::string full_scale;                  ///< "10 V", what 1.0 in a recording means; empty: not known, taken as 1 V
   std::array<std::string, 2> sensitivity;  ///< "100 mV/g", of A and B
   std::string weight, radius;              ///< "15 g", "39 mm"
+  std::set<SetupStep> wanted;              ///< of the optional steps
 };
 /// JSON. @throws Error(request, "bad_kept") for a text that is none of these.
 std::string text_of(const SetupTold& told);

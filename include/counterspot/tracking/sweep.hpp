@@ -84,6 +84,14 @@ struct FixedLine {
   double u_bridged = 0.0;   ///< SI, standard, of one part: what bridges as long make of the line where it is seen
 };
 
+/// Speeds that one resonance, or several that overlap, keep people from.
+struct SpeedSpan {
+  double from_rad_s = 0.0;
+  double to_rad_s = 0.0;
+};
+/// By 30 % either way or five half-power widths, whichever is more (common practice, no source); ascending, apart.
+std::vector<SpeedSpan> speeds_to_keep_from(const std::vector<Resonance>& resonances);
+
 struct Sweep {
   std::string file;
   std::vector<std::string> sensors;

@@ -136,6 +136,10 @@ Track track(Recording& recording, const Rig& rig, const TrackOptions& options = 
 /// Another view of a vector of the given order at the given speed: each integration divides by jω, each differentiation
 /// multiplies. With Z = A e^{+jφ} as phase LAG, d/dt is a lead of 90 deg, so the vector of the derivative is
 /// kΩ·e^{−jπ/2}·Z.
+/// @throws Error(request, "no_sensitivity") as refuse_without_scale.
 OrderVector view_as(const OrderVector& vector, Motion from, Motion to, double speed_rad_s);
+
+/// @throws Error(request, "no_sensitivity") if volts are to be shown as a motion: what one is worth is not known.
+void refuse_without_scale(Motion from, Motion to);
 
 }  // namespace counterspot

@@ -35,19 +35,27 @@ enum class Dimension {
 ///         not finite; the message names the text and the remedy the units that are taken.
 double parse_quantity(std::string_view text, Dimension dimension);
 
-/// The kind of motion a sensor measures.
-enum class Motion { acceleration, velocity, displacement };
+/// The kind of motion a sensor measures. Of a sensor whose sensitivity nobody knows the volts are all that is known:
+/// what needs ratios alone (correction, residual, verdict) does not ask for more.
+enum class Motion { acceleration, velocity, displacement, unscaled };
 
-/// "acceleration", "velocity", "displacement".
+/// "acceleration", "velocity", "displacement", "voltage".
 std::string_view motion_name(Motion motion);
+
+/// What a reading is taken for where it matters how it grows with speed: itself, and without a sensitivity an
+/// acceleration, the usual sensor of such rigs (common practice, no source).
+constexpr Motion taken_for(Motion motion) {
+  return motion == Motion::unscaled ? Motion::acceleration : motion;
+}
 
 /// How many volts a sensor gives for one SI unit of its motion (m/s², m/s or m).
 struct Sensitivity {
   Motion motion = Motion::acceleration;
-  double volts_per_si = 1.0;  ///< V/(m/s²), V/(m/s) or V/m; not 0; below it the sensor is turned over
+  /// V/(m/s²), V/(m/s) or V/m; not 0; below it the sensor is turned over. 1 or −1 if it is not known.
+  double volts_per_si = 1.0;
 };
 
-/// Reads "100 mV/g", "10.2 mV/(m/s2)", "20 mV/(mm/s)", "8 mV/um".
+/// Reads "100 mV/g", "10.2 mV/(m/s2)", "20 mV/(mm/s)", "8 mV/um"; "unknown", or "-unknown" of a sensor turned over.
 /// @throws Error(request, "bad_quantity").
 Sensitivity parse_sensitivity(std::string_view text);
 
@@ -69,11 +77,13 @@ struct TypedVector {
   std::optional<double> standard_uncertainty;  ///< SI, of each of the two parts; empty if not given
 };
 
-/// Reads "6.0 mm/s @ 35 deg", with an optional "± 0.1 mm/s" (or "+- 0.1 mm/s").
+/// Reads "6.0 mm/s @ 35 deg", with an optional "± 0.1 mm/s" (or "+- 0.1 mm/s"); of a sensor without a known
+/// sensitivity in V or mV.
 /// @throws Error(request, "bad_vector").
 TypedVector parse_vector(std::string_view text);
 
-/// Units in which results are shown: "m/s2", "mm/s", "um", and how many SI units one of them is (1, 1e-3, 1e-6).
+/// Units in which all that shows levels shows them: "m/s2", "mm/s", "um", "V", and how many SI units one of them is (1,
+/// 1e-3, 1e-6, 1).
 std::string_view display_unit(Motion motion);
 double si_per_display_unit(Motion motion);
 

@@ -32,6 +32,7 @@ enum class WarningCode {
   speed_drift,       ///< speed changed during the spin
   few_revolutions,   ///< a short spin
   order_2_dominant,  ///< joints and phasing, not unbalance
+  order_2_unjudged,  ///< how large order 2 is cannot be said: a sensor's sensitivity is not known
   steady_part,       ///< only a part of the recording was steady and used
   interference,      ///< a steady line near an order, fitted along
   knocks,            ///< something struck during the spin; those turns count for less
