@@ -66,7 +66,7 @@ AmplitudeSet read_amplitude_spins(const std::filesystem::path& path) {
   file.finish();
   if (assumed) {
     set.warnings.push_back({WarningCode::no_uncertainty, std::nullopt,
-                            "amplitudes came without an uncertainty, and 2 % was taken; type it as '± 0.1 mm/s' if it "
+                            "amplitudes came without an uncertainty, and 2 % was taken; type it with its ± if it "
                             "is known"});
   }
   return set;

@@ -446,7 +446,7 @@ InfluenceSummary solve_speeds(const Groups& spins, const Names& planes, const Na
   if (!summary.uncertainty_known) {
     summary.warnings.push_back(
         {WarningCode::no_uncertainty, std::nullopt,
-         "readings came without an uncertainty, so the answer has none either; type it as '± 0.1 mm/s' if it is "
+         "readings came without an uncertainty, so the answer has none either; type it with its ± if it is "
          "known"});
   }
   if (!trials_showed(sets, groups, summary)) return summary;

@@ -187,6 +187,13 @@ class Walk {
     const Said rotation = standing_.rig->rotation == Rotation::clockwise
                               ? said({"clockwise", "im Uhrzeigersinn"})
                               : said({"counter-clockwise", "gegen den Uhrzeigersinn"});
+    for (const Sensor& sensor : standing_.rig->sensors) {
+      if (sensor.sensitivity.motion != Motion::unscaled) continue;
+      say({"sensor {}: no sensitivity is known, its levels are in volts; correction and verdict need ratios alone",
+           "Aufnehmer {}: keine Empfindlichkeit bekannt, seine Pegel sind in Volt; Ausgleich und Urteil brauchen nur "
+           "Verhältnisse"},
+          sensor.name);
+    }
     say({"rotation: {} as seen from end {}", "Drehrichtung: {}, von Ende {} gesehen"}, rotation, told_.viewing_end);
     return true;
   }

@@ -29,6 +29,11 @@ void hold_against_file(TapCheck& check, const Sensor& sensor, std::size_t channe
                                sensor.name));
 }
 
+void add_compared(TapCheck& check, bool changed, const Said& words) {
+  (changed ? check.against : check.found).push_back(words);
+  check.changed = check.changed || changed;
+}
+
 void hold_gains(TapCheck& check, const std::optional<double>& before) {
   const std::optional<double>& now = check.record.a_over_b;
   if (!now || !before) {
@@ -45,7 +50,7 @@ void hold_gains(TapCheck& check, const std::optional<double>& before) {
                             "Verstärkung von A gegen B: {:.2f}-mal so groß "
                             "wie zuvor"},
                            ratio);
-  (std::abs(std::log(ratio)) > std::log1p(tap_gain_change) ? check.against : check.found).push_back(change);
+  add_compared(check, std::abs(std::log(ratio)) > std::log1p(tap_gain_change), change);
 }
 
 void hold_pedestal(TapCheck& check, std::size_t end, const std::optional<double>& before) {
@@ -54,7 +59,7 @@ void hold_pedestal(TapCheck& check, std::size_t end, const std::optional<double>
   const Said words =
       said({"pedestal {}: {:.1f} Hz, and before {:.1f} Hz", "Lagerbock {}: {:.1f} Hz, und zuvor {:.1f} Hz"}, "AB"[end],
            *now, *before);
-  (std::abs(*now / *before - 1.0) > tap_frequency_change ? check.against : check.found).push_back(words);
+  add_compared(check, std::abs(*now / *before - 1.0) > tap_frequency_change, words);
 }
 
 }  // namespace

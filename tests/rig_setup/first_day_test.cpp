@@ -140,7 +140,7 @@ TEST_CASE("from an empty folder to the first verdict, each command named by the 
   const nlohmann::json proved = day.set_up_rig();
   CAPTURE(proved.dump(1));
   REQUIRE(proved["written"] == "rig.toml");
-  CHECK(says(read_file(day.file("rig.toml")), "not known, 1 m/s2 shown is 1 V"));
+  CHECK(says(read_file(day.file("rig.toml")), "levels are in volts, full scale taken as 1 V"));
 
   CHECK(says(day.next(), "NEXT  counterspot shop rig rig.toml\n"));
   day.type({"shop", "rig", "rig.toml"});

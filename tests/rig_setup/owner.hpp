@@ -50,6 +50,13 @@ class Owner {
     told.recordings[step] = name;
   }
 
+  /// Beside the steps: this recording shows that one.
+  void show(SetupStep step, rigsim::Recorded recorded) {
+    const std::string name(setup_step_name(step));
+    recorded_[name] = std::move(recorded);
+    told.recordings[step] = name;
+  }
+
   /// All steps in their order, and then whatever is asked again, four times at most.
   SetupStanding set_up() {
     for (int step = 0; step <= static_cast<int>(SetupStep::known); ++step) act(static_cast<SetupStep>(step), 0);

@@ -4,11 +4,13 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <sstream>
+#include <tuple>
 
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/solve/solution.hpp"
 #include "owner.hpp"
+#include "rigsim/dynamics.hpp"
 #include "rigsim/write.hpp"
 #include "support.hpp"
 
@@ -67,6 +69,7 @@ Solution solved(const std::string& rig_text, const rigsim::FirstDay& day) {
   const Shaft shaft = read_shaft(write_file(folder / "shaft.toml", rigsim::shaft_toml(day.scenario)));
   const double trial_kg_m = 1.5 * rigsim::g16_total_kg_m(day.scenario);
   std::vector<SpinReading> readings;
+  std::vector<Motion> motions;
   for (const int plane : {-1, 0, 1}) {
     std::vector<rigsim::UnbalanceSlice> real;
     std::vector<FittedWeight> stated;
@@ -78,13 +81,15 @@ Solution solved(const std::string& rig_text, const rigsim::FirstDay& day) {
     const auto recording = Owner::opened(rigsim::balancing_spin(day, real, 70 + static_cast<std::uint64_t>(plane + 1)));
     const Track spin = track(*recording, rig);
     SpinReading reading{std::to_string(plane), stated, {}, {}, spin.speed_rad_s};
+    motions.clear();
     for (const SensorTrack& sensor : spin.sensors) {
+      motions.push_back(sensor.motion);
       reading.vectors.push_back(sensor.orders.front().value);
       reading.covariances.push_back(sensor.orders.front().covariance);
     }
     readings.push_back(reading);
   }
-  return solve_readings(rig, shaft, readings, {Motion::acceleration, Motion::acceleration});
+  return solve_readings(rig, shaft, readings, motions);
 }
 
 }  // namespace
@@ -120,7 +125,7 @@ TEST_CASE("a new rig is asked for in German too, with decimal commas") {
 }
 
 TEST_CASE("every instruction, caution and title stands in both languages") {
-  for (int each = 0; each <= static_cast<int>(SetupStep::known); ++each) {
+  for (int each = 0; each <= static_cast<int>(SetupStep::sweep); ++each) {
     const auto step = static_cast<SetupStep>(each);
     const SetupInstruction asked = instruction_of(step, {});
     for (const Said* words : {&asked.by_hand, &asked.act, &asked.typed, &asked.caution}) {
@@ -195,27 +200,134 @@ TEST_CASE("what is not three knocks is asked for again, with what to do differen
   CHECK(ran.out.find("(knocks-a)") != std::string::npos);
 }
 
-TEST_CASE("correction and verdict with sensitivities unknown are those with them known") {
+namespace {
+
+void check_same(const Solution& a, const Solution& b) {
+  CHECK(a.judgement.verdict == b.judgement.verdict);
+  for (std::size_t p : {0U, 1U}) {
+    const Phasor with = a.planes[p].residual_kg_m;
+    CHECK(std::abs(with - b.planes[p].residual_kg_m) < 1e-6 * std::abs(with));
+    CHECK(a.planes[p].u_residual_kg_m == Approx(b.planes[p].u_residual_kg_m).epsilon(1e-6));
+    REQUIRE(a.planes[p].correction.has_value() == b.planes[p].correction.has_value());
+  }
+}
+
+}  // namespace
+
+TEST_CASE("correction and verdict with sensitivities unknown, of both sensors or of one, are those with them known") {
   for (const std::uint64_t seed : {301ULL, 302ULL, 303ULL}) {
     const rigsim::FirstDay day = rigsim::random_first_day(seed);
     Owner owner(day);
     const SetupStanding known = owner.set_up();
+    owner.told.sensitivity[1].clear();
+    const SetupStanding one = owner.stand();
     owner.told.sensitivity = {};
     owner.told.full_scale.clear();
-    const SetupStanding unknown = owner.stand();
-    CAPTURE(seed);
+    const SetupStanding none = owner.stand();
+    CAPTURE(seed, none.rig_text.en);
     REQUIRE_FALSE(known.rig_text.empty());
-    REQUIRE_FALSE(unknown.rig_text.empty());
-    CHECK(unknown.rig_text.en.find("not known") != std::string::npos);
-    const Solution a = solved(known.rig_text.en, day);
-    const Solution b = solved(unknown.rig_text.en, day);
-    CHECK(a.judgement.verdict == b.judgement.verdict);
-    for (std::size_t p : {0U, 1U}) {
-      const Phasor with = a.planes[p].residual_kg_m;
-      CHECK(std::abs(with - b.planes[p].residual_kg_m) < 1e-6 * std::abs(with));
-      CHECK(a.planes[p].u_residual_kg_m == Approx(b.planes[p].u_residual_kg_m).epsilon(1e-6));
+    CHECK(none.rig_text.en.find("unknown\"") != std::string::npos);
+    CHECK(none.rig_text.en.find("levels are in volts, full scale taken as 1 V: correction and verdict do not") !=
+          std::string::npos);
+    const Solution told = solved(known.rig_text.en, day);
+    const Solution untold = solved(none.rig_text.en, day);
+    CHECK(untold.motions == std::vector{Motion::unscaled, Motion::unscaled});
+    check_same(told, untold);
+    check_same(told, solved(one.rig_text.en, day));
+  }
+}
+
+TEST_CASE("a hand-held shaker of 10 m/s2 at 159.2 Hz shows what a sensor gives, within the ± that is written") {
+  for (const std::uint64_t seed : {301ULL, 302ULL, 303ULL, 304ULL}) {
+    const rigsim::FirstDay day = rigsim::random_first_day(seed);
+    Owner owner(day);
+    owner.told.sensitivity = {};
+    for (const int end : {0, 1}) {
+      const SetupStep step = end == 0 ? SetupStep::shaker_a : SetupStep::shaker_b;
+      owner.show(step, rigsim::on_shaker(day, end, {}, 40 + static_cast<std::uint64_t>(end)));
+    }
+    const SetupStanding standing = owner.set_up();
+    CAPTURE(seed, owner.last_again, standing.rig_text.en);
+    REQUIRE_FALSE(standing.rig_text.empty());
+    CHECK(standing.rig_text.en.find("on a shaker of 10 m/s2 rms at 159.2 Hz, ± 3.0 %") != std::string::npos);
+    const Rig rig = read_rig_text(standing.rig_text.en, "rig.toml");
+    for (std::size_t s : {0U, 1U}) {
+      CHECK(rig.sensors[s].sensitivity.motion == Motion::acceleration);
+      const double truth = day.scenario.rig.sensors[s].volts_per_si;
+      CHECK(std::abs(rig.sensors[s].sensitivity.volts_per_si) == Approx(std::abs(truth)).epsilon(0.01));
     }
   }
+}
+
+TEST_CASE(
+    "no sensitivity comes of another frequency, an unsteady hand, the wrong sensor or a certificate that differs") {
+  const rigsim::FirstDay day = rigsim::random_first_day(plain_rig);
+  Owner owner(day);
+  owner.told.sensitivity = {};
+  owner.set_up();
+  const auto asked_again = [&](int sensor, const rigsim::ShakerTruth& shaker) {
+    owner.show(SetupStep::shaker_a, rigsim::on_shaker(day, sensor, shaker, 50));
+    const SetupStanding standing = owner.stand();
+    CHECK(standing.rig_text.empty());
+    REQUIRE(standing.again);
+    CHECK(standing.next == SetupStep::shaker_a);
+    CHECK(standing.again->why.en != standing.again->why.de);
+    return standing.again->why.en;
+  };
+  CHECK(asked_again(0, {.frequency_Hz = 79.6}).find("shows 79.6 Hz, and the shaker is to run at 159.2 Hz") !=
+        std::string::npos);
+  CHECK(asked_again(0, {.wander = 0.2}).find("nothing steady for two seconds") != std::string::npos);
+  CHECK_FALSE(asked_again(1, {}).empty());
+  owner.told.sensitivity[0] = "50 mV/g";  // half of what it is
+  CHECK(asked_again(0, {}).find("of the sensitivity that was typed for sensor A") != std::string::npos);
+  owner.told.sensitivity[0].clear();
+  owner.show(SetupStep::shaker_a, rigsim::on_shaker(day, 0, {}, 51));
+  CHECK_FALSE(owner.stand().rig_text.empty());
+}
+
+TEST_CASE("a coast-down says which balancing speeds are good with a shaft on, and which to keep from") {
+  const rigsim::FirstDay day = rigsim::random_first_day(plain_rig);
+  Owner owner(day);
+  owner.set_up();
+  // Where the rig itself answers an unbalance most, by the simulation's own equations of motion.
+  double most = 0.0, truth_rad_s = 0.0;
+  for (double speed = 20.0; speed < day.scenario.balancing_rad_s; speed += 0.1) {
+    const auto vectors = rigsim::steady_vectors(day.scenario.rig, day.scenario.shaft, {}, speed);
+    const double answer = std::abs(vectors[0]) / std::pow(speed, 4);  // acceleration, over the force of an unbalance
+    if (answer > most) std::tie(most, truth_rad_s) = std::pair(answer, speed);
+  }
+  owner.show(SetupStep::sweep, rigsim::coast_down(day, day.scenario.balancing_rad_s, {}, 60, 60.0));
+  const SetupStanding standing = owner.stand();
+  REQUIRE(standing.next == std::nullopt);
+  std::string all;
+  for (const Said& sentence : standing.found) all += sentence.en + "\n";
+  CAPTURE(all, rpm(truth_rad_s));
+  const auto at = all.find("resonance at sensor A, shaft on: ");
+  REQUIRE(at != std::string::npos);
+  const double found_rpm = std::stod(all.substr(at + std::string("resonance at sensor A, shaft on: ").size()));
+  CHECK(found_rpm == Approx(rpm(truth_rad_s)).epsilon(0.02));
+  CHECK(all.find("keep from ") != std::string::npos);
+  CHECK(standing.rig_text.en.find("# keep from ") != std::string::npos);
+  CHECK(standing.rig_text.de.find(" meiden") != std::string::npos);
+  // and a spin at one speed is none
+  owner.show(SetupStep::sweep, rigsim::balancing_spin(day, {}, 61));
+  CHECK(owner.stand().again->why.en == "the speed hardly changed");
+}
+
+TEST_CASE("what a rig can do without is asked for once it is wanted, and may be left out after all") {
+  NewShop shop;
+  REQUIRE(shop.all_steps()["written"] == "rig.toml");
+  const auto asked = shop.step({"--only", "sensitivity"});
+  CHECK(asked["next"]["step"] == "shaker-a");
+  CHECK(asked["written"].is_null());
+  const rigsim::FirstDay day = rigsim::random_first_day(plain_rig);
+  rigsim::write_recording(shop.folder / "a.wav", rigsim::on_shaker(day, 0, {}, 41));
+  CHECK(shop.step({"a.wav", "--only", "shaker-a"})["next"]["step"] == "shaker-b");
+  CHECK(shop.step({"--without", "shaker-b", "--replace"})["written"] == "rig.toml");
+  CHECK(read_file(shop.folder / "rig.toml").find("on a shaker of 10 m/s2 rms") != std::string::npos);
+  CHECK(shop.step({"--only", "sweep"})["next"]["step"] == "sweep");
+  CHECK(shop.step({"--without", "sweep"})["written"] == "rig.toml");
+  CHECK(shop.run({"--without", "rest"}).exit_code == 2);
 }
 
 namespace {

@@ -8,6 +8,7 @@
 #include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/rig_setup/tap_check.hpp"
 #include "owner.hpp"
+#include "report/tap_check.hpp"
 #include "rigsim/write.hpp"
 #include "support.hpp"
 
@@ -56,6 +57,73 @@ TEST_CASE("a rig that is as it was is within by knocks; a sensor turned over or 
     half.a_over_b = 0.5 * *record.a_over_b;
     CHECK_FALSE(is_within(checked(day, rig, 9000 + seed, half)));
   }
+}
+
+namespace {
+
+/// The rig as its file would say it, from the simulation's truth.
+Rig rig_in_truth(const rigsim::FirstDay& day) {
+  Rig rig;
+  for (const std::size_t s : {0U, 1U}) {
+    Sensor sensor;
+    sensor.name = s == 0 ? "A" : "B";
+    sensor.channel = static_cast<int>(day.channel[s]) + 1;
+    sensor.sensitivity = parse_sensitivity(day.inverted[s] ? "-unknown" : "unknown");
+    rig.sensors.push_back(sensor);
+  }
+  return rig;
+}
+
+}  // namespace
+
+TEST_CASE("of a hundred rigs that nothing happens to, knocks on three later days raise no alarm", "[long]") {
+  int days = 0, again = 0, alarms = 0, gains_held = 0;
+  for (std::uint64_t seed = 401; seed <= 500; ++seed) {
+    const rigsim::FirstDay day = rigsim::random_first_day(seed);
+    const Rig rig = rig_in_truth(day);
+    const auto first = checked(day, rig, 10 * seed, std::nullopt);
+    const auto* sound = std::get_if<TapCheck>(&first);
+    if (sound == nullptr) {
+      ++again;
+      continue;
+    }
+    CHECK(sound->within);
+    for (std::uint64_t later = 1; later <= 3; ++later, ++days) {
+      const auto found = checked(day, rig, 10 * seed + 2 * later, sound->record);
+      const auto* check = std::get_if<TapCheck>(&found);
+      again += check == nullptr ? 1 : 0;
+      if (check == nullptr) continue;
+      gains_held += check->record.a_over_b && sound->record.a_over_b ? 1 : 0;
+      alarms += check->within ? 0 : 1;
+      for (const Said& sentence : check->against) UNSCOPED_INFO(seed << ": " << sentence.en);
+    }
+  }
+  WARN(days << " days: " << alarms << " false alarms, " << again << " asked again, gains held against each other on "
+            << gains_held);
+  CHECK(alarms == 0);
+}
+
+TEST_CASE("a replaced sensor stays out by knocks, and what is said names the way out: the reference shaft") {
+  const rigsim::FirstDay day = rigsim::random_first_day(301);
+  const Rig rig = rig_in_truth(day);
+  const auto first = checked(day, rig, 9000, std::nullopt);
+  const TapRecord record = std::get<TapCheck>(first).record;
+  REQUIRE(record.a_over_b);
+  rigsim::FirstDay replaced = day;
+  replaced.scenario.rig.sensors[0].volts_per_si *= 0.5;
+  const auto now = checked(replaced, rig, 9100, record);
+  const auto& check = std::get<TapCheck>(now);
+  CHECK_FALSE(check.within);
+  CHECK(check.changed);
+  const Json told = document_of_taps(now);
+  CHECK(told["next"].get<std::string>().find("'rig check --shaft reference.toml'") != std::string::npos);
+  CHECK(taps_text(now, rig, german()).find("bis eine Referenzwelle zeigt") != std::string::npos);
+  // What the file says wrong is no change: it is mended there.
+  rigsim::FirstDay turned = day;
+  turned.inverted[0] = !turned.inverted[0];
+  const auto wrong = checked(turned, rig, 9200, record);
+  CHECK_FALSE(std::get<TapCheck>(wrong).changed);
+  CHECK(document_of_taps(wrong)["next"].get<std::string>().find("reference") == std::string::npos);
 }
 
 TEST_CASE("what failed by knocks speaks against the day's shafts until knocks are within again") {

@@ -104,6 +104,26 @@ TEST_CASE(
   CHECK(told_of(30.0, 3.0));
 }
 
+TEST_CASE("without a sensitivity a vector is volts, order 2 is not judged, and no velocity is made of it") {
+  SyntheticSpin spin;
+  spin.speed_Hz = 23.7;
+  spin.sensors = {{{1, 30.0, 10.0}, {2, 3.0, 200.0}}};
+  MemoryRecording recording = spin.recording();
+  Rig rig = spin.rig();
+  rig.sensors[0].sensitivity = parse_sensitivity("unknown");
+  TrackOptions options;
+  options.orders = {1, 2};
+  const Track measured = track(recording, rig, options);
+  CHECK(measured.sensors[0].motion == Motion::unscaled);
+  CHECK_FALSE(warned(measured, WarningCode::order_2_dominant, "A"));
+  CHECK(std::count_if(measured.warnings.begin(), measured.warnings.end(),
+                      [](const Warning& warning) { return warning.code == WarningCode::order_2_unjudged; }) == 1);
+  CHECK(severity_of(WarningCode::order_2_unjudged) == Severity::note);
+  const OrderVector& first = measured.sensors[0].orders[0];
+  CHECK_THROWS_AS(view_as(first, Motion::unscaled, Motion::velocity, measured.speed_rad_s), Error);
+  CHECK_NOTHROW(view_as(first, Motion::unscaled, Motion::unscaled, measured.speed_rad_s));
+}
+
 TEST_CASE("the sensitivity and full scale turn samples into SI units") {
   SyntheticSpin spin;
   spin.sensors = {{{1, 0.05, 40.0}}};

@@ -74,6 +74,9 @@ TEST_CASE("a sensitivity says its kind of motion and its volts") {
   CHECK(parse_sensitivity("8 mV/um").volts_per_si == near(8000.0));
   CHECK_THROWS_AS(parse_sensitivity("100 mV"), Error);
   CHECK(parse_sensitivity("-100 mV/g").volts_per_si == near(-0.1 / 9.80665));  // a sensor that is turned over
+  CHECK(parse_sensitivity("unknown").motion == Motion::unscaled);              // what it gives is volts
+  CHECK(parse_sensitivity("unknown").volts_per_si == 1.0);
+  CHECK(parse_sensitivity("-unknown").volts_per_si == -1.0);
   CHECK_THROWS_AS(parse_sensitivity("0 mV/g"), Error);
   CHECK_THROWS_AS(parse_sensitivity("100 g/mV"), Error);
 }
@@ -113,4 +116,8 @@ TEST_CASE("what is shown in a display unit is read back as the same quantity") {
     CHECK(unit->motion == motion);
     CHECK(unit->si_per_unit == si_per_display_unit(motion));
   }
+  CHECK(find_voltage_unit(display_unit(Motion::unscaled)) == si_per_display_unit(Motion::unscaled));
+  const TypedVector volts = parse_vector("12 mV @ 35 deg ± 1 mV");
+  CHECK(volts.motion == Motion::unscaled);
+  CHECK(std::abs(volts.value) == near(0.012));
 }

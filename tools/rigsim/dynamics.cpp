@@ -19,6 +19,7 @@ Complex motion_factor(counterspot::Motion motion, double rate_rad_s) {
   switch (motion) {
     case counterspot::Motion::displacement: return 1.0;
     case counterspot::Motion::velocity: return -j * rate_rad_s;
+    case counterspot::Motion::unscaled:  // what moves has a scale
     case counterspot::Motion::acceleration: return -rate_rad_s * rate_rad_s;
   }
   return 0.0;

@@ -203,6 +203,25 @@ Recorded knocks(const FirstDay& day, int pedestal, bool towards, std::uint64_t s
   return wired(day, {quiet.channels[0].volts, quiet.channels[1].volts}, quiet.channels[2].volts, seed);
 }
 
+Recorded on_shaker(const FirstDay& day, int sensor, const ShakerTruth& shaker, std::uint64_t seed) {
+  constexpr double put_on_s = 1.5;
+  RigTruth rig = day.scenario.rig;
+  const double rate_Hz = rig.recorder.sample_rate_Hz;
+  rig.recorder.bits = 0;
+  Recorded quiet = simulate(rig, still(day.scenario.shaft), standing(shaker.seconds, seed));
+  const auto s = static_cast<std::size_t>(sensor);
+  std::vector<double> volts(quiet.channels[s].volts.size(), 0.0);
+  for (std::size_t i = static_cast<std::size_t>(put_on_s * rate_Hz); i < volts.size(); ++i) {
+    const double t = static_cast<double>(i) / rate_Hz;
+    const double wander = 1.0 + shaker.wander * std::sin(turn_rad * t / shaker.seconds * 1.5);
+    volts[i] = rig.sensors[s].volts_per_si * std::sqrt(2.0) * shaker.m_s2_rms * wander *
+               std::cos(turn_rad * shaker.frequency_Hz * t);
+  }
+  high_pass(volts, rig.sensors[s].coupling_Hz, rate_Hz);
+  for (std::size_t i = 0; i < volts.size(); ++i) quiet.channels[s].volts[i] += volts[i];
+  return wired(day, {quiet.channels[0].volts, quiet.channels[1].volts}, quiet.channels[2].volts, seed);
+}
+
 Recorded hand_turning(const FirstDay& day, double turns, std::uint64_t seed) {
   Random random(seed, 22);
   SpinTruth spin = standing(0.0, seed);
@@ -231,10 +250,10 @@ Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& 
 }
 
 Recorded coast_down(const FirstDay& day, double from_rad_s, const std::vector<UnbalanceSlice>& fitted,
-                    std::uint64_t seed) {
-  SpinTruth spin = standing(4.0, seed);
+                    std::uint64_t seed, double seconds) {
+  SpinTruth spin = standing(seconds + 1.0, seed);
   spin.speed.start_rad_s = from_rad_s;
-  spin.speed.stretches.push_back({3.0, 0.02});  // the simulation's shaft never quite stops
+  spin.speed.stretches.push_back({seconds, 0.02});  // the simulation's shaft never quite stops
   spin.fitted = fitted;
   return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
 }

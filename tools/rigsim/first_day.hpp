@@ -42,9 +42,18 @@ Recorded hand_turning(const FirstDay& day, double turns, std::uint64_t seed);
 Recorded slow_run(const FirstDay& day, std::uint64_t seed, double seconds = 12.0);
 Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& fitted, std::uint64_t seed,
                         double seconds = 6.0);
-/// From a speed to a stand in three seconds.
+/// From a speed to a stand.
 Recorded coast_down(const FirstDay& day, double from_rad_s, const std::vector<UnbalanceSlice>& fitted,
-                    std::uint64_t seed);
+                    std::uint64_t seed, double seconds = 3.0);
+/// What a hand-held shaker does.
+struct ShakerTruth {
+  double frequency_Hz = 1000.0 / 6.283185307179586;
+  double m_s2_rms = 10.0;
+  double wander = 0.0;  ///< of its size, either way
+  double seconds = 8.0;
+};
+/// One of the sensors on it, from a second and a half on.
+Recorded on_shaker(const FirstDay& day, int sensor, const ShakerTruth& shaker, std::uint64_t seed);
 
 /// The known weight that the owner has: three times the half of the limit, so that it changes what is read without
 /// doubt.

@@ -21,6 +21,7 @@ struct TapRecord {
 
 struct TapCheck {
   bool within = false;
+  bool changed = false;       ///< something is not as it was: a part replaced for good shows so for ever
   std::vector<Said> against;  ///< a sentence for each thing that is wrong
   std::vector<Said> found;    ///< what was held against what
   TapRecord record;

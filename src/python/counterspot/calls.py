@@ -54,7 +54,7 @@ def _common(document: dict[str, Any], answer: Answer) -> dict[str, Any]:
 
 def track(recording: Recording, rig: File, *, sample_rate_Hz: float | None = None,
           orders: Sequence[float] = (1.0,)) -> results.Track:
-    """Amplitude (m/s2, mm/s or um by the sensor, peak) and phase lag (deg) of each order at each sensor, with u.
+    """Amplitude (m/s2, mm/s or um, V without a sensitivity; peak) and phase lag (deg) of each order at each sensor, with u.
 
     recording: a file, or an array of frames x channels in volts as the sensors gave them, with `sample_rate_Hz` (samples a second);
     its channels are 1, 2, … in the rig file. orders: multiples of the speed, 0.1 to 100.
@@ -69,7 +69,7 @@ def track(recording: Recording, rig: File, *, sample_rate_Hz: float | None = Non
 
 def sweep(recording: Recording, rig: File, *, sample_rate_Hz: float | None = None,
           orders: Sequence[float] = (1.0,)) -> results.Sweep:
-    """A run-up or coast-down: vectors (m/s2, mm/s or um, peak; deg) over speed (rpm), resonances with u. Arguments as of track."""
+    """A run-up or coast-down: vectors (m/s2, mm/s, um or V, peak; deg) over speed (rpm), resonances with u. Arguments as of track."""
     document, answer = _ask_of("sweep", recording, rig, sample_rate_Hz, orders)
     points, sensors = document["points"], document["sensors"]
     polar = np.array([[v["amplitude"], v["phase_lag_deg"]] for point in points for v in point["vectors"]], dtype=float)
