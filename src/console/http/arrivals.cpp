@@ -42,7 +42,7 @@ std::size_t short_body_of(std::string_view head, std::size_t most) {
   return 0;
 }
 
-/// A server may pass over a wish for parts (RFC 9110, 14.2); the HTTP library would make as many as are named.
+/// A server may pass over a request for parts (RFC 9110, 14.2); the HTTP library would make as many as are named.
 /// @return how long the head is without it.
 std::size_t without_ranges(std::string& text, std::size_t head_bytes) {
   for (std::size_t at = 0; at < head_bytes;) {

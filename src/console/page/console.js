@@ -186,10 +186,10 @@ function drawWork(changed) {
   drawLive();
 }
 
-function button(words, deed) {
+function button(words, action) {
   show('go', Boolean(words));
   put('go', words || '');
-  at('go').onclick = deed;
+  at('go').onclick = action;
 }
 
 let told = '';
