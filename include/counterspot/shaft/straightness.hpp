@@ -19,8 +19,8 @@ struct StationFit {
   Phasor bow_m;                    ///< how far and to which shaft angle the tube's centre lies off the axis
   Phasor out_of_round_m;           ///< 0 if not fitted
   double indicator_total_m = 0.0;  ///< largest less smallest reading
-  std::optional<double>
-      u_bow_m;  ///< standard uncertainty of each part of the bow, from the scatter; empty without scatter to judge by
+  /// Standard uncertainty of each part of the bow, from the scatter; empty without scatter to judge by.
+  std::optional<double> u_bow_m;
 };
 
 /// Where to press, and by how much, if the tube is pressed once.
