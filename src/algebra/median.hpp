@@ -4,13 +4,13 @@
 #include <cstddef>
 #include <vector>
 
+#include "algebra/rank.hpp"
+
 namespace counterspot {
 
 /// The upper one of the two in the middle if their number is even. @param values at least one.
 inline double median_of(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
+  return value_at_rank(values, values.size() / 2);
 }
 
 /// The mean of the two in the middle if their number is even. @param values at least one.

@@ -6,6 +6,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "algebra/rank.hpp"
+
 namespace counterspot {
 namespace {
 
@@ -16,9 +18,7 @@ constexpr double sigma_per_median = 1.4826;  // standard deviation of Gaussian n
 
 double median(std::vector<double>& values) {
   if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
+  return value_at_rank(values, values.size() / 2);
 }
 
 double noise_of(std::span<const double> samples) {

@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "algebra/median.hpp"
+#include "algebra/rank.hpp"
 
 namespace counterspot {
 namespace {
@@ -26,11 +27,9 @@ constexpr double fewest_lines_between_orders = 12.0;
 /// Nagaraja, Order Statistics, 2.5).
 double mean_by_quartile(std::vector<double>& values) {
   const std::size_t n = values.size();
-  const auto quartile = values.begin() + static_cast<std::ptrdiff_t>(n / 4);
-  std::nth_element(values.begin(), quartile, values.end());
   double expected = 0.0;
   for (std::size_t i = n - n / 4; i <= n; ++i) expected += 1.0 / static_cast<double>(i);
-  return *quartile / expected;
+  return value_at_rank(values, n / 4) / expected;
 }
 
 bool near_mains(double frequency_Hz, double within_Hz) {
