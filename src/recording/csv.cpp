@@ -253,12 +253,10 @@ double CsvRecording::place_of_times(std::string_view rows) const {
   double place = std::numeric_limits<double>::infinity();
   for (std::size_t begin = 0, n = 0; begin < rows.size() && n < rows_for_place; ++n) {
     const auto end = std::min(rows.find('\n', begin), rows.size());
-    const auto cells = split_cells(rows.substr(begin, end - begin), head_.style.separator);
+    const auto cell = cell_of(rows.substr(begin, end - begin), head_.style.separator, time_->index);
     begin = end + 1;
-    if (!cells || cells->size() <= time_->index) continue;
-    const std::string& cell = (*cells)[time_->index];
-    if (cell.empty() || !is_digit(cell.back())) continue;
-    place = std::min(place, time_->is_date_time ? last_place_of_date_time(cell) : last_place(cell));
+    if (!cell || cell->empty() || !is_digit(cell->back())) continue;
+    place = std::min(place, time_->is_date_time ? last_place_of_date_time(*cell) : last_place(*cell));
   }
   return place == std::numeric_limits<double>::infinity() ? 0.0 : place;
 }

@@ -158,9 +158,17 @@ std::vector<std::string> split_at_wide_blanks(std::string_view line) {
   return cells;
 }
 
-std::string cell_of(std::string_view line, char separator, std::size_t column) {
-  if (separator == ' ' || line.find('"') != std::string_view::npos) return (*split_cells(line, separator))[column];
-  for (; column > 0; --column) line.remove_prefix(line.find(separator) + 1);
+std::optional<std::string> cell_of(std::string_view line, char separator, std::size_t column) {
+  if (separator == ' ' || line.find('"') != std::string_view::npos) {
+    auto cells = split_cells(line, separator);
+    if (!cells || cells->size() <= column) return std::nullopt;
+    return std::move((*cells)[column]);
+  }
+  for (; column > 0; --column) {
+    const auto end = line.find(separator);
+    if (end == std::string_view::npos) return std::nullopt;
+    line.remove_prefix(end + 1);
+  }
   return std::string(trimmed(line.substr(0, line.find(separator))));
 }
 

@@ -65,8 +65,8 @@ std::vector<std::string> with_units_joined(const std::vector<std::string>& words
 /// The cells of a header whose names have single blanks: two or more, or a tab, part them.
 std::vector<std::string> split_at_wide_blanks(std::string_view line);
 
-/// One cell of a line that has it and whose quotes close.
-std::string cell_of(std::string_view line, char separator, std::size_t column);
+/// One of the cells that split_cells() gives, without making the others.
+std::optional<std::string> cell_of(std::string_view line, char separator, std::size_t column);
 
 /// Whether a line is a remark: it begins with #, % or, where this does not part the cells, with a semicolon.
 bool is_comment(std::string_view line, char separator);
