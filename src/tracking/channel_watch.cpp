@@ -48,10 +48,9 @@ void ChannelWatch::add(const TurnOfSamples& turn, const LevelSums& level) {
 }
 
 void ChannelWatch::add(const Stretch& stretch, std::size_t channel_of_stretch, std::span<const double> powers) {
-  const double step = step_of(stretch.channels[channel_of_stretch]);
   spectrum_.add(stretch, powers);
-  plateau_.add(stretch, channel_of_stretch, step);
-  steps_.push_back(step);
+  plateau_.add(stretch, channel_of_stretch);
+  steps_.push_back(stretch.steps[channel_of_stretch]);
 }
 
 void ChannelWatch::describe(SensorTrack& sensor, const Track& spin, double si_per_unit) {

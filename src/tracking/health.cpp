@@ -242,7 +242,7 @@ void HealthWatch::add(const TurnOfSamples& turn, const TurnSums& sums, const Spi
   const Stretch* stretch = gatherer_.add(turn);
   if (stretch == nullptr) return;
   for (std::size_t s = 0; s < channels_.size(); ++s) channels_[s].add(*stretch, s, spectrum_.of(stretch->channels[s]));
-  if (has_tach_channel_) tach_.add(stretch->channels.back(), stretch->turns, stream.report().level / tach_scale_);
+  if (has_tach_channel_) tach_.add(*stretch, channels_.size(), stream.report().level / tach_scale_);
 }
 
 void HealthWatch::describe(Track& track, const SpinStream& stream, FrameRange asked) {

@@ -1,12 +1,12 @@
 #include "tracking/plateau.hpp"
 
-#include <Eigen/Core>
 #include <algorithm>
 #include <array>
-#include <cmath>
-#include <limits>
+#include <cstdint>
 
 #include "algebra/median.hpp"
+#include "recording/clones.hpp"
+#include "tracking/quad.hpp"
 
 namespace counterspot {
 namespace {
@@ -18,86 +18,104 @@ constexpr double cut_ratio = 0.8;
 constexpr double surely_cut_ratio = 0.92;
 constexpr double least_cut_share = 0.01;  // of all samples
 constexpr double sure_share = 0.03;
-constexpr double sure_samples_per_turn =
-    8.0;  // where the speed is locked to the sample rate fewer may leave out a band of 4δ
+// Where the speed is locked to the sample rate, fewer samples in a turn may leave out a band of 4δ.
+constexpr double sure_samples_per_turn = 8.0;
 constexpr double turns_reached = 0.5;
-
-/// One end of the range: how many samples lie in each bin from it inwards, and how far each turn comes short of it.
-struct End {
-  std::vector<double> counts = std::vector<double>(bin_count + 1, 0.0);
-  std::vector<double> turn_shortfalls;  // in bins
-};
 
 enum class Cut { no, yes, certainly };
 
-Cut cut_of(const End& end, double samples, double step_bins) {
-  Cut found = Cut::no;
-  for (const std::size_t width : widths) {
-    if (static_cast<double>(width) < step_bins) continue;
-    const auto within = [&](std::size_t bins) {
-      double sum = 0.0;
-      for (std::size_t b = 0; b <= bins && b < end.counts.size(); ++b) sum += end.counts[b];
-      return sum;
-    };
-    const double inside = within(width);
-    const double ratio = inside / within(4 * width);
-    const auto reached = std::count_if(end.turn_shortfalls.begin(), end.turn_shortfalls.end(),
-                                       [&](double bins) { return bins <= static_cast<double>(width); });
-    const bool turn_after_turn =
-        static_cast<double>(reached) >= turns_reached * static_cast<double>(end.turn_shortfalls.size());
-    if (!turn_after_turn || inside < least_cut_share * samples || ratio < cut_ratio) continue;
-    const double fewest =
-        std::max(sure_share * samples, sure_samples_per_turn * static_cast<double>(end.turn_shortfalls.size()));
-    if (ratio >= surely_cut_ratio && inside >= fewest) return Cut::certainly;
-    found = Cut::yes;
+/// Samples at one end of the range: within δ of it, and within 4δ.
+struct EndCount {
+  std::size_t inside = 0;
+  std::size_t around = 0;
+};
+struct EndCounts {
+  EndCount bottom;
+  EndCount top;
+};
+
+COUNTERSPOT_CLONES
+EndCounts count_near_ends(const double* x, std::size_t count, double low, double bins_per_unit, std::size_t width) {
+  using Counts = std::int64_t __attribute__((vector_size(32)));
+  const auto bins = static_cast<double>(width);
+  const double last = static_cast<double>(bin_count);
+  const std::array<double, 4> limits = {bins + 1.0, 4.0 * bins + 1.0, last - bins, last - 4.0 * bins};
+  Counts bottom_inside = {}, bottom_around = {}, top_inside = {}, top_around = {};
+  std::size_t n = 0;
+  for (; n + 4 <= count; n += 4) {
+    Quad v;
+    load(x + n, v);
+    const Quad bin = (v - low) * bins_per_unit;
+    bottom_inside -= bin < limits[0];  // true is −1
+    bottom_around -= bin < limits[1];
+    top_inside -= bin >= limits[2];
+    top_around -= bin >= limits[3];
   }
-  return found;
+  const auto sum = [](const Counts& counts) {
+    return static_cast<std::size_t>(counts[0] + counts[1] + counts[2] + counts[3]);
+  };
+  EndCounts near{{sum(bottom_inside), sum(bottom_around)}, {sum(top_inside), sum(top_around)}};
+  for (; n < count; ++n) {
+    const double bin = (x[n] - low) * bins_per_unit;
+    near.bottom.inside += bin < limits[0] ? 1 : 0;
+    near.bottom.around += bin < limits[1] ? 1 : 0;
+    near.top.inside += bin >= limits[2] ? 1 : 0;
+    near.top.around += bin >= limits[3] ? 1 : 0;
+  }
+  return near;
+}
+
+/// @param shortfalls how far each turn comes short of the end, in bins.
+bool reached_turn_after_turn(const std::vector<double>& shortfalls, std::size_t width) {
+  const auto reached = std::count_if(shortfalls.begin(), shortfalls.end(),
+                                     [&](double bins) { return bins <= static_cast<double>(width); });
+  return static_cast<double>(reached) >= turns_reached * static_cast<double>(shortfalls.size());
+}
+
+Cut cut_of(const EndCount& near, std::size_t samples, std::size_t turns) {
+  const auto inside = static_cast<double>(near.inside);
+  const auto all = static_cast<double>(samples);
+  const double ratio = inside / static_cast<double>(near.around);
+  if (inside < least_cut_share * all || ratio < cut_ratio) return Cut::no;
+  const double sure = std::max(sure_share * all, sure_samples_per_turn * static_cast<double>(turns));
+  return ratio >= surely_cut_ratio && inside >= sure ? Cut::certainly : Cut::yes;
 }
 
 }  // namespace
 
-double step_of(const std::vector<double>& samples) {
-  // several at a time, for each comparison waits for the one before it
-  constexpr std::size_t lanes = 8;
-  constexpr double none = std::numeric_limits<double>::infinity();
-  std::array<double, lanes> least;
-  least.fill(none);
-  for (std::size_t n = 1; n < samples.size(); n += lanes) {
-    const std::size_t count = std::min(lanes, samples.size() - n);
-    for (std::size_t i = 0; i < count; ++i) {
-      const double step = std::abs(samples[n + i] - samples[n + i - 1]);
-      least[i] = step > 0.0 && step < least[i] ? step : least[i];
-    }
-  }
-  const double step = *std::min_element(least.begin(), least.end());
-  return step == none ? 0.0 : step;
-}
-
-void PlateauWatch::add(const Stretch& stretch, std::size_t channel, double step) {
+void PlateauWatch::add(const Stretch& stretch, std::size_t channel) {
   const std::vector<double>& samples = stretch.channels[channel];
+  const double step = stretch.steps[channel];
   if (stretch.turns.size() < 2) return;
   ++looks_;
-  const Eigen::Map<const Eigen::ArrayXd> all(samples.data(), static_cast<Eigen::Index>(samples.size()));
-  const double low = all.minCoeff();
-  const double high = all.maxCoeff();
+  const std::vector<Extremes>& turns = stretch.extremes[channel];
+  double low = turns.front().low;
+  double high = turns.front().high;
+  for (const Extremes& turn : turns) {
+    low = std::min(low, turn.low);
+    high = std::max(high, turn.high);
+  }
   if (high - low < fewest_steps * step || !(high > low)) return;
   const double bins_per_unit = static_cast<double>(bin_count) / (high - low);
-  End top;
-  End bottom;
-  for (const double x : samples) bottom.counts[static_cast<std::size_t>((x - low) * bins_per_unit)] += 1.0;
-  std::reverse_copy(bottom.counts.begin(), bottom.counts.end(), top.counts.begin());
+  std::vector<double> below;  // how far each whole turn comes short of the end, in bins
+  std::vector<double> above;
   for (std::size_t i = 0; i + 1 < stretch.turns.size(); ++i) {
-    const auto begin = static_cast<Eigen::Index>(stretch.turns[i]);
-    const auto turn = all.segment(begin, static_cast<Eigen::Index>(stretch.turns[i + 1]) - begin);
-    bottom.turn_shortfalls.push_back((turn.minCoeff() - low) * bins_per_unit);
-    top.turn_shortfalls.push_back((high - turn.maxCoeff()) * bins_per_unit);
+    below.push_back((turns[i].low - low) * bins_per_unit);
+    above.push_back((high - turns[i].high) * bins_per_unit);
   }
-  const auto count = static_cast<double>(samples.size());
-  const Cut above = cut_of(top, count, step * bins_per_unit);
-  const Cut below = cut_of(bottom, count, step * bins_per_unit);
-  const bool both = above != Cut::no && below != Cut::no;
-  if (both || above == Cut::certainly) tops_.push_back(high);
-  if (both || below == Cut::certainly) bottoms_.push_back(low);
+  Cut bottom = Cut::no;
+  Cut top = Cut::no;
+  for (const std::size_t width : widths) {
+    const bool to_bottom = reached_turn_after_turn(below, width);
+    const bool to_top = reached_turn_after_turn(above, width);
+    if (static_cast<double>(width) < step * bins_per_unit || !(to_bottom || to_top)) continue;
+    const EndCounts near = count_near_ends(samples.data(), samples.size(), low, bins_per_unit, width);
+    if (to_bottom) bottom = std::max(bottom, cut_of(near.bottom, samples.size(), below.size()));
+    if (to_top) top = std::max(top, cut_of(near.top, samples.size(), above.size()));
+  }
+  const bool both = top != Cut::no && bottom != Cut::no;
+  if (both || top == Cut::certainly) tops_.push_back(high);
+  if (both || bottom == Cut::certainly) bottoms_.push_back(low);
 }
 
 std::vector<double> PlateauWatch::levels() const {

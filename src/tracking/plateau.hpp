@@ -14,8 +14,7 @@ namespace counterspot {
 /// samples, and is reached in every second turn. (Limits: common practice, no source.)
 class PlateauWatch {
  public:
-  /// @param step of the converter, by step_of().
-  void add(const Stretch& stretch, std::size_t channel, double step);
+  void add(const Stretch& stretch, std::size_t channel);
 
   /// Where it is cut off, from below, in units of a sample: both ends, or one that is beyond doubt (over 0.92 of it,
   /// three hundredths of all samples and eight in a turn), in at least half of the stretches. None if it is not.
@@ -26,8 +25,5 @@ class PlateauWatch {
   std::vector<double> tops_;  // of the stretches that are cut off
   std::vector<double> bottoms_;
 };
-
-/// The smallest step between samples that follow one another, in units of a sample; 0 if nothing changes.
-double step_of(const std::vector<double>& samples);
 
 }  // namespace counterspot

@@ -1,8 +1,10 @@
 #include "tracking/tach_states.hpp"
 
 #include <algorithm>
+#include <span>
 
 #include "algebra/median.hpp"
+#include "tracking/extremes.hpp"
 
 namespace counterspot {
 namespace {
@@ -12,17 +14,15 @@ constexpr double enough_samples = 4.0;
 
 }  // namespace
 
-void TachStates::add(const std::vector<double>& samples, const std::vector<std::size_t>& turns, double level) {
-  for (std::size_t i = 0; i + 1 < turns.size(); ++i) {
-    const auto begin = samples.begin() + static_cast<std::ptrdiff_t>(turns[i]);
-    const auto end = samples.begin() + static_cast<std::ptrdiff_t>(turns[i + 1]);
-    if (begin == end) continue;
-    const auto [low, high] = std::minmax_element(begin, end);
-    const auto above = static_cast<double>(std::count_if(begin, end, [&](double x) { return x > level; }));
-    low_.extremes.push_back(*low);
-    high_.extremes.push_back(*high);
-    low_.lasting.push_back(static_cast<double>(end - begin) - above);
-    high_.lasting.push_back(above);
+void TachStates::add(const Stretch& stretch, std::size_t channel, double level) {
+  for (std::size_t i = 0; i + 1 < stretch.turns.size(); ++i) {
+    const std::size_t count = stretch.turns[i + 1] - stretch.turns[i];
+    const auto [low, high] = stretch.extremes[channel][i];
+    const std::size_t above = count_above(std::span(stretch.channels[channel]).subspan(stretch.turns[i], count), level);
+    low_.extremes.push_back(low);
+    high_.extremes.push_back(high);
+    low_.lasting.push_back(static_cast<double>(count - above));
+    high_.lasting.push_back(static_cast<double>(above));
   }
 }
 

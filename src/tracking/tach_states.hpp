@@ -3,13 +3,15 @@
 #include <cstddef>
 #include <vector>
 
+#include "tracking/stretch.hpp"
+
 namespace counterspot {
 
 /// Follows the two states of a tach signal from turn to turn, in units of a sample.
 class TachStates {
  public:
-  /// @param samples of the tach in a row of turns, turn by turn from `turns[i]` up to `turns[i + 1]`.
-  void add(const std::vector<double>& samples, const std::vector<std::size_t>& turns, double level);
+  /// @param channel of the stretch.
+  void add(const Stretch& stretch, std::size_t channel, double level);
 
   /// How far the low (the high) state moved: the range of the lowest (highest) sample of a turn, after a running median
   /// over five turns, so that glare or one weak pulse does not count. 0 if a state lasts fewer than four samples: then

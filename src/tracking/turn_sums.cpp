@@ -3,15 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstring>
 
 #include "recording/clones.hpp"
+#include "tracking/quad.hpp"
 
 namespace counterspot {
 namespace {
-
-using Quad = double __attribute__((vector_size(32)));  // four channels of a frame
-using Floats = float __attribute__((vector_size(16)));
 
 constexpr std::size_t run = 32;  // frames whose sums are turned into place together
 
@@ -48,16 +45,7 @@ RunPhasors phasors_from(double angle_rad, double step_rad) {
   return phasors;
 }
 
-[[gnu::always_inline]] inline void load(const double* x, Quad& four) {
-  std::memcpy(&four, x, sizeof four);
-}
-[[gnu::always_inline]] inline void load(const float* x, Quad& four) {
-  Floats narrow;
-  std::memcpy(&narrow, x, sizeof narrow);
-  four = __builtin_convertvector(narrow, Quad);
-}
-
-/// Sums over every second frame, so that no addition waits for the one before it.
+/// Sums over every second frame, four channels at once, so that no addition waits for the one before it.
 struct Strand {
   Quad sum = {};
   Quad square = {};
