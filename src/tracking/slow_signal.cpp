@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "recording/clones.hpp"
 #include "tracking/interpolating_function.hpp"
+#include "tracking/quad.hpp"
 
 namespace counterspot {
 namespace {
@@ -14,6 +16,54 @@ constexpr std::size_t first_share = 12;   // the first thinning leaves at least 
 constexpr double filter_crossings = 5.0;  // 80 dB from a quarter to three quarters of the rate that is left
 constexpr double much_faster = 0.8;       // a turn shorter than this share of the one that set the steps: set anew
 constexpr std::size_t most_slow_values = std::size_t{1} << 20;  // over all sensors
+
+/// The triangular means of four neighbouring channels, one per block: weights 1 … h over a block, then h − 1 … 0 over
+/// the next. With a step of 1 the samples themselves.
+template <typename Sample>
+[[gnu::always_inline]] inline void sum_four_blocks(const Sample* x, std::size_t count, std::size_t stride,
+                                                   std::size_t step, BlockPlace& place, FourBlocks& four,
+                                                   double*& out) {
+  const double scale = 1.0 / static_cast<double>(step * step);
+  const double last = static_cast<double>(step - 1);
+  Quad sum, ramp, held;
+  load(four.sums.data(), sum);
+  load(four.ramps.data(), ramp);
+  load(four.held.data(), held);
+  for (std::size_t n = 0; n < count;) {
+    const std::size_t end = std::min(count, n + step - place.filled);
+    double i = static_cast<double>(place.filled);
+    place.filled += end - n;
+    for (; n < end; ++n, x += stride, i += 1.0) {
+      Quad v;
+      load(x, v);
+      sum += v;
+      ramp += i * v;
+    }
+    if (place.filled < step) continue;
+    if (place.begun || step == 1) {
+      const Quad mean = step == 1 ? sum : scale * (held + last * sum - ramp);
+      store(mean, out);
+      out += 4;
+    }
+    held = sum + ramp;
+    sum = ramp = Quad{};
+    place = {0, true};
+  }
+  store(sum, four.sums.data());
+  store(ramp, four.ramps.data());
+  store(held, four.held.data());
+}
+
+COUNTERSPOT_CLONES
+void sum_blocks(const float* x, std::size_t count, std::size_t stride, std::size_t step, BlockPlace& place,
+                FourBlocks& four, double*& out) {
+  sum_four_blocks(x, count, stride, step, place, four, out);
+}
+COUNTERSPOT_CLONES
+void sum_blocks(const double* x, std::size_t count, std::size_t stride, std::size_t step, BlockPlace& place,
+                FourBlocks& four, double*& out) {
+  sum_four_blocks(x, count, stride, step, place, four, out);
+}
 
 }  // namespace
 
@@ -28,7 +78,14 @@ SlowSignal::SlowSignal(std::vector<std::size_t> channels, double highest_order)
     : channels_(std::move(channels)),
       highest_order_(highest_order + orders_above),
       waiting_(channels_.size()),
-      kept_(channels_.size()) {}
+      kept_(channels_.size()) {
+  for (const std::size_t channel : channels_) {
+    const std::size_t first = channel / 4 * 4;
+    const bool is_new =
+        std::none_of(fours_.begin(), fours_.end(), [&](const FourBlocks& four) { return four.first_channel == first; });
+    if (is_new) fours_.push_back({first, {}, {}, {}});
+  }
+}
 
 bool SlowSignal::much_faster_than_set(const TurnOfSamples& turn) const {
   return turn_rad / turn.frames.step_rad < much_faster * turn_frames_;
@@ -56,11 +113,8 @@ void SlowSignal::begin_run(const TurnOfSamples& turn) {
     turns_.clear();
   }
   for (auto& values : waiting_) values.clear();
-  sums_.assign(channels_.size(), 0.0);
-  ramps_.assign(channels_.size(), 0.0);
-  held_.assign(channels_.size(), 0.0);
-  filled_ = 0;
-  begun_ = false;
+  for (FourBlocks& four : fours_) four = {four.first_channel, {}, {}, {}};
+  place_ = {};
   const double centre = first_step_ > 1 ? static_cast<double>(first_step_) - 1.0 : 0.0;
   const double reach = 0.5 * static_cast<double>(filter_.size() - 1) * static_cast<double>(first_step_);
   if (!runs_.empty() && runs_.back().begin == kept()) runs_.pop_back();
@@ -71,46 +125,22 @@ void SlowSignal::add(const TurnOfSamples& turn) {
   const bool joins = !turns_.empty() && turns_.back().end_frame == turn.turn.begin_frame;
   if (!joins || much_faster_than_set(turn)) begin_run(turn);
   turns_.push_back(turn.turn);
-  const TurnFrames& f = turn.frames;
-  const double scale = 1.0 / static_cast<double>(first_step_ * first_step_);
-  std::size_t filled = filled_;
-  bool begun = begun_;
-  for (std::size_t s = 0; s < channels_.size(); ++s) {
-    std::vector<double>& out = waiting_[s];
-    filled = filled_;
-    begun = begun_;
-    (f.data + channels_[s]).visit([&](const auto* x) {
-      if (first_step_ == 1) {
-        const std::size_t held = out.size();
-        out.resize(held + f.count);
-        for (std::size_t n = 0; n < f.count; ++n) out[held + n] = static_cast<double>(x[n * f.stride]);
-        return;
-      }
-      for (std::size_t n = 0; n < f.count;) {
-        const std::size_t end = std::min(f.count, n + first_step_ - filled);
-        double sum = 0.0;
-        double ramp = 0.0;
-        double i = static_cast<double>(filled);
-        filled += end - n;
-        for (const auto* at = x + n * f.stride; n < end; ++n, at += f.stride, i += 1.0) {
-          const auto v = static_cast<double>(*at);
-          sum += v;
-          ramp += i * v;
-        }
-        sums_[s] += sum;
-        ramps_[s] += ramp;
-        if (filled < first_step_) continue;
-        // weights 1 … h over a block, then h−1 … 0 over the next: the triangle
-        if (begun) out.push_back(scale * (held_[s] + static_cast<double>(first_step_ - 1) * sums_[s] - ramps_[s]));
-        held_[s] = sums_[s] + ramps_[s];
-        sums_[s] = ramps_[s] = 0.0;
-        filled = 0;
-        begun = true;
-      }
+  const TurnFrames& frames = turn.frames;
+  BlockPlace place = place_;
+  for (FourBlocks& four : fours_) {
+    made_.resize(4 * (frames.count / first_step_ + 1));
+    double* end = made_.data();
+    place = place_;
+    (frames.data + four.first_channel).visit([&](const auto* x) {
+      sum_blocks(x, frames.count, frames.stride, first_step_, place, four, end);
     });
+    for (std::size_t s = 0; s < channels_.size(); ++s) {
+      if (channels_[s] / 4 * 4 != four.first_channel) continue;
+      for (const double* value = made_.data() + channels_[s] % 4; value < end; value += 4)
+        waiting_[s].push_back(*value);
+    }
   }
-  filled_ = filled;
-  begun_ = begun;
+  place_ = place;
   thin();
   if (kept() * channels_.size() > most_slow_values) forget_older_half();
 }

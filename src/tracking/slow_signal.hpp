@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <optional>
@@ -22,6 +23,18 @@ struct SlowStretch {
   double turns() const { return (angles_rad(size() - 1) - angles_rad(0)) / turn_rad; }
   /// What the mean leaves of a cosine of this frequency.
   double passed(double cycles_per_frame) const;
+};
+
+/// Four neighbouring channels of the block of samples that is being filled.
+struct FourBlocks {
+  std::size_t first_channel = 0;
+  std::array<double, 4> sums{};   ///< Σ x
+  std::array<double, 4> ramps{};  ///< Σ i·x
+  std::array<double, 4> held{};   ///< Σ (i + 1)·x of the block before it
+};
+struct BlockPlace {
+  std::size_t filled = 0;  ///< frames of the block
+  bool begun = false;      ///< a block came before it
 };
 
 /// Collects, as turns go by, what the sensors show up to three orders above the highest asked for, at some four values
@@ -58,10 +71,9 @@ class SlowSignal {
   std::size_t first_step_ = 1;
   std::size_t second_step_ = 1;
   std::vector<double> filter_;
-  std::vector<double> sums_, ramps_,
-      held_;                // Σ x and Σ i·x of the block that is being filled, and half the mean before
-  std::size_t filled_ = 0;  // frames of it
-  bool begun_ = false;      // a block came before it
+  std::vector<FourBlocks> fours_;  // that have a sensor
+  BlockPlace place_;
+  std::vector<double> made_;                  // add() works in it
   std::vector<std::vector<double>> waiting_;  // behind the first thinning
   std::vector<std::vector<double>> kept_;     // behind the second
   std::vector<Run> runs_;
