@@ -83,6 +83,8 @@ std::vector<Block> blocks_of(const std::vector<AngleRun>& runs, const LineFollow
   std::vector<double> hann(length);
   for (std::size_t n = 0; n < length; ++n)
     hann[n] = 0.5 - 0.5 * std::cos(turn_rad * static_cast<double>(n) / static_cast<double>(length));
+  Transform spectrum(length);
+  const auto values = spectrum.values();
   std::vector<Block> blocks;
   for (const AngleRun& run : runs) {
     TimeReader reader(run, follower.sensor, follower.samples_per_turn);
@@ -97,12 +99,11 @@ std::vector<Block> blocks_of(const std::vector<AngleRun>& runs, const LineFollow
       speeds.push_back(reader.speed_Hz());
       if (held.size() < length) continue;
       Block block;
-      std::vector<Complex> windowed(length);
       double mean = 0.0;
       for (const double x : held) mean += x / static_cast<double>(length);
-      for (std::size_t i = 0; i < length; ++i) windowed[i] = hann[i] * (held[i] - mean);
-      block.bins = transform(windowed, length);
-      block.bins.resize(length / 2);
+      for (std::size_t i = 0; i < length; ++i) values[i] = hann[i] * (held[i] - mean);
+      spectrum.run();
+      block.bins.assign(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(length / 2));
       block.slowest_Hz = *std::min_element(speeds.begin(), speeds.end());
       block.fastest_turning_Hz = *std::max_element(speeds.begin(), speeds.end());
       block.joined = joined;

@@ -2,11 +2,11 @@
 
 #include <fftw3.h>
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <memory>
 #include <mutex>
-#include <numeric>
 
 #include "counterspot/units/angle.hpp"
 
@@ -24,19 +24,27 @@ std::mutex& planner() {
 
 }  // namespace
 
-std::vector<std::complex<double>> transform(const std::vector<std::complex<double>>& series, std::size_t length) {
-  std::vector<std::complex<double>> data = series;
-  data.resize(length);
-  auto* values = reinterpret_cast<fftw_complex*>(data.data());  // std::complex is laid out for this (C++20, 26.4)
-  fftw_plan plan = nullptr;
-  {
+struct Transform::Plan {
+  explicit Plan(std::span<std::complex<double>> values) {
+    auto* data = reinterpret_cast<fftw_complex*>(values.data());  // std::complex is laid out for this (C++20, 26.4)
     const std::lock_guard lock(planner());
-    plan = fftw_plan_dft_1d(static_cast<int>(length), values, values, FFTW_FORWARD, FFTW_ESTIMATE);
+    forward = fftw_plan_dft_1d(static_cast<int>(values.size()), data, data, FFTW_FORWARD, FFTW_ESTIMATE);
   }
-  fftw_execute(plan);
-  const std::lock_guard lock(planner());
-  fftw_destroy_plan(plan);
-  return data;
+  ~Plan() {
+    const std::lock_guard lock(planner());
+    fftw_destroy_plan(forward);
+  }
+  Plan(const Plan&) = delete;
+  Plan& operator=(const Plan&) = delete;
+
+  fftw_plan forward = nullptr;
+};
+
+Transform::Transform(std::size_t length) : values_(length), plan_(std::make_unique<Plan>(values_)) {}
+Transform::~Transform() = default;
+
+void Transform::run() {
+  fftw_execute(plan_->forward);
 }
 
 struct PowerSpectrum::Plan {
@@ -45,13 +53,14 @@ struct PowerSpectrum::Plan {
         windowed(fftw_alloc_real(count)),
         lines(fftw_alloc_complex(count / 2 + 1)),
         powers(count / 2 + 1) {
-    for (std::size_t n = 0; n < count; ++n) {
+    for (std::size_t n = 0; n <= count / 2; ++n) {  // the other half mirrors it
       const double c = std::cos(turn_rad * static_cast<double>(n) / static_cast<double>(count));
       const double cos_2x = 2.0 * c * c - 1.0;
       const double cos_3x = c * (2.0 * cos_2x - 1.0);
       window[n] = 0.35875 - 0.48829 * c + 0.14128 * cos_2x - 0.01168 * cos_3x;
-      square += window[n] * window[n];
+      if (n > 0) window[count - n] = window[n];
     }
+    for (const double w : window) square += w * w;
     const std::lock_guard lock(planner());
     forward = fftw_plan_dft_r2c_1d(static_cast<int>(count), windowed.get(), lines.get(), FFTW_ESTIMATE);
   }
@@ -81,7 +90,8 @@ PowerSpectrum::~PowerSpectrum() = default;
 std::span<const double> PowerSpectrum::of(std::span<const double> samples) {
   if (!plan_ || plan_->window.size() != samples.size()) plan_ = std::make_unique<Plan>(samples.size());
   Plan& plan = *plan_;
-  const double mean = std::accumulate(samples.begin(), samples.end(), 0.0) / static_cast<double>(samples.size());
+  const double mean =
+      Eigen::Map<const Eigen::ArrayXd>(samples.data(), static_cast<Eigen::Index>(samples.size())).mean();
   for (std::size_t n = 0; n < samples.size(); ++n) plan.windowed[n] = plan.window[n] * (samples[n] - mean);
   fftw_execute(plan.forward);
   const double unit = 1.0 / plan.square;

@@ -9,8 +9,23 @@
 
 namespace counterspot {
 
-/// Discrete Fourier transform Σ v_n e^{−j2πqn/L} of a series padded with zeros to L ≥ its length (FFTW).
-std::vector<std::complex<double>> transform(const std::vector<std::complex<double>>& series, std::size_t length);
+/// Discrete Fourier transforms Σ v_n e^{−j2πqn/L} of series of one length, in place (FFTW): the plan is made once.
+class Transform {
+ public:
+  explicit Transform(std::size_t length);
+  Transform(const Transform&) = delete;
+  Transform& operator=(const Transform&) = delete;
+  ~Transform();
+
+  /// What is transformed, and then the transform.
+  std::span<std::complex<double>> values() { return values_; }
+  void run();
+
+ private:
+  struct Plan;
+  std::vector<std::complex<double>> values_;
+  std::unique_ptr<Plan> plan_;
+};
 
 /// Spectra of real series of one length after another: what only the length decides, window and plan, is made once.
 /// Window: four-term Blackman–Harris (Harris 1978, Proc. IEEE 66(1): side lobes at −92 dB, noise bandwidth 2.0 lines).

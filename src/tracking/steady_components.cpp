@@ -47,9 +47,17 @@ class Basis {
     columns_.col(1).setLinSpaced(-1.0, 1.0);
     const Eigen::VectorXd departure = departures();
     Index at = 2;
-    for (const double k : orders_) {
-      columns_.col(at++) = (k * stretch.angles_rad.array()).cos();
-      columns_.col(at++) = (k * stretch.angles_rad.array()).sin();
+    for (std::size_t o = 0; o < orders_.size(); ++o, at += 2) {
+      const double k = orders_[o];
+      if (o == 0 || k != orders_[o - 1] + 1.0) {
+        columns_.col(at) = (k * stretch.angles_rad.array()).cos();
+        columns_.col(at + 1) = (k * stretch.angles_rad.array()).sin();
+      } else {  // e^{jkθ} = e^{j(k−1)θ}·e^{jθ}
+        const auto cosine = columns_.col(2).array(), sine = columns_.col(3).array();
+        const auto cosine_below = columns_.col(at - 2).array(), sine_below = columns_.col(at - 1).array();
+        columns_.col(at) = cosine_below * cosine - sine_below * sine;
+        columns_.col(at + 1) = cosine_below * sine + sine_below * cosine;
+      }
     }
     for (const double k : follow) {
       const Index of = 2 + 2 * (std::find(orders_.begin(), orders_.end(), k) - orders_.begin());
@@ -113,15 +121,21 @@ double drift_of_angle(const SlowStretch& stretch) {
   return 8.0 * largest;
 }
 
+Eigen::VectorXd hann_window(Index count) {
+  Eigen::VectorXd window(count);
+  for (Index i = 0; i < count; ++i)
+    window(i) = 0.5 - 0.5 * std::cos(turn_rad * (static_cast<double>(i) + 0.5) / static_cast<double>(count));
+  return window;
+}
+
 /// One sensor's search.
 class Search {
  public:
-  Search(const SlowStretch& stretch, const Basis& basis, const Eigen::VectorXd& x, double highest_order)
-      : stretch_(stretch), basis_(basis), highest_order_(highest_order), x_(x) {
+  /// @param window Hann's. @param spectrum padded with zeros to at least twice the stretch.
+  Search(const SlowStretch& stretch, const Basis& basis, const Eigen::VectorXd& window, Transform& spectrum,
+         const Eigen::VectorXd& x, double highest_order)
+      : stretch_(stretch), basis_(basis), window_(window), spectrum_(spectrum), highest_order_(highest_order), x_(x) {
     const auto n = static_cast<double>(stretch.size());
-    window_.resize(stretch.size());
-    for (Index i = 0; i < stretch.size(); ++i)
-      window_(i) = 0.5 - 0.5 * std::cos(turn_rad * (static_cast<double>(i) + 0.5) / n);
     turns_ = stretch.turns() * n / (n - 1.0);  // of n steps
     drift_ = drift_of_angle(stretch);
     clean_ = basis.without(x_);
@@ -267,16 +281,17 @@ class Search {
   }
 
   /// Both spectra in one transform: time in the real part, angle in the imaginary one.
-  std::optional<ComponentCandidate> strongest() const {
+  std::optional<ComponentCandidate> strongest() {
     const auto n = static_cast<std::size_t>(stretch_.size());
     const Eigen::VectorXd angle = over_angle();
-    std::vector<Complex> packed(n);
+    const std::span<Complex> bins = spectrum_.values();
     for (std::size_t i = 0; i < n; ++i) {
       const auto at = static_cast<Index>(i);
-      packed[i] = window_(at) * Complex(rest_(at), angle(at));
+      bins[i] = window_(at) * Complex(rest_(at), angle(at));
     }
-    const std::size_t length = std::bit_ceil(2 * n);
-    const std::vector<Complex> bins = transform(packed, length);
+    std::fill(bins.begin() + static_cast<std::ptrdiff_t>(n), bins.end(), Complex());
+    spectrum_.run();
+    const std::size_t length = bins.size();
     std::vector<double> time(length / 2);
     std::vector<double> turned(length / 2);
     for (std::size_t q = 0; q < length / 2; ++q) {
@@ -419,9 +434,10 @@ class Search {
 
   const SlowStretch& stretch_;
   const Basis& basis_;
+  const Eigen::VectorXd& window_;
+  Transform& spectrum_;
   double highest_order_;
   Eigen::VectorXd x_;
-  Eigen::VectorXd window_;
   Eigen::VectorXd clean_;  // without the orders
   Eigen::VectorXd rest_;   // and without what was found
   double turns_ = 0.0;
@@ -436,9 +452,11 @@ class Search {
 std::vector<FoundComponents> find_components(const SlowStretch& stretch, const std::vector<double>& asked,
                                              double highest_order) {
   const Basis basis(stretch, asked, highest_order);
+  const Eigen::VectorXd window = hann_window(stretch.size());
+  Transform spectrum(std::bit_ceil(2 * static_cast<std::size_t>(stretch.size())));
   std::vector<FoundComponents> all;
   for (Index s = 0; s < stretch.values.cols(); ++s) {
-    Search search(stretch, basis, stretch.values.col(s), highest_order);
+    Search search(stretch, basis, window, spectrum, stretch.values.col(s), highest_order);
     search.run();
     all.push_back(search.result(asked));
   }

@@ -12,13 +12,14 @@ namespace counterspot {
 void add_powers(std::span<const double> stretch, std::span<double> powers) {
   const auto count = static_cast<double>(stretch.size());
   const double mean = std::accumulate(stretch.begin(), stretch.end(), 0.0) / count;
-  std::vector<std::complex<double>> windowed(stretch.size());
+  Transform spectrum(stretch.size());
+  const auto values = spectrum.values();
   for (std::size_t n = 0; n < stretch.size(); ++n) {
-    windowed[n] = (stretch[n] - mean) * (0.5 - 0.5 * std::cos(turn_rad * static_cast<double>(n) / count));
+    values[n] = (stretch[n] - mean) * (0.5 - 0.5 * std::cos(turn_rad * static_cast<double>(n) / count));
   }
-  const auto bins = transform(windowed, stretch.size());
+  spectrum.run();
   const double scale = 2.0 / (0.5 * count);
-  for (std::size_t i = 0; i < powers.size(); ++i) powers[i] += scale * scale * std::norm(bins[i]);
+  for (std::size_t i = 0; i < powers.size(); ++i) powers[i] += scale * scale * std::norm(values[i]);
 }
 
 }  // namespace counterspot
