@@ -16,13 +16,14 @@ import numpy
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent.parent))
 from numbered import w64_samples  # noqa: E402
+from slower import SLOWER  # noqa: E402
 
 PROGRAM, RIGSIM, DATA = sys.argv[1:4]
 RATE = ["--rate", "5120 Hz"]
 
 
 def record(folder, source, name, *more, **settings):
-    subprocess.run([PROGRAM, "record", source, f"{folder}/{name}", *more], check=True, capture_output=True, timeout=30, **settings)
+    subprocess.run([PROGRAM, "record", source, f"{folder}/{name}", *more], check=True, capture_output=True, timeout=30 * SLOWER, **settings)
     with open(f"{folder}/{name}.json", encoding="utf-8") as notes:
         return json.load(notes)
 
@@ -55,7 +56,7 @@ def a_new_rig_is_shown_what_devices_there_are(folder):
                    f'pcm.desk {{ type multi slaves.a {{ pcm "null" channels 3 }} {bindings} '
                    'hint { show on description "Desk" } }\n')
     os.mkdir(f"{folder}/new")
-    settings = {"cwd": f"{folder}/new", "check": True, "capture_output": True, "text": True, "timeout": 30,
+    settings = {"cwd": f"{folder}/new", "check": True, "capture_output": True, "text": True, "timeout": 30 * SLOWER,
                 "env": {**os.environ, "ALSA_CONFIG_PATH": f"{folder}/devices.conf"}}
     sources = json.loads(subprocess.run([PROGRAM, "rig", "new", "--json"], **settings).stdout)["sources"]
     assert [source["source"] for source in sources] == ["alsa:desk"], sources
@@ -70,7 +71,7 @@ def a_new_rig_is_shown_what_devices_there_are(folder):
 def levels_are_shown_at_a_terminal(folder):
     ours, theirs = pty.openpty()
     answer = subprocess.run([PROGRAM, "rig", "new", "--json", "--source", f"raw:{folder}/spin.raw", *RATE, "--seconds", "1.5 s"],
-                            cwd=f"{folder}/new", check=True, stdout=subprocess.PIPE, stderr=theirs, timeout=30)
+                            cwd=f"{folder}/new", check=True, stdout=subprocess.PIPE, stderr=theirs, timeout=30 * SLOWER)
     os.close(theirs)
     shown = os.read(ours, 65536).decode()
     os.close(ours)
@@ -99,7 +100,7 @@ def main():
         with open(f"{folder}/control", "w", encoding="utf-8") as control:
             control.write("drive on\n")
         subprocess.run([RIGSIM, "live", "--control", f"{folder}/control", "--seconds", "2", "--run-up", "0.5", "--out",
-                        f"{folder}/spin.raw"], check=True, timeout=30)
+                        f"{folder}/spin.raw"], check=True, timeout=30 * SLOWER)
         samples = numpy.fromfile(f"{folder}/spin.raw", "<i4")
         assert len(samples) > 3 * 5120
         raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples)

@@ -2,11 +2,16 @@
 import http.client
 import json
 import os
+import pathlib
 import signal
 import socket
 import subprocess
+import sys
 import time
 import urllib.parse
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent.parent))
+from slower import SLOWER  # noqa: E402
 
 COMMAND = {"X-Counterspot": "1"}
 
@@ -36,7 +41,7 @@ class Console:
         """When it is told to by SIGTERM."""
         begin = time.monotonic()
         self.process.send_signal(signal.SIGTERM)
-        assert self.process.wait(timeout=20) == 0
+        assert self.process.wait(timeout=20 * SLOWER) == 0
         return time.monotonic() - begin
 
     def kill(self):
@@ -52,7 +57,7 @@ class Console:
             return next(int(line.split()[1]) for line in status if line.startswith("VmHWM")) / 1024
 
     def asked(self, method, path, headers=None, body=None, host=None, source=None, address="127.0.0.1"):
-        connection = http.client.HTTPConnection(address, self.port, timeout=60, source_address=source and (source, 0))
+        connection = http.client.HTTPConnection(address, self.port, timeout=60 * SLOWER, source_address=source and (source, 0))
         connection.putrequest(method, path, skip_host=True)
         named = f"[{address}]" if ":" in address else address
         for name, value in {"Host": host or f"{named}:{self.port}", **(headers or {})}.items():
@@ -72,7 +77,7 @@ class Console:
         return status, json.loads(text).get("code")
 
     def open_connection(self, address="127.0.0.1"):
-        return socket.create_connection((address, self.port), timeout=60)
+        return socket.create_connection((address, self.port), timeout=60 * SLOWER)
 
     def raw(self, text):
         with self.open_connection() as connection:

@@ -15,13 +15,13 @@ import threading
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from console_program import COMMAND, Console  # noqa: E402
+from console_program import COMMAND, Console, SLOWER  # noqa: E402
 from long_flac import long_flac  # noqa: E402
 
 PROGRAM, DATA = sys.argv[1:3]
 # The page itself takes a few milliseconds; before, it waited for places that slow senders held for five seconds and more.
-PAGE_S = 2.0
-END_S = 2.0
+PAGE_S = 2.0 * SLOWER
+END_S = 2.0 * SLOWER
 
 
 def seconds_for_the_page(console):

@@ -17,7 +17,7 @@ import threading
 import time
 
 sys.path[:0] = [str(pathlib.Path(__file__).parent), str(pathlib.Path(__file__).parent.parent)]
-from console_program import COMMAND, Console  # noqa: E402
+from console_program import COMMAND, Console, SLOWER  # noqa: E402
 import numbered  # noqa: E402
 
 PROGRAM, DATA = sys.argv[1:3]
@@ -101,7 +101,7 @@ def live(console):
     return json.loads(console.ask("GET", "/api/live-once")[2])
 
 
-def wait_for(what, condition, seconds=120):
+def wait_for(what, condition, seconds=120 * SLOWER):
     end = time.monotonic() + seconds
     while not condition():
         assert time.monotonic() < end, f"waited in vain for {what}"
@@ -114,7 +114,7 @@ def finished(folder):
 
 def every_sample_is_there(folder, recording, least):
     """Written out as Wave64 by the program and held against the numbers themselves."""
-    subprocess.run([PROGRAM, "record", recording, f"{folder}/spin.w64", "--replace"], check=True, capture_output=True, timeout=120)
+    subprocess.run([PROGRAM, "record", recording, f"{folder}/spin.w64", "--replace"], check=True, capture_output=True, timeout=120 * SLOWER)
     got = numbered.w64_samples(f"{folder}/spin.w64").reshape(-1, numbered.CHANNELS)
     assert len(got) >= least, len(got)
     wanted = numbered.samples(int(got[0, 0]), len(got), RATE_HZ, RPM)
@@ -181,7 +181,7 @@ def every_sample_is_recorded_under_load():
             latest = float(feeder.stdout.readline())
         assert health["overruns"] == 0 and ".cut" not in recording, (health, recording)
         assert min(screens.counts.values()) > 0, "a screen got nothing"
-        assert most_mib < 200, f"{most_mib:.0f} MiB"
+        assert most_mib < 200 or SLOWER > 1, f"{most_mib:.0f} MiB"  # the thread sanitizer's own memory would be counted
         print(f"{SCREENS} screens, {UPLOADS} uploads{' within the spin' if during else ''}: {frames} frames recorded, none missing; "
               f"{most_mib:.0f} MiB at most; the source waited {1e3 * latest:.0f} ms at most; every screen had at least {rate:.1f} events a "
               "second")

@@ -12,11 +12,11 @@ import threading
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from console_program import COMMAND, Console  # noqa: E402
+from console_program import COMMAND, Console, SLOWER  # noqa: E402
 
 PROGRAM, DATA = sys.argv[1:3]
 TOKEN, WATCH = "f3a1-workshop-7-tablet", "office-on-the-first-floor"
-IN_STEP_S = 0.2
+IN_STEP_S = 0.2 * SLOWER
 
 
 def cookie_for(console, token, known=None):
