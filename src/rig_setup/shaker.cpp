@@ -21,17 +21,22 @@ struct Stretch {
   std::size_t begin = 0, end = 0;
 };
 
-double rms_of(const std::vector<double>& x, std::size_t begin, std::size_t end, double level) {
-  double sum = 0.0;
-  for (std::size_t i = begin; i < end; ++i) sum += (x[i] - level) * (x[i] - level);
-  return std::sqrt(sum / static_cast<double>(end - begin));
+/// About its own mean: a level may drift.
+double rms_of(const std::vector<double>& x, std::size_t begin, std::size_t count) {
+  double sum = 0.0, squares = 0.0;
+  for (std::size_t i = begin; i < begin + count; ++i) {
+    sum += x[i];
+    squares += x[i] * x[i];
+  }
+  const double mean = sum / static_cast<double>(count);
+  return std::sqrt(std::max(0.0, squares / static_cast<double>(count) - mean * mean));
 }
 
 /// The longest run of blocks whose size is that of the louder half: before and after, the sensor is put on and taken
 /// off.
-Stretch steadiest(const std::vector<double>& x, std::size_t block, double level) {
+Stretch steadiest(const std::vector<double>& x, std::size_t block) {
   std::vector<double> sizes;
-  for (std::size_t i = 0; i + block <= x.size(); i += block) sizes.push_back(rms_of(x, i, i + block, level));
+  for (std::size_t i = 0; i + block <= x.size(); i += block) sizes.push_back(rms_of(x, i, block));
   std::vector<double> louder = sizes;
   std::sort(louder.begin(), louder.end());
   louder.erase(louder.begin(), louder.begin() + static_cast<std::ptrdiff_t>(louder.size() / 2));
@@ -93,9 +98,9 @@ FoundOrAgain<ShakerFinding> find_shaker(const Take& take, std::size_t channel) {
                  said({"lower the gain, and repeat all steps with it: full scale is another then",
                        "die Verstärkung verringern und alle Schritte damit wiederholen: die Aussteuerungsgrenze ist "
                        "dann eine andere"})};
-  const Stretch steady = steadiest(x, block, quiet.level);
+  const Stretch steady = steadiest(x, block);
   const double steady_s = static_cast<double>(steady.end - steady.begin) / take.sample_rate_Hz;
-  const double rms = steady_s > 0.0 ? rms_of(x, steady.begin, steady.end, quiet.level) : 0.0;
+  const double rms = steady_s > 0.0 ? rms_of(x, steady.begin, steady.end - steady.begin) : 0.0;
   if (steady_s < least_steady_s || !(rms > 0.0))
     return Again{said({"channel {} shows nothing steady for two seconds: {:.1f} s",
                        "Kanal {} zeigt nichts, das zwei "
