@@ -10,10 +10,10 @@ namespace counterspot {
 namespace {
 
 // Margins: common practice, no source.
-constexpr double block_s = 0.25;
+constexpr double block_s = 0.5;
 constexpr double least_steady_s = 2.0;
-constexpr double steady_part = 0.02;
-constexpr double other_part = 0.1;  // of the tone: noise and distortion
+constexpr double steady_part = 0.03;
+constexpr double other_part = 0.3;  // of the tone: noise and distortion, which hardly move its size
 constexpr double frequency_part = 0.02;
 constexpr double near_full_scale = 0.99;
 

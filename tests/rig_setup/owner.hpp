@@ -112,6 +112,8 @@ class Owner {
       case SetupStep::at_b: return rigsim::balancing_spin(day_, {put(1, 0.0)}, seed);
       case SetupStep::known:
         return rigsim::balancing_spin(day_, {put(0, (slips_.weight_at_nine ? -0.5 : 0.5) * pi)}, seed);
+      case SetupStep::shaker_a: return rigsim::on_shaker(day_, 0, {}, seed);
+      case SetupStep::shaker_b: return rigsim::on_shaker(day_, 1, {}, seed);
       default: return rigsim::balancing_spin(day_, {}, seed);
     }
   }

@@ -116,8 +116,8 @@ inline constexpr double shaker_m_s2_rms = 10.0;
 inline constexpr double shaker_rad_s = 1000.0;
 /// What such a shaker's own level may be out by, 95 % (common practice, no source).
 inline constexpr double shaker_part = 0.03;
-/// Sure: two seconds and more of one tone whose size stays within 2 % and of which no more than a tenth is something
-/// else; its frequency within 2 %; no sample at full scale; no other channel shows as much of it.
+/// Sure: two seconds and more of one tone whose size stays within 3 %, and beside it no more than 30 % of its size; its
+/// frequency within 2 %; no sample at full scale; no other channel shows as much of it.
 FoundOrAgain<ShakerFinding> find_shaker(const Take& take, std::size_t channel);
 
 /// Spins with a known weight: bare, it at the mark in plane A, at the mark in plane B, and at A where the clock says.
