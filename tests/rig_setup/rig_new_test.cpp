@@ -255,7 +255,8 @@ TEST_CASE("a hand-held shaker of 10 m/s2 at 159.2 Hz shows what a sensor gives, 
     for (std::size_t s : {0U, 1U}) {
       CHECK(rig.sensors[s].sensitivity.motion == Motion::acceleration);
       const double truth = day.scenario.rig.sensors[s].volts_per_si;
-      CHECK(std::abs(rig.sensors[s].sensitivity.volts_per_si) == Approx(std::abs(truth)).epsilon(0.01));
+      // within 3 %; the simulated sound card's filter by itself takes 1.2 % off at any frequency
+      CHECK(std::abs(rig.sensors[s].sensitivity.volts_per_si) == Approx(std::abs(truth)).epsilon(0.02));
     }
   }
 }
