@@ -192,7 +192,9 @@ void record(RecordAsked asked) {
   auto live = open_live(asked.source, live_options_of(asked.live));
   const RecordingNotes notes =
       replaces ? record_in_place_of(asked, *live) : record_with_notes(asked.file, asked, *live);
-  write_output(notes_file(asked), document_of(notes).dump(1) + "\n", {Overwrite::all, {}});
+  // A name that is no UTF-8 gets U+FFFD, as in every document.
+  const std::string text = document_of(notes).dump(1, ' ', false, Json::error_handler_t::replace);
+  write_output(notes_file(asked), text + "\n", {Overwrite::all, {}});
   asked.json ? print_json(document_of(notes)) : print(summary(notes, *asked.words));
   if (live->overrun_count() == 0) return;
   throw Error(Trouble::recording, "overrun",

@@ -66,7 +66,13 @@ std::string text_of(const SetupTold& told) {
     if (!told.sensitivity[s].empty()) kept["sensitivity"][s == 0 ? "A" : "B"] = told.sensitivity[s];
   for (const auto& [step, file] : told.recordings) kept["recordings"][std::string(setup_step_name(step))] = file;
   for (const SetupStep step : told.wanted) kept["wanted"].push_back(std::string(setup_step_name(step)));
-  return kept.dump(1) + "\n";
+  try {
+    return kept.dump(1) + "\n";
+  } catch (const nlohmann::json::type_error&) {  // replaced by another letter, a name would not lead to its file again
+    throw Error(Trouble::request, "bad_name",
+                "a name that is to be kept of the rig holds bytes that are no letters (UTF-8)",
+                "rename the file, or write the name, with letters, digits and marks that can be seen");
+  }
 }
 
 SetupTold setup_told_of(const std::string& text, const std::string& where) {

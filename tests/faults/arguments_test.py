@@ -30,6 +30,8 @@ VALUES = ["0", "1", "-1", "2", "1e308", "-1e308", "nan", "inf", "1e-320", "99999
           "-3 s", "1e12 s", "2026-11-01", "2026-13-45", "9999-12-31", "PS-1042", "MC-0417/1", "MC-0417/999999999999", "A", "B", "en", "de", "xx",
           "%s%n", "\u00b5\u03a9\u20ac", "\U0001f600", "\x1b[31m", "'; DROP TABLE jobs; --", "x" * 20000, "." * 5000, "[" * 5000, "{", "\"", "\\",
           "\udcff\udcfe"]  # no UTF-8
+# What once ended as a fault of the program: names that are no UTF-8, where they are kept.
+FOUND = [["rig", "new", "\udcff\udcfe", "--only", "hand"], ["record", "00-as-found.flac", "new.\udcff.w64", "--replace"]]
 # They serve or record until they are ended, or read a device; each has tests of its own.
 LEFT_OUT = {"console", "record"}
 SECONDS = 60
@@ -113,6 +115,8 @@ def main():
         folder = pathlib.Path(made, "data")
         shutil.copytree(DATA, folder)
         (folder / "notes.txt").write_text("no recording\n" * 100, encoding="utf-8")
+        (folder / "\udcff.toml").write_text((folder / "rig.toml").read_text(encoding="utf-8") +
+                                             '[qualification]\nsmallest_residual = "80 g·mm"\n', encoding="utf-8")
         (folder / "broken.toml").write_bytes(b"[shaft\n\x00\xff = \n")
         kept = as_it_was(folder)
         home = dict(os.environ, HOME=made, XDG_DATA_HOME=f"{made}/own", LC_ALL="C.UTF-8")
@@ -121,6 +125,8 @@ def main():
             subprocess.run([PROGRAM, *line], cwd=folder, env=home, stdin=subprocess.DEVNULL, capture_output=True, check=True)
         for number in range(RUNS):
             line = arguments(chance, *commands[number % len(commands)])
+            if number < len(FOUND):
+                line = FOUND[number]
             ran = subprocess.run([PROGRAM, *line], cwd=folder, env=home, stdin=subprocess.DEVNULL, capture_output=True, timeout=SECONDS, check=False)
             check(ran, line)
             ended[ran.returncode] = ended.get(ran.returncode, 0) + 1
