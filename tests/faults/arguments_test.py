@@ -31,7 +31,8 @@ VALUES = ["0", "1", "-1", "2", "1e308", "-1e308", "nan", "inf", "1e-320", "99999
           "%s%n", "\u00b5\u03a9\u20ac", "\U0001f600", "\x1b[31m", "'; DROP TABLE jobs; --", "x" * 20000, "." * 5000, "[" * 5000, "{", "\"", "\\",
           "\udcff\udcfe"]  # no UTF-8
 # What once ended as a fault of the program: names that are no UTF-8, where they are kept.
-FOUND = [["rig", "new", "\udcff\udcfe", "--only", "hand"], ["record", "00-as-found.flac", "new.\udcff.w64", "--replace"]]
+FOUND = [["rig", "new", "\udcff\udcfe", "--only", "hand"], ["record", "00-as-found.flac", "new.\udcff.w64", "--replace"],
+         ["rig", "qualify", "--rig", "\udcff.toml", "--shaft", "shaft.toml", "--log", "new.db"]]
 # They serve or record until they are ended, or read a device; each has tests of its own.
 LEFT_OUT = {"console", "record"}
 SECONDS = 60
