@@ -15,14 +15,10 @@ int check_by_taps(const TapsAsked& asked, const Words& words) {
                 "write --rig rig.toml --knocks-a a.wav --knocks-b b.wav");
   const Rig rig = read_rig(asked.rig_file);
   // For their errors, before a log is made.
-  const auto a = open_recording(asked.knocks_a);
-  const auto b = open_recording(asked.knocks_b);
+  for (const std::string& file : {asked.knocks_a, asked.knocks_b}) open_recording(file);
   Log log = open_log(asked.log, true);
-  const std::int64_t now = now_unix_s();
-  const auto before = taps_to_hold_against(log, rig.name, standing_of(log, rig, now).sound_unix_s());
-  const auto found = tap_check(rig, *a, *b, before);
+  const auto found = check_by_knocks(log, rig, asked.knocks_a, asked.knocks_b, program_name(), now_unix_s());
   const auto* check = std::get_if<TapCheck>(&found);
-  if (check != nullptr) keep_taps(log, rig.name, *check, program_name(), now);
   asked.json ? print_json(document_of_taps(found)) : print(taps_text(found, rig, words));
   return check != nullptr && check->within ? 0 : 1;
 }

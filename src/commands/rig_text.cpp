@@ -1,6 +1,7 @@
 #include "commands/rig_text.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "commands/output.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
@@ -20,7 +21,6 @@ struct ResultText {
   const RigWords& texts = words.rig_work();
 
   std::string number(double value, int decimals) const { return number_text(value, decimals, words); }
-  std::string g_mm(double unbalance_kg_m) const { return number(in_g_mm(unbalance_kg_m), 0); }
 
   std::string text_of(const std::vector<RigFinding>& findings) const {
     const std::size_t width = texts.of_verdict(RigVerdict::not_judged).size();
@@ -42,11 +42,8 @@ struct ResultText {
 
   std::string operator()(const std::monostate& /*none*/) const { return ""; }
   std::string operator()(const Qualification& result) const {
-    const std::vector<Plane>& planes = work.shaft().planes;
-    return text_of(result.findings) + "\n  " +
-           say(texts.qualified_numbers, g_mm(result.umar_kg_m[0]), planes[0].name, g_mm(result.umar_kg_m[1]),
-               planes[1].name, number(100.0 * result.reduction, 1), g_mm(result.remount_kg_m)) +
-           "\n" + (result.passed ? then(texts.report_next) : next_action(result.findings, texts.qualify_again));
+    return text_of(result.findings) + "\n  " + numbers_text(result, work.shaft(), words) + "\n" +
+           (result.passed ? then(texts.report_next) : next_action(result.findings, texts.qualify_again));
   }
   std::string operator()(const RigCheck& check) const {
     const std::string sensors =
@@ -123,31 +120,7 @@ std::string text_of(const RigWork& work, const Words& words) {
 }
 
 std::string text_of(const RigStanding& standing, const Rig& rig, const Words& words) {
-  const RigWords& texts = words.rig_work();
-  std::string text = say(texts.rig, rig.name);
-  if (!standing.qualified_unix_s) {
-    text += texts.never_qualified;
-  } else {
-    text += say(texts.qualified_on, utc_day(*standing.qualified_unix_s), utc_day(*standing.due_unix_s));
-    if (standing.overdue) text += texts.overdue;
-  }
-  text += "\n";
-  if (standing.last_failed) {
-    text += texts.last_failed;
-    for (RigPlace place : standing.failed_places) text += fmt::format(" {};", texts.of_place(place));
-    text.back() = '\n';
-  }
-  if (standing.checked_unix_s)
-    text += say(texts.last_check, utc_text(*standing.checked_unix_s),
-                standing.check_within.value_or(false) ? texts.check_within : texts.check_outside) +
-            "\n";
-  if (standing.taps) {
-    const KeptTaps& taps = *standing.taps;
-    text += say(texts.last_knocks, utc_text(taps.at_unix_s),
-                taps.within ? texts.knocks_within : say(texts.knocks_against, taps.against.in(words.language))) +
-            "\n";
-  }
-  return text;
+  return fmt::format("{}\n", fmt::join(lines_of(standing, rig, words), "\n"));
 }
 
 }  // namespace counterspot::commands

@@ -81,6 +81,51 @@ RigWork take_back_rig_spin(Log& log, const RigWork& seen, const std::string& rea
   return append(log, seen, {TakenBack{last ? last->number : 0, reason}}, program, at_unix_s);
 }
 
+RigHands hands_before_spin(const RigWork& work) {
+  const RigStep step = next_step(work);
+  RigHands hands;
+  const RigSpun* last = nullptr;  // one that was taken back too: its masses were on all the same
+  for (const RigEvent& event : work.events)
+    if (const auto* spun = std::get_if<RigSpun>(&event.what)) last = spun;
+  if (last != nullptr) {
+    const auto plan = plan_of(work.task, work.rig(), work.shaft());
+    const std::vector<FittedWeight>& planned = plan.at(static_cast<std::size_t>(last->step)).fitted;
+    hands.take_off = last->fitted.value_or(planned);
+    if (!last->fitted) hands.stay = pieces_without(planned, pieces_without(planned, step.spin.fitted));
+  }
+  hands.take_off = pieces_without(hands.take_off, hands.stay);
+  hands.fit = pieces_without(step.spin.fitted, hands.stay);
+  return hands;
+}
+
+void refuse_unlike_planned(const RigWork& work, const std::vector<FittedWeight>& masses) {
+  constexpr double mass_alike = 0.2;
+  constexpr double angle_alike_rad = turn_rad / 24.0;
+  const std::vector<FittedWeight> planned = next_step(work).spin.fitted;
+  const auto alike = [&](const FittedWeight& one, const FittedWeight& other) {
+    const double turned_rad = std::abs(std::remainder(one.angle_rad - other.angle_rad, turn_rad));
+    return one.plane == other.plane && turned_rad <= angle_alike_rad &&
+           std::abs(one.unbalance_kg_m() / other.unbalance_kg_m() - 1.0) <= mass_alike;
+  };
+  const bool all_there = std::all_of(planned.begin(), planned.end(), [&](const FittedWeight& wanted) {
+    return std::any_of(masses.begin(), masses.end(), [&](const FittedWeight& each) { return alike(each, wanted); });
+  });
+  if (all_there && masses.size() == planned.size()) return;
+  throw Error(Trouble::request, "unlike_asked", "these are not the test masses that were asked for. Is it so?",
+              "look at what was typed, and at the shaft");
+}
+
+FoundOrAgain<TapCheck> check_by_knocks(Log& log, const Rig& rig, const std::filesystem::path& knocks_a,
+                                       const std::filesystem::path& knocks_b, const std::string& program,
+                                       std::int64_t at_unix_s) {
+  const auto a = open_recording(knocks_a);
+  const auto b = open_recording(knocks_b);
+  const auto before = taps_to_hold_against(log, rig.name, standing_of(log, rig, at_unix_s).sound_unix_s());
+  auto found = tap_check(rig, *a, *b, before);
+  if (const auto* check = std::get_if<TapCheck>(&found)) keep_taps(log, rig.name, *check, program, at_unix_s);
+  return found;
+}
+
 std::int64_t RigStanding::sound_unix_s() const {
   const std::int64_t qualified = qualified_unix_s.value_or(0);
   return check_within == true ? std::max(qualified, *checked_unix_s) : qualified;

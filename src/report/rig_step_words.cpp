@@ -1,5 +1,7 @@
 #include "report/rig_step_words.hpp"
 
+#include <fmt/format.h>
+
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/placement/placement.hpp"
 #include "report/text.hpp"
@@ -72,8 +74,50 @@ StepWords step_words(const RigStep& step, const RigWork& work, const Words& word
     said.details.push_back(mass_line(piece, work.rig(), work.shaft(), words));
   said.details.push_back(step.speed_rad_s ? say(texts.at_speed, number_text(rpm(*step.speed_rad_s), 0, words))
                                           : texts.at_first_speed);
-  if (step.mounting) said.details.push_back(mounting_line(*step.mounting, step.spin.turned_rad, words));
+  if (step.mounting) said.details.push_back(mounting_text(step, words));
   return said;
+}
+
+std::string mounting_text(const RigStep& step, const Words& words) {
+  return step.mounting ? mounting_line(*step.mounting, step.spin.turned_rad, words) : "";
+}
+
+std::string numbers_text(const Qualification& result, const Shaft& reference, const Words& words) {
+  const auto g_mm = [&](double unbalance_kg_m) { return number_text(in_g_mm(unbalance_kg_m), 0, words); };
+  return say(words.rig_work().qualified_numbers, g_mm(result.umar_kg_m[0]), reference.planes[0].name,
+             g_mm(result.umar_kg_m[1]), reference.planes[1].name, number_text(100.0 * result.reduction, 1, words),
+             g_mm(result.remount_kg_m));
+}
+
+namespace {
+
+std::string qualified_line(const RigStanding& standing, const RigWords& texts) {
+  if (!standing.qualified_unix_s) return texts.never_qualified;
+  const std::string text = say(texts.qualified_on, utc_day(*standing.qualified_unix_s), utc_day(*standing.due_unix_s));
+  return standing.overdue ? text + texts.overdue : text;
+}
+
+}  // namespace
+
+std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  std::vector<std::string> lines = {say(texts.rig, rig.name) + qualified_line(standing, texts)};
+  if (standing.last_failed) {
+    std::string failed = texts.last_failed;
+    for (RigPlace place : standing.failed_places) failed += fmt::format(" {};", texts.of_place(place));
+    failed.pop_back();
+    lines.push_back(failed);
+  }
+  if (standing.checked_unix_s)
+    lines.push_back(say(texts.last_check, utc_text(*standing.checked_unix_s),
+                        standing.check_within.value_or(false) ? texts.check_within : texts.check_outside));
+  if (standing.taps) {
+    const KeptTaps& taps = *standing.taps;
+    lines.push_back(
+        say(texts.last_knocks, utc_text(taps.at_unix_s),
+            taps.within ? texts.knocks_within : say(texts.knocks_against, taps.against.in(words.language))));
+  }
+  return lines;
 }
 
 std::string finding_text(const RigFinding& finding, RigTask task, const std::vector<RigFinding>& all,

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/rig/rig_work.hpp"
 #include "report/step_words.hpp"
 
@@ -11,6 +12,14 @@ std::string words_of(const PlannedRigSpin& spin, const Shaft& reference, const W
 /// The one writer for commands, sheet and programs. @param step of that work, as `next_step` gives it. Why spins
 /// cannot be judged is said in English.
 StepWords step_words(const RigStep& step, const RigWork& work, const Words& words = english());
+
+/// How the reference shaft is to sit in its adapters; empty where that is not asked for.
+std::string mounting_text(const RigStep& step, const Words& words);
+
+/// "QUALIFIED on 2026-11-26, due 2027-11-26", and the last checks, a line each.
+std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, const Words& words);
+/// "Umar found 41 g·mm in A, …", of a qualification.
+std::string numbers_text(const Qualification& result, const Shaft& reference, const Words& words);
 
 /// What was found and what to look at: English as it was said then, another language from the figures that were kept.
 /// @param all findings of that work, which tell why one of them is not judged.

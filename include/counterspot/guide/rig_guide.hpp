@@ -23,6 +23,25 @@ RigWork keep_rig_spin(Log& log, const RigWork& seen, const Spun& spun,
 RigWork take_back_rig_spin(Log& log, const RigWork& seen, const std::string& reason, const std::string& program,
                            std::int64_t at_unix_s);
 
+/// What hands do at the reference shaft before the next spin.
+struct RigHands {
+  std::vector<FittedWeight> take_off;  ///< was on when it was spun last, and is not wanted now
+  std::vector<FittedWeight> stay;      ///< was on, and is wanted as it was
+  std::vector<FittedWeight> fit;       ///< the rest of what is wanted
+};
+/// Of masses that were not what was asked for none stays: they are asked for anew.
+RigHands hands_before_spin(const RigWork& work);
+
+/// @param masses all that are stated to be on for the next spin. @throws Error(request, "unlike_asked") for one that
+/// was not asked for, or one that is missing: beside a fifth of its mass, or half a step of the positions.
+void refuse_unlike_planned(const RigWork& work, const std::vector<FittedWeight>& masses);
+
+/// Checks a rig by recordings of three knocks on either pedestal, held against the first that were within since it was
+/// sound. What can be told is kept; what must be done again is not. @throws what `tap_check` and `open_recording` do.
+FoundOrAgain<TapCheck> check_by_knocks(Log& log, const Rig& rig, const std::filesystem::path& knocks_a,
+                                       const std::filesystem::path& knocks_b, const std::string& program,
+                                       std::int64_t at_unix_s);
+
 /// How a rig stands: when it was proved, and until when that holds.
 struct RigStanding {
   std::optional<std::int64_t> qualified_unix_s;  ///< the last qualification that passed
