@@ -19,6 +19,7 @@ extern const std::string_view page_rig_new_html;  ///< of a rig that has no file
 extern const std::string_view page_rig_new_css;
 extern const std::string_view page_rig_new;
 extern const std::string_view page_course;
+extern const std::string_view page_rig;
 extern const std::string_view page_actions;
 extern const std::string_view page_words_en;
 extern const std::string_view page_words_de;

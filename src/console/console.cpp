@@ -238,6 +238,7 @@ void Console::Inside::set_up_pages() {
   file("/signals.js", page_signals, "text/javascript; charset=utf-8");
   file("/order.js", page_order, "text/javascript; charset=utf-8");
   file("/course.js", page_course, "text/javascript; charset=utf-8");
+  file("/rig.js", page_rig, "text/javascript; charset=utf-8");
   file("/actions.js", page_actions, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
     return Reply{session->face(number_in(asked, "plane"), base_in(asked), text_in(asked, "way"), viewer_in(asked),
@@ -257,6 +258,9 @@ void Console::Inside::set_up_pages() {
     };
   queries["/rig-model.svg"] = [this](const Parameters& asked) {
     return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
+  };
+  queries["/rig-work.svg"] = [this](const Parameters& asked) {
+    return Reply{session->rig_work_drawn(text_in(asked, "work"), viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };
   queries["/course.svg"] = [this](const Parameters& asked) {
     return Reply{session->course_drawn(text_in(asked, "job"), viewer_in(asked), theme_in(asked)), "image/svg+xml"};
@@ -300,6 +304,7 @@ void Console::Inside::set_up_queries() {
   queries["/api/rig-model"] = [this](const Parameters& asked) {
     return reply_of(session->rig_model(viewer_in(asked)));
   };
+  queries["/api/rig"] = [this](const Parameters& asked) { return reply_of(session->rig_page(viewer_in(asked))); };
   queries["/api/shafts"] = [this](const Parameters&) { return reply_of(session->shafts()); };
   queries["/api/live-once"] = [this](const Parameters& asked) {
     return reply_of(live(recorder->view(), viewer_in(asked)));
@@ -316,6 +321,13 @@ void Console::Inside::set_up_commands() {
   commands["/api/close"] = [this](const Json& said) { session->close(said); };
   commands["/api/reopen"] = [this](const Json& said) { session->reopen(said); };
   commands["/api/code"] = [this](const Json& said) { session->open_code(said); };
+  commands["/api/rig-begin"] = [this](const Json& said) { session->begin_rig_work(said); };
+  commands["/api/rig-not-on"] = [this](const Json& said) { session->masses_are_not_on(said); };
+  commands["/api/rig-go-on"] = [this](const Json&) { session->go_on_with_rig(); };
+  commands["/api/knocks"] = [this](const Json&) { session->begin_knocks(); };
+  commands["/api/knocks-record"] = [this](const Json& said) { session->record_knocks(said); };
+  commands["/api/knocks-enough"] = [this](const Json&) { recorder->enough(); };
+  commands["/api/rig-leave"] = [this](const Json&) { session->leave_rig(); };
   commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
   commands["/api/practice"] = [this](const Json& said) { session->practice(said); };
 }
@@ -391,6 +403,7 @@ void Console::Inside::enter_spin(SpinFile& spin) {
   const std::string trouble = trouble_in([&] {
     const fs::path recording = finish(spin);
     if (spin.whole) session->add_recorded(spin.request.serial, recording);
+    if (!spin.whole && spin.request.knocks) session->knocks_cut_off();
   });
   if (spin.whole || !trouble.empty()) say(trouble);
   if (trouble.empty() || !spin.whole) return;

@@ -7,6 +7,7 @@
 #include <fstream>
 #include <future>
 
+#include "console/rig_words.hpp"
 #include "console/stock_words.hpp"
 #include "console/words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
@@ -30,7 +31,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A name for a file, whatever a job is called and however long: file systems take 255 bytes, and more comes behind it.
+}  // namespace
+
+/// File systems take 255 bytes, and more comes behind it.
 std::string file_name_of(std::string text) {
   text.resize(std::min<std::size_t>(text.size(), 100));
   for (char& c : text) {
@@ -48,6 +51,27 @@ std::string text_at(const Json& said, const char* key) {
   }
   return found->get<std::string>();
 }
+
+/// What is offered as shafts: name and path of every *.toml in the folder.
+std::vector<fs::path> shaft_files(const fs::path& folder) {
+  std::vector<fs::path> files;
+  std::error_code trouble;
+  if (folder.empty()) return files;
+  for (const fs::directory_entry& entry : fs::directory_iterator(folder, trouble))
+    if (entry.path().extension() == ".toml") files.push_back(entry.path());
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+std::optional<double> safe_speed_or_none(const Shaft& shaft) {
+  try {
+    return safe_speed_rad_s(shaft);
+  } catch (const Error&) {  // sections that make no beam: the job says so
+    return std::nullopt;
+  }
+}
+
+namespace {
 
 /// What was typed of the order, without what stands before and behind it.
 WorkOrder order_in(const Json& said) {
@@ -81,17 +105,6 @@ std::string id_in(const Json& said) {
   return id;
 }
 
-/// What is offered as shafts: name and path of every *.toml in the folder.
-std::vector<fs::path> shaft_files(const fs::path& folder) {
-  std::vector<fs::path> files;
-  std::error_code trouble;
-  if (folder.empty()) return files;
-  for (const fs::directory_entry& entry : fs::directory_iterator(folder, trouble))
-    if (entry.path().extension() == ".toml") files.push_back(entry.path());
-  std::sort(files.begin(), files.end());
-  return files;
-}
-
 /// Null: it is no shaft, but a rig, a stock, a list of spins. A shaft that cannot be read is listed with its fault.
 Json shaft_line(const fs::path& file) {
   try {
@@ -100,14 +113,6 @@ Json shaft_line(const fs::path& file) {
   } catch (const Error& error) {
     if (kept_file(file).text.find("[shaft]") == std::string::npos) return nullptr;
     return {{"file", file.filename().string()}, {"id", nullptr}, {"words", nullptr}, {"fault", sentence_of(error)}};
-  }
-}
-
-std::optional<double> safe_speed_or_none(const Shaft& shaft) {
-  try {
-    return safe_speed_rad_s(shaft);
-  } catch (const Error&) {  // sections that make no beam: the job says so
-    return std::nullopt;
   }
 }
 
@@ -151,6 +156,15 @@ void refuse_what_is_long(const fs::path& file, const std::string& name, const Re
 
 }  // namespace
 
+namespace {
+
+Error moved_on_while_measured() {
+  return {Trouble::request, "job_moved_on", "the job went on while this spin was measured",
+          "look at what is asked now"};
+}
+
+}  // namespace
+
 Error job_moved_on() {
   return {Trouble::request, "job_moved_on", "the job went on meanwhile, here or at another screen",
           "look at what is asked now"};
@@ -172,20 +186,31 @@ JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<voi
     chosen_ = line.name;
   }
   try {
-    settle();
+    auto work = newest_rig_work(log_, rig_.name);
+    const bool open = work && state_of(*work).open;
+    const std::int64_t touched = !open                  ? -1
+                                 : work->events.empty() ? work->opened_unix_s
+                                                        : work->events.back().at_unix_s;
+    if (open && touched >= newest) {
+      take_up(std::move(*work));
+    } else {
+      settle();
+    }
   } catch (const Error&) {  // NOLINT(bugprone-empty-catch): it is said when the page asks, which can choose another job
   }
 }
 
 const KnownJob* JobSession::current() {
   if (!chosen_) return nullptr;
-  // The command line may have added to the job meanwhile.
+  // The command line may have added to the job meanwhile, or a check of the rig failed there.
   Job job = log_.job(*chosen_);
-  if (!known_ || known_->job.name != job.name || known_->job.events.size() != job.events.size()) became(std::move(job));
+  const bool grown = !known_ || known_->job.name != job.name || known_->job.events.size() != job.events.size();
+  if (grown || log_.rig_records(rig_.name, "").size() != rig_records_) became(std::move(job));
   return &*known_;
 }
 
 void JobSession::became(Job job) {
+  rig_records_ = log_.rig_records(rig_.name, "").size();
   known_ = known_job(log_, std::move(job));
   take_stock();
   ++serial_;
@@ -204,6 +229,8 @@ void JobSession::take_stock() {
 }
 
 void JobSession::settle() {
+  rig_work_.reset();
+  knocks_.reset();
   known_.reset();
   ++serial_;
   if (current() == nullptr) {
@@ -288,6 +315,7 @@ void JobSession::name_spin(const Json& said) {
 
 void JobSession::fit(const Json& said) {
   const std::scoped_lock lock(mutex_);
+  if (rig_work() != nullptr) return fit_masses(said);
   check_seen(said);
   const Shaft shaft = known_->job.shaft();
   const JobState state = state_of(known_->job.events);
@@ -306,6 +334,10 @@ void JobSession::fit(const Json& said) {
 
 void JobSession::take_back(const Json& said) {
   const std::scoped_lock lock(mutex_);
+  if (rig_work() != nullptr) {
+    check_rig_seen(said);
+    return rig_became(take_back_rig_spin(log_, *rig_work_, text_at(said, "reason"), options_.program, now_unix_s()));
+  }
   check_seen(said);
   const TakenBack back{said.value("number", 0), text_at(said, "reason")};
   became(log_.append(known_->job, back, options_.program, now_unix_s()));
@@ -321,6 +353,11 @@ void JobSession::state_order(const Json& said) {
 
 void JobSession::close(const Json& said) {
   const std::scoped_lock lock(mutex_);
+  if (rig_work() != nullptr) {
+    check_rig_seen(said);
+    const RigClosed closed{said.value("reason", ""), {}};
+    return rig_became(append(log_, *rig_work_, {closed}, options_.program, now_unix_s()));
+  }
   check_seen(said);
   const Closed closed = closing_of(*known_, said.value("reason", ""));
   became(log_.append(known_->job, closed, options_.program, now_unix_s()));
@@ -331,38 +368,46 @@ void JobSession::close(const Json& said) {
 /// Nobody waits for the session while a recording is read.
 Spun JobSession::measured(const fs::path& recording) {
   std::optional<Shaft> shaft;
+  Rig rig = rig_;
   {
     const std::scoped_lock lock(mutex_);
-    if (const KnownJob* known = current()) shaft = known->job.shaft();
+    if (const RigWork* work = rig_work()) {
+      rig = work->rig();
+      shaft = work->shaft();
+    } else if (const KnownJob* known = current()) {
+      shaft = known->job.shaft();
+    }
   }
   if (!shaft) throw Error(Trouble::request, "no_such_job", "no job is open", "open a shaft first");
-  return measured_spin(recording, rig_, *shaft);
+  return measured_spin(recording, rig, *shaft);
 }
 
 void JobSession::add_spin(const fs::path& recording, const std::string& label, const std::string& job,
                           std::optional<int> seen) {
   Spun spun = measured(recording);
   const std::scoped_lock lock(mutex_);
-  const KnownJob* known = current();
-  if (known == nullptr || known->job.name != job || (seen && *seen != static_cast<int>(known->job.events.size()))) {
-    throw Error(Trouble::request, "job_moved_on", "the job went on while this spin was measured",
-                "look at what is asked now");
-  }
+  const auto [name, entries] = present();
+  if (name.empty() || name != job || (seen && *seen != static_cast<int>(entries))) throw moved_on_while_measured();
   enter(std::move(spun), label);
 }
 
 void JobSession::add_recorded(std::uint64_t serial, const fs::path& recording) {
+  if (enter_knocks(serial, recording)) return;
   Spun spun = measured(recording);
   const std::scoped_lock lock(mutex_);
-  const KnownJob* known = current();
-  if (known == nullptr || serial_ != serial) {
-    throw Error(Trouble::request, "job_moved_on", "the job went on while this spin was measured",
-                "look at what is asked now");
-  }
+  if (present().first.empty() || serial_ != serial) throw moved_on_while_measured();
   enter(std::move(spun), "");
 }
 
+/// Name and entries of what is at work at the page; no name: nothing.
+std::pair<std::string, std::size_t> JobSession::present() {
+  if (const RigWork* work = rig_work()) return {work->uid, work->events.size()};
+  if (const KnownJob* known = current()) return {known->job.name, known->job.events.size()};
+  return {};
+}
+
 void JobSession::enter(Spun spun, const std::string& label) {
+  if (rig_work_) return enter_rig_spin(spun);
   const bool named = label.empty() && next_name_.job == known_->job.name && !next_name_.label.empty();
   spun.label = named ? next_name_.label : label.empty() ? usual_label(known_->job) : label;
   next_name_ = {};
@@ -372,7 +417,13 @@ void JobSession::enter(Spun spun, const std::string& label) {
 void JobSession::request_again() {
   const std::scoped_lock lock(mutex_);
   ++serial_;
-  if (known_) request_(request_of(*known_));
+  if (knocks_) {
+    ask_for_knocks();
+  } else if (rig_work_) {
+    request_(request_of(*rig_work_));
+  } else if (known_) {
+    request_(request_of(*known_));
+  }
 }
 
 void JobSession::practice(const Json& said) {
@@ -410,13 +461,17 @@ void JobSession::write_practice() {
   // Every piece is half as heavy again as it was said to be.
   const double wrong = mishaps_.contains("weight") ? 1.5 : 1.0;
   if (options_.first_speed_rad_s) text += fmt::format("speed {:.1f} rpm\n", rpm(*options_.first_speed_rad_s));
-  if (known_) {
-    const Shaft shaft = known_->job.shaft();
-    for (const FittedWeight& piece : state_of(known_->job.events).on_shaft) {
+  const auto add = [&](const std::vector<FittedWeight>& pieces, const Shaft& shaft) {
+    for (const FittedWeight& piece : pieces) {
       text +=
           fmt::format("fitted {}: {:.4f} g @ {:.3f} deg\n", shaft.planes.at(static_cast<std::size_t>(piece.plane)).name,
                       wrong * piece.mass_kg * 1e3, degrees(piece.angle_rad));
     }
+  };
+  if (rig_work_) {
+    add(masses_are_on(*rig_work_) ? masses_for_spin(*rig_work_) : std::vector<FittedWeight>(), rig_work_->shaft());
+  } else if (known_) {
+    add(state_of(known_->job.events).on_shaft, known_->job.shaft());
   }
   const fs::path fresh = options_.practice_control.string() + ".new";
   std::ofstream(fresh, std::ios::binary) << text;
@@ -426,8 +481,14 @@ void JobSession::write_practice() {
 
 Json JobSession::now(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
-  const KnownJob* known = current();
-  Json screen = known != nullptr ? screen_of(*known, viewer) : Json{{"job", nullptr}, {"step", "start"}};
+  Json screen = {{"job", nullptr}, {"step", "start"}};
+  if (knocks_) {
+    screen = words_of_knocks(knocks_->recorded.size(), knocks_->recording, knocks_->found, rig_, viewer);
+  } else if (const RigWork* work = rig_work()) {
+    screen = rig_screen(*work, viewer);
+  } else if (const KnownJob* known = current()) {
+    screen = screen_of(*known, viewer);
+  }
   screen["serial"] = serial_;
   screen["rig"] = rig_.name;
   screen["practice"] = !options_.practice_control.empty();
@@ -594,8 +655,13 @@ std::string JobSession::face(int plane, Base base, const std::string& way, const
       throw Error(Trouble::request, "not_found", "there is no such plane", "load the page again");
     face = face_of_way(*placing.known, *placing.found, way, static_cast<std::size_t>(plane), viewer.units);
     of = picture_of(placing.known->job, viewer.units, options_.program);
+  } else if (const std::scoped_lock lock(mutex_); rig_work() != nullptr) {
+    face = face_of_rig_work(plane, viewer);
+    of.rig = rig_work_->rig().name;
+    of.shaft = rig_work_->shaft().id;
+    of.units = viewer.units;
+    of.program = options_.program;
   } else {
-    const std::scoped_lock lock(mutex_);
     const KnownJob* known = current();
     const Shaft shaft = known != nullptr ? known->job.shaft() : Shaft{};
     if (plane < 0 || plane >= static_cast<int>(shaft.planes.size()))

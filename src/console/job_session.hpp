@@ -12,7 +12,9 @@
 #include "console/recorder.hpp"
 #include "counterspot/console/console.hpp"
 #include "counterspot/drawing/drawing.hpp"
+#include "counterspot/drawing/drawing_shaft.hpp"
 #include "counterspot/guide/guide.hpp"
+#include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/guide/stock_correction.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/shaft/beam.hpp"
@@ -73,6 +75,21 @@ class JobSession {
   void add_spin(const std::filesystem::path& recording, const std::string& label, const std::string& job,
                 std::optional<int> seen);
 
+  /// How the rig stands, what holds verdicts back, and what work on it there is or may be begun.
+  Json rig_page(const Viewer& viewer);
+  /// @param work its uid; empty: of all daily checks. @throws Error(request, "not_found").
+  std::string rig_work_drawn(const std::string& work, const Viewer& viewer, Theme theme);
+  /// Begins work on the rig, which takes the job's place at the page until it ends or is left.
+  void begin_rig_work(const Json& said);
+  /// What was said to be on the reference shaft is not.
+  void masses_are_not_on(const Json& said);
+  void go_on_with_rig();
+  void leave_rig();
+  /// The daily check by knocks, which takes the job's place too.
+  void begin_knocks();
+  void record_knocks(const Json& said);
+  void knocks_cut_off();  ///< the recording was: hands are asked for again
+
   /// The recorder's recording, made for the job's state of that serial. @throws Error(request, "job_moved_on").
   void add_recorded(std::uint64_t serial, const std::filesystem::path& recording);
   /// The last spin was not taken: the same is wanted again.
@@ -89,6 +106,11 @@ class JobSession {
     std::shared_ptr<const KnownJob> known;
     std::shared_ptr<const StockCorrection> found;
   };
+  struct Knocks {
+    std::vector<std::filesystem::path> recorded;  // at A, then at B
+    bool recording = false;
+    std::optional<FoundOrAgain<TapCheck>> found;
+  };
   std::string drawn(const std::function<std::string()>& picture);
   const KnownJob* current();
   void settle();
@@ -103,6 +125,22 @@ class JobSession {
   Json truth(const Viewer& viewer) const;
   Placing placing(Base base);
   Json screen_of(const KnownJob& known, const Viewer& viewer);
+  Json rig_screen(const RigWork& work, const Viewer& viewer);
+  const RigWork* rig_work();
+  void rig_became(RigWork work);
+  void take_up(RigWork work);
+  SpinRequest request_of(const RigWork& work);
+  void check_rig_seen(const Json& said);
+  bool masses_are_on(const RigWork& work) const;
+  std::vector<FittedWeight> masses_for_spin(const RigWork& work) const;
+  void fit_masses(const Json& said);
+  void enter_rig_spin(const Spun& spun);
+  SpinRequest request_of(const Knocks& knocks);
+  void ask_for_knocks();
+  bool enter_knocks(std::uint64_t serial, const std::filesystem::path& recording);
+  std::pair<std::string, std::size_t> present();
+  Opening rig_opening(const Json& said);
+  ClockFace face_of_rig_work(int plane, const Viewer& viewer);
 
   ConsoleOptions options_;  // never changed
   KeptFile rig_file_;
@@ -118,8 +156,18 @@ class JobSession {
   std::optional<KnownJob> known_;
   struct {
     std::string job, label;
-  } next_name_;                // of a spin that is yet to be made
-  std::string stock_trouble_;  // why the stock does not go with the present shaft
+  } next_name_;                      // of a spin that is yet to be made
+  std::optional<RigWork> rig_work_;  // in the job's place
+  std::optional<Knocks> knocks_;     // likewise
+  /// What was said to be on the reference shaft for its next spin. Nobody knows it after a restart: then it is asked
+  /// again.
+  struct {
+    std::string work;
+    std::size_t entries = 0;
+    std::optional<std::vector<FittedWeight>> unlike_planned;
+  } masses_on_;
+  std::size_t rig_records_ = 0;  // with which the present job was analysed
+  std::string stock_trouble_;    // why the stock does not go with the present shaft
   std::uint64_t serial_ = 0;
   std::atomic<bool> drive_ = false;
   std::set<std::string> mishaps_;  // of the simulated rig: "loose", "tach", "weight"
@@ -127,6 +175,10 @@ class JobSession {
 
 /// What is said of an entry that was meant for another state of the job: "job_moved_on".
 Error job_moved_on();
+std::string text_at(const Json& said, const char* key);        ///< @throws Error(request, "bad_request")
+std::string file_name_of(std::string text);                    ///< for a file, whatever it is called and however long
+std::optional<double> safe_speed_or_none(const Shaft& shaft);  ///< none: of sections that make no beam
+std::vector<std::filesystem::path> shaft_files(const std::filesystem::path& folder);
 
 /// One event of the live stream.
 Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer);

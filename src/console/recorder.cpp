@@ -143,6 +143,10 @@ void Recorder::tell(const std::function<void(RecorderView&)>& change) {
   changed_.notify_all();
 }
 
+void Recorder::enough() {
+  enough_ = view().request.serial;
+}
+
 void Recorder::request(const SpinRequest& request) {
   tell([&](RecorderView& view) {
     view.request = request;
@@ -196,7 +200,7 @@ void Recorder::watch(const LiveReading& reading) {
   if (reading.speed_rad_s == 0.0) speeds_.clear();
   speeds_.push_back({reading.at_s, reading.speed_rad_s});
   while (speeds_.front().at_s < reading.at_s - steady_for_s) speeds_.pop_front();
-  const bool wanted = request.spin && request.serial != done_serial_;
+  const bool wanted = (request.spin || request.knocks) && request.serial != done_serial_;
   const double last_rad_s = reading.motion.tach_lost ? reading.motion.last_speed_rad_s : reading.speed_rad_s;
   const bool too_fast = request.safe_rad_s && last_rad_s > *request.safe_rad_s;
   if (writer_ && (!wanted || too_fast || request.serial != recording_request_.serial || !steady(request))) give_up();
@@ -212,7 +216,7 @@ void Recorder::watch(const LiveReading& reading) {
       view.phase = Phase::too_fast;
     } else if (writer_) {
       view.phase = Phase::recording;
-    } else if (wanted) {
+    } else if (wanted && request.spin) {
       view.phase = in_band && reading.speed_rad_s > 0.0 ? Phase::hold : Phase::spin_up;
     } else if (view.phase != Phase::measuring || !request.spin) {
       view.phase = Phase::idle;
@@ -221,6 +225,7 @@ void Recorder::watch(const LiveReading& reading) {
 }
 
 bool Recorder::steady(const SpinRequest& request) const {
+  if (request.knocks) return speeds_.back().rad_s == 0.0;
   if (speeds_.size() < 5 || speeds_.back().at_s - speeds_.front().at_s < 0.85 * steady_for_s) return false;
   const auto [slowest, fastest] = std::minmax_element(
       speeds_.begin(), speeds_.end(), [](const Speed& one, const Speed& other) { return one.rad_s < other.rad_s; });
@@ -255,7 +260,7 @@ void Recorder::write(std::span<const double> samples) {
   }
   const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
   tell([&](RecorderView& view) { view.recorded_s = seconds; });
-  if (seconds < recording_request_.seconds) return;
+  if (seconds < recording_request_.seconds && enough_ != recording_request_.serial) return;
   done_serial_ = recording_request_.serial;
   tell([&](RecorderView& view) {
     view.phase = Phase::measuring;

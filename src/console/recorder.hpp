@@ -27,6 +27,7 @@ struct SpinRequest {
   std::uint64_t serial = 0;  ///< of the job's state this belongs to
   bool spin = false;         ///< a spin is to be made
   bool stand = false;        ///< hands are wanted on the shaft: it has to stand
+  bool knocks = false;       ///< knocks on a pedestal are to be recorded, at once, while nothing turns
   double low_rad_s = 0.0;    ///< the speed wanted lies between these
   double high_rad_s = 0.0;
   std::optional<double> safe_rad_s;         ///< never above this
@@ -90,6 +91,7 @@ class Recorder {
 
   void stop();  ///< no more is followed or recorded when this returns; spins may still be asked for
   void request(const SpinRequest& request);
+  void enough();  ///< the knocks that are being recorded were all
   /// Somebody sees that the shaft stands. @throws Error(request, "may_turn") if tach or sensors speak against it.
   void confirm_standing();
   RecorderView view() const;
@@ -117,7 +119,8 @@ class Recorder {
   std::unique_ptr<LiveRecording> live_;
   LiveCourse course_;
   NewestSamples newest_;
-  std::atomic<bool> confirmed_ = false;  // and not yet told to the watch
+  std::atomic<bool> confirmed_ = false;    // and not yet told to the watch
+  std::atomic<std::uint64_t> enough_ = 0;  // of the request of this serial
 
   // Of the recorder's thread alone.
   std::optional<ShaftWatch> shaft_;

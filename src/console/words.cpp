@@ -51,27 +51,34 @@ Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, const 
 
 Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer,
                  const std::string& way) {
-  const PageWords& texts = viewer.texts;
   const Shaft shaft = known.job.shaft();
-  const Rig rig = known.job.rig();
+  const JobState state = state_of(known.job.events);
+  const std::optional<double> speed_rad_s =
+      state.spins.empty() ? std::optional<double>() : state.spins.back().spun.speed_rad_s;
+  Json words = piece_at(piece, known.job.rig(), shaft, speed_rad_s, viewer);
+  words["face"] = face_of(piece, known, base, viewer, way);
+  return words;
+}
+
+Json piece_at(const FittedWeight& piece, const Rig& rig, const Shaft& shaft, const std::optional<double>& speed_rad_s,
+              const Viewer& viewer) {
+  const PageWords& texts = viewer.texts;
   const std::optional<double> diameter =
       shaft.tube ? std::optional(shaft.tube->outside_diameter_m) : std::optional<double>();
   const Spot spot = spot_at(piece.angle_rad, rig.rotation, diameter);
-  const JobState state = state_of(known.job.events);
   const std::string& plane = shaft.planes[static_cast<std::size_t>(piece.plane)].name;
   const std::string mass =
       piece.mass_kg != 0.0 ? with_decimal_sign(mass_text(piece.mass_kg, viewer.units), viewer.words()) : "";
   std::string where = texts("seen_from", rig.viewing_end, tape_and_angle_text(spot, viewer.units, viewer.words()),
                             tape_text(piece.radius_m, viewer.units));
-  if (piece.mass_kg > 0.0 && !state.spins.empty() && state.spins.back().spun.speed_rad_s) {
-    const double pull = pull_N(piece.mass_kg, piece.radius_m, *state.spins.back().spun.speed_rad_s);
-    where += texts("pulls", with_decimal_sign(force_text(pull, viewer.units), viewer.words()));
-  }
+  if (piece.mass_kg > 0.0 && speed_rad_s)
+    where +=
+        texts("pulls", with_decimal_sign(force_text(pull_N(piece.mass_kg, piece.radius_m, *speed_rad_s), viewer.units),
+                                         viewer.words()));
   return {{"plane", plane},
           {"mass", mass},
           {"clock", spot.clock.text()},
           {"where", where},
-          {"face", face_of(piece, known, base, viewer, way)},
           {"face_words", texts("face_of", plane, mass.empty() ? texts("the_weight") : mass, spot.clock.text())}};
 }
 
@@ -110,6 +117,8 @@ Json choices_of(const NextStep& step, const KnownJob& known, const Viewer& viewe
   return choices;
 }
 
+}  // namespace
+
 std::string caution_words(const Viewer& viewer) {
   return fmt::format("{}", fmt::join(viewer.words().instruction().caution_lines, " "));
 }
@@ -127,15 +136,21 @@ Json band_words(const SpinRequest& request, const Viewer& viewer) {
       {"safe", request.safe_rad_s ? texts("never_above", viewer.speed(*request.safe_rad_s)) : texts("safe_unknown")}};
 }
 
+namespace {
+
+/// Of the spin that the next step answers to; nothing once something was done about it.
+Json warned_of(const Job& job, const Viewer& viewer) {
+  const JobState state = state_of(job.events);
+  if (state.spins.empty() || state.last_change > state.spins.back().number) return Json::array();
+  return noticed_words(state.spins.back().spun.warnings, viewer);
+}
+
 }  // namespace
 
-/// Of the spin that the next step answers to, the gravest first; nothing once something was done about it. What asks
-/// for nothing stands in the job's history: said here too, it would teach people not to read the rest.
-Json warned_of(const Job& job, const Viewer& viewer) {
+/// What asks for nothing stands in the history: said here too, it would teach people not to read the rest.
+Json noticed_words(const std::vector<SaidWarning>& said_then, const Viewer& viewer) {
   Json list = Json::array();
-  const JobState state = state_of(job.events);
-  if (state.spins.empty() || state.last_change > state.spins.back().number) return list;
-  for (const Warning& warning : gathered(warnings_of(state.spins.back().spun.warnings))) {
+  for (const Warning& warning : gathered(warnings_of(said_then))) {
     if (severity_of(warning.code) == Severity::note) continue;
     list.push_back({{"code", warning_code(warning.code)},
                     {"words", warning_text(warning, viewer.words())},
@@ -361,7 +376,12 @@ struct Seen {
   Turning turning() const { return old() ? Turning::unknown : view.reading.motion.turning; }
   /// Hands are wanted on the shaft, and nothing shows that it stands. Without a live source nobody but the operator
   /// can.
-  bool hands_off() const { return live() && view.request.stand && turning() != Turning::standing; }
+  /// Knocks shake the sensors, so while they are recorded only a shaft that is seen to turn keeps hands away.
+  bool hands_off() const {
+    if (!live()) return false;
+    if (view.request.knocks) return old() || turning() == Turning::turning;
+    return view.request.stand && turning() != Turning::standing;
+  }
 };
 
 std::string no_news(const Seen& seen) {
@@ -398,7 +418,7 @@ std::string told_of(const Seen& seen) {
       return view.reading.motion.tach_lost ? shaft_told(seen) : seen.texts("start_rig");
     case Phase::hold: return seen.texts("hold");
     case Phase::too_fast: return seen.texts("too_fast_slow");
-    case Phase::recording: return seen.texts("recording");
+    case Phase::recording: return seen.texts(view.request.knocks ? "knock_recording" : "recording");
     case Phase::measuring: return seen.texts("working") + (turning ? "" : "; " + shaft_told(seen));
   }
   return "";
@@ -465,7 +485,7 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"tach_lost", seen.live() && now.motion.tach_lost},
           {"standing", seen.live() && seen.turning() == Turning::standing},
           {"may_confirm", seen.live() && !seen.old() && now.motion.may_be_confirmed},
-          {"wants_hands", view.request.stand},
+          {"wants_hands", view.request.stand || view.request.knocks},
           {"hands_off", seen.hands_off()},
           {"title", title_of(seen)},
           {"alarm", alarm_of(seen)},
@@ -477,7 +497,7 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"age_s", now.newest_s - now.at_s},
           {"told", told},
           {"said", counting ? viewer.texts("to_go", told, viewer.number(left, 0)) : told},
-          {"stop_first", view.request.stand && seen.turning() == Turning::turning},
+          {"stop_first", (view.request.stand || view.request.knocks) && seen.turning() == Turning::turning},
           {"gauge", gauge_of(view.request, now.speed_rad_s)},
           {"progress", view.request.seconds > 0.0 ? view.recorded_s / view.request.seconds : 0.0},
           {"levels", levels},

@@ -22,6 +22,15 @@ void add_words(Json& screen, const KnownJob& known, const SpinRequest& request, 
 Json piece_words(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer,
                  const std::string& way = "");
 
+/// The same without its picture. @param speed_rad_s at which it pulls; empty: not known.
+Json piece_at(const FittedWeight& piece, const Rig& rig, const Shaft& shaft, const std::optional<double>& speed_rad_s,
+              const Viewer& viewer);
+/// The speed that is wanted, and the one that is safe.
+Json band_words(const SpinRequest& request, const Viewer& viewer);
+std::string caution_words(const Viewer& viewer);
+/// What was noticed in a spin and asks for something, the gravest first.
+Json noticed_words(const std::vector<SaidWarning>& said, const Viewer& viewer);
+
 Json words_of(const JobOverview& line, const Viewer& viewer);
 Json words_of(const Job& job, const Viewer& viewer);
 Json words_of(const std::vector<TrendGroup>& trend, const Viewer& viewer);

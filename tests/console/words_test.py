@@ -17,7 +17,7 @@ for key, text in EN.items():
     assert text and DE[key] and text.count("{}") == DE[key].count("{}"), (key, text, DE[key])
 
 page = "".join(file.read_text(encoding="utf-8") for file in sorted((CONSOLE / "page").glob("*.[jh]*")) if file.suffix in (".js", ".html"))
-server = "".join((CONSOLE / name).read_text(encoding="utf-8") for name in ("words.cpp", "live_faces.cpp", "live_curves.cpp", "job_session.cpp", "course.cpp", "stock_words.cpp", "rig_setup_session.cpp"))
+server = "".join((CONSOLE / name).read_text(encoding="utf-8") for name in ("words.cpp", "live_faces.cpp", "live_curves.cpp", "job_session.cpp", "course.cpp", "stock_words.cpp", "rig_setup_session.cpp", "rig_words.cpp"))
 asked = set(re.findall(r"say\('(\w+)'[,)]", page)) | set(re.findall(r'data-(?:words|label)="(\w+)"', page))
 asked |= {key for pair in re.findall(r"say\([^()']*\? '(\w+)' : '(\w+)'\)", page) for key in pair}
 asked |= set(re.findall(r'texts\("(\w+)"', server)) | {key for pair in re.findall(r'texts\([^()"]*\? "(\w+)" : "(\w+)"[,)]', server) for key in pair}

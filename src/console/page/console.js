@@ -104,7 +104,7 @@ document.addEventListener('visibilitychange', () => { if (!document.hidden) { dr
 
 // ---- the present job ----
 const spins = ['spin_as_found', 'spin', 'spin_again'];
-const fits = ['fit_trial', 'fit_correction', 'say_fitted'];
+const fits = ['fit_trial', 'fit_correction', 'say_fitted', 'fit_masses', 'knock', 'knocking'];
 
 function verdictWords(result) {
   const kind = { within: 'good', outside: 'bad', unsure: 'unsure' };
@@ -159,12 +159,12 @@ function sheetOf(job, shown) {
 
 function drawWork(changed) {
   const now = state.now;
-  put('where', (now.job || say('no_job')) + ' · ' + now.rig);
+  put('where', (now.name || now.job || say('no_job')) + ' · ' + now.rig);
   show('practice', now.practice);
   drawMishaps(now);
   if (!now.job) {
     put('title', say('open_shaft'));
-    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course', 'naming'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course', 'naming', 'rig-steps'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button(say('choose_shaft'), () => view('open'));
@@ -175,14 +175,15 @@ function drawWork(changed) {
       ...now.held_back.map((each) => element('p', say('in_doubt', each.message, each.remedy), { className: 'bad' })),
       ...(now.result.length ? [verdictWords(now.result)] : []),
       ...(now.taught ? [element('p', now.taught, { className: 'quiet' })] : []),
-      ...now.why.map((text) => element('p', text)));
+      ...(now.task ? rigResult() : []), ...now.why.map((text) => element('p', text)));
     drawFit();
-    at('sheet').replaceChildren(...(now.step === 'nothing' ? sheetOf(now.job, true) : []));
+    at('sheet').replaceChildren(...(now.step === 'nothing' && !now.task ? sheetOf(now.job, true) : []));
   }
   if (now.spin_trouble) put('trouble', now.spin_trouble);
   at('of-spin').replaceChildren(...now.warned.map((each) => element('li', each.words, { className: each.grave ? 'bad' : '' })));
   put('cautions', now.cautions || '');
   drawCourse();
+  drawRigSteps();
   drawLive();
 }
 
@@ -225,7 +226,7 @@ function drawLive() {
   const fit = fits.includes(now.step) && !keepOff;
   const asked = live.title || (choosing() ? say('which') : choosingWay() ? say('which_pieces') : now.title);
   title(asked);
-  put('said', spinning || keepOff || live.trouble ? live.said : '');
+  put('said', spinning || keepOff || live.trouble || now.step === 'knocking' ? [live.said, spinning && now.on_words ? say('weights_on', now.on_words) : ''].filter(Boolean).join('. ') : '');
   const once = live.told.toLowerCase().startsWith(asked.toLowerCase());
   put('announced', once ? live.told : asked + ': ' + live.told);  // said aloud: without the count of seconds
   put('warned', spinning ? live.warnings.map((each) => each.message).join(' ') : '');
@@ -243,19 +244,20 @@ function drawLive() {
     at('gauge-danger').setAttribute('x', gauge.danger_from); at('gauge-danger').setAttribute('width', gauge.danger_width);
     at('gauge-now').setAttribute('x', gauge.now);
   }
-  drawNaming(spinning);
+  drawNaming(spinning && !now.task);
   show('progress', live.phase === 'recording');
   at('progress').value = live.progress;
   show('fit', fit);
   show('result', !spinning && !keepOff);
   const above = at(fit ? 'cautions' : 'go');  // what is to be done stands before why
   if (at('result').previousElementSibling !== above) above.after(at('result'));
-  show('sheet', now.step === 'nothing');
+  show('sheet', now.step === 'nothing' && !now.task);
   show('cautions', !(now.step === 'nothing'));
   if (now.take_back && !keepOff)
     button(say('take_back', now.take_back), () => act('/api/back', Object.assign(seen(), { number: now.take_back, reason: now.why[0] })));
   else if (now.step.startsWith('close') && !keepOff) button(say('close_job'), () => act('/api/close', seen()));
   else if (spinning && !now.live) button(say('upload'), () => view('upload'));
+  else if (now.step === 'nothing' && now.task) button(say('rig_to_page'), () => view('rig'));
   else if (now.step === 'nothing' && !keepOff) button(say('next_shaft'), () => view('open'));
   else button('');
   const turns = spinning || (keepOff && !live.standing);
@@ -288,7 +290,7 @@ at('stands-button').onclick = () => act('/api/stands', {});
 at('drive').onclick = () => act('/api/practice', { drive: !state.live.drive });
 
 // ---- the other pages ----
-const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, health: healthPage, learnt: learntPage, upload: uploadPage };
+const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, rig: rigPage, health: healthPage, learnt: learntPage, upload: uploadPage };
 
 function closeMenu() {
   show('menu', false);
@@ -409,7 +411,7 @@ function jobRows(jobs) {
 }
 
 async function jobPage(heading, name) {
-  const wanted = name || (state.now && state.now.job);
+  const wanted = name || (state.now && !state.now.task && state.now.job);
   heading.textContent = wanted || say('no_job');
   if (!wanted) return [];
   const job = await ask('/api/job?job=' + encodeURIComponent(wanted));

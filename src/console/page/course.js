@@ -101,9 +101,9 @@ document.getElementById('naming-form').addEventListener('submit', async (event) 
 
 async function drawCourse() {
   const now = state.now;
-  show('course', Boolean(now && now.job && now.entries));
+  show('course', Boolean(now && now.job && now.entries && !now.task));
   const key = [now.job, now.entries, state.units, state.language].join();
-  if (!now.job || course.shown === key) return;
+  if (!now.job || now.task || course.shown === key) return;
   course.shown = key;
   at('took-back').replaceChildren();
   try {

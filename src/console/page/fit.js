@@ -139,6 +139,7 @@ function reachOf(question) {
 function drawFit() {
   const now = state.now;
   const form = at('fit');
+  if (now.task) { drawMasses(); return; }
   if (choosing()) { form.replaceChildren(baseChoice()); return; }
   if (ofStock() && chosenHere().way !== 'one') lookThroughStock();
   if (choosingWay()) { form.replaceChildren(...wayStep()); return; }
@@ -186,6 +187,7 @@ document.getElementById('fit').addEventListener('submit', (event) => {
   event.preventDefault();
   const form = event.target;
   if (choosing() || choosingWay()) return;
+  if (state.now.step.startsWith('knock')) { act(state.now.step === 'knock' ? '/api/knocks-record' : '/api/knocks-enough', { entries: state.now.entries }); return; }
   if (at('next-plane').offsetParent) { at('next-plane').click(); return; }  // not before every plane was looked at
   const pieces = statedPieces(form);
   const way = wayHere();
@@ -193,6 +195,7 @@ document.getElementById('fit').addEventListener('submit', (event) => {
     pieces,
     off: way ? way.off : offNumbers(form),
     as_typed: Boolean(way) && pieces.join() === askedPieces(way),  // nothing typed: what was asked for needs no question
+    as_asked: Boolean(state.now.task) && pieces.join() === askedPieces(state.now),  // of work on the rig
     all: Boolean(form.elements.all && form.elements.all.checked),
     bare: Boolean(chosen() && chosen().base === 'bare'),
     was_on: state.now.step === 'say_fitted',

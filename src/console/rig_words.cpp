@@ -1,0 +1,325 @@
+#include "console/rig_words.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "console/words.hpp"
+#include "counterspot/drawing/rig_words.hpp"
+#include "counterspot/log/rig_log.hpp"
+#include "counterspot/rig_setup/setup.hpp"
+#include "report/documents.hpp"
+#include "report/job_text.hpp"
+#include "report/rig_step_words.hpp"
+#include "report/text.hpp"
+
+namespace counterspot {
+
+namespace {
+
+/// Where the page finds a picture of the rig.
+Json drawn_at(const std::string& work, const Viewer& viewer) {
+  const std::string address = fmt::format("/rig-work.svg?work={}&language={}&theme=", work, viewer.words().language);
+  return {{"light", address + "light"}, {"dark", address + "dark"}};
+}
+
+Json masses_words(const std::vector<FittedWeight>& masses, const RigWork& work, const SpinRequest& request,
+                  const Viewer& viewer) {
+  Json list = Json::array();
+  const Rig rig = work.rig();
+  const Shaft shaft = work.shaft();
+  for (const FittedWeight& mass : masses) {
+    Json words = piece_at(mass, rig, shaft, request.high_rad_s, viewer);
+    const std::string face =
+        fmt::format("/face.svg?plane={}&work={}&entries={}&units={}&language={}&theme=", mass.plane, work.uid,
+                    work.events.size(), viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
+    words["face"] = {{"light", face + "light"}, {"dark", face + "dark"}};
+    list.push_back(words);
+  }
+  return list;
+}
+
+std::string listed(const std::vector<FittedWeight>& masses, const RigWork& work, const Viewer& viewer) {
+  std::string text;
+  for (const FittedWeight& mass : masses) {
+    const Json words = piece_at(mass, work.rig(), work.shaft(), {}, viewer);
+    text +=
+        (text.empty() ? "" : ", ") + viewer.texts("placed", words["plane"].get<std::string>(),
+                                                  words["mass"].get<std::string>(), words["clock"].get<std::string>());
+  }
+  return text;
+}
+
+/// What hands do first, a line each.
+Json first_lines(const RigStep& step, const RigHands& hands, const RigWork& work, const Viewer& viewer) {
+  Json lines = Json::array();
+  if (!hands.take_off.empty()) lines.push_back(viewer.texts("rig_take_off", listed(hands.take_off, work, viewer)));
+  if (!hands.stay.empty()) lines.push_back(viewer.texts("rig_stay", listed(hands.stay, work, viewer)));
+  if (step.mounting) lines.push_back(viewer.texts("rig_mounting", mounting_text(step, viewer.words())));
+  const bool bare = step.spin.fitted.empty();
+  lines.push_back(viewer.texts(bare ? "rig_nothing_on" : "rig_nothing_else"));
+  return lines;
+}
+
+std::string hands_title(const RigStep& step, const RigHands& hands, const RigWork& work, const Viewer& viewer) {
+  if (!hands.fit.empty()) return viewer.texts("rig_fit");
+  if (work.events.empty() || step.mounting == Mounting::mark_to_mark) return viewer.texts("rig_mount");
+  return viewer.texts(step.mounting == Mounting::again ? "rig_turn" : "rig_bare");
+}
+
+Json findings_words(const std::vector<RigFinding>& findings, const RigWork& work, const Viewer& viewer) {
+  const RigWords& texts = viewer.words().rig_work();
+  Json list = Json::array();
+  for (const RigFinding& finding : findings)
+    list.push_back({{"place", texts.of_place(finding.place)},
+                    {"verdict", rig_verdict_name(finding.verdict)},
+                    {"verdict_words", texts.of_verdict(finding.verdict)},
+                    {"words", finding_text(finding, work.task, findings, viewer.words())}});
+  return list;
+}
+
+/// What was found, and what follows from it.
+struct ResultWords {
+  const RigWork& work;
+  const Viewer& viewer;
+
+  Json operator()(const std::monostate& /*none*/) const { return nullptr; }
+  Json operator()(const Qualification& result) const {
+    return {{"good", result.passed},
+            {"findings", findings_words(result.findings, work, viewer)},
+            {"lines", {numbers_text(result, work.shaft(), viewer.words())}},
+            {"next", viewer.texts(result.passed ? "rig_qualified_next" : "rig_failed_next")},
+            {"picture", drawn_at(work.uid, viewer)},
+            {"picture_words", viewer.texts("picture_qualification")}};
+  }
+  Json operator()(const RigCheck& check) const {
+    Json lines = Json::array();
+    if (viewer.words().rig_work().sensor_reads != nullptr)
+      lines.push_back(sensors_text(check.change, work.rig(), viewer.words()));
+    return {{"good", check.within},
+            {"findings", findings_words(check.findings, work, viewer)},
+            {"lines", lines},
+            {"next", viewer.texts(check.within ? "rig_within_next" : "rig_failed_next")},
+            {"picture", drawn_at("", viewer)},
+            {"picture_words", viewer.texts("picture_checks")}};
+  }
+  Json operator()(const Recalibration& found) const {
+    return {{"good", found.sound},
+            {"findings", Json::array()},
+            {"lines", {change_text(found, work.rig(), viewer.words())}},
+            {"next", viewer.texts(found.sound ? "rig_recalibrated_next" : "rig_failed_next")},
+            {"picture", nullptr},
+            {"picture_words", ""}};
+  }
+};
+
+/// Of the spin before, while nothing was done about it.
+Json warned_of(const RigWork& work, const Viewer& viewer) {
+  if (work.events.empty()) return Json::array();
+  const auto* made = std::get_if<RigSpun>(&work.events.back().what);
+  return made != nullptr ? noticed_words(made->spun.warnings, viewer) : Json::array();
+}
+
+const char* step_name(const RigStep& step, bool on) {
+  if (step.closed) return "nothing";
+  if (step.number == 0) return "cannot_judge";
+  return on ? "spin" : "fit_masses";
+}
+
+Json spins_words(const RigWork& work, const Viewer& viewer) {
+  const RigWorkState state = state_of(work);
+  Json list = Json::array();
+  for (std::size_t k = 0; k < state.spins.size(); ++k) {
+    if (!state.spins[k]) continue;
+    const Spun& spun = std::get<RigSpun>(state.spins[k]->what).spun;
+    Json lines = Json::array();
+    for (const std::string& line : lines_of(without_warnings(spun), work.shaft(), viewer.units, viewer.words()))
+      lines.push_back(line);
+    list.push_back({{"number", state.spins[k]->number},
+                    {"words", viewer.texts("spin_named", k + 1, words_of(state.plan[k], work.shaft(), viewer.words()))},
+                    {"lines", lines}});
+  }
+  return list;
+}
+
+}  // namespace
+
+Json words_of(const RigWork& work, const SpinRequest& request, bool on, const Viewer& viewer) {
+  const RigWords& texts = viewer.words().rig_work();
+  const RigStep step = next_step(work);
+  const StepWords said = step_words(step, work, viewer.words());
+  const bool asked = step.number > 0;
+  const RigHands hands = asked ? hands_before_spin(work) : RigHands();
+  const RigWorkState state = state_of(work);
+  Json planes = Json::array();
+  for (const Plane& plane : work.shaft().planes) planes.push_back(plane.name);
+  const std::string number = asked ? " " + say(texts.number, step.number, step.of) : "";
+  std::string title = said.words;
+  if (asked) title = on ? viewer.texts("rig_spin") : hands_title(step, hands, work, viewer);
+  return {{"job", work.uid},
+          {"name", std::string(texts.of_task(work.task)) + number},
+          {"task", rig_task_name(work.task)},
+          {"entries", work.events.size()},
+          {"open", state.open},
+          {"step", step_name(step, on)},
+          {"shaft", work.shaft().id},
+          {"title", title},
+          {"work", document_of(work)},
+          {"first", asked && !on ? first_lines(step, hands, work, viewer) : Json::array()},
+          {"fit", asked && !on ? masses_words(hands.fit, work, request, viewer) : Json::array()},
+          {"on", Json::array()},
+          {"on_words", on ? listed(step.spin.fitted, work, viewer) : ""},
+          {"choices", Json::array()},
+          {"planes", planes},
+          {"band", band_words(request, viewer)},
+          {"held_back", Json::array()},
+          {"result", Json::array()},
+          {"taught", nullptr},
+          {"why", step.number == 0 && !step.closed ? Json(said.details) : Json::array()},
+          {"take_back", step.number == 0 && !step.closed && state.last_spin ? Json(state.last_spin->number) : Json()},
+          {"last_spin", state.last_spin ? Json(state.last_spin->number) : Json(nullptr)},
+          {"spins", spins_words(work, viewer)},
+          {"rig_result", step.closed ? std::visit(ResultWords{work, viewer}, step.closed->result) : Json(nullptr)},
+          {"warned", step.closed ? Json::array() : warned_of(work, viewer)},
+          {"cautions", step.closed ? Json(nullptr) : Json(caution_words(viewer))},
+          {"stock", nullptr},
+          {"stock_trouble", ""},
+          {"spin_name", ""}};
+}
+
+namespace {
+
+Json result_of_knocks(const FoundOrAgain<TapCheck>& found, const Viewer& viewer) {
+  const auto in = [&](const Said& sentence) { return sentence.in(viewer.words().language); };
+  Json lines = Json::array();
+  bool good = false;
+  std::string next;
+  if (const auto* again = std::get_if<Again>(&found)) {
+    lines.push_back(in(again->why));
+    next = viewer.texts("knock_unread", in(again->instead));
+  } else {
+    const auto& check = std::get<TapCheck>(found);
+    good = check.within;
+    for (const Said& sentence : check.against) lines.push_back(viewer.texts("knock_wrong", in(sentence)));
+    for (const Said& sentence : check.found) lines.push_back(in(sentence));
+    lines.push_back(viewer.texts("knock_not_seen"));
+    next = viewer.texts(good ? "rig_within_next" : "rig_failed_next");
+  }
+  return {{"good", good}, {"findings", Json::array()}, {"lines", lines},
+          {"next", next}, {"picture", nullptr},        {"picture_words", ""}};
+}
+
+std::string title_of_knocks(const std::optional<FoundOrAgain<TapCheck>>& found, std::size_t recorded, const Rig& rig,
+                            const Viewer& viewer) {
+  if (!found) return viewer.texts("knock_at", recorded == 0 ? "A" : "B");
+  if (std::holds_alternative<Again>(*found)) return viewer.texts("knock_again");
+  const bool within = std::get<TapCheck>(*found).within;
+  return viewer.texts(within ? "knock_within" : "knock_outside", rig.name);
+}
+
+}  // namespace
+
+Json words_of_knocks(std::size_t recorded, bool recording, const std::optional<FoundOrAgain<TapCheck>>& found,
+                     const Rig& rig, const Viewer& viewer) {
+  const SetupInstruction asked = instruction_of(recorded == 0 ? SetupStep::knocks_a : SetupStep::knocks_b, {});
+  const std::string& language = viewer.words().language;
+  Json screen = {{"job", "knocks"},
+                 {"name", viewer.texts("knock_check")},
+                 {"task", "knocks"},
+                 {"entries", recorded},
+                 {"open", !found},
+                 {"step", found       ? "nothing"
+                          : recording ? "knocking"
+                                      : "knock"},
+                 {"title", title_of_knocks(found, recorded, rig, viewer)},
+                 {"first", {asked.by_hand.in(language), asked.act.in(language)}},
+                 {"rig_result", found ? result_of_knocks(*found, viewer) : Json(nullptr)},
+                 {"cautions", found ? Json(nullptr) : Json(asked.caution.in(language))},
+                 {"take_back", nullptr},
+                 {"last_spin", nullptr},
+                 {"taught", nullptr},
+                 {"stock", nullptr}};
+  for (const char* none : {"fit", "on", "choices", "planes", "held_back", "result", "why", "warned", "spins"})
+    screen[none] = Json::array();
+  for (const char* none : {"on_words", "stock_trouble", "spin_name"}) screen[none] = "";
+  return screen;
+}
+
+namespace {
+
+std::string check_of_today(const RigStanding& standing, const Viewer& viewer) {
+  const std::string today = utc_day(now_unix_s());
+  const auto is_today = [&](const std::optional<std::int64_t>& at) { return at && utc_day(*at) == today; };
+  std::optional<std::int64_t> knocked;
+  if (standing.taps) knocked = standing.taps->at_unix_s;
+  const bool checked = is_today(standing.checked_unix_s) || is_today(knocked);
+  return viewer.texts(checked ? "rig_checked_today" : "rig_not_checked");
+}
+
+/// The last qualification that passed: what the rig can do.
+Json proved_by(const std::vector<RigWork>& qualifications, const Viewer& viewer) {
+  for (auto work = qualifications.rbegin(); work != qualifications.rend(); ++work) {
+    const auto closing = state_of(*work).closing;
+    if (!closing) continue;
+    const auto* result = std::get_if<Qualification>(&std::get<RigClosed>(closing->what).result);
+    if (result == nullptr || !result->passed) continue;
+    return {{"work", work->uid},
+            {"shaft", work->shaft().id},
+            {"words", numbers_text(*result, work->shaft(), viewer.words())},
+            {"picture", drawn_at(work->uid, viewer)},
+            {"picture_words", viewer.texts("picture_qualification")}};
+  }
+  return nullptr;
+}
+
+bool was_judged(const RigWork& work) {
+  const auto closing = state_of(work).closing;
+  return closing && !std::holds_alternative<std::monostate>(std::get<RigClosed>(closing->what).result);
+}
+
+/// The newest first.
+Json works_words(const Log& log, const std::string& rig, const Viewer& viewer) {
+  std::vector<RigWork> works;
+  for (RigTask task : {RigTask::qualification, RigTask::check, RigTask::recalibration})
+    for (RigWork& work : rig_works(log, rig, task)) works.push_back(std::move(work));
+  std::stable_sort(works.begin(), works.end(),
+                   [](const RigWork& one, const RigWork& other) { return one.opened_unix_s > other.opened_unix_s; });
+  constexpr std::size_t shown = 30;
+  works.resize(std::min(works.size(), shown));
+  Json list = Json::array();
+  for (const RigWork& work : works) {
+    const RigStep step = next_step(work);
+    const std::string words = step.closed || step.number == 0
+                                  ? step_words(step, work, viewer.words()).words
+                                  : say(viewer.words().rig_work().number, step.number, step.of);
+    list.push_back({{"task", viewer.words().rig_work().of_task(work.task)},
+                    {"shaft", work.shaft().id},
+                    {"opened", utc_minute(work.opened_unix_s)},
+                    {"words", words}});
+  }
+  return list;
+}
+
+}  // namespace
+
+Json words_of(const Log& log, const Rig& rig, const Viewer& viewer) {
+  const RigStanding standing = standing_of(log, rig, now_unix_s());
+  Warnings holds = knowledge_of_rig(log, rig.name).noticed;
+  const bool held = !holds.empty();
+  if (const auto due = qualification_due(log, rig, now_unix_s())) holds.push_back(*due);
+  const std::vector<RigWork> checks = rig_works(log, rig.name, RigTask::check);
+  const bool checked = std::any_of(checks.begin(), checks.end(), was_judged);
+  Json lines = lines_of(standing, rig, viewer.words());
+  lines.push_back(check_of_today(standing, viewer));
+  return {{"standing", document_of(standing, rig)},
+          {"lines", lines},
+          {"held", held},
+          {"verdicts", viewer.texts(held ? "rig_holds_back" : "rig_holds_nothing")},
+          {"holds", viewer.told(json_of(holds))},
+          {"proved", proved_by(rig_works(log, rig.name, RigTask::qualification), viewer)},
+          {"checks", checked ? drawn_at("", viewer) : Json(nullptr)},
+          {"checks_words", viewer.texts("picture_checks")},
+          {"works", works_words(log, rig.name, viewer)}};
+}
+
+}  // namespace counterspot
