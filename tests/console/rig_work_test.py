@@ -77,7 +77,7 @@ class Shop:
 def the_rig_is_unproved(operator):
     operator.go_to_rig()
     words = operator.text("#other")
-    for said in ("ohne Eignungsprüfung", "Heute noch keine Tagesprüfung", "hält kein Urteil zurück"):
+    for said in ("ohne Eignungsprüfung", "Heute noch keine Tagesprüfung", "hält keine Bewertung zurück"):
         assert said in words, (said, words)
     assert not operator.shown("#begin-check"), "there is nothing yet that a check could be held against"
     operator.keep("unproved")
@@ -179,7 +179,7 @@ def the_result_is_shown(operator, console, shop):
     operator.keep("passed", ("#title", "#rig-next"))
     operator.press("Zur Seite der Auswuchtbank")
     operator.until("how it stands", lambda: "Eignungsprüfung bestanden am" in operator.text("#rig-stands"))
-    assert "Heute noch keine Tagesprüfung" in operator.text("#other") and "hält kein Urteil zurück" in operator.text("#other")
+    assert "Heute noch keine Tagesprüfung" in operator.text("#other") and "hält keine Bewertung zurück" in operator.text("#other")
     operator.keep("proved")
     return bare, rpm
 
@@ -202,7 +202,7 @@ def checks_are_told(operator, shop, bare, rpm):
     assert "keine Welle innerhalb" in operator.text("#rig-next")
     operator.keep("outside", ("#title", "#rig-next"))
     operator.press("Zur Seite der Auswuchtbank")
-    operator.until("what it does", lambda: "hält Urteile zurück" in operator.text("#rig-verdicts"))
+    operator.until("what it does", lambda: "hält Bewertungen zurück" in operator.text("#rig-verdicts"))
     assert "Heute geprüft" in operator.text("#other")
     operator.press("Tagesprüfung mit RS-1")
     operator.press("Messläufe gemacht: 0 von 2")
@@ -211,10 +211,10 @@ def checks_are_told(operator, shop, bare, rpm):
     operator.press("Beenden")
     operator.title("Tagesprüfung abgebrochen: ein Kabel war lose")
     operator.press("Zur Seite der Auswuchtbank")
-    operator.until("that a check which was ended tells nothing", lambda: "hält Urteile zurück" in operator.text("#rig-verdicts"))
+    operator.until("that a check which was ended tells nothing", lambda: "hält Bewertungen zurück" in operator.text("#rig-verdicts"))
     assert "INNERHALB" in the_day_is_checked(operator, shop, bare, rpm, 1.0)
     operator.press("Zur Seite der Auswuchtbank")
-    operator.until("what it does", lambda: "hält kein Urteil zurück" in operator.text("#rig-verdicts"))
+    operator.until("what it does", lambda: "hält keine Bewertung zurück" in operator.text("#rig-verdicts"))
     operator.until("both charts", lambda: operator.page.execute_script(
         "return [...document.querySelectorAll('#other img')].filter((each) => each.complete && each.naturalWidth > 0).length") == 2)
     operator.keep("checked")
