@@ -100,6 +100,7 @@ void RigSetupConsole::Inside::set_up_commands() {
   commands["/api/enough"] = [this](const Json&) { session.enough(); };
   commands["/api/tell"] = [this](const Json& said) { session.tell(said); };
   commands["/api/again"] = [this](const Json& said) { session.again(said); };
+  commands["/api/without"] = [this](const Json& said) { session.without(said); };
   commands["/api/save"] = [this](const Json&) { session.save(); };
 }
 

@@ -290,10 +290,18 @@ void RigSetupSession::tell(const Json& said) {
 }
 
 void RigSetupSession::again(const Json& said) {
+  change_steps(said, ask_again);
+}
+
+void RigSetupSession::without(const Json& said) {
+  change_steps(said, do_without);
+}
+
+void RigSetupSession::change_steps(const Json& said, void (*change)(SetupTold&, const std::vector<SetupStep>&)) {
   const std::scoped_lock lock(mutex_);
   refuse_while_busy();
   SetupTold told = told_;
-  ask_again(told, setup_steps_named(word_in(said, "what")));
+  change(told, setup_steps_named(word_in(said, "what")));
   keep_setup(rig_file_, told);
   told_ = std::move(told);
   watch_.forget();
@@ -351,6 +359,21 @@ Picture RigSetupSession::picture(const Viewer& viewer) {
   return titled(rig_picture(rig, standing_.rig.has_value(), viewer.words()), of, viewer.words());
 }
 
+/// What a rig can do without is offered once all else is there.
+Json RigSetupSession::more_in(const Viewer& viewer) const {
+  Json more = Json::array();
+  if (standing_.next && !is_optional(*standing_.next)) return more;
+  const auto offer = [&](const char* what, const std::string& words) {
+    const bool wanted = told_.wanted.contains(setup_steps_named(what).front());
+    more.push_back({{"what", what},
+                    {"wanted", wanted},
+                    {"title", wanted ? viewer.texts("setup_without", words) : viewer.texts("setup_also", words)}});
+  };
+  offer("sensitivity", viewer.texts("setup_also_sensitivity"));
+  offer("sweep", viewer.texts("setup_also_sweep"));
+  return more;
+}
+
 Json RigSetupSession::now(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const std::string language = viewer.words().language;
@@ -374,6 +397,7 @@ Json RigSetupSession::now(const Viewer& viewer) {
     if (!told_.recordings.contains(step) && !(step == SetupStep::direction && !told_.top_goes.empty())) continue;
     now["again_of"].push_back({{"what", setup_step_name(step)}, {"title", setup_step_title(step).in(language)}});
   }
+  now["more"] = more_in(viewer);
   if (standing_.next) {
     const SetupInstruction asked = instruction_of(*standing_.next, told_);
     now["step"] = setup_step_name(*standing_.next);

@@ -53,6 +53,7 @@ class RigSetupSession {
   void enough();  ///< the recording ends here
   void tell(const Json& said);
   void again(const Json& said);
+  void without(const Json& said);
   void save();
 
  private:
@@ -67,6 +68,8 @@ class RigSetupSession {
   void admit(const Json& said, SetupStage stage);
   void refuse_while_busy() const;
   void news();
+  void change_steps(const Json& said, void (*change)(SetupTold&, const std::vector<SetupStep>&));
+  Json more_in(const Viewer& viewer) const;
 
   std::filesystem::path rig_file_;
   std::unique_ptr<LiveRecording> live_;

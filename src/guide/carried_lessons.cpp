@@ -169,7 +169,7 @@ void bring_in(Log& log, const Rig& rig, const BroughtIn& lessons) {
                 "there is nothing to bring in");
   }
   log.keep({rig.name, lessons_record, lessons.at_unix_s, lessons.carried.program,
-            details.dump(-1, ' ', false, Json::error_handler_t::replace)});  // also if a name is no UTF-8
+            details.dump(-1, ' ', false, CarriedJson::error_handler_t::replace)});  // also if a name is no UTF-8
 }
 
 std::vector<BroughtIn> brought_in_of(const Log& log, const std::string& rig) {

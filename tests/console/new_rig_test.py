@@ -213,6 +213,12 @@ try:
     touch(at("language"))
     wait("German", lambda: at("title").text == "Bewiesen")
     shot("german")
+    # What a rig can do without may be asked for as well, and taken back.
+    for what, title in (("sweep", "Auslauf"), ("sensitivity", "Aufnehmer A auf dem Schwinger")):
+        touch(at("more-" + what))
+        wait(title, lambda title=title: at("title").text == title or ask("api/now").get("title") == title)
+        touch(at("more-" + what))
+        wait("that it is proved as before", lambda: at("title").text == "Bewiesen")
     command = subprocess.run([PROGRAM, "rig", "new", "--out", f"{RIG}/rig.toml", "--json"], capture_output=True, text=True, check=True)
     assert json.loads(command.stdout)["written"], command.stdout
     print(f"a rig file was found and proved by touch; screens: {', '.join(shots)}")

@@ -154,6 +154,8 @@ function drawFound(now) {
   at('repeat').replaceChildren(element('summary', say('setup_repeat')), ...now.again_of.map((each) =>
     element('button', each.title, { type: 'button', onclick: () => act('/api/again', { what: each.what }) })));
   show('repeat', now.again_of.length > 0);
+  at('more').replaceChildren(...now.more.map((each) => element('button', each.title,
+    { type: 'button', id: 'more-' + each.what, onclick: () => act(each.wanted ? '/api/without' : '/api/again', { what: each.what }) })));
   at('rig-picture').replaceChildren(...(now.known ? [picture('/rig.svg', say('setup_picture'))] : []));
   show('rig-text', now.rig_text !== '');
   put('rig-text', now.rig_text);
