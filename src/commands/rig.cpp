@@ -26,7 +26,7 @@ struct RigAsked {
   std::string rig;  ///< its name
   SpinAsked spin;
   std::string reason, out;
-  std::string knocks_a, knocks_b;
+  TapsAsked taps;
   std::vector<std::string> masses;
   std::string paper = "a4";
   bool write = false;
@@ -202,22 +202,29 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& e
   recalibrate->add_flag("--write", asked->write,
                         "Write what the last recalibration found into the rig's file, and nothing else");
   qualify_command->footer("Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\n\n" + cautions());
-  check->add_option("--knocks-a", asked->knocks_a,
+  check->add_option("--knocks-a", asked->taps.knocks_a,
                     "No reference shaft at hand: the recording of three knocks on pedestal A, without a shaft, as 'rig "
                     "new' asks for them");
-  check->add_option("--knocks-b", asked->knocks_b, "Likewise on pedestal B");
+  check->add_option("--knocks-b", asked->taps.knocks_b, "Likewise on pedestal B");
+  check->add_option("--source", asked->taps.live.source,
+                    std::string("In place of their recordings, record the knocks now: ") + source_words);
+  asked->taps.live.seconds = "15 s";
+  check->add_option("--seconds", asked->taps.live.seconds, "How long at each pedestal")->capture_default_str();
+  add_live_options(*check, asked->taps.live.live);
   check->footer(
       "Example:\n  counterspot rig check --rig rig.toml --shaft reference.toml\n  counterspot rig check --rig rig.toml "
-      "--knocks-a a.wav --knocks-b b.wav");
+      "--knocks-a a.wav --knocks-b b.wav\n  counterspot rig check --rig rig.toml --source alsa:hw:1 --rate \"48 kHz\" "
+      "--channels 3");
   recalibrate->footer(
       "Example:\n  counterspot rig recalibrate --rig rig.toml --shaft reference.toml\n  counterspot rig recalibrate "
       "--write --rig rig.toml");
   qualify_command->callback([asked, &exit_code] { exit_code = begin(*asked, RigTask::qualification); });
   check->callback([asked, &exit_code] {
-    const bool knocked = !asked->knocks_a.empty() || !asked->knocks_b.empty();
-    exit_code = knocked ? check_by_taps({asked->rig_file, asked->log, asked->knocks_a, asked->knocks_b, asked->json},
-                                        *asked->words)
-                        : begin(*asked, RigTask::check);
+    TapsAsked& taps = asked->taps;
+    taps.rig_file = asked->rig_file;
+    taps.log = asked->log;
+    taps.json = asked->json;
+    exit_code = taps.any() ? check_by_taps(taps, *asked->words) : begin(*asked, RigTask::check);
   });
   recalibrate->callback([asked, &exit_code] {
     exit_code = asked->write ? write_sensitivities(*asked) : begin(*asked, RigTask::recalibration);

@@ -11,6 +11,7 @@
 #include "commands/live_options.hpp"
 #include "commands/output.hpp"
 #include "commands/picture.hpp"
+#include "commands/recorded_step.hpp"
 #include "commands/shop.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/files/files.hpp"
@@ -36,46 +37,6 @@ struct NewRigAsked {
   bool json = false;
 };
 
-/// Bars at a terminal while a step is recorded, five times a second: whether a knock is seen, and nothing is cut off.
-class ShownLevels {
- public:
-  explicit ShownLevels(const RecordingInfo& info)
-      : peaks_(info.channels.size()),
-        samples_a_bar_(static_cast<std::size_t>(info.sample_rate_Hz / 5.0) * info.channels.size()),
-        shown_(info.full_scale && isatty(STDERR_FILENO) != 0) {}
-  ~ShownLevels() {
-    if (shown_) fmt::print(stderr, "\n");
-  }
-  ShownLevels(const ShownLevels&) = delete;
-  ShownLevels& operator=(const ShownLevels&) = delete;
-
-  void take(std::span<const double> interleaved) {
-    for (std::size_t i = 0; i < interleaved.size(); ++i)
-      peaks_[i % peaks_.size()] = std::max(peaks_[i % peaks_.size()], std::abs(interleaved[i]));
-    samples_ += interleaved.size();
-    if (!shown_ || samples_ < samples_a_bar_) return;
-    fmt::print(stderr, "\r{}", level_bars(peaks_));
-    std::fill(peaks_.begin(), peaks_.end(), 0.0);
-    samples_ = 0;
-  }
-
- private:
-  std::vector<double> peaks_;
-  std::size_t samples_a_bar_, samples_ = 0;
-  bool shown_;
-};
-
-/// What the source gives in the time asked, in a file of its own beside the rig file.
-std::string recorded(const NewRigAsked& asked, SetupStep step) {
-  const double seconds = parse_quantity(asked.seconds, Dimension::time);
-  const auto live = open_live(asked.source, live_options_of(asked.live));
-  const fs::path file = next_setup_recording(asked.out, step, live->info().full_scale);
-  print_progress(fmt::format("recording {:g} s into {} …", seconds, file.string()));
-  ShownLevels levels(live->info());
-  record_into(file, *live, seconds, [&](std::span<const double> block) { levels.take(block); });
-  return file.string();
-}
-
 /// Puts what was recorded where it belongs: the step that `--only` names, or the one that is next.
 void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<SetupStep>& only) {
   if (asked.file.empty() && asked.source.empty()) return;
@@ -86,7 +47,9 @@ void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<
   }
   // For its error, before anything is recorded.
   if (*step == SetupStep::direction) add_setup_recording(told, *step, "");
-  add_setup_recording(told, *step, asked.file.empty() ? recorded(asked, *step) : asked.file);
+  add_setup_recording(
+      told, *step,
+      asked.file.empty() ? recorded_step({asked.source, asked.seconds, asked.live}, asked.out, *step) : asked.file);
 }
 
 /// Why it is asked for again; an error's code has words in every language.

@@ -220,6 +220,13 @@ constexpr HelpWords rows_of_help[] = {
      "oder CSV auf der Standardeingabe"},
     {"How long", "Wie lange"},
     {"The folder where it is kept", "Der Ordner, in dem sie behalten wird"},
+    {"In place of their recordings, record the knocks now: alsa:NAME (a sound device), raw:PATH (samples without header "
+     "from a named pipe; raw:- is standard input), play:FILE (a recording at real speed), or - for WAV or CSV on "
+     "standard input",
+     "Statt ihrer Aufnahmen die Schläge jetzt aufnehmen: alsa:NAME (ein Audiogerät), raw:PFAD (Abtastwerte ohne Kopf "
+     "aus einer benannten Pipe; raw:- ist die Standardeingabe), play:DATEI (eine Aufnahme in Echtzeit), oder - für WAV "
+     "oder CSV auf der Standardeingabe"},
+    {"How long at each pedestal", "Wie lange an jedem Lagerbock"},
     {"Samples a second of a device or of raw samples",
      "Abtastwerte je Sekunde eines Geräts oder von Abtastwerten ohne Kopf"},
     {"How many it has, the tach's among them", "Wie viele Kanäle sie hat, der des Drehzahlgebers eingeschlossen"},

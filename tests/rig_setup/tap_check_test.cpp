@@ -1,9 +1,13 @@
 // The daily check by knocks: a rig that is as it was is within, and each change that knocks can tell is named.
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/rig_setup/tap_check.hpp"
@@ -178,6 +182,26 @@ struct KnockedRig {
     arguments.insert(arguments.end(), {"--rig", "rig.toml", "--log", "log.db"});
     return run_program(arguments, "/dev/null", folder.path());
   }
+  /// A source that gives the same knocks whenever it is opened, so at both pedestals.
+  Ran check_live(const std::string& file) const {
+    const auto recording = open_recording((folder / file).string());
+    std::ofstream out(folder / "live.raw", std::ios::binary);
+    const std::size_t channels = recording->info().channels.size();
+    const double rate_Hz = recording->info().sample_rate_Hz;
+    std::size_t all = 0;
+    std::vector<double> block(channels * 4096);
+    for (std::size_t frames = recording->read(block); frames > 0; frames = recording->read(block)) {
+      all += frames;
+      for (std::size_t i = 0; i < channels * frames; ++i) {
+        const auto sample = static_cast<float>(block[i]);
+        out.write(reinterpret_cast<const char*>(&sample), sizeof sample);
+      }
+    }
+    out.close();
+    return run({"rig", "check", "--source", "raw:live.raw", "--format", "f32le", "--rate",
+                fmt::format("{} Hz", rate_Hz), "--channels", std::to_string(channels), "--seconds",
+                fmt::format("{} s", static_cast<double>(all) / rate_Hz), "--json"});
+  }
   Ran check(const std::string& a, const std::string& b, const std::string& more) const {
     return run({"rig", "check", "--knocks-a", a, "--knocks-b", b, more});
   }
@@ -191,6 +215,22 @@ bool says(const Ran& ran, const std::string& part) {
 }
 
 }  // namespace
+
+TEST_CASE("knocks are recorded from a live source, one pedestal after the other, and judged as recordings are") {
+  const KnockedRig rig;
+  CHECK(rig.run({"rig", "check", "--source", "raw:-", "--knocks-a", "a.wav"}).exit_code == 2);  // one or the other
+  const Ran ran = rig.check_live("a.wav");
+  INFO(ran.out << ran.err);
+  CHECK(ran.exit_code == 1);  // whoever knocks at A twice is told
+  const auto against = nlohmann::json::parse(ran.out)["against"];
+  CHECK_FALSE(against.empty());
+  CHECK(against == nlohmann::json::parse(rig.check("a.wav", "a.wav", "--json").out)["against"]);
+  const auto at_a = ran.err.find("Knock three times on pedestal A");
+  CHECK(at_a < ran.err.find("rig.knocks-a-1.w64"));
+  CHECK(ran.err.find("rig.knocks-a-1.w64") < ran.err.find("Knock three times on pedestal B"));
+  for (const char* name : {"rig.knocks-a-1.w64", "rig.knocks-b-1.w64"})
+    CHECK(std::filesystem::exists(rig.folder / name));
+}
 
 TEST_CASE("knocks typed at the command are judged, kept, and named by 'rig show' in both languages") {
   const KnockedRig rig;

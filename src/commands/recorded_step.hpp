@@ -1,0 +1,18 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+#include "commands/live_options.hpp"
+#include "counterspot/rig_setup/setup.hpp"
+
+namespace counterspot::commands {
+
+struct SourceAsked {
+  std::string source, seconds;
+  LiveAsked live;
+};
+/// What the source gives in the time asked, in a file of its own beside the rig file.
+std::string recorded_step(const SourceAsked& asked, const std::filesystem::path& rig_file, SetupStep step);
+
+}  // namespace counterspot::commands
