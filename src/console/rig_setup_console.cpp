@@ -101,7 +101,7 @@ void RigSetupConsole::Inside::set_up_commands() {
   commands["/api/tell"] = [this](const Json& said) { session.tell(said); };
   commands["/api/again"] = [this](const Json& said) { session.again(said); };
   commands["/api/without"] = [this](const Json& said) { session.without(said); };
-  commands["/api/save"] = [this](const Json&) { session.save(); };
+  commands["/api/save"] = [this](const Json& said) { session.save(said); };
 }
 
 Reply RigSetupConsole::Inside::query(const std::string& path, const Parameters& parameters) {

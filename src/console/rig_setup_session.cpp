@@ -310,9 +310,9 @@ void RigSetupSession::change_steps(const Json& said, void (*change)(SetupTold&, 
   find();
 }
 
-void RigSetupSession::save() {
+void RigSetupSession::save(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  if (stage() == SetupStage::proved) saved_ = write_proved(standing_, rig_file_, false);
+  if (stage() == SetupStage::proved) saved_ = write_proved(standing_, rig_file_, false, {}, word_in(said, "language"));
   ++serial_;
   news();
 }
@@ -413,7 +413,7 @@ Json RigSetupSession::now(const Viewer& viewer) {
   if (standing_.again) now["again"] = again_in(*standing_.again, viewer);
   if (standing_.proof) now["against"] = said_in(standing_.proof->against, viewer);
   if (standing_.proof) now["unsure"] = standing_.proof->result == ProofResult::unsure;
-  now["rig_text"] = standing_.rig_text.en;  // as it is written
+  now["rig_text"] = standing_.rig_text.in(language);  // as it would be written
   return now;
 }
 

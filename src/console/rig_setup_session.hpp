@@ -54,7 +54,7 @@ class RigSetupSession {
   void tell(const Json& said);
   void again(const Json& said);
   void without(const Json& said);
-  void save();
+  void save(const Json& said);  ///< the remarks of the file are in its "language"
 
  private:
   using Clock = std::chrono::steady_clock;

@@ -210,7 +210,7 @@ Said rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, con
        "# Smallest residual that the noise of one such spin lets be told: {:.2g} g·mm at A, {:.2g} g·mm at B. What the "
        "rig\n"
        "# really reaches, its qualification shows.\n",
-       "# Gefunden von 'counterspot rig new' und bewiesen bei {:.0f} U/min: {} auf 3:00 fanden sich als {:.1f} g auf "
+       "# Gefunden von 'counterspot rig new' und bewiesen bei {:.0f} min⁻¹: {} auf 3:00 fanden sich als {:.1f} g auf "
        "{}.\n"
        "# Kleinste Restunwucht, die das Rauschen eines solchen Messlaufs erkennen lässt: {:.2g} g·mm an A, {:.2g} g·mm "
        "an B.\n"

@@ -94,6 +94,18 @@ def shown(stage, step):
     return page.execute_script("return state.now && state.now.stage === arguments[0] && (state.now.step || '') === arguments[1]", stage, step)
 
 
+def settled():
+    """What is asked for, once program and page agree on it: it may go on by itself between two looks."""
+    found = {}
+
+    def agreed():
+        now = found["now"] = ask("api/now")
+        return now["stage"] not in ("recording", "finding") and shown(now["stage"], now.get("step", ""))
+
+    wait("the next instruction", agreed)
+    return found["now"]
+
+
 def enabled():
     return at("go").is_displayed() and at("go").is_enabled()
 
@@ -152,10 +164,8 @@ def say_of_the_rig():
 def first_day():
     turned, wrong_once, typed = False, True, False
     for _ in range(80):
-        wait("the next instruction", lambda: ask("api/now")["stage"] not in ("recording", "finding"))
-        now = ask("api/now")
+        now = settled()
         stage, step = now["stage"], now.get("step", "")
-        wait("the page", lambda: shown(stage, step), 10)
         assert "again" not in now, now
         assert at("said").text or stage == "proved"
         if stage + step not in shots and (stage, step) in (("stand", "rest"), ("hands", "knocks-a"), ("record", "slow"), ("hands", "at-a"), ("record", "known")):
@@ -192,7 +202,7 @@ def first_day():
             wait("the file", lambda: ask("api/now")["saved"])
             shot("saved")
             return
-        wait("another instruction", lambda: (ask("api/now")["stage"], ask("api/now").get("step", "")) != (stage, step) or stage == "record", 30)
+        wait("another instruction", lambda: (ask("api/now")["stage"], ask("api/now").get("step", "")) != (stage, step), 30)
     raise SystemExit("the first day has no end")
 
 
@@ -212,11 +222,13 @@ try:
     # The same in German, and where the command goes on: both have what was told.
     touch(at("language"))
     wait("German", lambda: at("title").text == "Bewiesen")
+    wait("the remarks of the file", lambda: "# Gefunden von 'counterspot rig new' und bewiesen" in at("rig-text").text)
     shot("german")
     # What a rig can do without may be asked for as well, and taken back.
-    for what, title in (("sweep", "Auslauf"), ("sensitivity", "Aufnehmer A auf dem Schwinger")):
+    for what, step in (("sweep", "sweep"), ("sensitivity", "shaker-a")):
         touch(at("more-" + what))
-        wait(title, lambda title=title: at("title").text == title or ask("api/now").get("title") == title)
+        wait(step, lambda step=step: ask("api/now").get("step") == step and at("title").text != "Bewiesen")
+        wait("the way back", lambda what=what: at("more-" + what).text.startswith("Verzichten auf"))
         touch(at("more-" + what))
         wait("that it is proved as before", lambda: at("title").text == "Bewiesen")
     command = subprocess.run([PROGRAM, "rig", "new", "--out", f"{RIG}/rig.toml", "--json"], capture_output=True, text=True, check=True)

@@ -180,7 +180,7 @@ const stages = {
   proved: (now) => {
     put('title', say('setup_proved'));
     put('said', now.saved ? say('setup_saved', now.rig_file) : '');
-    button(now.saved ? '' : say('setup_save'), () => act('/api/save'));
+    button(now.saved ? '' : say('setup_save'), () => act('/api/save', { language: state.language }));
   },
 };
 
