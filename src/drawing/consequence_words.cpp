@@ -32,7 +32,6 @@ constexpr Consequence consequences[] = {
      "die Anzeige ist ein Mittel über mehrere Drehzahlen"},
     {WarningCode::few_revolutions, "the reading is less sure", "die Anzeige ist weniger sicher"},
     {WarningCode::order_2_dominant, "no weight will quiet this shaft", "kein Gewicht beruhigt diese Welle"},
-    {WarningCode::order_2_unjudged, "joints and phasing are not looked at", "die Gelenke werden nicht beurteilt"},
     {WarningCode::knocks, "the reading is less sure", "die Anzeige ist weniger sicher"},
     {WarningCode::beating, "the reading is less sure", "die Anzeige ist weniger sicher"},
     {WarningCode::loose_cable, "the reading may be wrong", "die Anzeige kann falsch sein"},

@@ -131,7 +131,7 @@ constexpr HelpWords rows_of_manual[] = {
      "sensor "
      "is turned over.",
      "Empfindlichkeit nach seinem Zertifikat, und damit, was er misst: Beschleunigung, Geschwindigkeit oder Weg. Wo "
-     "niemand eines hat, \"unknown\": Pegel sind dann in Volt, Ausgleich und Urteil hängen nicht davon ab. Mit "
+     "niemand eines hat, \"unknown\": Pegel sind dann in Volt, Ausgleich und Bewertung hängen nicht davon ab. Mit "
      "Minuszeichen ist der Aufnehmer umgepolt."},
     {"none", "entfällt"},
     {"Corner of a capacitor between sensor and converter; amplitude and phase are corrected for it.",
