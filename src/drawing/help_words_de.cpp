@@ -220,7 +220,8 @@ constexpr HelpWords rows_of_help[] = {
      "oder CSV auf der Standardeingabe"},
     {"How long", "Wie lange"},
     {"The folder where it is kept", "Der Ordner, in dem sie behalten wird"},
-    {"In place of their recordings, record the knocks now: alsa:NAME (a sound device), raw:PATH (samples without header "
+    {"In place of their recordings, record the knocks now: alsa:NAME (a sound device), raw:PATH (samples without "
+     "header "
      "from a named pipe; raw:- is standard input), play:FILE (a recording at real speed), or - for WAV or CSV on "
      "standard input",
      "Statt ihrer Aufnahmen die Schläge jetzt aufnehmen: alsa:NAME (ein Audiogerät), raw:PFAD (Abtastwerte ohne Kopf "
