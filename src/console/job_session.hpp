@@ -22,6 +22,13 @@
 
 namespace counterspot {
 
+/// A daily check by knocks, while it is made.
+struct KnockCheck {
+  std::vector<std::filesystem::path> recorded;  ///< at A, then at B
+  bool recording = false;
+  std::optional<FoundOrAgain<TapCheck>> found;
+};
+
 /// The job side of the console: every query and every command of the page as one JSON document. Everything is said in
 /// words and numbers ready to show; the page computes nothing. One mutex around all of it.
 class JobSession {
@@ -106,11 +113,6 @@ class JobSession {
     std::shared_ptr<const KnownJob> known;
     std::shared_ptr<const StockCorrection> found;
   };
-  struct Knocks {
-    std::vector<std::filesystem::path> recorded;  // at A, then at B
-    bool recording = false;
-    std::optional<FoundOrAgain<TapCheck>> found;
-  };
   std::string drawn(const std::function<std::string()>& picture);
   const KnownJob* current();
   void settle();
@@ -135,7 +137,7 @@ class JobSession {
   std::vector<FittedWeight> masses_for_spin(const RigWork& work) const;
   void fit_masses(const Json& said);
   void enter_rig_spin(const Spun& spun);
-  SpinRequest request_of(const Knocks& knocks);
+  SpinRequest request_of(const KnockCheck& knocks);
   void ask_for_knocks();
   bool enter_knocks(std::uint64_t serial, const std::filesystem::path& recording);
   std::pair<std::string, std::size_t> present();
@@ -156,9 +158,9 @@ class JobSession {
   std::optional<KnownJob> known_;
   struct {
     std::string job, label;
-  } next_name_;                      // of a spin that is yet to be made
-  std::optional<RigWork> rig_work_;  // in the job's place
-  std::optional<Knocks> knocks_;     // likewise
+  } next_name_;                       // of a spin that is yet to be made
+  std::optional<RigWork> rig_work_;   // in the job's place
+  std::optional<KnockCheck> knocks_;  // likewise
   /// What was said to be on the reference shaft for its next spin. Nobody knows it after a restart: then it is asked
   /// again.
   struct {

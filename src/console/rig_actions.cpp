@@ -183,7 +183,7 @@ ClockFace JobSession::face_of_rig_work(int plane, const Viewer& viewer) {
 
 // ---- the daily check by knocks ----
 
-SpinRequest JobSession::request_of(const Knocks& knocks) {
+SpinRequest JobSession::request_of(const KnockCheck& knocks) {
   const bool asked = knocks.recorded.size() < 2;
   SpinRequest request;
   request.serial = serial_;
