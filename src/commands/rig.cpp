@@ -45,11 +45,9 @@ RigWork chosen_work(const Log& log, const std::string& rig) {
 
 int exit_code_of(const RigWork& work) {
   const RigWorkState state = state_of(work);
-  if (!state.closing) return 0;
-  const RigResult& result = std::get<RigClosed>(state.closing->what).result;
-  if (const auto* found = std::get_if<Qualification>(&result)) return found->passed ? 0 : 1;
-  if (const auto* found = std::get_if<RigCheck>(&result)) return found->within ? 0 : 1;
-  if (const auto* found = std::get_if<Recalibration>(&result)) return found->sound ? 0 : 1;
+  if (const auto* found = state.result<Qualification>()) return found->passed ? 0 : 1;
+  if (const auto* found = state.result<RigCheck>()) return found->within ? 0 : 1;
+  if (const auto* found = state.result<Recalibration>()) return found->sound ? 0 : 1;
   return 0;
 }
 
@@ -105,21 +103,11 @@ int show_next(const RigAsked& asked) {
   return print_next(chosen_work(log_to_read(asked.log), asked.rig), asked);
 }
 
-/// The daily checks of a rig that were finished, oldest first.
 void draw_checks(const RigAsked& asked, const Log& log, const RigWork& work) {
-  std::vector<RigCheck> checks;
-  for (const RigWork& each : rig_works(log, work.rig().name, RigTask::check)) {
-    const auto closing = state_of(each).closing;
-    if (!closing) continue;
-    if (const auto* found = std::get_if<RigCheck>(&std::get<RigClosed>(closing->what).result)) checks.push_back(*found);
-  }
-  const auto& sensors = work.rig().sensors;
-  const auto& planes = work.shaft().planes;
   PictureOf of = picture_of(work.rig());
   of.shaft = work.shaft().id;
-  write_picture(rig_health_picture(checks, {sensors.at(0).name, sensors.at(1).name},
-                                   {planes.at(0).name, planes.at(1).name}, *asked.words),
-                of, asked.picture, files_of_log(asked.log));
+  write_picture(rig_health_picture(finished_checks(log, work.rig().name), work.rig(), work.shaft(), *asked.words), of,
+                asked.picture, files_of_log(asked.log));
 }
 
 int show(const RigAsked& asked) {
@@ -142,7 +130,8 @@ int show(const RigAsked& asked) {
 int write_sensitivities(const RigAsked& asked) {
   const Rig rig = read_rig(asked.rig_file);
   const RigWork work = finished_recalibration(log_to_read(asked.log), rig.name);
-  const auto found = std::get<Recalibration>(std::get<RigClosed>(state_of(work).closing->what).result);
+  const RigWorkState state = state_of(work);
+  const Recalibration& found = *state.result<Recalibration>();
   if (!found.sound) {
     throw Error(Trouble::request, "not_sound", "new sensitivities would not mend what has changed: " + found.words,
                 "mend it, and recalibrate again");
@@ -202,12 +191,17 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& e
   recalibrate->add_flag("--write", asked->write,
                         "Write what the last recalibration found into the rig's file, and nothing else");
   qualify_command->footer("Example:\n  counterspot rig qualify --rig rig.toml --shaft reference.toml\n\n" + cautions());
-  check->add_option("--knocks-a", asked->taps.knocks_a,
-                    "No reference shaft at hand: the recording of three knocks on pedestal A, without a shaft, as 'rig "
-                    "new' asks for them");
-  check->add_option("--knocks-b", asked->taps.knocks_b, "Likewise on pedestal B");
-  check->add_option("--source", asked->taps.live.source,
-                    std::string("In place of their recordings, record the knocks now: ") + source_words);
+  CLI::Option* reference = check->get_option("--shaft");
+  check
+      ->add_option("--knocks-a", asked->taps.knocks_a,
+                   "No reference shaft at hand: the recording of three knocks on pedestal A, without a shaft, as 'rig "
+                   "new' asks for them")
+      ->excludes(reference);
+  check->add_option("--knocks-b", asked->taps.knocks_b, "Likewise on pedestal B")->excludes(reference);
+  check
+      ->add_option("--source", asked->taps.live.source,
+                   std::string("In place of their recordings, record the knocks now: ") + source_words)
+      ->excludes(reference);
   asked->taps.live.seconds = "15 s";
   check->add_option("--seconds", asked->taps.live.seconds, "How long at each pedestal")->capture_default_str();
   add_live_options(*check, asked->taps.live.live);

@@ -24,7 +24,9 @@ std::string knocks_recorded(const TapsAsked& asked, SetupStep step, const std::s
   if (isatty(STDIN_FILENO) == 1) {
     print_progress(said({"Enter: record", "Eingabetaste: aufnehmen"}).in(language));
     std::string line;
-    std::getline(std::cin, line);
+    if (!std::getline(std::cin, line))
+      throw Error(Trouble::request, "no_answer", "standard input ended before the knocks were to be recorded",
+                  "begin again, and press Enter when hands are where they should be");
   }
   return recorded_step(asked.live, asked.rig_file, step);
 }

@@ -401,9 +401,10 @@ void Console::Inside::enter_spin(SpinFile& spin) {
     spin_trouble = trouble;
   };
   const std::string trouble = trouble_in([&] {
+    // First: where the file cannot be finished either, hands are called back all the same.
+    if (!spin.whole && spin.request.knocks) session->knocks_cut_off();
     const fs::path recording = finish(spin);
     if (spin.whole) session->add_recorded(spin.request.serial, recording);
-    if (!spin.whole && spin.request.knocks) session->knocks_cut_off();
   });
   if (spin.whole || !trouble.empty()) say(trouble);
   if (trouble.empty() || !spin.whole) return;

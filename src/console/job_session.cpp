@@ -205,12 +205,12 @@ const KnownJob* JobSession::current() {
   // The command line may have added to the job meanwhile, or a check of the rig failed there.
   Job job = log_.job(*chosen_);
   const bool grown = !known_ || known_->job.name != job.name || known_->job.events.size() != job.events.size();
-  if (grown || log_.rig_records(rig_.name, "").size() != rig_records_) became(std::move(job));
+  if (grown || log_.rig_record_count(rig_.name) != rig_records_) became(std::move(job));
   return &*known_;
 }
 
 void JobSession::became(Job job) {
-  rig_records_ = log_.rig_records(rig_.name, "").size();
+  rig_records_ = log_.rig_record_count(rig_.name);
   known_ = known_job(log_, std::move(job));
   take_stock();
   ++serial_;

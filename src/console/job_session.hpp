@@ -168,8 +168,9 @@ class JobSession {
     std::size_t entries = 0;
     std::optional<std::vector<FittedWeight>> unlike_planned;
   } masses_on_;
-  std::size_t rig_records_ = 0;  // with which the present job was analysed
-  std::string stock_trouble_;    // why the stock does not go with the present shaft
+  std::int64_t rig_records_ = 0;       // with which the present job was analysed
+  std::int64_t rig_work_records_ = 0;  // with which the present work on the rig was read
+  std::string stock_trouble_;          // why the stock does not go with the present shaft
   std::uint64_t serial_ = 0;
   std::atomic<bool> drive_ = false;
   std::set<std::string> mishaps_;  // of the simulated rig: "loose", "tach", "weight"

@@ -31,6 +31,9 @@ RigTask task_in(const Json& said) {
 /// As the log has it now: the command line may have added to it.
 const RigWork* JobSession::rig_work() {
   if (!rig_work_) return nullptr;
+  const std::int64_t records = log_.rig_record_count(rig_.name);
+  if (records == rig_work_records_) return &*rig_work_;
+  rig_work_records_ = records;
   for (RigWork& work : rig_works(log_, rig_.name, rig_work_->task)) {
     if (work.uid != rig_work_->uid || work.events.size() == rig_work_->events.size()) continue;
     rig_became(std::move(work));
@@ -249,40 +252,24 @@ bool JobSession::enter_knocks(std::uint64_t serial, const std::filesystem::path&
 
 namespace {
 
-template <typename Result>
-const Result* result_in(const RigWorkState& state) {
-  return state.closing ? std::get_if<Result>(&std::get<RigClosed>(state.closing->what).result) : nullptr;
-}
-
-std::vector<RigCheck> checks_in(const std::vector<RigWork>& works) {
-  std::vector<RigCheck> checks;
-  for (const RigWork& work : works) {
-    const RigWorkState state = state_of(work);
-    if (const auto* check = result_in<RigCheck>(state)) checks.push_back(*check);
-  }
-  return checks;
-}
-
 Error nothing_to_draw() {
   return {Trouble::request, "not_found", "there is nothing of the rig to be drawn yet", "make the spins asked for"};
 }
 
 Picture qualification_drawn(const RigWork& work, const Viewer& viewer) {
   const RigWorkState state = state_of(work);
-  const auto* result = result_in<Qualification>(state);
+  const auto* result = state.result<Qualification>();
   if (result == nullptr) throw nothing_to_draw();
   std::vector<std::string> planes;
   for (const Plane& plane : work.shaft().planes) planes.push_back(plane.name);
   return qualification_picture(*result, *work.rig().claims, planes, viewer.words());
 }
 
-Picture checks_drawn(const std::vector<RigWork>& works, const Viewer& viewer) {
-  const std::vector<RigCheck> checks = checks_in(works);
+Picture checks_drawn(const Log& log, const std::string& rig, const Viewer& viewer) {
+  const std::vector<RigCheck> checks = finished_checks(log, rig);
   if (checks.empty()) throw nothing_to_draw();
-  const Rig rig = works.back().rig();
-  const Shaft shaft = works.back().shaft();
-  return rig_health_picture(checks, {rig.sensors.at(0).name, rig.sensors.at(1).name},
-                            {shaft.planes.at(0).name, shaft.planes.at(1).name}, viewer.words());
+  const RigWork newest = rig_works(log, rig, RigTask::check).back();
+  return rig_health_picture(checks, newest.rig(), newest.shaft(), viewer.words());
 }
 
 }  // namespace
@@ -295,7 +282,7 @@ std::string JobSession::rig_work_drawn(const std::string& uid, const Viewer& vie
   std::optional<Picture> picture;
   {
     const std::scoped_lock lock(mutex_);
-    if (uid.empty()) picture = checks_drawn(rig_works(log_, rig_.name, RigTask::check), viewer);
+    if (uid.empty()) picture = checks_drawn(log_, rig_.name, viewer);
     for (const RigWork& work : rig_works(log_, rig_.name, RigTask::qualification))
       if (!uid.empty() && work.uid == uid) picture = qualification_drawn(work, viewer);
   }

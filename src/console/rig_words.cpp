@@ -50,6 +50,17 @@ std::string listed(const std::vector<FittedWeight>& masses, const RigWork& work,
   return text;
 }
 
+/// A screen of work on the rig on which nothing is asked yet: the page looks for every one of these.
+Json blank_screen() {
+  Json screen;
+  for (const char* list : {"first", "fit", "on", "choices", "planes", "held_back", "result", "why", "warned", "spins"})
+    screen[list] = Json::array();
+  for (const char* text : {"on_words", "stock_trouble", "spin_name"}) screen[text] = "";
+  for (const char* none : {"taught", "stock", "take_back", "last_spin", "rig_result", "cautions"})
+    screen[none] = nullptr;
+  return screen;
+}
+
 /// What hands do first, a line each.
 Json first_lines(const RigStep& step, const RigHands& hands, const RigWork& work, const Viewer& viewer) {
   Json lines = Json::array();
@@ -156,35 +167,33 @@ Json words_of(const RigWork& work, const SpinRequest& request, bool on, const Vi
   const std::string number = asked ? " " + say(texts.number, step.number, step.of) : "";
   std::string title = said.words;
   if (asked) title = on ? viewer.texts("rig_spin") : hands_title(step, hands, work, viewer);
-  return {{"job", work.uid},
-          {"name", std::string(texts.of_task(work.task)) + number},
-          {"task", rig_task_name(work.task)},
-          {"entries", work.events.size()},
-          {"open", state.open},
-          {"step", step_name(step, on)},
-          {"shaft", work.shaft().id},
-          {"title", title},
-          {"work", document_of(work)},
-          {"first", asked && !on ? first_lines(step, hands, work, viewer) : Json::array()},
-          {"fit", asked && !on ? masses_words(hands.fit, work, request, viewer) : Json::array()},
-          {"on", Json::array()},
-          {"on_words", on ? listed(step.spin.fitted, work, viewer) : ""},
-          {"choices", Json::array()},
-          {"planes", planes},
-          {"band", band_words(request, viewer)},
-          {"held_back", Json::array()},
-          {"result", Json::array()},
-          {"taught", nullptr},
-          {"why", step.number == 0 && !step.closed ? Json(said.details) : Json::array()},
-          {"take_back", step.number == 0 && !step.closed && state.last_spin ? Json(state.last_spin->number) : Json()},
-          {"last_spin", state.last_spin ? Json(state.last_spin->number) : Json(nullptr)},
-          {"spins", spins_words(work, viewer)},
-          {"rig_result", step.closed ? std::visit(ResultWords{work, viewer}, step.closed->result) : Json(nullptr)},
-          {"warned", step.closed ? Json::array() : warned_of(work, viewer)},
-          {"cautions", step.closed ? Json(nullptr) : Json(caution_words(viewer))},
-          {"stock", nullptr},
-          {"stock_trouble", ""},
-          {"spin_name", ""}};
+  const bool stuck = step.number == 0 && !step.closed;
+  Json screen = blank_screen();
+  screen.update({{"job", work.uid},
+                 {"name", std::string(texts.of_task(work.task)) + number},
+                 {"task", rig_task_name(work.task)},
+                 {"entries", work.events.size()},
+                 {"open", state.open},
+                 {"step", step_name(step, on)},
+                 {"shaft", work.shaft().id},
+                 {"title", title},
+                 {"work", document_of(work)},
+                 {"on_words", on ? listed(step.spin.fitted, work, viewer) : ""},
+                 {"planes", planes},
+                 {"band", band_words(request, viewer)},
+                 {"spins", spins_words(work, viewer)}});
+  if (asked && !on) screen["first"] = first_lines(step, hands, work, viewer);
+  if (asked && !on) screen["fit"] = masses_words(hands.fit, work, request, viewer);
+  if (stuck) screen["why"] = said.details;
+  if (stuck && state.last_spin) screen["take_back"] = state.last_spin->number;
+  if (state.last_spin) screen["last_spin"] = state.last_spin->number;
+  if (step.closed) {
+    screen["rig_result"] = std::visit(ResultWords{work, viewer}, step.closed->result);
+  } else {
+    screen["warned"] = warned_of(work, viewer);
+    screen["cautions"] = caution_words(viewer);
+  }
+  return screen;
 }
 
 namespace {
@@ -223,7 +232,8 @@ Json words_of_knocks(std::size_t recorded, bool recording, const std::optional<F
                      const Rig& rig, const Viewer& viewer) {
   const SetupInstruction asked = instruction_of(recorded == 0 ? SetupStep::knocks_a : SetupStep::knocks_b, {});
   const std::string& language = viewer.words().language;
-  Json screen = {{"job", "knocks"},
+  Json screen = blank_screen();
+  screen.update({{"job", "knocks"},
                  {"name", viewer.texts("knock_check")},
                  {"task", "knocks"},
                  {"entries", recorded},
@@ -232,49 +242,25 @@ Json words_of_knocks(std::size_t recorded, bool recording, const std::optional<F
                           : recording ? "knocking"
                                       : "knock"},
                  {"title", title_of_knocks(found, recorded, rig, viewer)},
-                 {"first", {asked.by_hand.in(language), asked.act.in(language)}},
-                 {"rig_result", found ? result_of_knocks(*found, viewer) : Json(nullptr)},
-                 {"cautions", found ? Json(nullptr) : Json(asked.caution.in(language))},
-                 {"take_back", nullptr},
-                 {"last_spin", nullptr},
-                 {"taught", nullptr},
-                 {"stock", nullptr}};
-  for (const char* none : {"fit", "on", "choices", "planes", "held_back", "result", "why", "warned", "spins"})
-    screen[none] = Json::array();
-  for (const char* none : {"on_words", "stock_trouble", "spin_name"}) screen[none] = "";
+                 {"first", {asked.by_hand.in(language), asked.act.in(language)}}});
+  if (found)
+    screen["rig_result"] = result_of_knocks(*found, viewer);
+  else
+    screen["cautions"] = asked.caution.in(language);
   return screen;
 }
 
 namespace {
 
-std::string check_of_today(const RigStanding& standing, const Viewer& viewer) {
-  const std::string today = utc_day(now_unix_s());
-  const auto is_today = [&](const std::optional<std::int64_t>& at) { return at && utc_day(*at) == today; };
-  std::optional<std::int64_t> knocked;
-  if (standing.taps) knocked = standing.taps->at_unix_s;
-  const bool checked = is_today(standing.checked_unix_s) || is_today(knocked);
-  return viewer.texts(checked ? "rig_checked_today" : "rig_not_checked");
-}
-
-/// The last qualification that passed: what the rig can do.
-Json proved_by(const std::vector<RigWork>& qualifications, const Viewer& viewer) {
-  for (auto work = qualifications.rbegin(); work != qualifications.rend(); ++work) {
-    const auto closing = state_of(*work).closing;
-    if (!closing) continue;
-    const auto* result = std::get_if<Qualification>(&std::get<RigClosed>(closing->what).result);
-    if (result == nullptr || !result->passed) continue;
-    return {{"work", work->uid},
-            {"shaft", work->shaft().id},
-            {"words", numbers_text(*result, work->shaft(), viewer.words())},
-            {"picture", drawn_at(work->uid, viewer)},
-            {"picture_words", viewer.texts("picture_qualification")}};
-  }
-  return nullptr;
-}
-
-bool was_judged(const RigWork& work) {
-  const auto closing = state_of(work).closing;
-  return closing && !std::holds_alternative<std::monostate>(std::get<RigClosed>(closing->what).result);
+/// What the rig can do.
+Json proved_by(const std::optional<RigWork>& proof, const Viewer& viewer) {
+  if (!proof) return nullptr;
+  const RigWorkState state = state_of(*proof);
+  return {{"work", proof->uid},
+          {"shaft", proof->shaft().id},
+          {"words", numbers_text(*state.result<Qualification>(), proof->shaft(), viewer.words())},
+          {"picture", drawn_at(proof->uid, viewer)},
+          {"picture_words", viewer.texts("picture_qualification")}};
 }
 
 /// The newest first.
@@ -303,21 +289,21 @@ Json works_words(const Log& log, const std::string& rig, const Viewer& viewer) {
 }  // namespace
 
 Json words_of(const Log& log, const Rig& rig, const Viewer& viewer) {
-  const RigStanding standing = standing_of(log, rig, now_unix_s());
+  const std::int64_t now = now_unix_s();
+  const RigStanding standing = standing_of(log, rig, now);
   Warnings holds = knowledge_of_rig(log, rig.name).noticed;
   const bool held = !holds.empty();
-  if (const auto due = qualification_due(log, rig, now_unix_s())) holds.push_back(*due);
-  const std::vector<RigWork> checks = rig_works(log, rig.name, RigTask::check);
-  const bool checked = std::any_of(checks.begin(), checks.end(), was_judged);
+  if (const auto due = qualification_due(log, rig, now)) holds.push_back(*due);
   Json lines = lines_of(standing, rig, viewer.words());
-  lines.push_back(check_of_today(standing, viewer));
+  const bool checked = standing.checked_in_last_day(now);
+  lines.push_back(viewer.texts(checked ? "rig_checked_in_day" : "rig_not_checked"));
   return {{"standing", document_of(standing, rig)},
           {"lines", lines},
           {"held", held},
           {"verdicts", viewer.texts(held ? "rig_holds_back" : "rig_holds_nothing")},
           {"holds", viewer.told(json_of(holds))},
-          {"proved", proved_by(rig_works(log, rig.name, RigTask::qualification), viewer)},
-          {"checks", checked ? drawn_at("", viewer) : Json(nullptr)},
+          {"proved", proved_by(last_proof(log, rig.name), viewer)},
+          {"checks", finished_checks(log, rig.name).empty() ? Json(nullptr) : drawn_at("", viewer)},
           {"checks_words", viewer.texts("picture_checks")},
           {"works", works_words(log, rig.name, viewer)}};
 }

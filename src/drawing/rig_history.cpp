@@ -136,4 +136,10 @@ Picture rig_health_picture(const std::vector<RigCheck>& checks, const std::array
   return std::move(sketch.picture());
 }
 
+Picture rig_health_picture(const std::vector<RigCheck>& checks, const Rig& rig, const Shaft& reference,
+                           const Words& words) {
+  return rig_health_picture(checks, {rig.sensors.at(0).name, rig.sensors.at(1).name},
+                            {reference.planes.at(0).name, reference.planes.at(1).name}, words);
+}
+
 }  // namespace counterspot

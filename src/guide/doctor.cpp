@@ -245,8 +245,6 @@ class Doctor {
     if (standing.taps) knocked(standing);
   }
 
-  bool is_of_today(std::int64_t unix_s) const { return asked_.now_unix_s - unix_s < day_s; }
-
   void checked(const RigStanding& standing) {
     if (!standing.checked_unix_s)
       return add("daily_check", Health::noted,
@@ -262,10 +260,11 @@ class Doctor {
                  said({"the last, {}, was outside; the rig was qualified since",
                        "die letzte, {}, war außerhalb; die Eignung wurde seither nachgewiesen"},
                       when));
-    add("daily_check", is_of_today(*standing.checked_unix_s) ? Health::well : Health::noted,
+    add("daily_check", in_last_day(*standing.checked_unix_s, asked_.now_unix_s) ? Health::well : Health::noted,
         said({"the last, {}, was within{}", "die letzte, {}, war innerhalb{}"}, when,
-             is_of_today(*standing.checked_unix_s) ? Said{}
-                                                   : said({"; none in the last day", "; keine im letzten Tag"})));
+             in_last_day(*standing.checked_unix_s, asked_.now_unix_s)
+                 ? Said{}
+                 : said({"; none in the last 24 hours", "; keine in den letzten 24 Stunden"})));
   }
 
   void knocked(const RigStanding& standing) {
@@ -273,7 +272,7 @@ class Doctor {
     if (taps.at_unix_s < standing.sound_unix_s()) return;  // the reference shaft has spoken since
     const Said when = same_words(utc_minute(taps.at_unix_s));
     if (taps.within)
-      return add("daily_check", is_of_today(taps.at_unix_s) ? Health::well : Health::noted,
+      return add("daily_check", in_last_day(taps.at_unix_s, asked_.now_unix_s) ? Health::well : Health::noted,
                  said({"by knocks, {}: as it was", "mit Schlägen, {}: wie zuvor"}, when));
     add("daily_check", Health::to_mend,
         said({"by knocks, {}: not as it was: {}", "mit Schlägen, {}: nicht wie zuvor: {}"}, when, taps.against),

@@ -15,10 +15,6 @@ namespace counterspot {
 
 namespace {
 
-const Qualification* qualification_in(const RigWorkState& state) {
-  return state.closing ? std::get_if<Qualification>(&std::get<RigClosed>(state.closing->what).result) : nullptr;
-}
-
 std::vector<RigPlace> places_that_failed(const Qualification& result) {
   std::vector<RigPlace> places;
   for (const RigFinding& finding : result.findings)
@@ -28,7 +24,7 @@ std::vector<RigPlace> places_that_failed(const Qualification& result) {
 
 void take_qualification(RigStanding& standing, const RigWork& work) {
   const RigWorkState state = state_of(work);
-  const Qualification* result = qualification_in(state);
+  const Qualification* result = state.result<Qualification>();
   if (result == nullptr) return;
   standing.last_failed = !result->passed;
   standing.failed_places = places_that_failed(*result);
@@ -37,8 +33,7 @@ void take_qualification(RigStanding& standing, const RigWork& work) {
 
 void take_check(RigStanding& standing, const RigWork& work) {
   const RigWorkState state = state_of(work);
-  if (!state.closing) return;
-  const auto* check = std::get_if<RigCheck>(&std::get<RigClosed>(state.closing->what).result);
+  const auto* check = state.result<RigCheck>();
   if (check == nullptr) return;
   standing.checked_unix_s = state.closing->at_unix_s;
   standing.check_within = check->within;
@@ -126,6 +121,35 @@ FoundOrAgain<TapCheck> check_by_knocks(Log& log, const Rig& rig, const std::file
   return found;
 }
 
+std::vector<RigCheck> finished_checks(const Log& log, const std::string& rig) {
+  std::vector<RigCheck> checks;
+  for (const RigWork& work : rig_works(log, rig, RigTask::check)) {
+    const RigWorkState state = state_of(work);
+    if (const auto* check = state.result<RigCheck>()) checks.push_back(*check);
+  }
+  return checks;
+}
+
+std::optional<RigWork> last_proof(const Log& log, const std::string& rig) {
+  std::optional<RigWork> last;
+  for (RigWork& work : rig_works(log, rig, RigTask::qualification)) {
+    const RigWorkState state = state_of(work);
+    const auto* result = state.result<Qualification>();
+    if (result != nullptr && result->passed) last = std::move(work);
+  }
+  return last;
+}
+
+bool in_last_day(std::int64_t at_unix_s, std::int64_t now_unix_s) {
+  constexpr std::int64_t hours_24_s = 86400;
+  return now_unix_s - at_unix_s < hours_24_s;
+}
+
+bool RigStanding::checked_in_last_day(std::int64_t now_unix_s) const {
+  return (checked_unix_s && in_last_day(*checked_unix_s, now_unix_s)) ||
+         (taps && in_last_day(taps->at_unix_s, now_unix_s));
+}
+
 std::int64_t RigStanding::sound_unix_s() const {
   const std::int64_t qualified = qualified_unix_s.value_or(0);
   return check_within == true ? std::max(qualified, *checked_unix_s) : qualified;
@@ -150,11 +174,7 @@ RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s)
 
 RigWork finished_recalibration(const Log& log, const std::string& rig) {
   const auto works = rig_works(log, rig, RigTask::recalibration);
-  if (!works.empty()) {
-    const RigWorkState state = state_of(works.back());
-    if (state.closing && std::holds_alternative<Recalibration>(std::get<RigClosed>(state.closing->what).result))
-      return works.back();
-  }
+  if (!works.empty() && state_of(works.back()).result<Recalibration>() != nullptr) return works.back();
   throw Error(Trouble::request, "not_recalibrated", fmt::format("no recalibration of rig {} is finished", rig),
               "make its spins first: 'rig recalibrate --rig rig.toml --shaft reference.toml'");
 }

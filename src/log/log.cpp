@@ -525,6 +525,14 @@ std::vector<RigRecord> Log::rig_records(const std::string& rig, const std::strin
   return read_in(*database_, [&] { return stored_records(*database_, rig, kind); });
 }
 
+std::int64_t Log::rig_record_count(const std::string& rig) const {
+  return read_in(*database_, [&] {
+    long long count = 0;
+    database_->sql << "SELECT count(*) FROM rig_records WHERE rig = :rig", into(count), use(rig);
+    return count;
+  });
+}
+
 std::vector<LogLink> Log::links_of(const Job& job) const {
   return read_in(*database_, [&] { return counterspot::links_of(*database_, job); });
 }

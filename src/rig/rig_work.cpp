@@ -205,8 +205,7 @@ RigResult result_of(const RigWork& work) {
 
 std::optional<RigYardstick> yardstick_of(const RigWork& work) {
   const RigWorkState state = state_of(work);
-  if (!state.closing) return std::nullopt;
-  const auto* result = std::get_if<Qualification>(&std::get<RigClosed>(state.closing->what).result);
+  const auto* result = state.result<Qualification>();
   if (result == nullptr || !result->passed) return std::nullopt;
   const Spun& bare = spun_of_event(*state.spins.front()).spun;
   RigYardstick yardstick;

@@ -103,7 +103,7 @@ SetupInstruction instruction_of(SetupStep step, const SetupTold& told) {
       return {
           {},
           said({"Run the shaft slowly and evenly, about 300 rpm, and record fifteen seconds.",
-                "Die Welle langsam und gleichmäßig laufen lassen, etwa 300 1/min, und fünfzehn Sekunden aufnehmen."}),
+                "Die Welle langsam und gleichmäßig laufen lassen, etwa 300 min⁻¹, und fünfzehn Sekunden aufnehmen."}),
           {},
           turning(),
           true,

@@ -77,7 +77,7 @@ Said how_sensitive(std::size_t end, const SetupTold& told, const Gathered& all) 
                          ? said({", full scale taken as 1 V", ", Aussteuerungsgrenze als 1 V genommen"})
                          : Said{};
   return said({"levels are in volts{}: correction and verdict do not depend on it; {}",
-               "Pegel sind in Volt{}: Ausgleich und Urteil hängen nicht davon ab; {}"},
+               "Pegel sind in Volt{}: Ausgleich und Bewertung hängen nicht davon ab; {}"},
               taken, way);
 }
 

@@ -190,7 +190,8 @@ class Walk {
     for (const Sensor& sensor : standing_.rig->sensors) {
       if (sensor.sensitivity.motion != Motion::unscaled) continue;
       say({"sensor {}: no sensitivity is known, its levels are in volts; correction and verdict need ratios alone",
-           "Aufnehmer {}: keine Empfindlichkeit bekannt, seine Pegel sind in Volt; Ausgleich und Urteil brauchen nur "
+           "Aufnehmer {}: keine Empfindlichkeit bekannt, seine Pegel sind in Volt; Ausgleich und Bewertung brauchen "
+           "nur "
            "Verhältnisse"},
           sensor.name);
     }

@@ -7,7 +7,7 @@ namespace counterspot {
 namespace {
 
 Said span_text(const SpeedSpan& span) {
-  return said({"{:.0f} to {:.0f} rpm", "{:.0f} bis {:.0f} 1/min"}, rpm(span.from_rad_s), rpm(span.to_rad_s));
+  return said({"{:.0f} to {:.0f} rpm", "{:.0f} bis {:.0f} min⁻¹"}, rpm(span.from_rad_s), rpm(span.to_rad_s));
 }
 
 Said listed(const std::vector<SpeedSpan>& spans) {
@@ -37,7 +37,7 @@ std::vector<Said> swept_text(const Sweep& sweep, const SpeedSpan& range, double 
   std::vector<Said> text;
   for (const Resonance& each : sweep.resonances)
     text.push_back(said({"resonance at sensor {}, shaft on: {:.0f} ± {:.0f} rpm, damping {:.1f} %",
-                         "Resonanz an Aufnehmer {}, mit Welle: {:.0f} ± {:.0f} 1/min, Dämpfung {:.1f} %"},
+                         "Resonanz an Aufnehmer {}, mit Welle: {:.0f} ± {:.0f} min⁻¹, Dämpfung {:.1f} %"},
                         each.sensor, rpm(each.speed_rad_s), rpm(2.0 * each.u_speed_rad_s), 100.0 * each.damping_ratio));
   const std::vector<SpeedSpan> shunned = speeds_to_keep_from(sweep.resonances);
   text.push_back(said({"keep from {} with such a shaft", "mit einer solchen Welle {} meiden"}, listed(shunned)));
@@ -55,7 +55,7 @@ std::vector<Said> swept_text(const Sweep& sweep, const SpeedSpan& range, double 
   });
   if (among)
     text.push_back(said({"the {:.0f} rpm of the proof are among those to keep from: choose another speed",
-                         "die {:.0f} 1/min des Beweises gehören zu den zu meidenden: eine andere Drehzahl wählen"},
+                         "die {:.0f} min⁻¹ des Beweises gehören zu den zu meidenden: eine andere Drehzahl wählen"},
                         rpm(balancing_rad_s)));
   return text;
 }

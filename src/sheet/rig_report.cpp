@@ -83,8 +83,7 @@ void draw_report_picture(FramedPages& pages, const RigReport& report, const Word
 
 RigReport rig_report_of(const RigWork& work, const Words& words) {
   const RigWorkState state = state_of(work);
-  const auto* result =
-      state.closing ? std::get_if<Qualification>(&std::get<RigClosed>(state.closing->what).result) : nullptr;
+  const auto* result = state.result<Qualification>();
   if (result == nullptr) {
     throw Error(Trouble::request, "not_judged",
                 fmt::format("{} of {} spins of this qualification are made, and it is not judged", state.next,

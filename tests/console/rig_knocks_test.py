@@ -127,7 +127,7 @@ def main():
                 assert shown["knocks_within"], operator.text("#result")
                 operator.keep("within", ("#title", "#rig-next"))
                 operator.press("Zur Seite der Auswuchtbank")
-                operator.until("the day", lambda: "Heute geprüft" in operator.text("#other") and "letzte Prüfung mit Schlägen" in operator.text("#other"))
+                operator.until("the day", lambda: "In den letzten 24 Stunden geprüft" in operator.text("#other") and "letzte Prüfung mit Schlägen" in operator.text("#other"))
                 print("knocks that cannot be read, and knocks that can")
             finally:
                 page.quit()

@@ -77,7 +77,7 @@ class Shop:
 def the_rig_is_unproved(operator):
     operator.go_to_rig()
     words = operator.text("#other")
-    for said in ("ohne Eignungsprüfung", "Heute noch keine Tagesprüfung", "hält keine Bewertung zurück"):
+    for said in ("ohne Eignungsprüfung", "Keine Tagesprüfung in den letzten 24 Stunden", "hält keine Bewertung zurück"):
         assert said in words, (said, words)
     assert not operator.shown("#begin-check"), "there is nothing yet that a check could be held against"
     operator.keep("unproved")
@@ -179,7 +179,7 @@ def the_result_is_shown(operator, console, shop):
     operator.keep("passed", ("#title", "#rig-next"))
     operator.press("Zur Seite der Auswuchtbank")
     operator.until("how it stands", lambda: "Eignungsprüfung bestanden am" in operator.text("#rig-stands"))
-    assert "Heute noch keine Tagesprüfung" in operator.text("#other") and "hält keine Bewertung zurück" in operator.text("#other")
+    assert "Keine Tagesprüfung in den letzten 24 Stunden" in operator.text("#other") and "hält keine Bewertung zurück" in operator.text("#other")
     operator.keep("proved")
     return bare, rpm
 
@@ -203,7 +203,7 @@ def checks_are_told(operator, shop, bare, rpm):
     operator.keep("outside", ("#title", "#rig-next"))
     operator.press("Zur Seite der Auswuchtbank")
     operator.until("what it does", lambda: "hält Bewertungen zurück" in operator.text("#rig-verdicts"))
-    assert "Heute geprüft" in operator.text("#other")
+    assert "In den letzten 24 Stunden geprüft" in operator.text("#other")
     operator.press("Tagesprüfung mit RS-1")
     operator.press("Messläufe gemacht: 0 von 2")
     operator.until("how to end it", lambda: operator.shown("#rig-end input"))

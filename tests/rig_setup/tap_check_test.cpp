@@ -219,6 +219,7 @@ bool says(const Ran& ran, const std::string& part) {
 TEST_CASE("knocks are recorded from a live source, one pedestal after the other, and judged as recordings are") {
   const KnockedRig rig;
   CHECK(rig.run({"rig", "check", "--source", "raw:-", "--knocks-a", "a.wav"}).exit_code == 2);  // one or the other
+  CHECK(rig.run({"rig", "check", "--source", "raw:-", "--shaft", "shaft.toml"}).exit_code == 2);
   const Ran ran = rig.check_live("a.wav");
   INFO(ran.out << ran.err);
   CHECK(ran.exit_code == 1);  // whoever knocks at A twice is told
@@ -241,8 +242,8 @@ TEST_CASE("knocks typed at the command are judged, kept, and named by 'rig show'
   CHECK(first.exit_code == 0);
   CHECK(nlohmann::json::parse(first.out)["within"] == true);
   CHECK(says(rig.check("a.wav", "b.wav", "--language=en"), "NEXT  Go on balancing.\n"));
-  CHECK(says(rig.run({"rig", "show"}), "Z: as it was\n"));
-  CHECK(says(rig.run({"rig", "show", "--language", "de"}), "Z: wie zuvor\n"));
+  CHECK(says(rig.run({"rig", "show"}), " UTC: as it was\n"));
+  CHECK(says(rig.run({"rig", "show", "--language", "de"}), " UTC: wie zuvor\n"));
 
   // Its recordings exchanged: each pedestal's knocks are in the other's channel.
   const Ran exchanged = rig.check("b.wav", "a.wav", "--json");
@@ -262,5 +263,5 @@ TEST_CASE("knocks typed at the command are judged, kept, and named by 'rig show'
   CHECK(again.exit_code == 1);
   CHECK(nlohmann::json::parse(again.out)["within"].is_null());
   CHECK(rig.check("a.wav", "b.wav", "--json").exit_code == 0);
-  CHECK(says(rig.run({"rig", "show"}), "Z: as it was\n"));
+  CHECK(says(rig.run({"rig", "show"}), " UTC: as it was\n"));
 }

@@ -33,5 +33,8 @@ Picture coefficients_picture(const std::vector<CoefficientTrend>& trends, const 
 /// 150 mm.
 Picture rig_health_picture(const std::vector<RigCheck>& checks, const std::array<std::string, 2>& sensors,
                            const std::array<std::string, 2>& planes, const Words& words = english());
+/// The same, named as the rig and its reference shaft are.
+Picture rig_health_picture(const std::vector<RigCheck>& checks, const Rig& rig, const Shaft& reference,
+                           const Words& words = english());
 
 }  // namespace counterspot

@@ -58,9 +58,19 @@ struct RigStanding {
   std::int64_t sound_unix_s() const;
   bool check_speaks_against() const;  ///< the last check was outside, and no qualification has passed since
   bool taps_speak_against() const;    ///< the last knocks were, and no reference shaft has shown it to be sound since
+  bool checked_in_last_day(std::int64_t now_unix_s) const;  ///< by spin or by knocks, whatever it showed
 };
 /// @param rig for its name, and how often it says it must be qualified (else once a year).
 RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s);
+
+/// What a daily check holds for: 24 hours, whatever the calendar says of a shift past midnight.
+bool in_last_day(std::int64_t at_unix_s, std::int64_t now_unix_s);
+
+/// The daily checks of a rig that were finished, oldest first.
+std::vector<RigCheck> finished_checks(const Log& log, const std::string& rig);
+
+/// The last qualification of a rig that passed.
+std::optional<RigWork> last_proof(const Log& log, const std::string& rig);
 
 /// If the rig's qualification is overdue: said once. A rig that was never qualified is not warned of; of one that
 /// failed speaks `knowledge_of_rig`.

@@ -173,6 +173,8 @@ class Log {
   bool take(const RigRecord& record);
   /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
   std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
+  /// How many a rig has; grows with each: what tells cheaply whether anything was added.
+  std::int64_t rig_record_count(const std::string& rig) const;
 
   /// Takes all that another log exported: all of it or nothing. @throws also Error(request, "bad_rig_record") if the
   /// work on a rig would not hold together.

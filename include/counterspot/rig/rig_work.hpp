@@ -102,6 +102,11 @@ struct RigWorkState {
   std::optional<RigEvent> closing;
 
   bool complete() const { return next == static_cast<int>(plan.size()); }
+  /// What it came to, if it is finished and that is of this kind; lives as long as this state.
+  template <typename Result>
+  const Result* result() const {
+    return closing ? std::get_if<Result>(&std::get<RigClosed>(closing->what).result) : nullptr;
+  }
 };
 /// @throws Error(request, …) "no_claims" (the rig's file has no [qualification]), "not_two_planes".
 RigWorkState state_of(const RigWork& work);
