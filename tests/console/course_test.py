@@ -20,7 +20,7 @@ from selenium.webdriver import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from chromium import browser
+from chromium import browser, until
 from console_program import COMMAND, Console
 
 PROGRAM, DATA, OUTPUT = sys.argv[1:4]
@@ -47,16 +47,7 @@ class Page:
         return entries_in(self.run("job", "show", "--job", JOB, "--json"))
 
     def until(self, what, condition):
-        end = time.monotonic() + 40
-        while time.monotonic() < end:
-            try:
-                if condition():
-                    return
-            except Exception:  # the page was drawn anew between two looks
-                pass
-            time.sleep(0.1)
-        self.page.save_screenshot(os.path.join(OUTPUT, "course-failed.png"))
-        raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'body').text}")
+        until(self.page, what, condition, os.path.join(OUTPUT, "course-failed.png"))
 
     def shown(self, selector):
         return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]

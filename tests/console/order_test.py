@@ -86,77 +86,68 @@ def jobs_are_found(console, count):
 def typed_outlives_the_page(console, folder):
     from selenium.webdriver.common.by import By
 
-    from chromium import browser
+    from chromium import browser, until
 
     def field(name):
         return page.find_element(By.NAME, name)
 
-    def until(condition):
-        end = time.monotonic() + 30
-        while time.monotonic() < end:
-            try:
-                if condition():
-                    return
-            except Exception:  # the page was drawn anew between two looks
-                pass
-            time.sleep(0.1)
-        page.save_screenshot(os.path.join(OUTPUT, "order-failed.png"))
-        raise SystemExit("waited in vain; the page shows: " + page.find_element(By.TAG_NAME, "main").text)
+    def wait(what, condition):
+        until(page, what, condition, os.path.join(OUTPUT, "order-failed.png"), 30)
 
     def show(view):
-        until(lambda: page.execute_script(f"view('{view}'); return true"))
+        wait("the view", lambda: page.execute_script(f"view('{view}'); return true"))
 
     page = browser(folder)
     page.set_window_size(500, 900)
     try:
         page.get(console.url)
-        until(lambda: page.find_element(By.ID, "where").text != "Counterspot")
+        wait("the page", lambda: page.find_element(By.ID, "where").text != "Counterspot")
         show("open")
-        until(lambda: page.find_element(By.CSS_SELECTOR, "#order summary").click() or True)
+        wait("the order", lambda: page.find_element(By.CSS_SELECTOR, "#order summary").click() or True)
         for name, text in TYPED.items():
-            until(lambda name=name, text=text: field(name).is_displayed() and (field(name).clear() or field(name).send_keys(text) or True))
+            wait("a field", lambda name=name, text=text: field(name).is_displayed() and (field(name).clear() or field(name).send_keys(text) or True))
         field("id").send_keys("PS-9")
         page.save_screenshot(os.path.join(OUTPUT, "order.png"))
 
         def is_there():
-            until(lambda: all(field(name).get_attribute("value") == text for name, text in {**TYPED, "id": "PS-9"}.items()))
+            wait("what was typed, after all that", lambda: all(field(name).get_attribute("value") == text for name, text in {**TYPED, "id": "PS-9"}.items()))
 
         page.find_element(By.ID, "units").click()
         is_there()
         page.refresh()
-        until(lambda: page.find_element(By.ID, "where").text != "Counterspot")
+        wait("the page", lambda: page.find_element(By.ID, "where").text != "Counterspot")
         show("open")
         is_there()
         page.execute_script("document.getElementById('language').click()")
-        until(lambda: page.find_element(By.TAG_NAME, "html").get_attribute("lang") == "de")
+        wait("German", lambda: page.find_element(By.TAG_NAME, "html").get_attribute("lang") == "de")
         is_there()
-        until(lambda: field("customer").is_displayed())
+        wait("the fields", lambda: field("customer").is_displayed())
         for name, text in SHAFT.items():
             field(name).send_keys(text)
         page.find_element(By.CSS_SELECTOR, "#other form button.main").click()
-        until(lambda: "PS-9/1" in page.find_element(By.ID, "where").text)
+        wait("the job", lambda: "PS-9/1" in page.find_element(By.ID, "where").text)
         show("job")
-        until(lambda: page.find_element(By.CSS_SELECTOR, "#order summary").click() or field("shop").is_displayed())
+        wait("the order's fields", lambda: page.find_element(By.CSS_SELECTOR, "#order summary").click() or field("shop").is_displayed())
         assert field("customer").get_attribute("value") == TYPED["customer"]
         field("shop").send_keys("Halle 3")
         page.save_screenshot(os.path.join(OUTPUT, "order-later.png"))
         page.find_element(By.CSS_SELECTOR, "#order button").click()
-        until(lambda: "Angaben ergänzt" in page.find_element(By.ID, "other").text)
+        wait("that they are kept", lambda: "Angaben ergänzt" in page.find_element(By.ID, "other").text)
         assert sheet_of(folder, "PS-9/1")["order"]["shop"] == "Halle 3"
         show("open")
-        until(lambda: field("customer").get_attribute("value") == "")  # the next shaft is another's
+        wait("empty fields for the next shaft", lambda: field("customer").get_attribute("value") == "")  # the next shaft is another's
         show("jobs")
-        until(lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) == 50)
+        wait("fifty jobs", lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) == 50)
         field("words").send_keys("0417-22")
-        until(lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) == 2)
+        wait("two jobs found", lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) == 2)
         page.save_screenshot(os.path.join(OUTPUT, "jobs-found.png"))
         field("words").send_keys("x")
-        until(lambda: "Kein solcher Auftrag" in page.find_element(By.TAG_NAME, "main").text)
+        wait("none found", lambda: "Kein solcher Auftrag" in page.find_element(By.TAG_NAME, "main").text)
         for _ in range(8):
             field("words").send_keys("\b")
-        until(lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) == 50)
+        wait("fifty again", lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) == 50)
         page.find_element(By.XPATH, "//button[text()='Ältere zeigen']").click()
-        until(lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) > 50)
+        wait("older ones", lambda: len(page.find_elements(By.CSS_SELECTOR, "tbody tr")) > 50)
     finally:
         page.quit()
     order = sheet_of(folder, "PS-9/1")["order"]

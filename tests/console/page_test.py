@@ -27,7 +27,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from chromium import browser  # noqa: E402
+from chromium import browser, touch, until  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT, HOW = sys.argv[1:6]
 AXE = pathlib.Path(sys.argv[6]).read_text(encoding="utf-8") if len(sys.argv) > 6 else None
@@ -64,20 +64,11 @@ class Operator:
         return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
 
     def wait(self, what, condition):
-        end = time.monotonic() + STEP_S
-        while time.monotonic() < end:
-            try:
-                if condition():
-                    return
-            except Exception:  # the page was drawn anew between two looks
-                pass
-            time.sleep(0.1)
-        self.page.save_screenshot(os.path.join(OUTPUT, f"{HOW}-failed.png"))
-        raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'main').text}")
+        until(self.page, what, condition, os.path.join(OUTPUT, f"{HOW}-failed.png"), STEP_S)
 
     def press(self, words):
         if HOW == "german":
-            self.wait(f"a button '{words}'", lambda: self.tap(self.button(words)))
+            self.wait(f"a button '{words}'", lambda: touch(self.page, self.button(words)))
             return
         if HOW == "pedal":  # it has one key, which the page may not take yet: a pedal that bounces is one press
             self.wait(f"a button '{words}'", lambda: self.button(words))
@@ -105,21 +96,13 @@ class Operator:
         except StaleElementReferenceException:  # drawn anew between two looks
             return False
 
-    def tap(self, part):
-        """A finger on it, as a touch screen tells of it."""
-        x, y = self.page.execute_script("""arguments[0].scrollIntoView({ block: 'center', behavior: 'instant' });
-            const box = arguments[0].getBoundingClientRect(); return [box.left + box.width / 2, box.top + box.height / 2];""", part)
-        self.page.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
-        self.page.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-        return True
-
     def type_into(self, field, text):
         """By the keys of a keyboard; by touch, as a tablet's own keyboard enters it."""
         if HOW != "german":
             field.clear()
             field.send_keys(text)
             return
-        self.tap(field)
+        touch(self.page, field)
         self.wait("the field", lambda: self.page.switch_to.active_element == field)
         field.parent.execute_script("arguments[0].select()", field)
         self.page.execute_cdp_cmd("Input.insertText", {"text": text})

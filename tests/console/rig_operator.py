@@ -6,6 +6,8 @@ import urllib.request
 
 from selenium.webdriver.common.by import By
 
+from chromium import touch, until
+
 SHAPES = ((1280, 800), (1920, 1080), (800, 1280), (390, 844))
 STEP_S = 120
 
@@ -23,23 +25,10 @@ class Operator:
         return " ".join(each.text for each in self.shown(selector))
 
     def until(self, what, condition, seconds=STEP_S):
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
-            try:
-                if condition():
-                    return
-            except Exception:  # drawn anew between two looks
-                pass
-            time.sleep(0.1)
-        self.page.save_screenshot(os.path.join(self.output, f"{self.name}-failed.png"))
-        raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'body').text}")
+        until(self.page, what, condition, os.path.join(self.output, f"{self.name}-failed.png"), seconds)
 
     def touch(self, part):
-        x, y = self.page.execute_script("""arguments[0].scrollIntoView({ block: 'center', behavior: 'instant' });
-            const box = arguments[0].getBoundingClientRect(); return [box.left + box.width / 2, box.top + box.height / 2];""", part)
-        self.page.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
-        self.page.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-        return True
+        return touch(self.page, part)
 
     def press(self, words):
         self.until(f"a button '{words}'", lambda: self.touch(next(each for each in self.shown("button, summary") if each.text.startswith(words))))
