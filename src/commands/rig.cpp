@@ -28,6 +28,7 @@ struct RigAsked {
   std::string reason, out;
   TapsAsked taps;
   std::vector<std::string> masses;
+  bool as_typed = false;
   std::string paper = "a4";
   bool write = false;
   bool replace = false;
@@ -72,6 +73,7 @@ std::optional<std::vector<FittedWeight>> masses_of(const RigAsked& asked, const 
   if (asked.masses.empty()) return std::nullopt;
   std::vector<FittedWeight> masses;
   for (const std::string& text : asked.masses) masses.push_back(parse_piece(text, work.rig(), work.shaft()));
+  if (!asked.as_typed) refuse_unlike_planned(work, masses);
   return masses;
 }
 
@@ -82,9 +84,10 @@ int add_spin(const RigAsked& asked) {
     throw Error(Trouble::request, "rig_work_closed", "no work on a rig is open",
                 "begin one: 'rig qualify', 'rig check' or 'rig recalibrate'");
   }
+  const auto masses = masses_of(asked, work);
   const Spun spun = asked.spin.spun(work.rig(), work.shaft());
   print_warnings(spun.warnings, *asked.words);
-  return print_next(keep_rig_spin(log, work, spun, masses_of(asked, work), program_name(), now_unix_s()), asked);
+  return print_next(keep_rig_spin(log, work, spun, masses, program_name(), now_unix_s()), asked);
 }
 
 int take_back(const RigAsked& asked) {
@@ -231,6 +234,7 @@ void add_going_on(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& ex
   add_spin_options(*spin, asked->spin);
   spin->add_option("--mass", asked->masses, "A test mass as it really was: \"A 102.4 g @ 0 deg\"; all that were on")
       ->allow_extra_args(false);
+  spin->add_flag("--as-typed", asked->as_typed, "It is so, though it is far from what was asked for");
   spin->footer("Example:\n  counterspot rig spin 07.wav");
   spin->callback([asked, &exit_code] { exit_code = add_spin(*asked); });
 

@@ -96,7 +96,9 @@ RigHands hands_before_spin(const RigWork& work) {
 void refuse_unlike_planned(const RigWork& work, const std::vector<FittedWeight>& masses) {
   constexpr double mass_alike = 0.2;
   constexpr double angle_alike_rad = turn_rad / 24.0;
-  const std::vector<FittedWeight> planned = next_step(work).spin.fitted;
+  const RigStep step = next_step(work);
+  if (step.number == 0) return;  // nothing is asked for
+  const std::vector<FittedWeight>& planned = step.spin.fitted;
   const auto alike = [&](const FittedWeight& one, const FittedWeight& other) {
     const double turned_rad = std::abs(std::remainder(one.angle_rad - other.angle_rad, turn_rad));
     return one.plane == other.plane && turned_rad <= angle_alike_rad &&
@@ -107,7 +109,7 @@ void refuse_unlike_planned(const RigWork& work, const std::vector<FittedWeight>&
   });
   if (all_there && masses.size() == planned.size()) return;
   throw Error(Trouble::request, "unlike_asked", "these are not the test masses that were asked for. Is it so?",
-              "look at what was typed, and at the shaft");
+              "look at what was typed; if it is so, say it again with --as-typed");
 }
 
 FoundOrAgain<TapCheck> check_by_knocks(Log& log, const Rig& rig, const std::filesystem::path& knocks_a,

@@ -301,6 +301,31 @@ TEST_CASE("a spin at another speed than asked for is refused, and nothing is kep
   CHECK(parsed(shop.run({"rig", "next", "--json"}))["step"] == 2);
 }
 
+TEST_CASE("test masses far from what was asked for are kept only once it was asked about") {
+  const Shop shop;
+  FaultyRig faulty({});
+  RigJson step = parsed(shop.begin("qualify"));
+  while (step["test_masses"].empty()) {
+    std::vector<std::string> bare = {"rig", "spin", "--json"};
+    const auto said = typed(faulty.spin(as_told(step, faulty)), faulty);
+    bare.insert(bare.end(), said.begin(), said.end());
+    step = parsed(shop.run(bare));
+  }
+  std::vector<std::string> arguments = {"rig", "spin", "--json"};
+  const auto said = typed(faulty.spin(as_told(step, faulty)), faulty);
+  arguments.insert(arguments.end(), said.begin(), said.end());
+  for (const RigJson& piece : step["test_masses"])  // grams typed as kilograms
+    arguments.insert(arguments.end(), {"--mass", fmt::format("{} {:.4f} kg @ 0 deg", piece["plane"].get<std::string>(),
+                                                             piece["mass_g"].get<double>())});
+  const Ran question = shop.run(arguments);
+  CHECK(question.exit_code == 2);
+  CHECK(question.err.find("Is it so?") != std::string::npos);
+  CHECK(question.err.find("--as-typed") != std::string::npos);
+  CHECK(parsed(shop.run({"rig", "next", "--json"}))["step"] == step["step"]);
+  arguments.emplace_back("--as-typed");
+  CHECK(parsed(shop.run(arguments))["step"] == step["step"].get<int>() + 1);
+}
+
 TEST_CASE("a check needs a rig that was once qualified with this shaft; a rig that claims nothing cannot be proved") {
   const Shop shop;
   const Ran unproved = shop.begin("check");
