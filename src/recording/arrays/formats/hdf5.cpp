@@ -71,7 +71,9 @@ constexpr std::size_t longest_text = 256;
 std::string long_text(hid_t attribute, hid_t type) {
   char* text = nullptr;
   if (H5Aread(attribute, type, &text) < 0 || text == nullptr) return {};
-  return {text, ::strnlen(text, longest_text)};
+  std::string kept(text, ::strnlen(text, longest_text));
+  H5free_memory(text);
+  return kept;
 }
 
 /// A text that hangs on a dataset.
