@@ -205,7 +205,7 @@ class Watch {
     print(say(asked_.texts().watching, asked_.folder, fmt::format("{:g}", still_s_)));
     while (!interrupted()) {
       std::fflush(stdout);
-      take(look());
+      measure_ready(look());
       wait();
     }
     print(say(asked_.texts().watched, taken_, failed_));
@@ -238,7 +238,7 @@ class Watch {
     }
   }
 
-  void take(const StandingFiles::Look& look) {
+  void measure_ready(const StandingFiles::Look& look) {
     const LogWords& texts = asked_.texts();
     for (const std::string& file : look.growing) print_progress(say(texts.not_complete, file));
     for (const std::string& file : look.changed) print_progress(say(texts.has_changed, file));

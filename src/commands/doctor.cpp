@@ -26,7 +26,7 @@ std::string stated(const DoctorAsked& asked, const std::string& key) {
   return "";
 }
 
-void take_shop(DoctorAsked& asked) {
+void look_up_shop(DoctorAsked& asked) {
   try {
     asked.shop = shop_values();
   } catch (const Error& error) {
@@ -34,7 +34,7 @@ void take_shop(DoctorAsked& asked) {
   }
 }
 
-void take_lettering(DoctorAsked& asked) {
+void look_up_lettering(DoctorAsked& asked) {
   try {
     asked.lettering = lettering_there();
   } catch (const Error& error) {
@@ -54,14 +54,14 @@ LiveAsked live_of(const DoctorTyped& typed, const DoctorAsked& asked) {
 
 DoctorAsked asked_of(const DoctorTyped& typed) {
   DoctorAsked asked;
-  take_shop(asked);
+  look_up_shop(asked);
   if (!typed.rig.empty()) asked.shop = nearer_first({{"rig", typed.rig, "--rig", 0}}, asked.shop);
   asked.log = log_file_of(typed.log.empty() ? stated(asked, "log") : typed.log);
   asked.source = typed.source.empty() ? stated(asked, "source") : typed.source;
   asked.live = live_options_of(live_of(typed, asked));
   asked.seconds = parse_quantity(typed.seconds, Dimension::time);
   asked.now_unix_s = now_unix_s();
-  take_lettering(asked);
+  look_up_lettering(asked);
   return asked;
 }
 

@@ -156,11 +156,11 @@ ResultForm export_form(const LogAsked& asked) {
 void export_table(const Log& log, const LogFilter& filter, const std::vector<RigRecord>& records, const Put& put) {
   TableColumns columns = log_columns();
   log.for_each_job(filter, [&](const Job& job) {
-    for (const TableRow& row : rows_of(job)) columns.take(row);
+    for (const TableRow& row : rows_of(job)) columns.add(row);
   });
   put(columns.head());
   const auto put_row = [&](const TableRow& row) {
-    if (columns.take(row)) {
+    if (columns.add(row)) {
       throw Error(Trouble::machine, "log_changed", "while the log was exported, others brought other planes into it",
                   "export it again");
     }
@@ -195,7 +195,7 @@ class ExportSignature {
     file_ = asked.file + ".sig";
     admit_output(file_, rules_);
   }
-  void take(const std::string& text) {
+  void add(const std::string& text) {
     if (key_) text_ += text;
   }
   void write() const {
@@ -216,7 +216,7 @@ void export_jobs(const LogAsked& asked) {
   const Log log = log_to_read(asked.log);
   write_out(asked, [&](const Put& put_out) {
     const Put put = [&](const std::string& text) {
-      signature.take(text);
+      signature.add(text);
       put_out(text);
     };
     const auto records = records_meant(log, asked.filter());
@@ -235,7 +235,7 @@ void print_imported(const Imported& imported, const LogAsked& asked) {
 
 void import_jobs(const LogAsked& asked) {
   const Exported exported = exported_in(text_named(asked.file));
-  print_imported(open_log(asked.log, true).take(exported), asked);
+  print_imported(open_log(asked.log, true).import_all(exported), asked);
 }
 
 void back_up(const LogAsked& asked) {

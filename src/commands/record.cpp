@@ -141,7 +141,7 @@ std::jthread end_on_signal(LiveRecording& live) {
   });
 }
 
-void take(TakenRecording& taken, const RecordAsked& asked) {
+void record_all(TakenRecording& taken, const RecordAsked& asked) {
   if (!asked.rig.empty()) {
     const Rig rig = read_rig(asked.rig);
     ShaftWatch watch(taken.info(), rig);
@@ -156,7 +156,7 @@ RecordingNotes record_with_notes(const std::string& name, const RecordAsked& ask
   const auto watching = end_on_signal(live);
   RecordingWriter file(name, live.info());
   TakenRecording taken(live, file, asked.most_s, *asked.words);
-  take(taken, asked);
+  record_all(taken, asked);
   live.stop();
   if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "\n");
   file.close();

@@ -30,7 +30,7 @@ class ShownLevels {
   ShownLevels(const ShownLevels&) = delete;
   ShownLevels& operator=(const ShownLevels&) = delete;
 
-  void take(std::span<const double> interleaved) {
+  void add(std::span<const double> interleaved) {
     for (std::size_t i = 0; i < interleaved.size(); ++i)
       peaks_[i % peaks_.size()] = std::max(peaks_[i % peaks_.size()], std::abs(interleaved[i]));
     samples_ += interleaved.size();
@@ -54,7 +54,7 @@ std::string recorded_step(const SourceAsked& asked, const std::filesystem::path&
   const std::filesystem::path file = next_setup_recording(rig_file, step, live->info().full_scale);
   print_progress(fmt::format("recording {:g} s into {} …", seconds, file.string()));
   ShownLevels levels(live->info());
-  record_into(file, *live, seconds, [&](std::span<const double> block) { levels.take(block); });
+  record_into(file, *live, seconds, [&](std::span<const double> block) { levels.add(block); });
   return file.string();
 }
 

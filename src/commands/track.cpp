@@ -188,7 +188,7 @@ void draw_orders(const Track& track, const Rig& rig, const TrackAsked& asked) {
 }
 
 /// What was noticed in all recordings, each as a spin of its name.
-void take_warnings(const Track& track, Warnings& noticed) {
+void add_warnings(const Track& track, Warnings& noticed) {
   for (Warning warning : track.warnings) {
     warning.spins = {track.file};
     noticed.push_back(std::move(warning));
@@ -207,7 +207,7 @@ Json measure_and_tell(const std::string& file, const Rig& rig, const TrackAsked&
   } else if (asked.picture) {
     draw_orders(track, rig, asked);
   }
-  take_warnings(track, noticed);
+  add_warnings(track, noticed);
   asked.json ? print_json(document) : print(text_of(track, how, asked.budget, *asked.words));
   return document;
 }

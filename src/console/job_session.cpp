@@ -192,7 +192,7 @@ JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<voi
                                  : work->events.empty() ? work->opened_unix_s
                                                         : work->events.back().at_unix_s;
     if (open && touched >= newest) {
-      take_up(std::move(*work));
+      show_work(std::move(*work));
     } else {
       settle();
     }
@@ -212,13 +212,13 @@ const KnownJob* JobSession::current() {
 void JobSession::became(Job job) {
   rig_records_ = log_.rig_record_count(rig_.name);
   known_ = known_job(log_, std::move(job));
-  take_stock();
+  read_stock_file();
   ++serial_;
   request_(request_of(*known_));
 }
 
 /// For the present shaft, whose planes its rules are of.
-void JobSession::take_stock() {
+void JobSession::read_stock_file() {
   stock_trouble_.clear();
   if (options_.stock_file.empty()) return;
   try {

@@ -116,7 +116,7 @@ class JobSession {
   std::string drawn(const std::function<std::string()>& picture);
   const KnownJob* current();
   void settle();
-  void take_stock();
+  void read_stock_file();
   void became(Job job);
   Spun measured(const std::filesystem::path& recording);
   void enter(Spun spun, const std::string& label);
@@ -130,7 +130,7 @@ class JobSession {
   Json rig_screen(const RigWork& work, const Viewer& viewer);
   const RigWork* rig_work();
   void rig_became(RigWork work);
-  void take_up(RigWork work);
+  void show_work(RigWork work);
   SpinRequest request_of(const RigWork& work);
   void check_rig_seen(const Json& said);
   bool masses_are_on(const RigWork& work) const;

@@ -34,7 +34,7 @@ void NewestSamples::begin(const RecordingInfo& info) {
   ring_.assign(static_cast<std::size_t>(kept_s * info.sample_rate_Hz) * info.channels.size(), 0.0F);
 }
 
-void NewestSamples::take(std::span<const double> interleaved) {
+void NewestSamples::push(std::span<const double> interleaved) {
   const std::scoped_lock lock(mutex_);
   for (const double sample : interleaved) {
     ring_[next_] = static_cast<float>(sample);

@@ -15,7 +15,7 @@ class NewestSamples {
   static constexpr double kept_s = 6.0;
 
   void begin(const RecordingInfo& info);
-  void take(std::span<const double> interleaved);
+  void push(std::span<const double> interleaved);
   /// Empty: there was no source.
   std::unique_ptr<Recording> recording() const;
 

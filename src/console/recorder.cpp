@@ -59,7 +59,7 @@ class Recorder::WatchedRecording final : public Recording {
   const RecordingInfo& info() const override { return recorder_.live_->info(); }
   std::size_t read(std::span<double> interleaved) override {
     const std::size_t got = recorder_.live_->read(interleaved);
-    recorder_.take(interleaved.first(got * info().channels.size()));
+    recorder_.push(interleaved.first(got * info().channels.size()));
     return got;
   }
 
@@ -165,7 +165,7 @@ RecorderView Recorder::wait_for_news(std::uint64_t news, double seconds) const {
   return view_;
 }
 
-void Recorder::take(std::span<const double> samples) {
+void Recorder::push(std::span<const double> samples) {
   const std::size_t channels = live_->info().channels.size();
   frames_taken_ += static_cast<std::int64_t>(samples.size() / channels);
   if (!samples.empty()) {
@@ -174,7 +174,7 @@ void Recorder::take(std::span<const double> samples) {
     view_.heard = RecorderView::Clock::now();
     view_.waiting_s = waiting_s;
   }
-  newest_.take(samples);
+  newest_.push(samples);
   for (std::size_t i = 0; i < samples.size(); i += channels)
     for (std::size_t c = 0; c < shown_channels_.size(); ++c)
       peaks_[c] = std::max(peaks_[c], std::abs(samples[i + shown_channels_[c]]));

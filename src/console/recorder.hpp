@@ -105,7 +105,7 @@ class Recorder {
   void run();
   bool follow_on();
   void say(const std::string& trouble);
-  void take(std::span<const double> samples);
+  void push(std::span<const double> samples);
   void watch(const LiveReading& reading);
   bool steady(const SpinRequest& request) const;
   void begin_recording(const SpinRequest& request);

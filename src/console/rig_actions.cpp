@@ -49,7 +49,7 @@ void JobSession::rig_became(RigWork work) {
   write_practice();
 }
 
-void JobSession::take_up(RigWork work) {
+void JobSession::show_work(RigWork work) {
   knocks_.reset();
   chosen_.reset();
   known_.reset();
@@ -142,14 +142,14 @@ Opening JobSession::rig_opening(const Json& said) {
 
 void JobSession::begin_rig_work(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  take_up(open_rig_work(log_, task_in(said), rig_opening(said)));
+  show_work(open_rig_work(log_, task_in(said), rig_opening(said)));
 }
 
 void JobSession::go_on_with_rig() {
   const std::scoped_lock lock(mutex_);
   auto work = newest_rig_work(log_, rig_.name);
   if (!work || !state_of(*work).open) throw job_moved_on();
-  take_up(std::move(*work));
+  show_work(std::move(*work));
 }
 
 void JobSession::leave_rig() {

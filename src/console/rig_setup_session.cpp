@@ -96,7 +96,7 @@ void RigSetupSession::run() {
       const auto block = live_->next(1024);
       if (block.empty()) break;
       const std::scoped_lock lock(mutex_);
-      take(block);
+      push(block);
     }
   });
   const std::scoped_lock lock(mutex_);
@@ -111,10 +111,10 @@ void RigSetupSession::news() {
   changed_.notify_all();
 }
 
-void RigSetupSession::take(std::span<const double> samples) {
+void RigSetupSession::push(std::span<const double> samples) {
   heard_ = Clock::now();
   const SetupStage before = stage();
-  watch_.take(samples);
+  watch_.push(samples);
   const std::size_t channels = peaks_.size();
   for (std::size_t i = 0; i < samples.size(); ++i)
     peaks_[i % channels] = std::max(peaks_[i % channels], std::abs(samples[i]));

@@ -59,7 +59,7 @@ class RigSetupSession {
  private:
   using Clock = std::chrono::steady_clock;
   void run();
-  void take(std::span<const double> samples);
+  void push(std::span<const double> samples);
   void end_recording();
   void find();
   void understand(SetupStanding standing);

@@ -34,8 +34,8 @@ std::vector<double> medians_of(const std::deque<std::vector<double>>& spans) {
 
 }  // namespace
 
-void SetupWatch::take(std::span<const double> interleaved) {
-  if (shaft_) shaft_->take(interleaved);
+void SetupWatch::push(std::span<const double> interleaved) {
+  if (shaft_) shaft_->push(interleaved);
   const std::size_t channels = now_.size();
   for (std::size_t i = 0; i + channels <= interleaved.size(); i += channels) {
     for (std::size_t c = 0; c < channels; ++c) {
@@ -62,7 +62,7 @@ void SetupWatch::know_rest(Recording& rest) {
   for (;;) {
     const auto block = rest.next(512);
     if (block.empty()) break;
-    watch.take(block);
+    watch.push(block);
     if (!watch.spans_.empty() && watch.frames_ < 512) all.push_back(watch.spans_.back());
   }
   at_rest_ = medians_of(all);

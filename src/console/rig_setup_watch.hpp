@@ -26,7 +26,7 @@ class SetupWatch {
  public:
   explicit SetupWatch(const RecordingInfo& info) : info_(info), now_(info.channels.size()) {}
 
-  void take(std::span<const double> interleaved);
+  void push(std::span<const double> interleaved);
   void know_rest(Recording& rest);        ///< reads it to its end
   void know_rig(std::optional<Rig> rig);  ///< empty: not known any more
   void confirm();                         ///< somebody sees that all stands. @throws Error(request, "may_turn")

@@ -205,7 +205,7 @@ constexpr double path_full_mm = 52.0;
 class TakenRooms {
  public:
   /// Whether there is room for a text of this size, and on the paper; if so it is taken.
-  bool take(Point corner, double width_mm, double height_mm) {
+  bool reserve(Point corner, double width_mm, double height_mm) {
     const Room room{corner.x, corner.y, corner.x + width_mm, corner.y + height_mm};
     if (room.left < 1.0 || room.top < 14.0 || room.right > path_size_mm - 1.0 || room.bottom > path_size_mm - 10.0)
       return false;
@@ -236,7 +236,7 @@ bool draw_beside(Sketch& sketch, TakenRooms& taken, Role role, Point at, double 
     const Point words_at = on_clock(at, 4.0, direction_deg + side);
     const bool right = words_at.x > at.x;
     const double left = right ? words_at.x : words_at.x - width;
-    if (!taken.take({left, words_at.y + 2.0 - 1.15 * letters_mm}, width, 1.4 * letters_mm)) continue;
+    if (!taken.reserve({left, words_at.y + 2.0 - 1.15 * letters_mm}, width, 1.4 * letters_mm)) continue;
     sketch.text(role, {{words_at.x, words_at.y + 2.0}, text, letters_mm, right ? Anchor::left : Anchor::right},
                 meaning);
     return true;
@@ -300,7 +300,7 @@ Picture path_of_sensor(const Sweep& sweep, std::size_t sensor, std::size_t order
     const Point at = on_clock(path_middle, path_full_mm + (quarter % 2 == 0 ? 5.0 : 9.0), 90.0 * quarter);
     const std::string direction = std::to_string(90 * quarter);
     const double wide = width_of(direction, 4.6);
-    taken.take({at.x - 0.5 * wide - 1.0, at.y - 2.8}, wide + 2.0, 5.4);
+    taken.reserve({at.x - 0.5 * wide - 1.0, at.y - 2.8}, wide + 2.0, 5.4);
     sketch.text(Role::text, {{at.x, at.y + 2.2}, direction, 4.6, Anchor::middle});
   }
   std::vector<Point> path;

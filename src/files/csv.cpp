@@ -16,7 +16,7 @@ std::string csv_field(const std::string& text) {
 }
 
 /// Reads the field that starts at `at` and leaves `at` behind it.
-std::string take_field(const std::string& text, std::size_t& at) {
+std::string read_field(const std::string& text, std::size_t& at) {
   std::string field;
   if (at >= text.size() || text[at] != '"') {
     const std::size_t end = std::min(text.find_first_of(",\r\n", at), text.size());
@@ -50,8 +50,8 @@ std::vector<std::vector<std::string>> rows_of_csv(const std::string& text) {
   std::vector<std::vector<std::string>> rows;
   std::size_t at = 0;
   while (at < text.size()) {
-    std::vector<std::string> row = {take_field(text, at)};
-    while (at < text.size() && text[at] == ',') row.push_back(take_field(text, ++at));
+    std::vector<std::string> row = {read_field(text, at)};
+    while (at < text.size() && text[at] == ',') row.push_back(read_field(text, ++at));
     if (at < text.size() && text[at] == '\r') ++at;
     if (at < text.size() && text[at] == '\n') ++at;
     rows.push_back(std::move(row));

@@ -162,7 +162,7 @@ void GrowingResults::append(const std::string& text, const std::string& tail) {
 /// The head too, if the table has none. New columns go behind the others, and the table is written anew with them.
 std::string GrowingResults::text_of_rows(const std::vector<TableRow>& rows) {
   const std::size_t before = columns_.names().size();
-  for (const TableRow& row : rows) columns_.take(row);
+  for (const TableRow& row : rows) columns_.add(row);
   const std::size_t now = columns_.names().size();
   if (before > 0 && now > before) {
     Rows written = rows_of_csv(contents_of(name_));

@@ -59,7 +59,7 @@ class NewShaftFile {
   NewShaftFile(const std::string& id, const FileAnswers& answers, const std::optional<Shaft>& like)
       : answers_(answers), shaft_(like.value_or(Shaft{})), as_like_(like ? "as " + like->id : "") {
     shaft_.id = id;
-    take_answers();
+    read_answers();
   }
 
   std::string text() {
@@ -76,10 +76,10 @@ class NewShaftFile {
   std::string typed(const std::string& key) const { return answer_to(answers_, key); }
   double measured(const std::string& key) const { return parse_quantity(typed(key), *dimension_of(key)); }
 
-  void take_answers() {
+  void read_answers() {
     if (!typed("outside-diameter").empty() || !typed("wall").empty() || !typed("length").empty() ||
         !typed("material").empty())
-      take_tube();
+      read_tube();
     if (!typed("mass").empty()) shaft_.mass_kg = measured("mass");
     if (!typed("service-speed").empty()) shaft_.service_speed_rad_s = measured("service-speed");
     if (!typed("end-a").empty() && typed("mass").empty()) {
@@ -91,11 +91,11 @@ class NewShaftFile {
                   fmt::format("the shaft is said to weigh {:.3g} kg, and its tube alone weighs {:.3g} kg",
                               *shaft_.mass_kg, tube_mass_kg(*shaft_.tube)),
                   "weigh it again, and measure diameter, wall and length again");
-    take_places();
-    take_limit();
+    read_places();
+    read_limit();
   }
 
-  void take_tube() {
+  void read_tube() {
     if (!shaft_.tube) shaft_.tube = Tube{};
     Tube& tube = *shaft_.tube;
     if (!typed("outside-diameter").empty()) tube.outside_diameter_m = measured("outside-diameter");
@@ -107,7 +107,7 @@ class NewShaftFile {
                   "measure wall and outside diameter again");
   }
 
-  void take_places() {
+  void read_places() {
     if (!shaft_.supports && !typed("supports").empty()) shaft_.supports = Supports{};
     if (!typed("supports").empty()) {
       shaft_.supports->a_m = 0.0;
@@ -127,7 +127,7 @@ class NewShaftFile {
     }
   }
 
-  void take_limit() {
+  void read_limit() {
     const std::string limit = typed("limit");
     if (limit.empty()) return;
     shaft_.grade = is_grade(limit) ? grade_text(limit) : "";

@@ -45,7 +45,7 @@ TableColumns::TableColumns(const std::vector<std::string>& first) {
   }
 }
 
-bool TableColumns::take(const TableRow& row) {
+bool TableColumns::add(const TableRow& row) {
   const std::size_t before = names_.size();
   for (const auto& [name, text] : row.cells())
     if (places_.try_emplace(name, names_.size()).second) names_.push_back(name);

@@ -94,16 +94,16 @@ std::vector<Examined> channels_as_heard(const Heard& heard, const std::optional<
            {}});
     return all;
   }
-  const auto take = [&](const auto& look) {
+  const auto examine = [&](const auto& look) {
     try {
       all.push_back(look());
     } catch (const Error& error) {
       all.push_back({"source", Health::to_mend, {}, {}, error});
     }
   };
-  for (const Sensor& sensor : rig->sensors) take([&] { return sensor_as_heard(heard, sensor); });
+  for (const Sensor& sensor : rig->sensors) examine([&] { return sensor_as_heard(heard, sensor); });
   // Where the shaft stands a tach shows no change, and its pulses may fill the range: neither is a fault.
-  take([&] {
+  examine([&] {
     const auto index = find_tach_channel(heard.info, rig->tach);
     if (!index)
       return Examined{

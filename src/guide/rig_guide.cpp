@@ -22,7 +22,7 @@ std::vector<RigPlace> places_that_failed(const Qualification& result) {
   return places;
 }
 
-void take_qualification(RigStanding& standing, const RigWork& work) {
+void fold_qualification(RigStanding& standing, const RigWork& work) {
   const RigWorkState state = state_of(work);
   const Qualification* result = state.result<Qualification>();
   if (result == nullptr) return;
@@ -31,7 +31,7 @@ void take_qualification(RigStanding& standing, const RigWork& work) {
   if (result->passed) standing.qualified_unix_s = state.closing->at_unix_s;
 }
 
-void take_check(RigStanding& standing, const RigWork& work) {
+void fold_check(RigStanding& standing, const RigWork& work) {
   const RigWorkState state = state_of(work);
   const auto* check = state.result<RigCheck>();
   if (check == nullptr) return;
@@ -42,8 +42,8 @@ void take_check(RigStanding& standing, const RigWork& work) {
 /// All but when it must be qualified again.
 RigStanding shown_by(const Log& log, const std::string& rig) {
   RigStanding standing;
-  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) take_qualification(standing, work);
-  for (const RigWork& work : rig_works(log, rig, RigTask::check)) take_check(standing, work);
+  for (const RigWork& work : rig_works(log, rig, RigTask::qualification)) fold_qualification(standing, work);
+  for (const RigWork& work : rig_works(log, rig, RigTask::check)) fold_check(standing, work);
   standing.taps = newest_taps(log, rig);
   return standing;
 }
@@ -192,7 +192,7 @@ namespace {
 
 /// A rig that is known not to reach what it claims speaks against what it shows. A check that failed does so until a
 /// later check is within, or the rig is qualified anew.
-void take_failure(const Log& log, const std::string& rig, RigKnowledge& knowledge) {
+void read_failure(const Log& log, const std::string& rig, RigKnowledge& knowledge) {
   const RigStanding standing = shown_by(log, rig);
   const auto notice = [&](const std::string& what) {
     knowledge.noticed.push_back({WarningCode::qualification_failed, std::nullopt, fmt::format("rig {} {}", rig, what)});
@@ -206,7 +206,7 @@ void take_failure(const Log& log, const std::string& rig, RigKnowledge& knowledg
 
 RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig) {
   RigKnowledge knowledge;
-  take_failure(log, rig, knowledge);
+  read_failure(log, rig, knowledge);
   if (const auto yardstick = last_yardstick(log, rig)) {
     knowledge.remount_kg_m = yardstick->remount_kg_m;
     knowledge.umar_kg_m = std::max(yardstick->umar_kg_m[0], yardstick->umar_kg_m[1]);

@@ -15,7 +15,7 @@ std::filesystem::path kept_beside(std::filesystem::path rig_file) {
   return rig_file.replace_extension(".setup.json");
 }
 
-void take_over(std::string& kept, const std::string& typed) {
+void overwrite(std::string& kept, const std::string& typed) {
   if (!typed.empty()) kept = typed;
 }
 
@@ -34,8 +34,8 @@ void keep_setup(const std::filesystem::path& rig_file, const SetupTold& told,
 void add_typed(SetupTold& told, const SetupTold& typed) {
   for (std::string SetupTold::*word : {&SetupTold::top_goes, &SetupTold::name, &SetupTold::viewing_end,
                                        &SetupTold::full_scale, &SetupTold::weight, &SetupTold::radius})
-    take_over(told.*word, typed.*word);
-  for (std::size_t s : {0U, 1U}) take_over(told.sensitivity[s], typed.sensitivity[s]);
+    overwrite(told.*word, typed.*word);
+  for (std::size_t s : {0U, 1U}) overwrite(told.sensitivity[s], typed.sensitivity[s]);
   // For their errors, before anything is kept.
   for (const std::string& text : told.sensitivity)
     if (!text.empty()) parse_sensitivity(text);

@@ -44,7 +44,7 @@ Warnings faults_of(const Job& job, const JobState& state, const InfluenceOptions
 }
 
 /// What the readings say of the weights that were stated.
-void take_statements(const Job& job, const JobState& state, Analysis& analysis) {
+void add_statements(const Job& job, const JobState& state, Analysis& analysis) {
   const int last = state.spins.back().number;
   for (const MovedReading& moved : moved_readings(job)) {
     analysis.warnings.push_back(warning_of(moved, job));
@@ -133,7 +133,7 @@ Analysis analyse(const Job& job, const std::optional<FamilyPrior>& prior, const 
   const bool goes = prior && prior_goes_with(*prior, readings_of(state), motions_of(state));
   if (goes) options.influence.prior = prior->coefficients;
   analysis.warnings = faults_of(job, state, options.influence, rig);
-  take_statements(job, state, analysis);
+  add_statements(job, state, analysis);
   if (goes) {
     auto with_prior = with_earlier_shafts(*prior, options, analysis.warnings, [&](const SolveOptions& with) {
       return try_to_solve(job, state, with, analysis);

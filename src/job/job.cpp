@@ -32,7 +32,7 @@ class Fold {
  public:
   explicit Fold(const std::vector<Event>& events) : events_(events) {}
 
-  void take(const Event& event) {
+  void fold_in(const Event& event) {
     const bool signs = std::holds_alternative<Signed>(event.what);
     if (!signs) standing_.signatures.clear();
     std::visit(Cases{[&](const Spun&) { standing_.counted_spins.push_back(event.number); },
@@ -252,7 +252,7 @@ std::optional<int> JobStanding::final_spin() const {
 
 JobState state_of(const std::vector<Event>& events) {
   Fold fold(events);
-  for (const Event& event : events) fold.take(event);
+  for (const Event& event : events) fold.fold_in(event);
   JobState state{fold.standing(), {}, {}, {}};
   for (const Event& event : events) {
     if (state.taken_back.contains(event.number)) continue;
@@ -293,7 +293,7 @@ std::vector<int> orders_after_close(const Job& job) {
 
 void admit(const Job& job, const Event& event) {
   Fold fold(job.events);
-  for (const Event& each : job.events) fold.take(each);
+  for (const Event& each : job.events) fold.fold_in(each);
   admit_next(job, fold.standing(), job.events.size(), event);
 }
 
@@ -301,7 +301,7 @@ void admit_entries(const Job& job, std::size_t first) {
   Fold fold(job.events);
   for (std::size_t i = 0; i < job.events.size(); ++i) {
     if (i >= first) admit_next(job, fold.standing(), i, job.events[i]);
-    fold.take(job.events[i]);
+    fold.fold_in(job.events[i]);
   }
 }
 

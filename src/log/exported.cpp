@@ -10,7 +10,7 @@ namespace {
 
 constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
 
-void take_line(const std::string& line, Exported& exported) {
+void read_line(const std::string& line, Exported& exported) {
   if (auto record = rig_record_of_json_line(line)) {
     exported.rig_records.push_back(std::move(*record));
   } else {
@@ -29,12 +29,12 @@ Exported exported_in(std::string text) {
   if (is_log_table(text.substr(0, text.find('\n')))) return {jobs_of_csv(text), rig_records_of_csv(text)};
   Exported exported;
   if (text.starts_with('[')) {
-    for (const std::string& line : lines_of_log_document(text)) take_line(line, exported);
+    for (const std::string& line : lines_of_log_document(text)) read_line(line, exported);
     return exported;
   }
   std::istringstream lines(text);
   for (std::string line; std::getline(lines, line);)
-    if (!is_blank(line)) take_line(line, exported);
+    if (!is_blank(line)) read_line(line, exported);
   return exported;
 }
 

@@ -424,21 +424,21 @@ std::vector<JobOverview> Log::list(const LogFilter& filter, int first, int count
   });
 }
 
-void Log::for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& take_job) const {
+void Log::for_each_job(const LogFilter& filter, const std::function<void(const Job&)>& visit) const {
   guarded(database_->place, [&] {
     database_->reading([&] {
       constexpr std::ptrdiff_t at_a_time = 200;
       const std::vector<RowId> rows = rows_of_jobs(*database_, filter);
       for (auto begin = rows.begin(); begin != rows.end();) {
         const auto end = begin + std::min(at_a_time, rows.end() - begin);
-        for (const Job& job : load_jobs(*database_, {begin, end})) take_job(job);
+        for (const Job& job : load_jobs(*database_, {begin, end})) visit(job);
         begin = end;
       }
     });
   });
 }
 
-int Log::take(const Job& job) {
+int Log::import_job(const Job& job) {
   refuse_broken_seal(job);
   refuse_bad_signature(job);
   return written_in(*database_, [&] {
@@ -485,7 +485,7 @@ void Log::keep_after(std::size_t seen, const std::vector<RigRecord>& records) {
   });
 }
 
-bool Log::take(const RigRecord& record) {
+bool Log::import_record(const RigRecord& record) {
   return written_in(*database_, [&] {
     const long long at = record.at_unix_s;
     long long present = 0;
@@ -537,12 +537,12 @@ std::vector<LogLink> Log::links_of(const Job& job) const {
   return read_in(*database_, [&] { return counterspot::links_of(*database_, job); });
 }
 
-Imported Log::take(const Exported& exported) {
+Imported Log::import_all(const Exported& exported) {
   return written_in(*database_, [&] {
     const std::vector<std::string> before = faults_of_rig_works(*this);
     Imported imported{static_cast<int>(exported.jobs.size()), 0, static_cast<int>(exported.rig_records.size()), 0};
-    for (const Job& job : exported.jobs) imported.entries += take(job);
-    for (const RigRecord& record : exported.rig_records) imported.new_rig_records += take(record) ? 1 : 0;
+    for (const Job& job : exported.jobs) imported.entries += import_job(job);
+    for (const RigRecord& record : exported.rig_records) imported.new_rig_records += import_record(record) ? 1 : 0;
     for (const std::string& fault : faults_of_rig_works(*this)) {
       if (std::find(before.begin(), before.end(), fault) != before.end()) continue;
       throw Error(Trouble::request, "bad_rig_record", fault,
@@ -563,11 +563,11 @@ Imported Log::restore(const Log& backup) {
     const bool was_empty = rows_of_jobs(*database_, {}).empty() && stored_records(*database_).empty();
     backup.for_each_job({}, [&](const Job& job) {
       ++imported.jobs;
-      imported.entries += take(job);
+      imported.entries += import_job(job);
     });
     for (const RigRecord& record : backup.rig_records("", "")) {
       ++imported.rig_records;
-      imported.new_rig_records += take(record) ? 1 : 0;
+      imported.new_rig_records += import_record(record) ? 1 : 0;
     }
     if (was_empty) copy_chain(*backup.database_, *database_);
     return imported;

@@ -136,10 +136,10 @@ void each_row_of_jobs(soci::session& sql, const std::string& columns, const std:
       [&] { row(wanted.jobs.at(job)); });
 }
 
-/// The things of a table, each to its place in its entry: `take(entry, place in the first list, thing)`.
-template <typename Thing, typename Take>
+/// The things of a table, each to its place in its entry: `store(entry, place in the first list, thing)`.
+template <typename Thing, typename Store>
 void load_rows(soci::session& sql, const char* table, const std::vector<const char*>& lists, Wanted& wanted,
-               Take take) {
+               Store store) {
   Thing thing;
   Columns columns;
   const int& number = columns.key("number", 0);
@@ -151,7 +151,7 @@ void load_rows(soci::session& sql, const char* table, const std::vector<const ch
       sql, columns.names(), table, order, wanted, [&](soci::statement& statement) { columns.bind(statement); },
       [&](Job& job) {
         columns.settle();
-        take(job.events.at(static_cast<std::size_t>(number - 1)).what, places.empty() ? 0 : *places.front(), thing);
+        store(job.events.at(static_cast<std::size_t>(number - 1)).what, places.empty() ? 0 : *places.front(), thing);
       });
 }
 

@@ -10,7 +10,7 @@ namespace counterspot {
 namespace {
 
 /// Every step from one version to the next, for ever: an old log is brought up step by step, each in one transaction.
-/// `{id}` a row number given by the database; `{by_key}` rows stored in the order of their key; see take_step.
+/// `{id}` a row number given by the database; `{by_key}` rows stored in the order of their key; see apply_step.
 ///
 /// Version 1. Quantities are SI, angles rad, times seconds since 1970-01-01 UTC. `job` with `number` is an entry;
 /// entries are only added. Beside them each job's row keeps what its entries come to (closed_unix_s, verdict,
@@ -165,7 +165,7 @@ std::string replaced(std::string text, const std::string& what, const std::strin
   return text;
 }
 
-void take_step(const Log::Database& database, int from) {
+void apply_step(const Log::Database& database, int from) {
   const Step& step = steps[static_cast<std::size_t>(from)];
   const bool sqlite = database.sqlite;
   const std::pair<std::string, std::string> differ[] = {
@@ -216,7 +216,7 @@ void bring_to_present_schema(const Log::Database& database, bool create, const S
     version = version_of(database);  // another program may have been quicker
     refuse_if_too_new(database, version);
     const bool begins = version < first_with_chain;
-    for (; version < schema_version; ++version) take_step(database, version);
+    for (; version < schema_version; ++version) apply_step(database, version);
     if (begins) begin_chain(database, sealing);
   });
 }

@@ -22,7 +22,7 @@ std::optional<int> whole(std::string_view text) {
   return value;
 }
 
-bool take_end(std::string_view& text, std::string_view end) {
+bool cut_end(std::string_view& text, std::string_view end) {
   if (!text.ends_with(end)) return false;
   text = trimmed(text.substr(0, text.size() - end.size()));
   return true;
@@ -44,7 +44,7 @@ std::optional<double> fraction_number(std::string_view text) {
 
 double tape_length_m(std::string_view text) {
   std::string_view number = text;
-  if (take_end(number, "in") || take_end(number, "\""))
+  if (cut_end(number, "in") || cut_end(number, "\""))
     if (const auto inches = fraction_number(number)) return *inches * m_per_in;
   return parse_quantity(text, Dimension::length);
 }
@@ -107,10 +107,10 @@ std::string work_text(const Stock& stock, const Piece& piece, UnitSystem units, 
 ArcLength parse_arc(std::string_view text) {
   std::string_view length = trimmed(text);
   ArcLength arc;
-  take_end(length, "rotation");
-  if (take_end(length, "with")) {
+  cut_end(length, "rotation");
+  if (cut_end(length, "with")) {
     arc.direction = ArcDirection::with_rotation;
-  } else if (!take_end(length, "against")) {
+  } else if (!cut_end(length, "against")) {
     throw Error(Trouble::request, "bad_arc", fmt::format("'{}' does not say which way the tape went", text),
                 "write it like '37 mm against rotation' or '1 7/16 in with rotation'");
   }

@@ -76,10 +76,10 @@ class CsvRecording final : public Recording {
   CsvHead read_head(const StatedFormat& stated);
   void describe();
   FirstRows read_first_rows(RowParser parser);
-  void take_rate(const FirstRows& first, const RecordingOptions& options);
+  void read_rate(const FirstRows& first, const RecordingOptions& options);
   void start_parsing(Piece& piece);
   void read_on();
-  bool take_piece();
+  bool next_piece();
   bool only_footer_follows();
   std::size_t even_rows(const Piece& piece);
   double place_of_times(std::string_view rows) const;
@@ -122,7 +122,7 @@ CsvRecording::CsvRecording(ByteSource source, const RecordingOptions& options)
   info_.channels = head_.columns;
   if (time_) info_.time_channel = static_cast<int>(time_->index);
   start_parsing(piece(read_++));
-  take_rate(read_first_rows(rows_), options);
+  read_rate(read_first_rows(rows_), options);
   describe();
 }
 
@@ -165,7 +165,7 @@ CsvRecording::FirstRows CsvRecording::read_first_rows(RowParser parser) {
   return first;
 }
 
-void CsvRecording::take_rate(const FirstRows& first, const RecordingOptions& options) {
+void CsvRecording::read_rate(const FirstRows& first, const RecordingOptions& options) {
   if (first.rows == 0) {
     throw Error(Trouble::recording, "no_data", fmt::format("{} names columns and has no rows", info_.name),
                 "record the spin again, and stop the recorder before taking the file off it");
@@ -207,7 +207,7 @@ void CsvRecording::read_on() {
 }
 
 /// Goes over to the piece that has the next row; false at the end.
-bool CsvRecording::take_piece() {
+bool CsvRecording::next_piece() {
   while (!holding_ || row_ == good_rows_) {
     if (holding_) {
       Piece& done = piece(used_);
@@ -241,7 +241,7 @@ std::size_t CsvRecording::even_rows(const Piece& piece) {
   const double* time = piece.values.get() + time_->index;
   for (std::size_t row = 0; row < piece.rows; ++row) {
     const double time_s = time_->seconds(time[row * columns], row_time_s_);
-    if (!even_time_->take(time_s)) return row;
+    if (!even_time_->accept(time_s)) return row;
     row_time_s_ = time_s;
   }
   return piece.rows;
@@ -306,7 +306,7 @@ bool CsvRecording::only_footer_follows() {
 }
 
 std::span<const double> CsvRecording::next(std::size_t most_frames) {
-  if (!take_piece()) return {};
+  if (!next_piece()) return {};
   const std::size_t columns = info_.channels.size();
   const std::size_t frames = std::min(most_frames, good_rows_ - row_);
   const std::span<const double> part(piece(used_).values.get() + row_ * columns, frames * columns);

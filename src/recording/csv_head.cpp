@@ -233,9 +233,9 @@ class Naming {
     if (const auto bad = row_above()) {
       begin_with(*bad);
     } else if (!above_.lines.empty()) {
-      take_lines();
+      read_lines();
     } else {
-      take_comments();
+      read_comments();
     }
     if (head_.columns.empty())
       for (std::size_t i = 1; i <= columns_; ++i) head_.columns.push_back({std::to_string(i), "", ""});
@@ -268,7 +268,7 @@ class Naming {
     name_columns(cells_of(last), last.number, std::nullopt);
   }
 
-  void take_lines() {
+  void read_lines() {
     const HeadLine& last = above_.lines.back();
     if (std::count(last.text.begin(), last.text.end(), '"') % 2 != 0) {
       throw Error(Trouble::recording, "bad_header",
@@ -276,23 +276,23 @@ class Naming {
                   "close the quote, or take it out");
     }
     const bool apart = above_.row->after_blank;  // prose, which a blank line parts from the rows
-    if (!fits(cells_of(last)) && apart) return take_comments();
+    if (!fits(cells_of(last)) && apart) return read_comments();
     if (!fits(cells_of(last))) {
       refuse_words_between_blanks(last);
       head_.style.trailing = false;
     }
-    take_names(above_.lines);
+    read_names(above_.lines);
   }
 
   /// Comments only name the columns if one of the names is that of a time or has a unit: else it is a remark.
-  void take_comments() {
+  void read_comments() {
     if (above_.comments.empty()) return;
     const Cells cells = cells_of(above_.comments.back());
     const bool units = units_of(cells) && above_.comments.size() > 1;
     const auto named = split_headers(units ? cells_of(above_.comments[above_.comments.size() - 2]) : cells);
     auto telling = [](const ChannelInfo& column) { return !column.unit.empty() || is_called_time(column.name); };
     if (named.size() != columns_ || cells.size() != columns_) return;
-    if (units || std::any_of(named.begin(), named.end(), telling)) take_names(above_.comments);
+    if (units || std::any_of(named.begin(), named.end(), telling)) read_names(above_.comments);
   }
 
   /// As many cells as the rows have; where blanks or tabs part them, the name of the rows' numbers may be left out.
@@ -301,7 +301,7 @@ class Naming {
   }
   bool may_be_index() const { return separator_ == ' ' || separator_ == '\t'; }
 
-  void take_names(const std::vector<HeadLine>& lines) {
+  void read_names(const std::vector<HeadLine>& lines) {
     std::size_t at = lines.size() - 1;
     std::optional<std::vector<std::string>> units;
     std::optional<std::int64_t> units_line;
@@ -423,7 +423,7 @@ CsvHead head_without_rows(std::string_view text, const std::string& name, const 
   return head;
 }
 
-void take_date_times(CsvHead& head, std::string_view text) {
+void read_date_times(CsvHead& head, std::string_view text) {
   std::string_view row = text.substr(head.body_offset);
   row = row.substr(0, row.find('\n'));
   const auto cells = split_cells(row, head.style.separator);
@@ -447,7 +447,7 @@ CsvHead read_csv_head(std::string_view text, const std::string& name, const Stat
   const Above above = look_above(text, known);
   if (!above.row && stated.first_row) refuse_first_row(name, *stated.first_row);
   CsvHead head = above.row ? Naming(text, name, above).head() : head_without_rows(text, name, above, known);
-  take_date_times(head, text);
+  read_date_times(head, text);
   state_units(head.columns, name, stated);
   return head;
 }

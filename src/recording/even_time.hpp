@@ -36,7 +36,7 @@ class EvenTime {
   Warnings warnings() const;
 
   /// The time of the next row, from row 0 on. False if it is not even; then nothing has changed.
-  bool take(double time_s) {
+  bool accept(double time_s) {
     double beside = residual(time_s, index_);
     double departure = beside - (offset_s_ + slope_s_ * index_);
     if (!(departure <= allowed_s_ && departure >= -allowed_s_) || !(time_s > previous_s_)) return false;

@@ -13,13 +13,13 @@ InspectedRecording::InspectedRecording(std::unique_ptr<Recording> inner)
 
 std::size_t InspectedRecording::read(std::span<double> interleaved) {
   std::size_t frames = inner_->read(interleaved);
-  take(interleaved.first(frames * channels_.size()));
+  add(interleaved.first(frames * channels_.size()));
   return frames;
 }
 
 std::span<const double> InspectedRecording::next(std::size_t most_frames) {
   auto block = inner_->next(most_frames);
-  take(block);
+  add(block);
   return block;
 }
 
@@ -29,7 +29,7 @@ void InspectedRecording::read_to_end() {
   }
 }
 
-void InspectedRecording::take(std::span<const double> interleaved) {
+void InspectedRecording::add(std::span<const double> interleaved) {
   std::size_t frames = interleaved.size() / channels_.size();
   for (std::size_t c = 0; c < channels_.size(); ++c) {
     ChannelStatistics& channel = channels_[c];

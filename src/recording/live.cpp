@@ -55,7 +55,7 @@ class QueuedLive final : public LiveRecording {
   }
 
   std::span<const double> next(std::size_t most_frames) override {
-    if (used_ == present_.samples.size() && !take_block()) return {};
+    if (used_ == present_.samples.size() && !next_block()) return {};
     const std::size_t count = std::min(most_frames * channels_, present_.samples.size() - used_);
     const std::span<const double> part(present_.samples.data() + used_, count);
     used_ += count;
@@ -88,7 +88,7 @@ class QueuedLive final : public LiveRecording {
   void stop() override { capturing_.request_stop(); }
 
  private:
-  bool take_block() {
+  bool next_block() {
     std::unique_lock lock(mutex_);
     changed_.wait(lock, [this] { return !queue_.empty() || ended_; });
     if (queue_.empty()) {

@@ -48,7 +48,7 @@ bool can_be_listed(const std::string& name, const std::string& direction) {
                       [&](std::string_view other) { return name.starts_with(other); });
 }
 
-void take_offers(snd_pcm_t* pcm, snd_pcm_hw_params_t* offered, SoundDevice& device) {
+void read_offers(snd_pcm_t* pcm, snd_pcm_hw_params_t* offered, SoundDevice& device) {
   unsigned least = 0;
   unsigned most = 0;
   snd_pcm_hw_params_get_channels_min(offered, &least);
@@ -74,7 +74,7 @@ void ask_device(const std::string& name, SoundDevice& device) {
   if (result < 0)
     device.trouble = snd_strerror(result);
   else
-    take_offers(pcm.get(), raw, device);
+    read_offers(pcm.get(), raw, device);
 }
 
 }  // namespace

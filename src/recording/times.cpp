@@ -50,7 +50,7 @@ class TimesTable {
     if (!mark_.empty() && !marks) throw no_marks(name_, mark_);
   }
 
-  void take(std::string_view row, std::int64_t line) {
+  void read_row(std::string_view row, std::int64_t line) {
     if (row.find_first_not_of(" \t\r") == std::string_view::npos || is_comment(row, style_.separator)) return;
     std::string where = fmt::format("{}, line {}", name_, line);
     auto cells = split_cells(row, style_.separator);
@@ -142,7 +142,7 @@ std::vector<double> read_times(const std::filesystem::path& path, const std::str
   for (; more; more = text.next(piece)) {
     for (const char* at = piece.begin(); at < piece.end();) {
       const char* line_end = std::find(at, piece.end(), '\n');
-      table.take({at, static_cast<std::size_t>(line_end - at)}, line++);
+      table.read_row({at, static_cast<std::size_t>(line_end - at)}, line++);
       at = std::min(line_end + 1, piece.end());
     }
   }

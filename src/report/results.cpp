@@ -191,7 +191,7 @@ void for_each_row(const Json& document, const PutRow& put) {
 
 std::string table_of(const std::vector<Json>& documents) {
   TableColumns columns;
-  for (const Json& document : documents) for_each_row(document, [&](const TableRow& row) { columns.take(row); });
+  for (const Json& document : documents) for_each_row(document, [&](const TableRow& row) { columns.add(row); });
   std::string text = columns.head();
   for (const Json& document : documents)
     for_each_row(document, [&](const TableRow& row) { text += columns.line(row); });
@@ -225,7 +225,7 @@ NamedColumn column_of(const std::string& name, const std::vector<TableRow>& rows
 std::vector<NamedColumn> columns_of(const std::vector<Json>& documents) {
   const std::vector<TableRow> rows = rows_of_all(documents);
   TableColumns names;
-  for (const TableRow& row : rows) names.take(row);
+  for (const TableRow& row : rows) names.add(row);
   std::vector<NamedColumn> columns;
   for (const std::string& name : names.names()) columns.push_back(column_of(name, rows));
   return columns;

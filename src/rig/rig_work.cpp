@@ -41,7 +41,7 @@ const RigSpun& spun_of_event(const RigEvent& event) {
 }
 
 /// One step of the fold; a spin that was taken back never gets here, nor a close before a taking back.
-void take(RigWorkState& state, const RigEvent& event) {
+void fold_in(RigWorkState& state, const RigEvent& event) {
   if (std::holds_alternative<RigSpun>(event.what)) {
     state.spins[static_cast<std::size_t>(spun_of_event(event).step)] = event;
     state.last_spin = event;
@@ -166,7 +166,7 @@ RigWorkState state_of(const RigWork& work) {
   }
   for (const RigEvent& event : work.events) {
     const bool undone = std::holds_alternative<RigClosed>(event.what) && event.number < last_back;
-    if (!undone && !taken_back.contains(event.number)) take(state, event);
+    if (!undone && !taken_back.contains(event.number)) fold_in(state, event);
   }
   const auto open = std::find_if(state.spins.begin(), state.spins.end(), [](const auto& spin) { return !spin; });
   state.next = static_cast<int>(open - state.spins.begin());

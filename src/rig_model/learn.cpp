@@ -85,7 +85,7 @@ void set_aside(RigModel& model, const Linearised& linear, const SetAside& job) {
   model.set_aside.back().ln_enlarged = factor.matrixLLT().diagonal().array().log().sum();
 }
 
-void take_step(RigModel& model, const SensorStep& step) {
+void add_step(RigModel& model, const SensorStep& step) {
   model.steps.push_back(step);
   model.theta.conservativeResize(model.theta.size() + 2);
   model.theta.tail<2>().setZero();
@@ -124,7 +124,7 @@ bool mend_faults(RigModel& model, Scatters scatters, const RigLearningOptions& o
     const Fault step = likeliest_step(model, linear);
     const Fault& fault = step.gain > job.gain ? step : job;
     if (fault.gain < clearly_better) break;
-    if (fault.step) take_step(model, *fault.step);
+    if (fault.step) add_step(model, *fault.step);
     if (fault.job) set_aside(model, linear, *fault.job);
     if (!fit_theta(model)) return false;
     if (scatters == Scatters::fitted) fit_scatter(model, options.statistics);

@@ -42,7 +42,7 @@ constexpr double u_ln_attached_rate = 0.45;
 constexpr double usual_attached_loss = 0.06;
 
 /// What the owner typed, instead: ln m, and ln k = ln m + 2 ln(2π f), which hangs on the mass.
-void take_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& prior) {
+void set_known(const KnownPedestal& known, Eigen::Index pedestal, RigPrior& prior) {
   const Eigen::Index mass = RigParameters::ln_mass(pedestal);
   const Eigen::Index stiffness = RigParameters::ln_stiffness(pedestal);
   if (known.moving_mass_kg) {
@@ -78,7 +78,7 @@ RigPrior rig_prior(const RigForm& form, const std::array<KnownPedestal, 2>& know
     set(RigParameters::ln_gain(i), 0.0, u_ln_gain);
     set(RigParameters::gain_rad(i), 0.0, u_gain_rad);
     set(RigParameters::ln_corner(i), std::log(usual_corner_Hz), u_ln_corner);
-    take_known(known[static_cast<std::size_t>(i)], i, prior);
+    set_known(known[static_cast<std::size_t>(i)], i, prior);
   }
   set(RigParameters::coupling_stiffness, 0.0, u_coupling);
   set(RigParameters::coupling_mass, 0.0, u_coupling);

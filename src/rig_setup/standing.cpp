@@ -42,9 +42,9 @@ class Walk {
   }
 
   bool is_told(SetupStep step) const { return told_.recordings.contains(step); }
-  Take take(SetupStep step) const {
+  Take take_of(SetupStep step) const {
     const auto recording = open_(told_.recordings.at(step));
-    return take_of(*recording);
+    return read_take(*recording);
   }
 
   bool understood() { return rest() && knocks() && shaker() && tach() && direction(); }
@@ -52,7 +52,7 @@ class Walk {
   bool rest() {
     for (const SetupStep step : {SetupStep::rest, SetupStep::running}) {
       if (!is_told(step)) return ask(step);
-      const Take taken = take(step);
+      const Take taken = take_of(step);
       auto& found = step == SetupStep::rest ? all_.rest : all_.running;
       for (const auto& samples : taken.channels) found.push_back(find_rest(samples, taken.sample_rate_Hz));
       all_.full_scale = taken.full_scale;
@@ -64,7 +64,7 @@ class Walk {
     for (const std::size_t end : {0U, 1U}) {
       const SetupStep step = end == 0 ? SetupStep::knocks_a : SetupStep::knocks_b;
       if (!is_told(step)) return ask(step);
-      const auto found = find_knocks(take(step));
+      const auto found = find_knocks(take_of(step));
       if (const auto* again = std::get_if<Again>(&found)) return ask(step, *again);
       all_.knocks[end] = std::get<KnockFinding>(found);
       const KnockFinding& knocked = all_.knocks[end];
@@ -115,7 +115,7 @@ class Walk {
         if (told_.wanted.contains(step)) return ask(step);
         continue;
       }
-      const auto found = find_shaker(take(step), all_.knocks[end].channel);
+      const auto found = find_shaker(take_of(step), all_.knocks[end].channel);
       if (const auto* again = std::get_if<Again>(&found)) return ask(step, *again);
       all_.shaker[end] = std::get<ShakerFinding>(found);
       if (!agrees_with_certificate(end)) return false;
@@ -157,7 +157,7 @@ class Walk {
   bool tach() {
     if (!is_told(SetupStep::hand_turn)) return ask(SetupStep::hand_turn);
     const auto turned =
-        find_tach(take(SetupStep::hand_turn), hand_turns_asked, {all_.knocks[0].channel, all_.knocks[1].channel});
+        find_tach(take_of(SetupStep::hand_turn), hand_turns_asked, {all_.knocks[0].channel, all_.knocks[1].channel});
     if (const auto* again = std::get_if<Again>(&turned)) return ask(SetupStep::hand_turn, *again);
     all_.hand = std::get<HandTurnFinding>(turned);
     const Said way = all_.hand.pulses_fall ? said({"falls", "fällt"}) : said({"rises", "steigt"});
@@ -168,7 +168,7 @@ class Walk {
         all_.hand.channel + 1, way, pulses);
     standing_.watched = rig_of(told_, all_);
     if (!is_told(SetupStep::slow_run)) return ask(SetupStep::slow_run);
-    const auto run = find_edges(take(SetupStep::slow_run), all_.hand);
+    const auto run = find_edges(take_of(SetupStep::slow_run), all_.hand);
     if (const auto* again = std::get_if<Again>(&run)) return ask(SetupStep::slow_run, *again);
     all_.slow = std::get<SlowRunFinding>(run);
     const Said edge = all_.slow.trailing_edge ? said({"goes", "geht"}) : said({"comes", "kommt"});

@@ -8,7 +8,7 @@
 
 namespace counterspot {
 
-Take take_of(Recording& recording) {
+Take read_take(Recording& recording) {
   const RecordingInfo& info = recording.info();
   Take take{info.sample_rate_Hz, info.full_scale, std::vector<std::vector<double>>(info.channels.size())};
   for (;;) {

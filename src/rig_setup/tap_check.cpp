@@ -75,7 +75,7 @@ FoundOrAgain<TapCheck> tap_check(const Rig& rig, Recording& knocks_a, Recording&
     Recording& recording = end == 0 ? knocks_a : knocks_b;
     const std::size_t channel =
         find_channel(recording.info(), rig.sensors[end].channel, "sensor " + rig.sensors[end].name);
-    const auto found = find_knocks(take_of(recording));
+    const auto found = find_knocks(read_take(recording));
     if (const auto* again = std::get_if<Again>(&found)) {
       Again named = *again;
       named.why = said({"knocks at {}: {}", "Schläge an {}: {}"}, "AB"[end], again -> why);

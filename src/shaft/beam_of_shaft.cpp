@@ -14,7 +14,7 @@ BeamSection tube_section(const Tube& tube, double begin_m, double end_m, bool we
   return section;
 }
 
-void take_tube(const Shaft& shaft, Beam& beam) {
+void add_tube(const Shaft& shaft, Beam& beam) {
   const Tube& tube = *shaft.tube;
   const auto [left, right] = std::minmax(shaft.supports->a_m, shaft.supports->b_m);
   const double begin = 0.5 * (left + right) - 0.5 * tube.length_m;
@@ -44,7 +44,7 @@ Beam beam_of(const Shaft& shaft) {
                 "add [supports] with A and B");
   Beam beam;
   beam.sections = shaft.sections;
-  if (shaft.sections.empty()) take_tube(shaft, beam);
+  if (shaft.sections.empty()) add_tube(shaft, beam);
   if (!shaft.sections.empty() || !shaft.masses.empty()) beam.masses = shaft.masses;
   beam.supports = shaft.bearings.empty() ? bearings_at(*shaft.supports) : shaft.bearings;
   return beam;

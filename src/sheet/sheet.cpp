@@ -80,8 +80,7 @@ std::optional<SheetAsFound> kept_as_found_at(const HeldPlace& place, const Sheet
   return std::nullopt;
 }
 
-void take_finding(Sheet& sheet, const Finding& finding, const std::optional<Solution>& solution,
-                  const JobState& state) {
+void add_finding(Sheet& sheet, const Finding& finding, const std::optional<Solution>& solution, const JobState& state) {
   sheet.verdict = finding.verdict;
   sheet.used_prior = finding.used_prior;
   sheet.held_back = finding.held_back;
@@ -124,7 +123,7 @@ std::vector<VectorDiagram> diagrams_of_job(const Sheet& sheet, const std::option
   return diagrams;
 }
 
-void take_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
+void add_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
   const auto tube = sheet.shaft.tube ? std::optional(sheet.shaft.tube->outside_diameter_m) : std::nullopt;
   for (std::size_t p = 0; p < sheet.shaft.planes.size(); ++p) {
     ClockFace face = face_of(sheet.rig, sheet.shaft, p, state.on_shaft, sheet.rig.viewing_end);
@@ -142,7 +141,7 @@ void take_pieces(Sheet& sheet, const JobState& state, UnitSystem units) {
 }
 
 /// What some spin carried, each once, and is no longer on.
-void take_trials(Sheet& sheet, const JobState& state) {
+void add_trials(Sheet& sheet, const JobState& state) {
   std::vector<FittedWeight> seen = state.on_shaft;
   const auto tube = sheet.shaft.tube ? std::optional(sheet.shaft.tube->outside_diameter_m) : std::nullopt;
   for (const StandingSpin& spin : state.spins) {
@@ -165,7 +164,7 @@ SheetPiece sheet_piece(const Sheet& sheet, std::size_t plane, const Phasor& unba
 }
 
 /// What was kept as the correction, and the same for the shaft without its trial weights.
-void take_next_fit(Sheet& sheet, const Finding& finding, const Job& job, const std::optional<Solution>& own) {
+void add_next_fit(Sheet& sheet, const Finding& finding, const Job& job, const std::optional<Solution>& own) {
   if (sheet.closed_unix_s || finding.verdict == Verdict::within || !gives_correction(finding)) return;
   const std::vector<FittedWeight> trials = trial_weights_of(job);
   sheet.trials_on = !trials.empty();
@@ -206,7 +205,7 @@ void add_note(std::vector<SheetNote>& notes, const SheetNote& note) {
   if (!note.said.empty() && std::none_of(notes.begin(), notes.end(), same)) notes.push_back(note);
 }
 
-void take_notes(Sheet& sheet, const Job& job, const JobState& state) {
+void add_notes(Sheet& sheet, const Job& job, const JobState& state) {
   for (const Event& event : job.events) {
     if (const auto* back = std::get_if<TakenBack>(&event.what)) {
       add_note(sheet.notes, {back->reason, {}, {}});
@@ -244,15 +243,15 @@ Sheet sheet_of(const Job& job, UnitSystem units) {
   }
   const Analysis own = analyse(job, std::nullopt);
   const Finding* finding = standing_finding(job, state);
-  if (finding != nullptr) take_finding(sheet, *finding, own.solution, state);
-  take_pieces(sheet, state, units);
-  take_trials(sheet, state);
-  if (finding != nullptr) take_next_fit(sheet, *finding, job, own.solution);
+  if (finding != nullptr) add_finding(sheet, *finding, own.solution, state);
+  add_pieces(sheet, state, units);
+  add_trials(sheet, state);
+  if (finding != nullptr) add_next_fit(sheet, *finding, job, own.solution);
   if (const Finding* fitted = finding_of_last_fit(job, state)) {
     sheet.rig_taught_by = fitted->rig_taught_by;
     sheet.brought_in = fitted->brought_in;
   }
-  take_notes(sheet, job, state);
+  add_notes(sheet, job, state);
   sheet.entries = static_cast<int>(job.events.size());
   sheet.seal = job.seal;
   for (const int number : state.signatures)

@@ -13,7 +13,7 @@ Limits limits_or_none(const Shaft& shaft) {
 }
 
 /// Coefficients of an earlier solution, and what its shaft read as found, α·U.
-void take_earlier(const Solution& earlier, TrialBasis& basis) {
+void add_earlier(const Solution& earlier, TrialBasis& basis) {
   const std::size_t planes = earlier.influence.planes.size();
   basis.coefficients = values_of(earlier.influence.coefficients);
   for (std::size_t s = 0; s * planes < basis.coefficients.size(); ++s) {
@@ -31,7 +31,7 @@ void choose_trials(const Shaft& shaft, const AssessmentOptions& options, Assessm
   basis.clamp_holds_N = options.clamp_holds_N;
   basis.stock = options.stock;
   if (options.earlier != nullptr && options.earlier->influence.planes.size() == shaft.planes.size())
-    take_earlier(*options.earlier, basis);
+    add_earlier(*options.earlier, basis);
   for (std::size_t p = 0; p < shaft.planes.size(); ++p) {
     const auto plan = plan_trial(shaft, p, basis);
     if (const auto* trial = std::get_if<PlannedTrial>(&plan)) assessment.trials.push_back(*trial);

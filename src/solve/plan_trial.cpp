@@ -57,7 +57,7 @@ bool known(const std::vector<Phasor>& column) {
 }
 
 /// The sensor that feels the plane most, and what it read as found.
-void take_coefficient(const std::vector<Phasor>& column, const TrialBasis& basis, TrialQuestion& question) {
+void choose_sensor(const std::vector<Phasor>& column, const TrialBasis& basis, TrialQuestion& question) {
   for (std::size_t s = 0; s < column.size() && s < basis.as_found.size(); ++s) {
     if (std::abs(column[s]) <= question.coefficient_magnitude.value_or(0.0)) continue;
     question.coefficient_magnitude = std::abs(column[s]);
@@ -91,7 +91,7 @@ double lessening_angle(const std::vector<Phasor>& column, const std::vector<Phas
   return wrap_positive(std::arg(sum));
 }
 
-void take_angle(const Shaft& shaft, std::size_t plane, const TrialBasis& basis, PlannedTrial& trial) {
+void choose_angle(const Shaft& shaft, std::size_t plane, const TrialBasis& basis, PlannedTrial& trial) {
   if (basis.present.empty()) return;
   std::vector<Phasor> column = coefficients_at(basis, plane, shaft.planes.size());
   trial.place = TrialPlace::by_coefficients;
@@ -126,7 +126,8 @@ auto nearest_of(const List& list, Distance distance) {
 }
 
 /// The nearest to what is wanted that the stock gives and its rules let be; false: nothing.
-bool take_from_stock(const Shaft& shaft, const TrialBasis& basis, const TrialQuestion& question, PlannedTrial& trial) {
+bool choose_from_stock(const Shaft& shaft, const TrialBasis& basis, const TrialQuestion& question,
+                       PlannedTrial& trial) {
   const auto plane = static_cast<std::size_t>(trial.piece.plane);
   const PlaneSites site = sites_of(shaft, *basis.stock, basis.on_shaft)[plane];
   std::vector<Piece> pieces = pieces_for_trials(shaft, basis);
@@ -170,15 +171,15 @@ std::variant<PlannedTrial, NoTrial> plan_trial(const Shaft& shaft, std::size_t p
   question.limit_kg_m = limit_at(shaft, at.name);
   question.support_load_kg = load_at(shaft, at.position_m);
   question.clamp_holds_N = basis.clamp_holds_N;
-  take_coefficient(coefficients_at(basis, plane, shaft.planes.size()), basis, question);
+  choose_sensor(coefficients_at(basis, plane, shaft.planes.size()), basis, question);
   if (at.at_most_kg) question.room_kg = room_kg(at, index, basis.on_shaft);
   if (question.room_kg == 0.0) return NoTrial::plane_full;
   if (!question.limit_kg_m && !question.support_load_kg && !question.coefficient_magnitude)
     return NoTrial::nothing_known;
   PlannedTrial trial{{index, 0.0, at.radius_m, 0.0}, choose_trial(question)};
   trial.piece.mass_kg = trial.weight.mass_kg;
-  take_angle(shaft, plane, basis, trial);
-  if (basis.stock == nullptr || take_from_stock(shaft, basis, question, trial)) return trial;
+  choose_angle(shaft, plane, basis, trial);
+  if (basis.stock == nullptr || choose_from_stock(shaft, basis, question, trial)) return trial;
   const auto is_on = [&](const FittedWeight& piece) { return piece.plane == index && piece.mass_kg > 0.0; };
   return std::any_of(basis.on_shaft.begin(), basis.on_shaft.end(), is_on) ? NoTrial::plane_full
                                                                           : NoTrial::nothing_in_stock;

@@ -152,7 +152,7 @@ Error mixed_motion(const std::string& label, Motion motion, Motion other) {
 }
 
 /// Every spin must show a sensor's motion as the first spin did.
-void take_motions(std::vector<Motion>& motions, const std::vector<Motion>& of_spin, const std::string& label) {
+void hold_to_motions(std::vector<Motion>& motions, const std::vector<Motion>& of_spin, const std::string& label) {
   if (motions.empty()) motions = of_spin;
   for (std::size_t s = 0; s < motions.size(); ++s) {
     if (motions[s] != of_spin[s]) throw mixed_motion(label, of_spin[s], motions[s]);
@@ -345,7 +345,7 @@ void judge_modes(const Shaft& shaft, const std::vector<SpinReading>& readings, c
 
 /// Names the faults that spins of one speed show against each other, adds what spins scatter by, and takes those with
 /// the same weights together.
-void take_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
+void fold_repeats(std::vector<SpinReading>& group, const Rig& rig, const Shaft& shaft, const InfluenceOptions& options,
                   double scatter_fraction, Solution& solution) {
   const auto repeats = add_repeat_scatter(group, names_of(rig.sensors));
   if (repeats.empty()) add_assumed_scatter(group, scatter_fraction);
@@ -448,7 +448,7 @@ Solution solve_readings(const Rig& rig, const Shaft& shaft, const std::vector<Sp
   solution.warnings.insert(solution.warnings.end(), changed.begin(), changed.end());
   const Groups as_recorded = groups;
   const double scatter_fraction = options.rig.repeat_fraction.value_or(rig.setting.repeat_fraction);
-  for (auto& group : groups) take_repeats(group, rig, shaft, influence, scatter_fraction, solution);
+  for (auto& group : groups) fold_repeats(group, rig, shaft, influence, scatter_fraction, solution);
   solution.influence = influence_of(groups, rig, shaft, influence);
   if (!solution.influence.usable())
     throw unstated_change(readings, motions, rig.sensors).value_or(unsolved(solution.influence));
@@ -491,7 +491,7 @@ MeasuredSpins measured(const SpinSet& set, const SolveOptions& options) {
       readings.push_back(reading_of(tracks.back(), spin, of_spin));
       recorded.push_back(readings.back());
     }
-    take_motions(motions, of_spin, spin.label);
+    hold_to_motions(motions, of_spin, spin.label);
   }
   refuse_same_readings(recorded);
   return spins;

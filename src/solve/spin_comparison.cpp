@@ -34,7 +34,7 @@ class LargestReadings {
   explicit LargestReadings(const std::vector<SpinReading>& spins) {
     for (std::size_t k = 0; k < spins.size(); ++k) {
       sensors_.resize(std::max(sensors_.size(), spins[k].vectors.size()));
-      for (std::size_t s = 0; s < spins[k].vectors.size(); ++s) take(sensors_[s], k, std::abs(spins[k].vectors[s]));
+      for (std::size_t s = 0; s < spins[k].vectors.size(); ++s) add(sensors_[s], k, std::abs(spins[k].vectors[s]));
     }
   }
   double without(std::size_t k, std::size_t sensor) const {
@@ -48,7 +48,7 @@ class LargestReadings {
     double largest = 0.0;
     double second = 0.0;
   };
-  static void take(Two& two, std::size_t k, double size) {
+  static void add(Two& two, std::size_t k, double size) {
     if (size <= two.largest) {
       two.second = std::max(two.second, size);
       return;

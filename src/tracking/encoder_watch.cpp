@@ -30,7 +30,7 @@ class Level {
     down_ = 0.5 * (low + high) - hysteresis_half * (high - low);
   }
   /// 1 high, 0 low, −1 not known yet.
-  int take(double value) {
+  int level_after(double value) {
     if (value > up_) state_ = 1;
     if (value < down_) state_ = 0;
     return state_;
@@ -63,8 +63,8 @@ void EncoderWatch::add(const TurnOfSamples& turn) {
   std::int64_t a_first = 0;
   std::int64_t b_first = 0;
   for (std::size_t i = 0; i < frames.count; ++i) {
-    const int b_before = std::exchange(b_level_, b.take(frames.data[i * frames.stride + b_]));
-    const int a_before = std::exchange(a_level_, a.take(frames.data[i * frames.stride + a_]));
+    const int b_before = std::exchange(b_level_, b.level_after(frames.data[i * frames.stride + b_]));
+    const int a_before = std::exchange(a_level_, a.level_after(frames.data[i * frames.stride + a_]));
     if (a_level_ != 1 || a_before != 0 || b_level_ < 0 || b_level_ != b_before) continue;
     ++(b_level_ == 0 ? a_first : b_first);
   }

@@ -63,7 +63,7 @@ COUNTERSPOT_CLONES
 double find_smallest_step(const double* x, std::size_t count) {
   Quad even = Quad{} + no_step;
   Quad odd = even;
-  const auto take = [](const double* at, Quad& least) __attribute__((always_inline)) {
+  const auto lower = [](const double* at, Quad& least) __attribute__((always_inline)) {
     Quad before, here;
     load(at - 1, before);
     load(at, here);
@@ -73,8 +73,8 @@ double find_smallest_step(const double* x, std::size_t count) {
   };
   std::size_t n = 1;
   for (; n + 8 <= count; n += 8) {
-    take(x + n, even);
-    take(x + n + 4, odd);
+    lower(x + n, even);
+    lower(x + n + 4, odd);
   }
   double found = no_step;
   for (std::size_t lane = 0; lane < 4; ++lane) found = std::min({found, even[lane], odd[lane]});

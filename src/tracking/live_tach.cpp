@@ -50,7 +50,7 @@ bool at_random(const std::vector<Pulse>& pulses) {
 LiveTach::LiveTach(const TachSetup& setup, double scale, double rate_Hz)
     : setup_(setup), per_turn_(setup.pulses_per_revolution), scale_(scale), rate_Hz_(rate_Hz) {}
 
-void LiveTach::take(std::vector<double> samples) {
+void LiveTach::push(std::vector<double> samples) {
   if (samples.empty()) return;
   frames_ += static_cast<std::int64_t>(samples.size());
   keep(samples);

@@ -22,7 +22,7 @@ class LiveTach {
  public:
   LiveTach(const TachSetup& setup, double scale, double rate_Hz);
 
-  void take(std::vector<double> samples);  ///< of the tach's channel
+  void push(std::vector<double> samples);  ///< of the tach's channel
 
   std::int64_t frames() const { return frames_; }
   MotionEvidence::Tach state() const;

@@ -112,7 +112,7 @@ class Follower {
 
   /// A block on its way to the clock: somebody may be waiting for what only the watch can tell.
   void show(std::span<const double> block) {
-    watch_.take(block);
+    watch_.push(block);
     shown_frames_ += static_cast<std::int64_t>(block.size() / recording_.info().channels.size());
     const double since_s = static_cast<double>(shown_frames_ - told_frame_) / rate_Hz_;
     if (since_s >= 1.5 * options_.every_s) tell(without_turn());

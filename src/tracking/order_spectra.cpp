@@ -52,7 +52,7 @@ class Averager {
     overlapping_ = false;
   }
 
-  void take() {
+  void add_stretches() {
     const std::size_t size = stretch_turns_ * per_turn_;
     while (signals_.front().size() >= size) {
       const std::size_t half = size / 2;
@@ -132,7 +132,7 @@ OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpec
       auto& signal = averager.signals()[s];
       signal.insert(signal.end(), fresh[s].begin(), fresh[s].end());
     }
-    averager.take();
+    averager.add_stretches();
   }
   if (averager.stretches() == 0) throw too_short(info.name, options);
   const double held_order = held_fraction * info.sample_rate_Hz * turn_rad / result.fastest_rad_s;

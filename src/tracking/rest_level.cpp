@@ -45,7 +45,7 @@ RestLevel::RestLevel(double rate_Hz)
   block_.reserve(block_frames_);
 }
 
-void RestLevel::take(double sample) {
+void RestLevel::add(double sample) {
   block_.push_back(std::isfinite(sample) ? sample : 0.0);
   if (block_.size() == block_frames_) end_block();
 }

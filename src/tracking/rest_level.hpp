@@ -16,7 +16,7 @@ class RestLevel {
  public:
   explicit RestLevel(double rate_Hz);
 
-  void take(double sample);
+  void add(double sample);
   MotionEvidence::Sensors state() const;
   bool as_when_turning() const;
   void shaft_turns() { turning_ = true; }  ///< now: how much it shows while it turns is remembered

@@ -98,14 +98,14 @@ ShaftWatch::ShaftWatch(const RecordingInfo& info, const Rig& rig) {
 
 ShaftWatch::~ShaftWatch() = default;
 
-void ShaftWatch::take(std::span<const double> interleaved) {
+void ShaftWatch::push(std::span<const double> interleaved) {
   const std::size_t channels = inside_->channels;
   std::vector<double> tach;
   for (std::size_t i = 0; i + channels <= interleaved.size(); i += channels) {
-    for (Inside::Watched& sensor : inside_->sensors) sensor.level.take(interleaved[i + sensor.channel]);
+    for (Inside::Watched& sensor : inside_->sensors) sensor.level.add(interleaved[i + sensor.channel]);
     tach.push_back(inside_->tach_channel ? interleaved[i + *inside_->tach_channel] : 0.0);
   }
-  inside_->tach.take(std::move(tach));
+  inside_->tach.push(std::move(tach));
   if (inside_->tach.state() != Tach::pulsing) return;
   for (Inside::Watched& sensor : inside_->sensors) sensor.level.shaft_turns();
 }

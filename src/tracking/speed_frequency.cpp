@@ -109,7 +109,7 @@ class Rows {
 };
 
 /// The stretches that are whole now; the later half of the last is kept.
-void take_stretches(SampleRun& run, std::size_t frames, double rate_Hz, Rows& rows) {
+void add_stretches(SampleRun& run, std::size_t frames, double rate_Hz, Rows& rows) {
   const auto size = static_cast<std::int64_t>(frames);
   while (run.end_frame() - run.begin_frame() >= size) {
     const auto begin = static_cast<double>(run.begin_frame());
@@ -136,7 +136,7 @@ SpeedFrequencyMaps speed_frequency_maps(Recording& recording, const Rig& rig, co
     stream.check_finite(turn->first_frame, turn->first_frame + static_cast<std::int64_t>(turn->frames.count));
     if (!run.joins(*turn)) run.clear();
     run.add(*turn);
-    take_stretches(run, frames, info.sample_rate_Hz, rows);
+    add_stretches(run, frames, info.sample_rate_Hz, rows);
   }
   rows.close();
   if (rows.times_s.empty()) {

@@ -38,7 +38,7 @@ bool is_description_alone(const std::string& line) {
 }
 
 /// A name with its description beside it, or below it where the name is long.
-void take_entry(const std::vector<std::string>& lines, std::size_t i, bool is_step, Help& help) {
+void add_entry(const std::vector<std::string>& lines, std::size_t i, bool is_step, Help& help) {
   const std::string& line = lines[i];
   if (is_description_alone(line)) return help.sentences.push_back(line.substr(descriptions_begin));
   if (is_step) help.steps.push_back(line.substr(2, line.find(' ', 2) - 2));
@@ -62,7 +62,7 @@ Help help_of(std::vector<std::string> command) {
     const std::string& line = lines[i];
     if (is_head(line)) head = line;
     if (line.starts_with("CAUTION")) i += 2;  // has its words in a table of its own
-    if (line.starts_with(" ") && head != "") take_entry(lines, i, head == "Subcommands:", help);
+    if (line.starts_with(" ") && head != "") add_entry(lines, i, head == "Subcommands:", help);
     if (line.empty() || line.starts_with(" ") || line.starts_with("CAUTION") || is_head(line)) continue;
     head = "";
     help.sentences.push_back(line);

@@ -31,7 +31,7 @@ struct Source {
   std::size_t at = 0;
 };
 
-cairo_status_t take(void* closure, unsigned char* data, unsigned length) {
+cairo_status_t read_bytes(void* closure, unsigned char* data, unsigned length) {
   auto& source = *static_cast<Source*>(closure);
   if (source.at + length > source.bytes.size()) return CAIRO_STATUS_READ_ERROR;
   std::memcpy(data, source.bytes.data() + source.at, length);
@@ -42,7 +42,7 @@ cairo_status_t take(void* closure, unsigned char* data, unsigned length) {
 Pixels pixels_of(const std::string& png) {
   Source source{png};
   const std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)> surface(
-      cairo_image_surface_create_from_png_stream(take, &source), cairo_surface_destroy);
+      cairo_image_surface_create_from_png_stream(read_bytes, &source), cairo_surface_destroy);
   REQUIRE(cairo_surface_status(surface.get()) == CAIRO_STATUS_SUCCESS);
   Pixels pixels{cairo_image_surface_get_width(surface.get()), cairo_image_surface_get_height(surface.get()), {}};
   const int stride = cairo_image_surface_get_stride(surface.get());

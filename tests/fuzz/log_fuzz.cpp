@@ -13,7 +13,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t cou
     const Job job = job_of_json_line(text);
     const std::string line = job_to_json_line(job);
     if (job_to_json_line(job_of_json_line(line)) != line) std::abort();
-    Log::open((fuzz::demo_folder() / "log.db").string(), true).take(job);
+    Log::open((fuzz::demo_folder() / "log.db").string(), true).import_job(job);
   });
   fuzz::let_refuse([&] { jobs_of_csv(text); });
   return 0;

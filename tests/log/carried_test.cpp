@@ -47,7 +47,7 @@ TEST_CASE("a rig's knowledge moves with its jobs: learnt anew from what was expo
   const TaughtLog from(5);
   const Place place(kind);
   Log to = Log::open(place.text(), true);
-  from.log.for_each_job({}, [&](const Job& job) { to.take(job_of_json_line(job_to_json_line(job))); });
+  from.log.for_each_job({}, [&](const Job& job) { to.import_job(job_of_json_line(job_to_json_line(job))); });
   const auto before = learnt_rig(from.log, from.rig, motions);
   const auto after = learnt_rig(to, from.rig, motions);
   REQUIRE(before);
@@ -97,7 +97,7 @@ TEST_CASE("lessons of jobs that the log has, or that were brought in before, cou
   Log to = Log::open(place.text(), true);
   bring_in(to, from.rig, lessons);
   CHECK(code_of([&] { bring_in(to, from.rig, lessons); }) == "nothing_new");
-  for (const char* name : {"PS-0/1", "PS-1/1"}) to.take(from.log.job(name));
+  for (const char* name : {"PS-0/1", "PS-1/1"}) to.import_job(from.log.job(name));
   const auto model = learnt_rig(to, from.rig, motions);
   REQUIRE(model);
   CHECK(model->lessons.size() == 6);

@@ -106,9 +106,9 @@ TEST_CASE(
     const TemporaryFolder folder;
     Log other = Log::open((folder / "other.db").string(), true);
     const Job more = MadeUpShop().spun_job(other, 77, 2, some_day + 1000);
-    log.take(more);
+    log.import_job(more);
     check_fresh();
-    log.take(other.append(more, TakenBack{1, "no"}, program, some_day));
+    log.import_job(other.append(more, TakenBack{1, "no"}, program, some_day));
     const auto model = learnt_rig(log, rig, motions);
     check_same(model, learnt_anew(log, rig));
   }

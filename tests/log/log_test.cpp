@@ -20,7 +20,7 @@ const std::string program = "counterspot 0.1.0";
 
 std::string table_of(const std::vector<TableRow>& rows) {
   TableColumns columns = log_columns();
-  for (const TableRow& row : rows) columns.take(row);
+  for (const TableRow& row : rows) columns.add(row);
   std::string text = columns.head();
   for (const TableRow& row : rows) text += columns.line(row);
   return text;
@@ -197,8 +197,8 @@ TEST_CASE("what was exported can be imported, as JSON Lines and as CSV, into eit
   CHECK(job_to_json_line(jobs[0]) + "\n" + job_to_json_line(jobs[1]) + "\n" == exported);
 
   Log copy = Log::open(other.text(), true);
-  for (const Job& job : jobs) CHECK(copy.take(job) == 6);
-  for (const Job& job : jobs) CHECK(copy.take(job) == 0);  // a second time brings nothing new
+  for (const Job& job : jobs) CHECK(copy.import_job(job) == 6);
+  for (const Job& job : jobs) CHECK(copy.import_job(job) == 0);  // a second time brings nothing new
   std::string again;
   copy.for_each_job({}, [&](const Job& job) { again += job_to_json_line(job) + "\n"; });
   CHECK(again == exported);
@@ -261,7 +261,7 @@ TEST_CASE("two logs that say different things of one job are not mixed") {
   job = log.append(job, spin_of("as found", 1.0), program, some_day);
   elsewhere.events.push_back({1, some_day, program, spin_of("as found", 2.0)});
   elsewhere.seal = seal_of(elsewhere);
-  CHECK(code_of([&] { log.take(elsewhere); }) == "job_differs");
+  CHECK(code_of([&] { log.import_job(elsewhere); }) == "job_differs");
   CHECK(job_to_json_line(log.job(job.name)) == job_to_json_line(job));
 }
 
@@ -276,8 +276,8 @@ TEST_CASE("records of rigs go out and come in with the jobs, as JSON Lines and a
   CHECK(jobs_of_csv(table).size() == 1);
   CHECK(rig_records_of_csv(table) == std::vector<RigRecord>{record});
   CHECK_FALSE(rig_record_of_json_line(job_to_json_line(log.job("PS-1042/1"))));
-  CHECK(log.take(record));
-  CHECK_FALSE(log.take(record));
+  CHECK(log.import_record(record));
+  CHECK_FALSE(log.import_record(record));
   CHECK(log.rig_records("", "") == std::vector<RigRecord>{record});
 }
 
@@ -296,7 +296,7 @@ TEST_CASE("a job of another log that has the same name gets the next number") {
   Log log = Log::open(place.text(), true);
   Log elsewhere = Log::open(other.text(), true);
   whole_job(log, opening_of());
-  log.take(whole_job(elsewhere, opening_of()));
+  log.import_job(whole_job(elsewhere, opening_of()));
   CHECK(log.list().size() == 2);
   CHECK(log.has_job("PS-1042/2"));
 }
@@ -432,7 +432,7 @@ TEST_CASE(
   CHECK(order_of(exported) == order);
   const Place other(Kind::sqlite);
   Log copy = Log::open(other.text(), true);
-  CHECK(copy.take(exported) == 7);
+  CHECK(copy.import_job(exported) == 7);
   CHECK(copy.job(job.name).seal == job.seal);
   CHECK(log.list({"", "", "within", {}, {}}).size() == 1);  // what it is closed with stays
 

@@ -79,14 +79,14 @@ constexpr int no_such_right = 77;
 
 /// Works until the disk is full, and says what was acknowledged and what the log said then. Makes room, sees whether
 /// all is there, and goes on.
-int fill_the_disk(const std::string& place, const std::function<void()>& take_space,
+int fill_the_disk(const std::string& place, const std::function<void()>& fill_space,
                   const std::function<void()>& make_room, int pipe) {
   std::string before;
   Acknowledged acknowledged;
   {
     Log log = Log::open(place, true);
     before = job_to_json_line(whole_job(log, opening_of("PS-1")));
-    take_space();
+    fill_space();
     try {
       for (int i = 2; i < 5000; ++i) acknowledged[whole_job(log, opening_of("PS-" + std::to_string(i))).name] = 6;
       return 90;
@@ -104,7 +104,7 @@ int fill_the_disk(const std::string& place, const std::function<void()>& take_sp
 }
 
 /// A file that takes space, and whose removal makes room.
-void take(const std::filesystem::path& file, std::size_t bytes) {
+void grow(const std::filesystem::path& file, std::size_t bytes) {
   write_file(file, std::string(bytes, 'x'));
 }
 
@@ -114,7 +114,7 @@ TEST_CASE("on a disk that is full the log says so, keeps what it had, and goes o
   const TemporaryFolder folder;
   Process worker([&](int pipe) {
     if (!mount_small_disk(folder.path(), "size=1m")) return no_such_right;
-    return fill_the_disk((folder / "log.db").string(), [&] { take(folder / "ballast", 300000); },
+    return fill_the_disk((folder / "log.db").string(), [&] { grow(folder / "ballast", 300000); },
                          [&] { std::filesystem::remove(folder / "ballast"); }, pipe);
   });
   const int code = worker.wait_for();
@@ -135,7 +135,7 @@ TEST_CASE("on a full disk under PostgreSQL the log says so, keeps what it had, a
     PostgresServer server;
     const auto room = [&] { return std::filesystem::space(folder.path()).available; };
     return fill_the_disk(
-        server.new_database(), [&] { take(folder / "ballast", room() - 400000); },
+        server.new_database(), [&] { grow(folder / "ballast", room() - 400000); },
         [&] {
           std::filesystem::remove(folder / "ballast");
           server.start_if_down();

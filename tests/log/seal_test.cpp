@@ -265,10 +265,10 @@ TEST_CASE("an export that was changed is not imported, and says so before") {
   forged.replace(forged.find(outside), outside.size(), "\"limit_kg_m\":0.000349");
   const Place other(GENERATE(Kind::sqlite, Kind::postgresql));
   Log copy = Log::open(other.text(), true);
-  CHECK(code_of([&] { copy.take(job_of_json_line(forged)); }) == "seal_broken");
+  CHECK(code_of([&] { copy.import_job(job_of_json_line(forged)); }) == "seal_broken");
   CHECK(verified_export(forged, {}).front().faults.size() == 1);
   CHECK(verified_export(line, {}).front().faults.empty());
-  CHECK(copy.take(job_of_json_line(line)) == 6);
+  CHECK(copy.import_job(job_of_json_line(line)) == 6);
   CHECK(copy.job("PS-1042/1").seal == log.job("PS-1042/1").seal);  // the same in every log
 }
 
@@ -284,10 +284,10 @@ TEST_CASE(
   job.seal = seal_of(job);  // whoever forges it may know how to seal
   const Place other(Kind::sqlite);
   Log copy = Log::open(other.text(), true);
-  CHECK(code_of([&] { copy.take(exported); }) == "bad_finding");
+  CHECK(code_of([&] { copy.import_all(exported); }) == "bad_finding");
   exported.jobs = {log.job("PS-2/1")};
   exported.rig_records = {{"bay 2", "qualification", some_day, program, "{\"uid\":\"x\"}"}};
-  CHECK(code_of([&] { copy.take(exported); }) != "");
+  CHECK(code_of([&] { copy.import_all(exported); }) != "");
   CHECK(copy.list().empty());
   CHECK(copy.rig_records("", "").empty());
 }

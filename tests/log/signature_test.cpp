@@ -125,11 +125,11 @@ TEST_CASE("a signature goes with its job into another log, as lines and as a tab
   const Place other(Kind::postgresql);
   Log copy = Log::open(other.text(), true);
   TableColumns columns = log_columns();
-  for (const TableRow& row : rows_of(job)) columns.take(row);
+  for (const TableRow& row : rows_of(job)) columns.add(row);
   std::string table = columns.head();
   for (const TableRow& row : rows_of(job)) table += columns.line(row);
   CHECK(job_to_json_line(jobs_of_csv(table).front()) == job_to_json_line(job));
-  CHECK(copy.take(job_of_json_line(job_to_json_line(job))) == 7);
+  CHECK(copy.import_job(job_of_json_line(job_to_json_line(job))) == 7);
   CHECK(verified_job(job.name, copy, {"", public_key_of(inspector), ""}).faults.empty());
 }
 
@@ -140,7 +140,7 @@ TEST_CASE("who seals anew what was changed cannot sign it, and no log takes it")
   CHECK(seal_of(job) == job.seal);
   CHECK(verified_export(job_to_json_line(job), {}).front().faults.size() == 1);
   const Place other(Kind::sqlite);
-  CHECK(code_of([&] { Log::open(other.text(), true).take(job); }) == "bad_signature");
+  CHECK(code_of([&] { Log::open(other.text(), true).import_job(job); }) == "bad_signature");
 }
 
 TEST_CASE("a log that was written anew with all seals and links is found by its signatures") {

@@ -19,7 +19,7 @@ struct WatchedDay {
     for (;;) {
       const auto block = recording->next(512);
       if (block.empty()) return;
-      watch.take(block);
+      watch.push(block);
       moved = moved || watch.motion() == SetupMotion::moving;
     }
   }

@@ -82,7 +82,7 @@ TEST_CASE("the live speed of '60 minus 2' is that of the shaft, by either number
     LiveTach tach(setup, 1.0, wheel.spin.rate_Hz);
     const std::vector<double> signal = wheel.spin.tach();
     for (std::size_t at = 0; at < signal.size(); at += 512)
-      tach.take({signal.begin() + static_cast<std::ptrdiff_t>(at),
+      tach.push({signal.begin() + static_cast<std::ptrdiff_t>(at),
                  signal.begin() + static_cast<std::ptrdiff_t>(std::min(signal.size(), at + 512))});
     CHECK(rpm(tach.speed_rad_s()) == Approx(60.0 * wheel.spin.speed_Hz).epsilon(0.002));
   }

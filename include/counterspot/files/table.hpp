@@ -35,7 +35,7 @@ class TableColumns {
   explicit TableColumns(const std::vector<std::string>& first = {});
 
   /// Gives every column of the row a place. @return whether one is new.
-  bool take(const TableRow& row);
+  bool add(const TableRow& row);
   const std::vector<std::string>& names() const { return names_; }
   std::string head() const;                     ///< the table's first line
   std::string line(const TableRow& row) const;  ///< all columns of the row must have a place

@@ -160,27 +160,27 @@ class Log {
   /// All that is kept of a rig, which will be learnt anew.
   void forget_learnt(const std::string& rig);
 
-  /// Takes a job from another log as it is. A job that is there already gains the entries it lacks.
+  /// Brings in a job of another log as it is. A job that is there already gains the entries it lacks.
   /// @return the number of entries that were new. @throws Error(request, …) "job_differs" if both have other entries,
   /// "seal_broken" if they are not those that its seal stands for.
-  int take(const Job& job);
+  int import_job(const Job& job);
 
   void keep(const RigRecord& record);
   /// Keeps records of one rig and kind, all or none, if there are `seen` of them now.
   /// @throws Error(request, "rig_moved_on") if another program wrote meanwhile.
   void keep_after(std::size_t seen, const std::vector<RigRecord>& records);
   /// From another log. @return false if it is there already.
-  bool take(const RigRecord& record);
+  bool import_record(const RigRecord& record);
   /// Oldest first; of all kinds if `kind` is empty, of all rigs if `rig` is.
   std::vector<RigRecord> rig_records(const std::string& rig, const std::string& kind) const;
   /// How many a rig has; grows with each: what tells cheaply whether anything was added.
   std::int64_t rig_record_count(const std::string& rig) const;
 
-  /// Takes all that another log exported: all of it or nothing. @throws also Error(request, "bad_rig_record") if the
-  /// work on a rig would not hold together.
-  Imported take(const Exported& exported);
-  /// Takes all of a backup, if its check finds no fault: all of it or nothing. A log that was empty gets its chain as
-  /// well, so that the links that stand on sheets are found in it. @throws Error(machine, "log_damaged").
+  /// Brings in all that another log exported: all of it or nothing. @throws also Error(request, "bad_rig_record") if
+  /// the work on a rig would not hold together.
+  Imported import_all(const Exported& exported);
+  /// Brings in all of a backup, if its check finds no fault: all of it or nothing. A log that was empty gets its chain
+  /// as well, so that the links that stand on sheets are found in it. @throws Error(machine, "log_damaged").
   Imported restore(const Log& backup);
 
   /// Runs `work` as one transaction: all of it or nothing.
@@ -218,7 +218,7 @@ TableColumns log_columns();
 std::vector<TableRow> rows_of(const Job& job);
 TableRow row_of(const RigRecord& record);
 bool is_log_table(const std::string& first_line);
-/// Each takes what is its own. @throws Error(request, "bad_log_line") with the row.
+/// Each reads what is its own. @throws Error(request, "bad_log_line") with the row.
 std::vector<Job> jobs_of_csv(const std::string& text);
 std::vector<RigRecord> rig_records_of_csv(const std::string& text);
 

@@ -45,7 +45,7 @@ class InspectedRecording final : public Recording {
   const std::vector<ChannelStatistics>& channels() const { return channels_; }
 
  private:
-  void take(std::span<const double> interleaved);
+  void add(std::span<const double> interleaved);
 
   std::unique_ptr<Recording> inner_;
   std::int64_t frames_ = 0;

@@ -24,7 +24,7 @@ struct Take {
   std::vector<std::vector<double>> channels;  ///< [channel][sample]
 };
 /// @throws what Recording::read throws; Error(recording, "too_short") for less than a second.
-Take take_of(Recording& recording);
+Take read_take(Recording& recording);
 
 /// Why an act told nothing that is sure, and what to do differently.
 struct Again {

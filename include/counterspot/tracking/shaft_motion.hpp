@@ -72,7 +72,7 @@ class ShaftWatch {
   ShaftWatch& operator=(ShaftWatch&&) = delete;
   ~ShaftWatch();
 
-  void take(std::span<const double> interleaved);  ///< the next frames
+  void push(std::span<const double> interleaved);  ///< the next frames
   MotionEvidence evidence() const;
   ShaftMotion motion() const { return motion_of(evidence()); }
   std::int64_t frames() const;                 ///< taken so far

@@ -59,9 +59,9 @@ std::size_t without_ranges(std::string& text, std::size_t head_bytes) {
 
 }  // namespace
 
-Arrivals::Arrivals(const ArrivalLimits& limits, Take take)
+Arrivals::Arrivals(const ArrivalLimits& limits, Accept accept)
     : limits_(limits),
-      take_(std::move(take)),
+      accept_(std::move(accept)),
       wake_(::eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK)),
       thread_([this](const std::stop_token& stop) { run(stop); }) {}
 
@@ -177,8 +177,8 @@ bool Arrivals::examine(Pending& pending) {
     pending.until = Clock::now() + limits_.body_time;
   }
   if (text.size() < pending.whole) return true;
-  return !take_(pending.arrived) && refuse(pending, "503 Service Unavailable", "busy",
-                                           "too many requests come in at once", "try again in a moment");
+  return !accept_(pending.arrived) && refuse(pending, "503 Service Unavailable", "busy",
+                                             "too many requests come in at once", "try again in a moment");
 }
 
 /// The answer fits into any socket's buffer. Then it may go.

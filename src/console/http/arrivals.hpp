@@ -27,10 +27,10 @@ struct ArrivalLimits {
 /// gives way, first of those from other machines: a request that is sent at once is there before its turn comes.
 class Arrivals {
  public:
-  /// Takes what has arrived to be answered, on the arrivals' thread, and must not wait. False: there is no room; then
+  /// Accepts what has arrived to be answered, on the arrivals' thread, and must not wait. False: there is no room; then
   /// it is left as it was.
-  using Take = std::function<bool(Arrived&)>;
-  Arrivals(const ArrivalLimits& limits, Take take);
+  using Accept = std::function<bool(Arrived&)>;
+  Arrivals(const ArrivalLimits& limits, Accept accept);
   Arrivals(const Arrivals&) = delete;
   Arrivals& operator=(const Arrivals&) = delete;
   Arrivals(Arrivals&&) = delete;
@@ -59,7 +59,7 @@ class Arrivals {
   bool end_answer(Pending& pending) const;
 
   ArrivalLimits limits_;
-  Take take_;
+  Accept accept_;
   Socket wake_;
   std::mutex mutex_;  // of the next
   std::list<Pending> accepted_;

@@ -20,7 +20,7 @@ class AtOnce final : public httplib::TaskQueue {
 
 }  // namespace
 
-OneRequestServer::OneRequestServer() : arrivals_({}, [this](Arrived& arrived) { return take(arrived); }) {
+OneRequestServer::OneRequestServer() : arrivals_({}, [this](Arrived& arrived) { return accept(arrived); }) {
   // NOLINTNEXTLINE(cppcoreguidelines-owning-memory): the library owns the queue and deletes it
   new_task_queue = [] { return new AtOnce; };
 }
@@ -45,7 +45,7 @@ bool OneRequestServer::has_room_for(const std::string& address) const {
          count([&](const std::string& from) { return from == address; }) < limits_.most_from_one;
 }
 
-bool OneRequestServer::take(Arrived& arrived) {
+bool OneRequestServer::accept(Arrived& arrived) {
   const std::scoped_lock lock(mutex_);
   if (ending_ || !has_room_for(arrived.address)) return false;
   const socket_t number = arrived.socket.number();

@@ -34,7 +34,7 @@ class OneRequestServer final : public httplib::Server {
 
  private:
   bool process_and_close_socket(socket_t socket) override;
-  bool take(Arrived& arrived);
+  bool accept(Arrived& arrived);
   bool has_room_for(const std::string& address) const;
   void answer(Arrived arrived);
 

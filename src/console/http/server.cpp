@@ -40,7 +40,7 @@ class Places {
  public:
   Places(int here, int others) : left_here_(here), left_others_(others) {}
   /// Empty: all are taken. The place is free again with the last copy.
-  std::shared_ptr<void> take(const httplib::Request& request) {
+  std::shared_ptr<void> admit(const httplib::Request& request) {
     std::atomic<int>& left = is_loopback(request.remote_addr) ? left_here_ : left_others_;
     std::shared_ptr<void> place(&left, [](void* taken) { ++*static_cast<std::atomic<int>*>(taken); });
     return left-- > 0 ? place : nullptr;
@@ -169,7 +169,7 @@ class Serving final : public PageServer {
   /// Server-sent events (HTML Living Standard, 9.2): one now, one with every change, and at least one each second, so
   /// that the page sees that it is heard, and a client that went is noticed. At most one each 30 ms.
   void stream(const httplib::Request& request, httplib::Response& response) {
-    const auto place = streams_.take(request);
+    const auto place = streams_.admit(request);
     if (!place) {
       answer(response, refused({503, "too_many_screens", "too many screens follow the rig", "close some of them"}));
       return;
@@ -185,7 +185,7 @@ class Serving final : public PageServer {
   }
 
   void upload(const httplib::Request& request, httplib::Response& response, const httplib::ContentReader& reader) {
-    const auto place = uploads_.take(request);
+    const auto place = uploads_.admit(request);
     if (!place)
       return answer(response, refused({503, "busy", "too many recordings come in at once", "try again in a minute"}));
     const std::unique_ptr<Arriving> file = service_.upload();

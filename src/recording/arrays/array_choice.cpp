@@ -103,7 +103,7 @@ class Choosing {
 
   ArrayChoice choice() && {
     for (std::size_t i = 0; i < shapes_.size(); ++i) {
-      if (shapes_[i].frames == choice_.frames) take_series(i);
+      if (shapes_[i].frames == choice_.frames) add_series(i);
     }
     name_channels();
     state_units(choice_.channels, name_, options_.format);
@@ -117,7 +117,7 @@ class Choosing {
   }
 
  private:
-  void take_series(std::size_t index) {
+  void add_series(std::size_t index) {
     const ArrayInfo& array = file_.arrays()[index];
     const Shape& shape = shapes_[index];
     for (std::size_t c = 0; c < shape.channels; ++c)

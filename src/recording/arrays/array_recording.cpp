@@ -52,8 +52,8 @@ class ArrayRecording final : public Recording {
     info_.frames = static_cast<std::int64_t>(choice_.frames);
     info_.others = choice_.others;
     if (choice_.time) info_.time_channel = static_cast<int>(choice_.time->index);
-    take_rate(options);
-    take_edges();
+    read_rate(options);
+    read_edges();
     describe();
   }
 
@@ -115,13 +115,13 @@ class ArrayRecording final : public Recording {
     return columns;
   }
 
-  void take_rate(const RecordingOptions& options) {
-    if (choice_.time) return take_times();
+  void read_rate(const RecordingOptions& options) {
+    if (choice_.time) return read_times();
     info_.sample_rate_Hz = rate_without_times(info_, options, choice_.sample_rate_Hz);
     info_.rate_is_stated = !choice_.sample_rate_Hz;
   }
 
-  void take_times() {
+  void read_times() {
     TimeColumn& time = *choice_.time;
     std::vector<double> values(std::min(frames_for_rate, choice_.frames));
     read_series(time.index, 0, values);
@@ -153,11 +153,11 @@ class ArrayRecording final : public Recording {
     const std::size_t channels = info_.channels.size();
     for (std::size_t k = 0; k * channels < interleaved.size(); ++k) {
       const double time_s = interleaved[k * channels + choice_.time->index] * choice_.time->seconds_per_unit;
-      if (!times_->take(time_s)) times_->refuse({time_s, static_cast<std::int64_t>(next_ + k + 1)});
+      if (!times_->accept(time_s)) times_->refuse({time_s, static_cast<std::int64_t>(next_ + k + 1)});
     }
   }
 
-  void take_edges() {
+  void read_edges() {
     if (!choice_.edges) return;
     const ArrayInfo& array = file_->arrays()[*choice_.edges];
     std::size_t count = 1;

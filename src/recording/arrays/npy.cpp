@@ -107,13 +107,13 @@ NpyArrays::NpyArrays(std::unique_ptr<StoredBytes> bytes, std::string name, std::
   bytes_->read(head_at, head);
   begin_ = head_at + length;
   try {
-    take_head(head);
+    read_head(head);
   } catch (const nlohmann::json::exception&) {
     throw damaged_head(file_);
   }
 }
 
-void NpyArrays::take_head(const std::string& head) {
+void NpyArrays::read_head(const std::string& head) {
   const auto said = nlohmann::json::parse(json_of_literal(head));
   Field model;
   model.info.shape = said.at("shape").get<std::vector<std::size_t>>();

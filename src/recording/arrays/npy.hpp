@@ -35,7 +35,7 @@ class NpyArrays {
   void read(std::size_t field, std::size_t first, std::span<double> values);
 
  private:
-  void take_head(const std::string& head);
+  void read_head(const std::string& head);
   void add_field(const std::string& name, const nlohmann::json& descr, const Field& model);
 
   std::unique_ptr<StoredBytes> bytes_;

@@ -141,14 +141,14 @@ UniversalFile::UniversalFile(std::unique_ptr<StoredBytes> bytes, std::string fil
       if (!inside || !lines.next()) continue;
       const std::string head = lines.line;
       const int dataset = number_at<int>(head, 0, 6);
-      if (dataset == 58) take_record(lines, head);
+      if (dataset == 58) read_record(lines, head);
       if (dataset == 164 && lines.next()) units_ = number_at<int>(lines.line, 0, 10);
     }
   }
   name_records();
 }
 
-void UniversalFile::take_record(Lines& lines, const std::string& head) {
+void UniversalFile::read_record(Lines& lines, const std::string& head) {
   std::array<std::string, lines_of_head> about;
   for (std::string& line : about) {
     if (!lines.next()) throw damaged_head(file_);

@@ -45,7 +45,7 @@ class UniversalFile final : public ArrayFile {
     std::size_t next = 0;  ///< the first value that is not given out
   };
 
-  void take_record(Lines& lines, const std::string& head);
+  void read_record(Lines& lines, const std::string& head);
   void name_records();
   void read_text(std::size_t array, std::size_t first, std::span<double> values);
   void read_line(std::size_t array);

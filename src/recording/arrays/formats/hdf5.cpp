@@ -114,7 +114,7 @@ class Hdf5File final : public ArrayFile {
     if (!opened_.is_open()) throw damaged_head(file_);
     format_ = "HDF5";
     const auto visit = [](hid_t, const char* name, const H5L_info_t*, void* self) {
-      return static_cast<Hdf5File*>(self)->take(name) ? 0 : 1;
+      return static_cast<Hdf5File*>(self)->add(name) ? 0 : 1;
     };
     if (H5Lvisit(opened_.id(), H5_INDEX_NAME, H5_ITER_NATIVE, visit, this) < 0) throw damaged_head(file_);
   }
@@ -168,7 +168,7 @@ class Hdf5File final : public ArrayFile {
     return {H5Fopen("copy", H5F_ACC_RDONLY, access.id()), H5Fclose};
   }
 
-  bool take(const char* name) {
+  bool add(const char* name) {
     H5O_info_t about;
     if (H5Oget_info_by_name2(opened_.id(), name, &about, H5O_INFO_BASIC, H5P_DEFAULT) < 0) return true;
     if (about.type != H5O_TYPE_DATASET) return true;

@@ -74,7 +74,7 @@ class MatFile final : public ArrayFile {
     if (!mat_) throw damaged_head(file_);
     format_ = "MATLAB";
     while (Variable variable{Mat_VarReadNextInfo(mat_.get())}) {
-      take(*variable, variable->name == nullptr ? "" : variable->name);
+      add(*variable, variable->name == nullptr ? "" : variable->name);
       variables_.push_back(std::move(variable));
     }
     if (variables_.empty()) throw damaged_head(file_);
@@ -106,8 +106,8 @@ class MatFile final : public ArrayFile {
   static constexpr int deepest = 8;
   static constexpr std::size_t most_values = 0x7FFFFFFF;  // that the library counts to
 
-  void take(matvar_t& variable, const std::string& name, int depth = 0) {
-    if (variable.class_type == MAT_C_STRUCT && depth < deepest) return take_fields(variable, name, depth);
+  void add(matvar_t& variable, const std::string& name, int depth = 0) {
+    if (variable.class_type == MAT_C_STRUCT && depth < deepest) return add_fields(variable, name, depth);
     const auto type = number_type(variable);
     std::size_t values = 1;
     for (int i = 0; i < variable.rank; ++i)
@@ -146,7 +146,7 @@ class MatFile final : public ArrayFile {
   }
 
   /// Of a structure that stands once: an array of structures has no one value by a name.
-  void take_fields(matvar_t& variable, const std::string& name, int depth) {
+  void add_fields(matvar_t& variable, const std::string& name, int depth) {
     std::size_t count = 1;
     for (int i = 0; i < variable.rank; ++i) count *= variable.dims[i];
     if (count != 1) {
@@ -157,7 +157,7 @@ class MatFile final : public ArrayFile {
     char* const* names = Mat_VarGetStructFieldnames(&variable);
     for (unsigned i = 0; i < fields; ++i) {
       matvar_t* field = Mat_VarGetStructFieldByIndex(&variable, i, 0);
-      if (field != nullptr && names != nullptr) take(*field, name + "." + names[i], depth + 1);
+      if (field != nullptr && names != nullptr) add(*field, name + "." + names[i], depth + 1);
     }
   }
 
