@@ -4,21 +4,38 @@
 
 #include <algorithm>
 #include <map>
-#include <nlohmann/json.hpp>
 #include <set>
 
 #include "counterspot/guide/rig_teaching.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/units/error.hpp"
-#include "log/fields.hpp"
 #include "log/rig_model_json.hpp"
 
 namespace counterspot {
 
-namespace {
+void fields(auto& keep, Kind<CarriedSensor> auto& sensor) {
+  keep("name", sensor.name);
+  keep("channel", sensor.channel);
+  keep("motion", sensor.motion);
+}
 
-using CarriedJson = nlohmann::ordered_json;
+void fields(auto& keep, Kind<CarriedLesson> auto& each) {
+  keep("job", each.job);
+  keep("shaft", each.shaft);
+  keep("lesson", each.lesson);
+}
+
+void fields(auto& keep, Kind<CarriedLessons> auto& carried) {
+  keep("rig", carried.rig);
+  keep("rotation", carried.rotation);
+  keep("sensors", carried.sensors);
+  keep("program", carried.program);
+  keep.time("written", carried.written_unix_s, "");
+  keep("lessons", carried.lessons);
+}
+
+namespace {
 
 constexpr const char* carried_format = "counterspot rig lessons";
 constexpr int carried_version = 1;
@@ -84,30 +101,6 @@ std::map<std::string, std::string> names_of_jobs(const Log& log, const std::stri
   return names;
 }
 
-CarriedJson json_of_sensor(const CarriedSensor& sensor) {
-  return {{"name", sensor.name}, {"channel", sensor.channel}, {"motion", motion_name(sensor.motion)}};
-}
-
-CarriedSensor sensor_in(const CarriedJson& json) {
-  return {json.at("name").get<std::string>(), json.at("channel").get<std::string>(),
-          named<Motion>(json.at("motion").get<std::string>())};
-}
-
-CarriedLessons carried_in(const CarriedJson& json) {
-  if (json.at("format") != carried_format) throw bad_lessons("it is not of this format");
-  if (json.at("version").get<int>() > carried_version) throw bad_lessons("a later program wrote them");
-  CarriedLessons carried{json.at("rig").get<std::string>(),
-                         json.at("rotation").get<std::string>(),
-                         {sensor_in(json.at("sensors").at(0)), sensor_in(json.at("sensors").at(1))},
-                         json.at("program").get<std::string>(),
-                         unix_time_of(json.at("written").get<std::string>()),
-                         {}};
-  for (const CarriedJson& each : json.at("lessons"))
-    carried.lessons.push_back(
-        {each.at("job").get<std::string>(), each.at("shaft").get<std::string>(), rig_lesson_in(each.at("lesson"))});
-  return carried;
-}
-
 }  // namespace
 
 CarriedLessons lessons_to_carry(const Log& log, const Rig& rig, const std::string& program, std::int64_t at_unix_s) {
@@ -129,33 +122,24 @@ CarriedLessons lessons_to_carry(const Log& log, const Rig& rig, const std::strin
 }
 
 std::string carried_to_json(const CarriedLessons& carried) {
-  CarriedJson json = {{"format", carried_format},
-                      {"version", carried_version},
-                      {"rig", carried.rig},
-                      {"rotation", carried.rotation},
-                      {"sensors", {json_of_sensor(carried.sensors[0]), json_of_sensor(carried.sensors[1])}},
-                      {"program", carried.program},
-                      {"written", utc_text(carried.written_unix_s)},
-                      {"lessons", CarriedJson::array()}};
-  for (const CarriedLesson& each : carried.lessons)
-    json["lessons"].push_back({{"job", each.job}, {"shaft", each.shaft}, {"lesson", rig_lesson_json(each.lesson)}});
+  LogJson json = {{"format", carried_format}, {"version", carried_version}};
+  json.update(kept_json(carried));
   return json.dump() + "\n";
 }
 
 CarriedLessons carried_of_json(const std::string& text) {
-  try {
-    return carried_in(CarriedJson::parse(text));
-  } catch (const CarriedJson::exception& error) {
-    throw bad_lessons(error.what());
-  } catch (const UnknownName& unknown) {
-    throw bad_lessons(fmt::format("'{}' is not {}", unknown.text, unknown.wanted));
-  }
+  const auto read = [&] {
+    const LogJson json = LogJson::parse(text);
+    if (json.at("format") != carried_format) throw bad_lessons("it is not of this format");
+    if (json.at("version").get<int>() > carried_version) throw bad_lessons("a later program wrote them");
+    return kept_in<CarriedLessons>(json);
+  };
+  return checked_json(read, bad_lessons);
 }
 
 void bring_in(Log& log, const Rig& rig, const BroughtIn& lessons) {
   refuse_other_rig(lessons.carried, rig);
-  const CarriedJson details = {{"file", lessons.file},
-                               {"lessons", CarriedJson::parse(carried_to_json(lessons.carried))}};
+  const LogJson details = {{"file", lessons.file}, {"lessons", LogJson::parse(carried_to_json(lessons.carried))}};
   const auto present = names_of_jobs(log, rig.name);
   std::set<std::string> known;
   for (const BroughtIn& each : brought_in_of(log, rig.name))
@@ -169,7 +153,7 @@ void bring_in(Log& log, const Rig& rig, const BroughtIn& lessons) {
                 "there is nothing to bring in");
   }
   log.keep({rig.name, lessons_record, lessons.at_unix_s, lessons.carried.program,
-            details.dump(-1, ' ', false, CarriedJson::error_handler_t::replace)});  // also if a name is no UTF-8
+            details.dump(-1, ' ', false, LogJson::error_handler_t::replace)});  // also if a name is no UTF-8
 }
 
 std::vector<BroughtIn> brought_in_of(const Log& log, const std::string& rig) {
@@ -179,13 +163,12 @@ std::vector<BroughtIn> brought_in_of(const Log& log, const std::string& rig) {
   const auto present = names_of_jobs(log, rig);
   std::set<std::string> known;
   for (const RigRecord& record : records) {
-    BroughtIn each;
-    try {
-      const CarriedJson details = CarriedJson::parse(record.details);
-      each = {details.at("file").get<std::string>(), record.at_unix_s, carried_of_json(details.at("lessons").dump())};
-    } catch (const CarriedJson::exception& error) {
-      throw bad_lessons(error.what());
-    }
+    const auto read = [&] {
+      const LogJson details = LogJson::parse(record.details);
+      return BroughtIn{details.at("file").get<std::string>(), record.at_unix_s,
+                       carried_of_json(details.at("lessons").dump())};
+    };
+    BroughtIn each = checked_json(read, bad_lessons);
     std::erase_if(each.carried.lessons, [&](const CarriedLesson& lesson) {
       return present.contains(lesson.lesson.job) || !known.insert(key_of(lesson.lesson)).second;
     });

@@ -14,7 +14,8 @@ namespace counterspot {
 /// What the log keeps of each thing, field by field: the one list that its tables, the exchange form and the records of
 /// a rig go by. `keep(name, member)` is called for each; `name` is the key in JSON, and the column's name unless
 /// another one follows. A field of `keep.if_known` is left out where its value is that of a new object, so that what an
-/// older program wrote stays as it was. Lists of things are tables of their own (`rows.cpp`).
+/// older program wrote stays as it was; one of `keep.if_there` is written, and may lack in what an older program wrote.
+/// Lists of things are tables of their own (`rows.cpp`).
 
 /// `T` is `Thing`, to be written or to be read.
 template <typename T, typename Thing>

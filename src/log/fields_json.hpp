@@ -30,6 +30,10 @@ struct JsonOfFields {
   void if_known(const char* key, const T& value, Columns... /*of a table*/) {
     if (LogJson written = kept_json(value); written != kept_json(T{})) object[key] = std::move(written);
   }
+  template <typename T>
+  void if_there(const char* key, const T& value) {
+    (*this)(key, value);
+  }
   void time(const char* key, std::int64_t unix_s, const char* /*column*/) { object[key] = utc_text(unix_s); }
 };
 
@@ -44,6 +48,10 @@ struct FieldsOfJson {
   template <typename T, typename... Columns>
   void if_known(const char* key, T& value, Columns... /*of a table*/) {
     if (object.contains(key)) value = kept_in<T>(object.at(key));
+  }
+  template <typename T>
+  void if_there(const char* key, T& value) {
+    if_known(key, value);
   }
   void time(const char* key, std::int64_t& unix_s, const char* /*column*/) {
     unix_s = unix_time_of(object.at(key).get<std::string>());
