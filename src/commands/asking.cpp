@@ -74,6 +74,13 @@ void admit_new_file(const std::filesystem::path& file) {
   }
 }
 
+std::string written_text(const std::string& file, const Words& words) {
+  return said({"{}: written. Read it: each line says how it was found.\n",
+               "{}: geschrieben. Lesen: jede Zeile sagt, woher sie kommt.\n"},
+              file)
+      .in(words.language);
+}
+
 void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers) {
   for (const FileQuestion& question : questions) {
     command

@@ -22,6 +22,9 @@ void admit_new_file(const std::filesystem::path& file);
 /// An option for each question; what is typed there is not asked.
 void add_answer_options(CLI::App& command, const std::vector<FileQuestion>& questions, FileAnswers& answers);
 
+/// That a new file is there, and how to read it.
+std::string written_text(const std::string& file, const Words& words);
+
 struct Interview {
   std::function<std::optional<FileQuestion>(const FileAnswers&)> next;
   std::function<void(const std::string& key, const std::string& answer)> check;

@@ -9,6 +9,7 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/shop.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/files/shop.hpp"
 #include "counterspot/tolerance/tolerance.hpp"
@@ -57,16 +58,13 @@ void run_shaft_new(NewShaftAsked& asked) {
   const std::string next = next_of(asked, file);
   if (asked.json) return print_json({{"written", file.string()}, {"next", next}, {"limit", document_of(limits)}});
   print_warnings(limits.warnings, *asked.words);
-  std::string told = said({"{}: written. Read it: each line says how it was found.\n",
-                           "{}: geschrieben. Lesen: jede Zeile sagt, woher sie kommt.\n"},
-                          file.string())
-                         .in(asked.words->language);
+  std::string told = written_text(file.string(), *asked.words);
   for (const PlaneLimit& plane : limits.planes)
     told += said({"Permissible residual unbalance in plane {}: {:.4g} g·mm\n",
                   "Zulässige Restunwucht in Ebene {}: {:.4g} g·mm\n"},
                  plane.name, in_g_mm(plane.limit_kg_m))
                 .in(asked.words->language);
-  print(told + said({"NEXT  {}\n", "WEITER  {}\n"}, next).in(asked.words->language));
+  print(told + say(asked.words->commands().next, next));
 }
 
 }  // namespace

@@ -4,6 +4,7 @@
 #include "commands/command.hpp"
 #include "commands/output.hpp"
 #include "commands/shop.hpp"
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/new_files.hpp"
 #include "files/output_file.hpp"
 #include "report/text.hpp"
@@ -27,12 +28,7 @@ void run_stock_new(NewStockAsked& asked) {
   write_output(asked.out, text, {});
   const std::string next = shop_value("stock").empty() ? "counterspot shop stock " + asked.out : "counterspot";
   if (asked.json) return print_json({{"written", asked.out}, {"next", next}});
-  const std::string& language = asked.words->language;
-  print(said({"{}: written. Read it: each line says how it was found.\n",
-              "{}: geschrieben. Lesen: jede Zeile sagt, woher sie kommt.\n"},
-             asked.out)
-            .in(language) +
-        said({"NEXT  {}\n", "WEITER  {}\n"}, next).in(language));
+  print(written_text(asked.out, *asked.words) + say(asked.words->commands().next, next));
 }
 
 }  // namespace

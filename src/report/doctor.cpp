@@ -1,5 +1,6 @@
 #include "report/doctor.hpp"
 
+#include "counterspot/drawing/command_words.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -49,7 +50,7 @@ Json document_of(const std::vector<Examined>& all) {
     parts.push_back({{"part", each.part},
                      {"health", health_name(each.health)},
                      {"found", found_text(each, english())},
-                     {"mend", mend.empty() ? Json() : Json(mend)},
+                     {"mend", text_or_null(mend)},
                      {"code", each.trouble ? Json(each.trouble->code()) : Json()}});
   }
   return {{"to_mend", has_to_mend(all)}, {"parts", parts}};
@@ -68,7 +69,7 @@ std::string doctor_text(const std::vector<Examined>& all, const Words& words) {
                  "Beheben, was bezeichnet ist, und nochmals 'counterspot doctor'."})
                .in(words.language);
   }
-  return text + said({"NEXT  {}\n", "WEITER  {}\n"}, next).in(words.language);
+  return text + say(words.commands().next, next);
 }
 
 }  // namespace counterspot

@@ -37,7 +37,7 @@ Json document_of(const SetupStanding& standing, const SetupTold& told, const std
                          {"smallest_residual_gmm",
                           {in_g_mm(proof->smallest_residual_kg_m[0]), in_g_mm(proof->smallest_residual_kg_m[1])}}};
   }
-  document["written"] = written.empty() ? Json() : Json(written);
+  document["written"] = text_or_null(written);
   return document;
 }
 

@@ -61,7 +61,7 @@ Json document_of(const std::vector<SoundDevice>& devices) {
                    {"most_channels", device.most_channels},
                    {"rates_Hz", device.rates_Hz},
                    {"formats", formats},
-                   {"trouble", device.trouble.empty() ? Json(nullptr) : Json(device.trouble)}});
+                   {"trouble", text_or_null(device.trouble)}});
   }
   return all;
 }

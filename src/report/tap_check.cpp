@@ -1,6 +1,8 @@
 #include "report/tap_check.hpp"
 
+#include "counterspot/drawing/command_words.hpp"
 #include "counterspot/units/said.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 
@@ -51,7 +53,7 @@ std::string taps_text(const FoundOrAgain<TapCheck>& found, const Rig& rig, const
       said({"  A gain that changed alike in both, and the tach, are not seen by knocks.\n",
             "  Eine in beiden gleich veränderte Verstärkung und der Drehzahlgeber zeigen sich durch Schläge nicht.\n"})
           .in(language);
-  return text + said({"NEXT  {}\n", "WEITER  {}\n"}, next_of(check)).in(language);
+  return text + say(words.commands().next, next_of(check).in(language));
 }
 
 }  // namespace counterspot
