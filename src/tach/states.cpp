@@ -4,9 +4,10 @@
 #include <array>
 #include <cmath>
 #include <cstddef>
+#include <utility>
 #include <vector>
 
-#include "algebra/rank.hpp"
+#include "algebra/median.hpp"
 
 namespace counterspot {
 namespace {
@@ -16,18 +17,13 @@ constexpr double cut_fraction = 0.0005;
 constexpr double least_distance = 3.5;
 constexpr double sigma_per_median = 1.4826;  // standard deviation of Gaussian noise per median absolute deviation
 
-double median(std::vector<double>& values) {
-  if (values.empty()) return 0.0;
-  return value_at_rank(values, values.size() / 2);
-}
-
 double noise_of(std::span<const double> samples) {
   std::vector<double> differences;
   differences.reserve(samples.size());
   for (std::size_t n = 2; n < samples.size(); ++n) {
     differences.push_back(std::abs(samples[n] - 2.0 * samples[n - 1] + samples[n - 2]));
   }
-  return sigma_per_median * median(differences) / std::sqrt(6.0);
+  return sigma_per_median * median_of(std::move(differences)) / std::sqrt(6.0);
 }
 
 double median_around(std::span<const double> samples, double centre, double half_width) {
@@ -36,7 +32,7 @@ double median_around(std::span<const double> samples, double centre, double half
   for (const double x : samples) {
     if (std::abs(x - centre) <= half_width) near.push_back(x);
   }
-  return near.empty() ? centre : median(near);
+  return near.empty() ? centre : median_of(std::move(near));
 }
 
 /// Spread of the samples of a half about its state.
@@ -46,7 +42,7 @@ double spread_around(std::span<const double> samples, double state, double from,
   for (const double x : samples) {
     if (x >= from && x <= to) deviations.push_back(std::abs(x - state));
   }
-  return sigma_per_median * median(deviations);
+  return deviations.empty() ? 0.0 : sigma_per_median * median_of(std::move(deviations));
 }
 
 }  // namespace
