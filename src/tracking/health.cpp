@@ -236,7 +236,7 @@ void HealthWatch::add(const TurnOfSamples& turn, const TurnSums& sums, const Spi
   const TurnFrames& frames = turn.frames;
   for (std::size_t c = 0; c < frames.stride; ++c) {
     if (std::isfinite(sums.levels[c].square)) continue;
-    stream.check_finite(turn.first_frame, turn.first_frame + static_cast<std::int64_t>(frames.count));
+    stream.check_finite(turn);
   }
   for (std::size_t s = 0; s < channels_.size(); ++s) channels_[s].add(turn, sums.levels[sensors_.channels[s]]);
   const Stretch* stretch = gatherer_.add(turn);

@@ -116,7 +116,7 @@ OrderSpectra order_spectra(Recording& recording, const Rig& rig, const OrderSpec
   OrderSpectra result;
   result.slowest_rad_s = 1e300;
   while (const auto turn = stream.next()) {
-    stream.check_finite(turn->first_frame, turn->first_frame + static_cast<std::int64_t>(turn->frames.count));
+    stream.check_finite(*turn);
     if (turn->turn.end_frame > options.to_s * info.sample_rate_Hz) break;
     if (turn->turn.begin_frame < options.from_s * info.sample_rate_Hz) continue;
     const double speed = turn->frames.step_rad * info.sample_rate_Hz;

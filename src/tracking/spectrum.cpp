@@ -7,7 +7,9 @@
 #include <cmath>
 #include <memory>
 #include <mutex>
+#include <type_traits>
 
+#include "algebra/rank.hpp"
 #include "counterspot/units/angle.hpp"
 
 namespace counterspot {
@@ -21,6 +23,13 @@ std::mutex& planner() {
   static std::mutex mutex;
   return mutex;
 }
+struct DestroyPlan {
+  void operator()(fftw_plan plan) const {
+    const std::lock_guard lock(planner());
+    fftw_destroy_plan(plan);
+  }
+};
+using PlanHandle = std::unique_ptr<std::remove_pointer_t<fftw_plan>, DestroyPlan>;
 
 }  // namespace
 
@@ -28,23 +37,16 @@ struct Transform::Plan {
   explicit Plan(std::span<std::complex<double>> values) {
     auto* data = reinterpret_cast<fftw_complex*>(values.data());  // std::complex is laid out for this (C++20, 26.4)
     const std::lock_guard lock(planner());
-    forward = fftw_plan_dft_1d(static_cast<int>(values.size()), data, data, FFTW_FORWARD, FFTW_ESTIMATE);
+    forward.reset(fftw_plan_dft_1d(static_cast<int>(values.size()), data, data, FFTW_FORWARD, FFTW_ESTIMATE));
   }
-  ~Plan() {
-    const std::lock_guard lock(planner());
-    fftw_destroy_plan(forward);
-  }
-  Plan(const Plan&) = delete;
-  Plan& operator=(const Plan&) = delete;
-
-  fftw_plan forward = nullptr;
+  PlanHandle forward;
 };
 
 Transform::Transform(std::size_t length) : values_(length), plan_(std::make_unique<Plan>(values_)) {}
 Transform::~Transform() = default;
 
 void Transform::run() {
-  fftw_execute(plan_->forward);
+  fftw_execute(plan_->forward.get());
 }
 
 struct PowerSpectrum::Plan {
@@ -62,15 +64,8 @@ struct PowerSpectrum::Plan {
     }
     for (const double w : window) square += w * w;
     const std::lock_guard lock(planner());
-    forward = fftw_plan_dft_r2c_1d(static_cast<int>(count), windowed.get(), lines.get(), FFTW_ESTIMATE);
+    forward.reset(fftw_plan_dft_r2c_1d(static_cast<int>(count), windowed.get(), lines.get(), FFTW_ESTIMATE));
   }
-  ~Plan() {
-    const std::lock_guard lock(planner());
-    fftw_destroy_plan(forward);
-  }
-  Plan(const Plan&) = delete;
-  Plan& operator=(const Plan&) = delete;
-
   struct Free {
     void operator()(void* values) const { fftw_free(values); }
   };
@@ -79,7 +74,7 @@ struct PowerSpectrum::Plan {
   std::unique_ptr<double[], Free> windowed;
   std::unique_ptr<fftw_complex[], Free> lines;
   std::vector<double> powers;
-  fftw_plan forward = nullptr;
+  PlanHandle forward;
 };
 
 PowerSpectrum::PowerSpectrum() = default;
@@ -93,7 +88,7 @@ std::span<const double> PowerSpectrum::of(std::span<const double> samples) {
   const double mean =
       Eigen::Map<const Eigen::ArrayXd>(samples.data(), static_cast<Eigen::Index>(samples.size())).mean();
   for (std::size_t n = 0; n < samples.size(); ++n) plan.windowed[n] = plan.window[n] * (samples[n] - mean);
-  fftw_execute(plan.forward);
+  fftw_execute(plan.forward.get());
   const double unit = 1.0 / plan.square;
   for (std::size_t i = 0; i < plan.powers.size(); ++i) {
     const double* line = plan.lines[i];
@@ -126,8 +121,7 @@ std::optional<SpectralPeak> strongest_peak(const std::vector<double>& power, dou
     const double low_enough = std::log(2.0) * here / (best ? std::max(3.0, best->over_noise) : 3.0);
     const auto low = std::count_if(noise.begin(), noise.end(), [&](double n) { return n < low_enough; });
     if (2 * static_cast<std::size_t>(low) <= noise.size()) continue;
-    std::nth_element(noise.begin(), noise.begin() + static_cast<std::ptrdiff_t>(noise.size() / 2), noise.end());
-    const double mean = std::max(noise[noise.size() / 2] / std::log(2.0), least_noise);
+    const double mean = std::max(value_at_rank(noise, noise.size() / 2) / std::log(2.0), least_noise);
     const double ratio = mean > 0.0 ? here / mean : 0.0;
     if (!best || ratio > best->over_noise) best = SpectralPeak{static_cast<double>(q) / per_cycle, ratio};
   }

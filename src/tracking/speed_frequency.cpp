@@ -133,7 +133,7 @@ SpeedFrequencyMaps speed_frequency_maps(Recording& recording, const Rig& rig, co
   SampleRun run(sensors.channels, sensors.scales);
   Rows rows(sensors.names.size(), lines, options.most_rows);
   while (const auto turn = stream.next()) {
-    stream.check_finite(turn->first_frame, turn->first_frame + static_cast<std::int64_t>(turn->frames.count));
+    stream.check_finite(*turn);
     if (!run.joins(*turn)) run.clear();
     run.add(*turn);
     add_stretches(run, frames, info.sample_rate_Hz, rows);

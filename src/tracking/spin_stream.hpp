@@ -55,6 +55,9 @@ class SpinStream {
   /// @throws Error(recording, "not_finite") naming the first sample of a used channel that is NaN or infinite, if there
   /// is one.
   void check_finite(std::int64_t first_frame, std::int64_t end_frame) const;
+  void check_finite(const TurnOfSamples& turn) const {
+    check_finite(turn.first_frame, turn.first_frame + static_cast<std::int64_t>(turn.frames.count));
+  }
 
  private:
   bool read_block();

@@ -287,7 +287,7 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
   AngleRuns gathered_runs(per_turn, sensors.channels, sensors.scales,
                           flat_up_to(highest(options.orders) + std::max(0.5, options.bandwidth_orders), per_turn));
   while (const auto turn = stream.next()) {
-    stream.check_finite(turn->first_frame, turn->first_frame + static_cast<std::int64_t>(turn->frames.count));
+    stream.check_finite(*turn);
     gathered_runs.add(*turn, info.sample_rate_Hz);
   }
   std::vector<AngleRun> runs = gathered_runs.finish();
