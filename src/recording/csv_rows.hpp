@@ -72,7 +72,6 @@ class RowParser {
     line_ = lines_before;
   }
   const char* at() const { return at_; }
-  const char* row_begin() const { return row_begin_; }
   std::int64_t line() const { return line_; }  ///< of the last row
 
   /// Parses the next row into `values`, one per column; false when the text is used up.
