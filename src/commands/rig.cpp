@@ -63,7 +63,9 @@ int begin(const RigAsked& asked, RigTask task) {
                 "give both files: --rig rig.toml --shaft reference.toml");
   }
   // For their errors, which name the files as the person did, before a log is made.
-  plan_of(task, read_rig(asked.rig_file), read_shaft(asked.shaft_file));
+  const Rig rig = read_rig(asked.rig_file);
+  plan_of(task, rig, read_shaft(asked.shaft_file));
+  if (task == RigTask::recalibration) refuse_no_sensitivity(rig);
   Log log = open_log(asked.log, true);
   return print_next(open_rig_work(log, task, opening_of(asked.rig_file, asked.shaft_file)), asked);
 }
@@ -131,18 +133,10 @@ int show(const RigAsked& asked) {
 }
 
 int write_sensitivities(const RigAsked& asked) {
-  const Rig rig = read_rig(asked.rig_file);
-  const RigWork work = finished_recalibration(log_to_read(asked.log), rig.name);
-  const RigWorkState state = state_of(work);
-  const Recalibration& found = *state.result<Recalibration>();
-  if (!found.sound) {
-    throw Error(Trouble::request, "not_sound", "new sensitivities would not mend what has changed: " + found.words,
-                "mend it, and recalibrate again");
-  }
-  const std::string text = with_new_sensitivities(kept_file(asked.rig_file).text, rig, found);
-  read_rig_text(text, asked.rig_file);  // never leave a file that cannot be read
-  write_output(asked.rig_file, text, {Overwrite::all, {}});
-  asked.json ? print_json({{"written", asked.rig_file}, {"sensitivity_V_per_si", found.volts_per_si}})
+  const Rig rig = read_rig_text(write_put_right(log_to_read(asked.log), asked.rig_file), asked.rig_file);
+  Json sensitivities = Json::array();
+  for (const Sensor& sensor : rig.sensors) sensitivities.push_back(sensor.sensitivity.volts_per_si);
+  asked.json ? print_json({{"written", asked.rig_file}, {"sensitivity_V_per_si", sensitivities}})
              : print(asked.rig_file + ": the new sensitivities are written.\nNEXT  'rig check' before any shaft.\n");
   return 0;
 }

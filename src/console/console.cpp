@@ -145,6 +145,7 @@ struct Console::Inside final : public Service {
   using Query = std::function<Reply(const Parameters&)>;
   using Command = std::function<void(const Json&)>;
   ConsoleOptions options;
+  Rig rig;                               // as it was at the start: for what its channels are called
   std::map<std::string, Query> queries;  // by path
   std::map<std::string, Command> commands;
   std::mutex measuring;  // one upload at a time is measured, so that memory stays bounded
@@ -188,7 +189,7 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
     throw Error(Trouble::machine, "disk", options.recordings_folder.string() + " cannot be made: " + unmade.message(),
                 "give the program the right to write there, or name another folder with --recordings");
   remove_abandoned_uploads(options.recordings_folder);
-  const Rig rig = read_rig(options.rig_file);
+  rig = read_rig(options.rig_file);
   // A spin is asked for and entered only when all three are there.
   recorder = std::make_unique<Recorder>(options.source, options.live, rig,
                                         [this](SpinFile spin) { recordings->add(std::move(spin)); });
@@ -327,6 +328,7 @@ void Console::Inside::set_up_commands() {
   commands["/api/knocks"] = [this](const Json&) { session->begin_knocks(); };
   commands["/api/knocks-record"] = [this](const Json& said) { session->record_knocks(said); };
   commands["/api/knocks-enough"] = [this](const Json&) { recorder->enough(); };
+  commands["/api/rig-write"] = [this](const Json& said) { session->write_sensitivities(said); };
   commands["/api/rig-leave"] = [this](const Json&) { session->leave_rig(); };
   commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
   commands["/api/practice"] = [this](const Json& said) { session->practice(said); };
@@ -359,7 +361,7 @@ Reply Console::Inside::command(const std::string& path, const Parameters& parame
 }
 
 Json Console::Inside::live(const RecorderView& view, const Viewer& viewer) {
-  Json event = live_event(view, session->rig(), viewer);
+  Json event = live_event(view, rig, viewer);
   event["faces"] = faces.told(view, viewer);
   event["drive"] = session->drive();  // switched at another screen too
   return event;

@@ -368,13 +368,14 @@ void JobSession::close(const Json& said) {
 /// Nobody waits for the session while a recording is read.
 Spun JobSession::measured(const fs::path& recording) {
   std::optional<Shaft> shaft;
-  Rig rig = rig_;
+  Rig rig;
   {
     const std::scoped_lock lock(mutex_);
     if (const RigWork* work = rig_work()) {
       rig = work->rig();
       shaft = work->shaft();
     } else if (const KnownJob* known = current()) {
+      rig = known->job.rig();  // as all its spins: the rig's file may say something else by now
       shaft = known->job.shaft();
     }
   }
@@ -416,6 +417,10 @@ void JobSession::enter(Spun spun, const std::string& label) {
 
 void JobSession::request_again() {
   const std::scoped_lock lock(mutex_);
+  ask_again();
+}
+
+void JobSession::ask_again() {
   ++serial_;
   if (knocks_) {
     ask_for_knocks();
@@ -460,7 +465,12 @@ void JobSession::write_practice() {
   if (mishaps_.contains("tach")) text += "tach off\n";
   // Every piece is half as heavy again as it was said to be.
   const double wrong = mishaps_.contains("weight") ? 1.5 : 1.0;
-  if (options_.first_speed_rad_s) text += fmt::format("speed {:.1f} rpm\n", rpm(*options_.first_speed_rad_s));
+  std::optional<double> speed = options_.first_speed_rad_s;
+  if (const auto asked = rig_work_ ? next_step(*rig_work_).speed_rad_s
+                         : known_  ? known_->next().speed_rad_s
+                                   : std::nullopt)
+    speed = asked;
+  if (speed) text += fmt::format("speed {:.1f} rpm\n", rpm(*speed));
   const auto add = [&](const std::vector<FittedWeight>& pieces, const Shaft& shaft) {
     for (const FittedWeight& piece : pieces) {
       text +=
@@ -686,10 +696,15 @@ std::string JobSession::sheet(const std::string& job, PictureFormat format, cons
   return drawn([&] { return sheet_file(*sheet, format, viewer.words(), viewer.units); });
 }
 
-Json JobSession::look_at(const fs::path& recording, const std::string& name, const Viewer& viewer) const {
-  const RecordingOptions reading = recording_options(rig_);
+Json JobSession::look_at(const fs::path& recording, const std::string& name, const Viewer& viewer) {
+  Rig rig;
+  {
+    const std::scoped_lock lock(mutex_);
+    rig = rig_;
+  }
+  const RecordingOptions reading = recording_options(rig);
   refuse_what_is_long(recording, name, reading);
-  return words_of(inspect_recording(recording, rig_, reading), name, viewer);
+  return words_of(inspect_recording(recording, rig, reading), name, viewer);
 }
 
 }  // namespace counterspot

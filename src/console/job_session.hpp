@@ -78,7 +78,7 @@ class JobSession {
   void practice(const Json& said);
   bool drive() const { return drive_; }  ///< of the simulated rig; takes no mutex
   Json look_at(const std::filesystem::path& recording, const std::string& name,
-               const Viewer& viewer) const;  ///< takes no mutex
+               const Viewer& viewer);  ///< holds no mutex while it reads
   void add_spin(const std::filesystem::path& recording, const std::string& label, const std::string& job,
                 std::optional<int> seen);
 
@@ -92,6 +92,9 @@ class JobSession {
   void masses_are_not_on(const Json& said);
   void go_on_with_rig();
   void leave_rig();
+  /// Into the rig's file, and used from then on: what the recalibration at work here, or the last work on the rig,
+  /// found.
+  void write_sensitivities(const Json& said);
   /// The daily check by knocks, which takes the job's place too.
   void begin_knocks();
   void record_knocks(const Json& said);
@@ -101,8 +104,6 @@ class JobSession {
   void add_recorded(std::uint64_t serial, const std::filesystem::path& recording);
   /// The last spin was not taken: the same is wanted again.
   void request_again();
-
-  const Rig& rig() const { return rig_; }
 
  private:
   /// What was found in the stock for one state of a job, kept while it is looked at: it takes seconds.
@@ -128,6 +129,7 @@ class JobSession {
   Placing placing(Base base);
   Json screen_of(const KnownJob& known, const Viewer& viewer);
   Json rig_screen(const RigWork& work, const Viewer& viewer);
+  Json to_be_written(const RigWork& work, const Viewer& viewer) const;
   const RigWork* rig_work();
   void rig_became(RigWork work);
   void show_work(RigWork work);
@@ -139,6 +141,7 @@ class JobSession {
   void enter_rig_spin(const Spun& spun);
   SpinRequest request_of(const KnockCheck& knocks);
   void ask_for_knocks();
+  void ask_again();
   bool enter_knocks(std::uint64_t serial, const std::filesystem::path& recording);
   std::pair<std::string, std::size_t> present();
   Opening rig_opening(const Json& said);

@@ -62,7 +62,7 @@ Picture LiveCurves::orders(const Viewer& viewer) const {
   OrderSpectrumOptions options;
   options.order_step =
       order_step_of(static_cast<std::int64_t>(NewestSamples::kept_s * view.reading.speed_rad_s / turn_rad));
-  OrderSpectra spectra = order_spectra(*newest, rig_, options);
+  OrderSpectra spectra = order_spectra(*newest, view.request.job ? view.request.job->rig : rig_, options);
   spectra.file = viewer.texts("orders_of", viewer.number(NewestSamples::kept_s, 0), clock_now());
   return order_spectrum_picture(spectra, {}, viewer.words());
 }

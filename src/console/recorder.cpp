@@ -192,9 +192,21 @@ void Recorder::push(std::span<const double> samples) {
   if (writer_) write(samples);
 }
 
+/// What is at work holds readings against its own spins, which were read with these sensitivities: the rig's file may
+/// say others since it was begun, or before.
+void Recorder::read_as(const Rig& rig) {
+  for (std::size_t s = 0; s < std::min(rig_.sensors.size(), rig.sensors.size()); ++s) {
+    Sensor& mine = rig_.sensors[s];
+    const Sensor& other = rig.sensors[s];
+    if (mine.name == other.name && mine.sensitivity.motion == other.sensitivity.motion)
+      mine.sensitivity = other.sensitivity;
+  }
+}
+
 /// One reading of the tracker: what the job wants decides what is done with it.
 void Recorder::watch(const LiveReading& reading) {
   const SpinRequest request = view().request;
+  if (request.job) read_as(request.job->rig);
   course_.add(reading);
   if (confirmed_.exchange(false)) shaft_->confirm_standing();
   if (reading.speed_rad_s == 0.0) speeds_.clear();

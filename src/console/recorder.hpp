@@ -107,6 +107,7 @@ class Recorder {
   void say(const std::string& trouble);
   void push(std::span<const double> samples);
   void watch(const LiveReading& reading);
+  void read_as(const Rig& rig);
   bool steady(const SpinRequest& request) const;
   void begin_recording(const SpinRequest& request);
   void write(std::span<const double> samples);

@@ -142,6 +142,7 @@ Opening JobSession::rig_opening(const Json& said) {
 
 void JobSession::begin_rig_work(const Json& said) {
   const std::scoped_lock lock(mutex_);
+  if (task_in(said) == RigTask::recalibration) refuse_no_sensitivity(rig_);
   show_work(open_rig_work(log_, task_in(said), rig_opening(said)));
 }
 
@@ -161,7 +162,33 @@ void JobSession::leave_rig() {
 }
 
 Json JobSession::rig_screen(const RigWork& work, const Viewer& viewer) {
-  return words_of(work, request_of(work), masses_are_on(work), viewer);
+  Json screen = words_of(work, request_of(work), masses_are_on(work), viewer);
+  screen["to_be_written"] = to_be_written(work, viewer);
+  return screen;
+}
+
+/// Null: of this work nothing is to be written into the rig's file.
+Json JobSession::to_be_written(const RigWork& work, const Viewer& viewer) const {
+  const RigWorkState state = state_of(work);
+  const auto* found = state.result<Recalibration>();
+  if (found == nullptr || !found->sound) return nullptr;
+  try {
+    return words_of_writing(work, rig_, rig_file_.text, put_right(log_, rig_file_), viewer);
+  } catch (const Error& error) {
+    return words_of_unwritten(work, error, viewer);
+  }
+}
+
+void JobSession::write_sensitivities(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  const auto newest = newest_rig_work(log_, rig_.name);
+  if (!newest || newest->uid != text_at(said, "work")) throw job_moved_on();
+  if (kept_file(options_.rig_file).text != rig_file_.text)
+    throw Error(Trouble::request, "rig_file_changed", "the rig's file was changed since this program was started",
+                "look at what was changed, and start the program again");
+  rig_file_.text = write_put_right(log_, options_.rig_file);
+  rig_ = read_rig_text(rig_file_.text, rig_file_.path);
+  ask_again();
 }
 
 Json JobSession::rig_page(const Viewer& viewer) {
@@ -173,6 +200,7 @@ Json JobSession::rig_page(const Viewer& viewer) {
   page["present"] = rig_work() != nullptr || knocks_;
   page["live"] = !options_.source.empty();
   page["claims"] = rig_.claims.has_value();
+  page["to_be_written"] = newest ? to_be_written(*newest, viewer) : Json(nullptr);
   return page;
 }
 

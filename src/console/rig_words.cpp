@@ -8,6 +8,8 @@
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/rig_setup/setup.hpp"
+#include "counterspot/units/error.hpp"
+#include "files/text_place.hpp"
 #include "report/documents.hpp"
 #include "report/job_text.hpp"
 #include "report/rig_step_words.hpp"
@@ -250,7 +252,39 @@ Json words_of_knocks(std::size_t recorded, bool recording, const std::optional<F
   return screen;
 }
 
+Json words_of_writing(const RigWork& work, const Rig& rig, const std::string& before, const std::string& after,
+                      const Viewer& viewer) {
+  const auto stated = [&](const std::string& text, const Sensor& sensor) {
+    const auto [from, length] = place_of_text(text, "sensor", sensor.name, "sensitivity");
+    return with_decimal_sign(text.substr(from, length), viewer.words());
+  };
+  Json lines = Json::array();
+  for (const Sensor& sensor : rig.sensors) {
+    if (stated(before, sensor) == stated(after, sensor)) continue;
+    lines.push_back(viewer.texts("rig_write_line", sensor.name, stated(before, sensor), stated(after, sensor)));
+  }
+  return {{"work", work.uid}, {"written", before == after}, {"lines", lines}, {"trouble", nullptr}};
+}
+
+Json words_of_unwritten(const RigWork& work, const Error& error, const Viewer& viewer) {
+  return {{"work", work.uid},
+          {"written", false},
+          {"lines", Json::array()},
+          {"trouble", viewer.texts("refused", refusal_text(error, viewer.words()),
+                                   remedy_text(error.code(), error.remedy(), viewer.words()))}};
+}
+
 namespace {
+
+/// Empty: the sensors can be recalibrated.
+std::string why_not_recalibrated(const Rig& rig, const Viewer& viewer) {
+  try {
+    refuse_no_sensitivity(rig);
+  } catch (const Error& error) {
+    return viewer.texts("rig_no_recalibration", refusal_text(error, viewer.words()));
+  }
+  return "";
+}
 
 /// What the rig can do.
 Json proved_by(const std::optional<RigWork>& proof, const Viewer& viewer) {
@@ -303,6 +337,7 @@ Json words_of(const Log& log, const Rig& rig, const Viewer& viewer) {
           {"verdicts", viewer.texts(held ? "rig_holds_back" : "rig_holds_nothing")},
           {"holds", viewer.told(json_of(holds))},
           {"proved", proved_by(last_proof(log, rig.name), viewer)},
+          {"no_recalibration", why_not_recalibrated(rig, viewer)},
           {"checks", finished_checks(log, rig.name).empty() ? Json(nullptr) : drawn_at("", viewer)},
           {"checks_words", viewer.texts("picture_checks")},
           {"works", works_words(log, rig.name, viewer)}};

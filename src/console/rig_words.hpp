@@ -13,6 +13,13 @@ Json words_of(const RigWork& work, const SpinRequest& request, bool on, const Vi
 Json words_of_knocks(std::size_t recorded, bool recording, const std::optional<FoundOrAgain<TapCheck>>& found,
                      const Rig& rig, const Viewer& viewer);
 
+/// What writing the sensitivities that a recalibration found would change in the rig's file, from one text to the
+/// other; `written`: nothing any more.
+Json words_of_writing(const RigWork& work, const Rig& rig, const std::string& before, const std::string& after,
+                      const Viewer& viewer);
+/// Why they cannot be written.
+Json words_of_unwritten(const RigWork& work, const Error& error, const Viewer& viewer);
+
 /// How the rig stands: sentences, and what keeps its shafts from being within.
 Json words_of(const Log& log, const Rig& rig, const Viewer& viewer);
 

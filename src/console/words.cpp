@@ -23,6 +23,8 @@ namespace {
 Json held_words(const Finding& finding, const Viewer& viewer) {
   Json list = Json::array();
   for (const Held& held : finding.held) {
+    const bool doubted = held.verdict == Verdict::within && !finding.held_back.empty();
+    const Verdict verdict = doubted ? Verdict::unsure : held.verdict;
     const HeldText shown = held_text(held, viewer.units);
     const auto number = [&](const std::string& text) {
       return fmt::format("{} {}", with_decimal_sign(text, viewer.words()), unbalance_unit(viewer.units));
@@ -31,8 +33,8 @@ Json held_words(const Finding& finding, const Viewer& viewer) {
                     {"residual", number(shown.residual)},
                     {"limit", number(shown.limit)},
                     {"percent", std::lround(100.0 * held.residual_kg_m / held.limit_kg_m)},
-                    {"verdict", verdict_name(held.verdict)},
-                    {"verdict_words", verdict_text(held.verdict, viewer.words())}});
+                    {"verdict", verdict_name(verdict)},
+                    {"verdict_words", verdict_text(verdict, viewer.words())}});
   }
   return list;
 }

@@ -101,6 +101,8 @@ GermanRefusal german_refusal(std::string_view code) {
       // work on a rig
       {"rig_moved_on", "An dieser Auswuchtbank wurde inzwischen etwas eingetragen",
        "Ansehen, was jetzt verlangt wird, und nochmals eingeben"},
+      {"rig_file_changed", "Die Datei der Auswuchtbank wurde geändert, seit das Programm läuft",
+       "Ansehen, was geändert wurde, und das Programm neu starten"},
       {"rig_work_open", "Eine Arbeit an dieser Auswuchtbank ist nicht beendet",
        "Mit ihr weitermachen oder sie mit Grund beenden"},
       {"rig_work_closed", "Diese Arbeit an der Auswuchtbank verlangt keinen Messlauf mehr",
@@ -123,7 +125,8 @@ GermanRefusal german_refusal(std::string_view code) {
       {"not_two_planes", "Die Prüfwelle hat nicht zwei Ebenen", "Zwei Ebenen angeben"},
       {"no_yardstick", "Mit dieser Prüfwelle gab es noch keine Eignungsprüfung",
        "Zuerst die Eignungsprüfung durchführen"},
-      {"not_recalibrated", "Keine Neukalibrierung dieser Auswuchtbank ist beendet", "Zuerst ihre Messläufe machen"},
+      {"not_recalibrated", "Seit ihrer Eignungsprüfung ist keine Neukalibrierung dieser Auswuchtbank beendet",
+       "Zuerst ihre Messläufe machen"},
       {"no_place", "Der Wert steht nicht so in der Datei, dass er ersetzt werden kann",
        "Den gezeigten Wert von Hand eintragen"},
       {"no_such_rig", "Das Logbuch kennt diese Auswuchtbank nicht", "Aus den Aufträgen im Logbuch wählen"},

@@ -6,8 +6,10 @@
 #include <charconv>
 #include <cmath>
 
+#include "counterspot/files/files.hpp"
 #include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/units/error.hpp"
+#include "files/output_file.hpp"
 #include "files/text_place.hpp"
 #include "rig/recording_again.hpp"
 
@@ -176,8 +178,15 @@ RigStanding standing_of(const Log& log, const Rig& rig, std::int64_t now_unix_s)
 
 RigWork finished_recalibration(const Log& log, const std::string& rig) {
   const auto works = rig_works(log, rig, RigTask::recalibration);
-  if (!works.empty() && state_of(works.back()).result<Recalibration>() != nullptr) return works.back();
-  throw Error(Trouble::request, "not_recalibrated", fmt::format("no recalibration of rig {} is finished", rig),
+  if (!works.empty()) {
+    const RigWorkState state = state_of(works.back());
+    // What it was held against is of before a qualification.
+    if (state.result<Recalibration>() != nullptr &&
+        state.closing->at_unix_s >= shown_by(log, rig).qualified_unix_s.value_or(0))
+      return works.back();
+  }
+  throw Error(Trouble::request, "not_recalibrated",
+              fmt::format("no recalibration of rig {} is finished since it was qualified", rig),
               "make its spins first: 'rig recalibrate --rig rig.toml --shaft reference.toml'");
 }
 
@@ -236,19 +245,52 @@ std::string scaled_sensitivity(const std::string& text, double factor) {
               "write it like \"100 mV/g\"");
 }
 
+namespace {
+
+Error no_sensitivity_of(const Sensor& sensor) {
+  return {Trouble::request, "no_sensitivity",
+          fmt::format("sensor {} has no sensitivity that could be put right", sensor.name),
+          "qualify the rig anew, and go on: correction and verdict need ratios alone"};
+}
+
+}  // namespace
+
+void refuse_no_sensitivity(const Rig& rig) {
+  for (const Sensor& sensor : rig.sensors)
+    if (sensor.sensitivity.motion == Motion::unscaled) throw no_sensitivity_of(sensor);
+}
+
 std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found) {
   std::string text = rig_text;
   for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
     const auto [from, length] = place_of_text(text, "sensor", rig.sensors[s].name, "sensitivity");
     const std::string stated = text.substr(from, length);
-    if (parse_sensitivity(stated).motion == Motion::unscaled)
-      throw Error(Trouble::request, "no_sensitivity",
-                  fmt::format("sensor {} has no sensitivity that could be put right", rig.sensors[s].name),
-                  "qualify the rig anew, and go on: correction and verdict need ratios alone");
+    if (parse_sensitivity(stated).motion == Motion::unscaled) throw no_sensitivity_of(rig.sensors[s]);
     // By what the file must be scaled now: it may have been written before.
     const double factor = found.volts_per_si[s] / parse_sensitivity(stated).volts_per_si;
     text.replace(from, length, scaled_sensitivity(stated, factor));
   }
+  return text;
+}
+
+std::string put_right(const Log& log, const KeptFile& rig_file) {
+  const Rig rig = read_rig_text(rig_file.text, rig_file.path);
+  refuse_no_sensitivity(rig);
+  const RigWork work = finished_recalibration(log, rig.name);
+  const RigWorkState state = state_of(work);
+  const Recalibration& found = *state.result<Recalibration>();
+  if (!found.sound)
+    throw Error(Trouble::request, "not_sound", "new sensitivities would not mend what has changed: " + found.words,
+                "mend it, and recalibrate again");
+  std::string text = with_new_sensitivities(rig_file.text, rig, found);
+  read_rig_text(text, rig_file.path);  // never leave a file that cannot be read
+  return text;
+}
+
+std::string write_put_right(const Log& log, const std::filesystem::path& rig_file) {
+  read_rig(rig_file);  // for what it says of a file that cannot be read
+  std::string text = put_right(log, kept_file(rig_file));
+  write_output(rig_file, text, {Overwrite::all, {}});
   return text;
 }
 

@@ -1,10 +1,12 @@
 #pragma once
 
 #include <cstdint>
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "counterspot/guide/guide.hpp"
 #include "counterspot/guide/tap_guide.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/solve/solution.hpp"
@@ -80,11 +82,23 @@ std::optional<Warning> qualification_due(const Log& log, const Rig& rig, std::in
 /// qualification), how mountings differ, and what its readings scatter by.
 RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig);
 
-/// The newest recalibration of a rig, if it was finished. @throws Error(request, "not_recalibrated").
+/// The newest recalibration of a rig, if it was finished, and the rig was not qualified since.
+/// @throws Error(request, "not_recalibrated").
 RigWork finished_recalibration(const Log& log, const std::string& rig);
 
+/// @throws Error(request, "no_sensitivity") for a rig with a sensor that has none which could be put right.
+void refuse_no_sensitivity(const Rig& rig);
+
+/// A rig's file with the sensitivities that its newest recalibration found; the same text if they stand there.
+/// @throws Error(request, …) as `finished_recalibration` and `with_new_sensitivities`; "not_sound" where sensitivities
+/// alone do not explain what has changed.
+std::string put_right(const Log& log, const KeptFile& rig_file);
+/// And written, whole or not at all. @return its text
+std::string write_put_right(const Log& log, const std::filesystem::path& rig_file);
+
 /// A text with `sensitivity = "…"` of each sensor replaced by what a recalibration found, everything else as it was.
-/// @throws Error(request, "no_place") if the file does not state a sensor's sensitivity where it could be replaced.
+/// @throws Error(request, …) "no_place" if the file does not state a sensor's sensitivity where it could be replaced;
+/// "no_sensitivity".
 std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found);
 
 /// "103.2 mV/g": the sensitivity as the file states it, times a factor. @throws Error(request, "bad_quantity").

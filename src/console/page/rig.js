@@ -35,11 +35,22 @@ function rigTable(findings) {
   }), say('rig_found'));
 }
 
+// Into the rig's file, by this button alone.
+function toBeWritten(told) {
+  if (!told) return [];
+  if (told.written) return [element('p', say('rig_written'), { className: 'good', id: 'rig-next' })];
+  if (told.trouble) return [element('p', told.trouble, { className: 'bad' })];
+  return [...told.lines.map((line) => element('p', line)),
+    element('button', say('rig_write'), { type: 'button', id: 'rig-write', onclick: async () => { if (await act('/api/rig-write', { work: told.work })) view('rig'); } })];
+}
+
 // What all spins came to.
 function rigResult() {
   const result = state.now.rig_result;
   if (!result) return [];
-  return [element('p', result.next, { className: result.good ? 'good' : 'bad', id: 'rig-next' }), ...(result.findings.length ? [rigTable(result.findings)] : []),
+  const writing = state.now.to_be_written;
+  const next = element('p', result.next, { className: result.good ? 'good' : 'bad', id: 'rig-next' });
+  return [...(writing && writing.written ? [] : [next]), ...toBeWritten(writing), ...(result.findings.length ? [rigTable(result.findings)] : []),
     ...result.lines.map((line) => element('p', line)), ...(result.picture ? [picture(result.picture, result.picture_words, 'chart')] : [])];
 }
 
@@ -76,6 +87,15 @@ function rigCheckButton(rig) {
     onclick: () => rigDeed('/api/rig-begin', { task: 'check', work: rig.proved.work }) });
 }
 
+// Of sensors whose sensitivity nobody knows it is said why not.
+function recalibration(rig) {
+  if (rig.no_recalibration) return [element('p', rig.no_recalibration, { className: 'quiet' })];
+  const box = element('details', null, { id: 'begin-recalibration' });
+  box.append(element('summary', say('rig_begin_recalibration', rig.proved.shaft)), element('p', say('rig_recalibration_more'), { className: 'quiet' }),
+    element('button', say('rig_with_again', rig.proved.shaft), { type: 'button', className: 'offer', onclick: () => rigDeed('/api/rig-begin', { task: 'recalibration', work: rig.proved.work }) }));
+  return [box];
+}
+
 // With which shaft: the one that proved the rig before, or one of the folder.
 async function rigChoices(rig) {
   const box = element('details', null, { id: 'begin-qualification', open: !rig.proved });
@@ -92,10 +112,11 @@ async function rigPage(heading) {
   const parts = [element('p', rig.lines[0], { id: 'rig-stands' }), ...rig.lines.slice(1).map((line) => element('p', line)),
     element('p', rig.verdicts, { id: 'rig-verdicts', className: rig.held ? 'bad' : 'quiet' }),
     ...rig.holds.map((each) => element('p', say('in_doubt', each.message, each.remedy), { className: 'bad' }))];
+  parts.push(...toBeWritten(rig.to_be_written));
   if (rig.proved) parts.push(element('p', rig.proved.words));
   if (!rig.claims) parts.push(element('p', say('rig_no_claims'), { className: 'unsure' }));
   else if (rig.open) parts.push(element('button', say('rig_go_on', rig.open), { type: 'button', className: 'main', id: 'rig-go-on', onclick: () => rigDeed('/api/rig-go-on', {}) }));
-  else parts.push(...(rig.proved ? [rigCheckButton(rig)] : []), await rigChoices(rig));
+  else parts.push(...(rig.proved ? [rigCheckButton(rig)] : []), await rigChoices(rig), ...(rig.proved ? recalibration(rig) : []));
   if (rig.live && !rig.open) parts.push(element('button', say('rig_begin_knocks'), { type: 'button', id: 'begin-knocks', onclick: () => rigDeed('/api/knocks', {}) }));
   if (rig.present) parts.push(element('button', say('rig_leave'), { type: 'button', id: 'rig-leave', onclick: () => rigDeed('/api/rig-leave', {}) }));
   if (rig.checks) parts.push(element('h2', say('rig_checks')), picture(rig.checks, rig.checks_words, 'chart'));
