@@ -352,7 +352,7 @@ void write_truth(const std::string& file, const std::string& text) {
   std::filesystem::rename(file + ".new", file);
 }
 
-/// In real time. @param obey looks at the control file.
+/// @param obey looks at the control file.
 template <typename AnyRig>
 void run(AnyRig& rig, const LiveOptions& options, const std::function<void()>& obey) {
   Output output(options.out);
@@ -367,8 +367,8 @@ void run(AnyRig& rig, const LiveOptions& options, const std::function<void()>& o
     }
     output.write(rig.next_block());
     told_s += rig.block_seconds();
-    std::this_thread::sleep_until(begin +
-                                  std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(told_s)));
+    std::this_thread::sleep_until(
+        begin + std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(told_s / options.pace)));
   }
 }
 

@@ -7,8 +7,9 @@
 
 namespace rigsim {
 
-/// The simulated rig as a process that runs in real time: it reads what the operator did from a small text file, looked
-/// at twenty times a second, and writes what the recorder gives, 32-bit samples, little-endian, interleaved.
+/// The simulated rig as a process that runs in real time, or as many times as fast: it reads what the operator did from
+/// a small text file, looked at twenty times a second, and writes what the recorder gives, 32-bit samples,
+/// little-endian, interleaved.
 ///
 ///   drive on            (or off: the shaft coasts to a stop)
 ///   speed 1620 rpm      (optional; else the scenario's balancing speed)
@@ -26,6 +27,7 @@ struct LiveOptions {
   std::string out = "-";  ///< a file, a named pipe, or "-", standard output
   double run_up_s = 3.0;  ///< from rest to speed, and back
   double seconds = 0.0;   ///< stop after this long; 0: go on
+  double pace = 1.0;      ///< of the rig's time against the clock
   bool wav = false;       ///< with the header of a WAV of open length, 24 bit
   std::uint64_t seed = 1;
 };

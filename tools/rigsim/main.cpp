@@ -126,6 +126,9 @@ void add_live(CLI::App& app, Wanted& wanted) {
   live->add_option("--control", wanted.live.control, "file with lines 'drive on', 'fitted A: 15 g @ 0 deg'");
   live->add_option("--out", wanted.live.out, "a named pipe or file; - is standard output")->capture_default_str();
   live->add_option("--seconds", wanted.live.seconds, "stop after so long; 0: go on")->capture_default_str();
+  live->add_option("--pace", wanted.live.pace, "how many times as fast as the clock")
+      ->capture_default_str()
+      ->check(CLI::PositiveNumber);
   live->add_option("--run-up", wanted.live.run_up_s, "seconds from rest to speed")->capture_default_str();
   live->add_option("--seed", wanted.seed, "of noise, and of how weights are set")->capture_default_str();
   live->add_flag("--wav", wanted.live.wav, "24-bit WAV of open length instead of bare samples");
