@@ -74,7 +74,7 @@ Json spin_json(const Event& event, const Spun& spun, const Shaft& shaft, const V
   return {
       {"number", event.number},
       {"label", spun.label},
-      {"at", utc_minute(event.at_unix_s)},
+      {"at", local_minute(event.at_unix_s)},
       {"speed", spun.speed_rad_s ? Json(viewer.speed(*spun.speed_rad_s) + " " + viewer.texts("rpm")) : Json(nullptr)},
       {"vectors", vectors},
       {"warnings", asking_in(spun)},

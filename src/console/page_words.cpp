@@ -1,5 +1,7 @@
 #include "console/page_words.hpp"
 
+#include <fmt/chrono.h>
+
 #include "console/assets.hpp"
 
 namespace counterspot {
@@ -48,6 +50,10 @@ Json Viewer::told(Json warnings) const {
     if (each.contains("remedy")) each["remedy"] = remedy_text(code, each["remedy"], words());
   }
   return warnings;
+}
+
+std::string local_minute(std::int64_t unix_s) {
+  return fmt::format("{:%Y-%m-%d %H:%M}", fmt::localtime(static_cast<std::time_t>(unix_s)));
 }
 
 }  // namespace counterspot

@@ -1,5 +1,8 @@
 #pragma once
 
+#include <cstdint>
+#include <string>
+
 #include "counterspot/drawing/words.hpp"
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/tracking/shaft_motion.hpp"
@@ -40,5 +43,8 @@ struct Viewer {
   /// Warnings, and what holds a verdict back, as the viewer is told of them.
   Json told(Json warnings) const;
 };
+
+/// "2026-11-30 16:05", by the clock of this machine, which stands at the rig. What is kept, and the sheet, says UTC.
+std::string local_minute(std::int64_t unix_s);
 
 }  // namespace counterspot

@@ -314,7 +314,7 @@ Json works_words(const Log& log, const std::string& rig, const Viewer& viewer) {
                                   : say(viewer.words().rig_work().number, step.number, step.of);
     list.push_back({{"task", viewer.words().rig_work().of_task(work.task)},
                     {"shaft", work.shaft().id},
-                    {"opened", utc_minute(work.opened_unix_s)},
+                    {"opened", local_minute(work.opened_unix_s)},
                     {"words", words}});
   }
   return list;
@@ -328,7 +328,7 @@ Json words_of(const Log& log, const Rig& rig, const Viewer& viewer) {
   Warnings holds = knowledge_of_rig(log, rig.name).noticed;
   const bool held = !holds.empty();
   if (const auto due = qualification_due(log, rig, now)) holds.push_back(*due);
-  Json lines = lines_of(standing, rig, viewer.words());
+  Json lines = lines_of(standing, rig, viewer.words(), local_minute);
   const bool checked = standing.checked_in_last_day(now);
   lines.push_back(viewer.texts(checked ? "rig_checked_in_day" : "rig_not_checked"));
   return {{"standing", document_of(standing, rig)},

@@ -197,8 +197,8 @@ Json words_of(const JobOverview& line, const Viewer& viewer) {
   return {{"job", line.name},
           {"rig", line.rig},
           {"family", line.family},
-          {"opened", utc_minute(line.opened_unix_s)},
-          {"closed", line.closed_unix_s ? Json(utc_minute(*line.closed_unix_s)) : Json(nullptr)},
+          {"opened", local_minute(line.opened_unix_s)},
+          {"closed", line.closed_unix_s ? Json(local_minute(*line.closed_unix_s)) : Json(nullptr)},
           {"spins", line.spins},
           {"verdict", line.verdict ? Json(verdict_text(*line.verdict, viewer.words())) : Json(nullptr)},
           {"percent", line.worst_ratio ? Json(std::lround(100.0 * *line.worst_ratio)) : Json(nullptr)}};
@@ -210,7 +210,7 @@ Json words_of(const Job& job, const Viewer& viewer) {
   Json entries = Json::array();
   for (const Event& event : job.events) {
     entries.push_back({{"number", event.number},
-                       {"at", utc_minute(event.at_unix_s)},
+                       {"at", local_minute(event.at_unix_s)},
                        {"heading", heading_of(event.what, viewer.words())},
                        {"counts", !state.taken_back.contains(event.number)},
                        {"may_be_taken_back", state.open && !state.taken_back.contains(event.number) &&
@@ -221,7 +221,7 @@ Json words_of(const Job& job, const Viewer& viewer) {
   return {{"job", job.name},
           {"shaft", shaft.id},
           {"rig", job.rig().name},
-          {"opened", utc_minute(job.opened_unix_s)},
+          {"opened", local_minute(job.opened_unix_s)},
           {"open", state.open},
           {"count", job.events.size()},
           {"order", json_of(order_of(job))},

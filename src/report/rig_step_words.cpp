@@ -99,7 +99,7 @@ std::string qualified_line(const RigStanding& standing, const RigWords& texts) {
 
 }  // namespace
 
-std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, const Words& words) {
+std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, const Words& words, TimeText time_text) {
   const RigWords& texts = words.rig_work();
   std::vector<std::string> lines = {say(texts.rig, rig.name) + qualified_line(standing, texts)};
   if (standing.last_failed) {
@@ -109,12 +109,12 @@ std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, c
     lines.push_back(failed);
   }
   if (standing.checked_unix_s)
-    lines.push_back(say(texts.last_check, utc_minute(*standing.checked_unix_s),
+    lines.push_back(say(texts.last_check, time_text(*standing.checked_unix_s),
                         standing.check_within.value_or(false) ? texts.check_within : texts.check_outside));
   if (standing.taps) {
     const KeptTaps& taps = *standing.taps;
     lines.push_back(
-        say(texts.last_knocks, utc_minute(taps.at_unix_s),
+        say(texts.last_knocks, time_text(taps.at_unix_s),
             taps.within ? texts.knocks_within : say(texts.knocks_against, taps.against.in(words.language))));
   }
   return lines;

@@ -1,6 +1,9 @@
 #pragma once
 
+#include <cstdint>
+
 #include "counterspot/guide/rig_guide.hpp"
+#include "counterspot/log/log.hpp"
 #include "counterspot/rig/rig_work.hpp"
 #include "report/step_words.hpp"
 
@@ -16,8 +19,11 @@ StepWords step_words(const RigStep& step, const RigWork& work, const Words& word
 /// How the reference shaft is to sit in its adapters; empty where that is not asked for.
 std::string mounting_text(const RigStep& step, const Words& words);
 
+/// How a time is written; the page at the rig writes that of the rig's clock.
+using TimeText = std::string (*)(std::int64_t unix_s);
 /// "QUALIFIED on 2026-11-26, due 2027-11-26", and the last checks, a line each.
-std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, const Words& words);
+std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, const Words& words,
+                                  TimeText time_text = utc_minute);
 /// "Umar found 41 g·mm in A, …", of a qualification.
 std::string numbers_text(const Qualification& result, const Shaft& reference, const Words& words);
 

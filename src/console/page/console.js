@@ -118,8 +118,8 @@ function verdictWords(result) {
   return table([say('place'), say('residual'), ''], rows, say('residual_at_last'));
 }
 
-function table(heads, rows, words) {
-  const box = element('div', null, { className: 'scroll', tabIndex: 0 });
+function table(heads, rows, words, kind = '') {
+  const box = element('div', null, { className: 'scroll ' + kind, tabIndex: 0 });
   box.setAttribute('role', 'region');
   box.setAttribute('aria-label', words);
   const made = element('table');

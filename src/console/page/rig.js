@@ -32,7 +32,7 @@ function rigTable(findings) {
     const row = element('tr');
     row.append(element('td', each.place), element('td', each.words), element('td', each.verdict_words, { className: verdictClass[each.verdict] || 'unsure' }));
     return row;
-  }), say('rig_found'));
+  }), say('rig_found'), 'stacked');
 }
 
 // Into the rig's file, by this button alone.
