@@ -33,7 +33,8 @@ def entries(operator):
 def a_spin(operator, console, number):
     operator.until("what hands do", lambda: operator.shown("#fitted"))
     assert live(console)["standing"], "hands are asked for while the shaft may turn"
-    operator.until("it to be taken", lambda: operator.touch(operator.shown("#fitted")[0]) and operator.text("#title").startswith("Messlauf"))
+    operator.touch(operator.shown("#fitted")[0])
+    operator.title("Messlauf der Prüfwelle")
     operator.press("Antrieb ein")
     operator.until("the spin to be kept", lambda: entries(operator) > number)
     operator.press("Antrieb aus")

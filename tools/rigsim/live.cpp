@@ -132,14 +132,14 @@ class LiveRig {
     plan({rest_rad_s, {}, 0.0, 0.3, 0.0, 1.0}, stretch_s);
   }
 
-  void obey(const Control& control) {
-    if (control == control_) return;
+  void obey(Control control) {
     const double speed = speed_now();
+    if (speed > 1.0) control.fitted = control_.fitted;  // nobody touches a shaft that turns: looked at when it stands
+    if (control == control_) return;
     const bool weights = control.fitted != control_.fitted;
     control_.tach = control.tach;
     control_.gain = control.gain;
     control_.loose = control.loose;
-    if (weights && speed > 1.0) return;  // nobody touches a shaft that turns: it is looked at again when it stands
     const bool drive = control.drive != control_.drive || control.speed_rad_s != control_.speed_rad_s;
     control_ = control;
     if (drive || weights) change_speed(speed);
