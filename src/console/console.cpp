@@ -260,6 +260,9 @@ void Console::Inside::set_up_pages() {
   queries["/rig-model.svg"] = [this](const Parameters& asked) {
     return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };
+  queries["/trends.svg"] = [this](const Parameters& asked) {
+    return Reply{session->trends_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
+  };
   queries["/rig-work.svg"] = [this](const Parameters& asked) {
     return Reply{session->rig_work_drawn(text_in(asked, "work"), viewer_in(asked), theme_in(asked)), "image/svg+xml"};
   };

@@ -10,6 +10,7 @@
 #include "console/rig_words.hpp"
 #include "console/stock_words.hpp"
 #include "console/words.hpp"
+#include "counterspot/drawing/drawing_charts.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
@@ -553,10 +554,42 @@ Json JobSession::history(const std::string& name, const Viewer& viewer) {
   return words_of(log_.job(name), viewer);
 }
 
+namespace {
+
+/// Final residual over limit of the newest jobs that have one, oldest first.
+std::vector<TrendPoint> newest_ratios(const std::vector<JobOverview>& newest_first) {
+  constexpr std::size_t drawn = 100;
+  std::vector<TrendPoint> points;
+  for (const JobOverview& line : newest_first)
+    if (line.worst_ratio && points.size() < drawn) points.push_back({line.name, *line.worst_ratio, line.verdict});
+  std::reverse(points.begin(), points.end());
+  return points;
+}
+
+}  // namespace
+
+std::string JobSession::trends_drawn(const Viewer& viewer, Theme theme) {
+  std::vector<TrendPoint> points;
+  {
+    const std::scoped_lock lock(mutex_);
+    points = newest_ratios(log_.list());
+  }
+  std::vector<double> values;
+  for (const TrendPoint& point : points) values.push_back(point.ratio);
+  PictureOf of;
+  of.as_of = utc_day(now_unix_s());
+  of.program = options_.program;
+  return drawn(titled(trend_picture(points, control_chart(values), viewer.words()), of, viewer.words()), theme);
+}
+
 Json JobSession::trends(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const std::vector<JobOverview> lines = log_.list();
-  return {{"week", words_of(trend_of(lines, Grouping::week), viewer)},
+  const std::string address = fmt::format("/trends.svg?language={}&theme=", viewer.words().language);
+  return {{"chart", newest_ratios(lines).empty() ? Json(nullptr)
+                                                 : Json{{"light", address + "light"}, {"dark", address + "dark"}}},
+          {"chart_words", viewer.texts("trend_chart")},
+          {"week", words_of(trend_of(lines, Grouping::week), viewer)},
           {"rig", words_of(trend_of(lines, Grouping::rig), viewer)},
           {"family", words_of(trend_of(lines, Grouping::family), viewer)}};
 }

@@ -43,6 +43,7 @@ class JobSession {
   Json history(const std::string& job, const Viewer& viewer);
   Json course(const std::string& job, const Viewer& viewer);  ///< empty name: of the present job
   Json trends(const Viewer& viewer);
+  std::string trends_drawn(const Viewer& viewer, Theme theme);  ///< the control chart
   Json health(const RecorderView& live, const Viewer& viewer);
   Json shafts();
   /// What earlier jobs taught of the rig, and which balancing speed suits the open shaft.

@@ -144,7 +144,7 @@ function field(words, name, value, settings = {}) {
 // Light or dark, as the screen is.
 function picture(addresses, words, kind) {
   const made = element('picture', null, { className: kind });
-  made.append(element('source', null, { media: '(prefers-color-scheme: dark)', srcset: addresses.dark }),
+  made.append(element('source', null, { media: darkMedia(), srcset: addresses.dark }),
     element('img', null, { src: addresses.light, alt: words }));
   return made;
 }
@@ -443,7 +443,8 @@ async function trendsPage(heading) {
       row.append(...[line.group, line.closed, line.within, line.yield, line.spins, line.residual].map((text) => element('td', String(text))));
       return row;
     }), say('medians_by_' + by))];
-  return ['week', 'rig', 'family'].flatMap((by) => part(by, trends[by]));
+  return [...(trends.chart ? [element('h2', trends.chart_words), picture(trends.chart, trends.chart_words, 'chart')] : []),
+    ...['week', 'rig', 'family'].flatMap((by) => part(by, trends[by]))];
 }
 
 async function healthPage(heading) {
@@ -521,6 +522,7 @@ function anew() {
 function drawFrame() {
   put('units', say('units_' + state.units));
   showSound();
+  showLook();
   at('units').setAttribute('aria-label', say('change_units', at('units').textContent));
   at('language').setAttribute('aria-label', say('change_language'));
 }

@@ -101,7 +101,8 @@ document.getElementById('naming-form').addEventListener('submit', async (event) 
 
 async function drawCourse() {
   const now = state.now;
-  show('course', Boolean(now && now.job && now.entries && !now.task));
+  const wanted = Boolean(now && now.job && now.entries && !now.task);
+  show('course', wanted && at('course-words').textContent !== '');
   const key = [now.job, now.entries, state.units, state.language].join();
   if (!now.job || now.task || course.shown === key) return;
   course.shown = key;
@@ -111,6 +112,7 @@ async function drawCourse() {
     if (course.shown !== key) return;  // something newer was asked for meanwhile
     const last = told.spins.filter((spin) => spin.counts && spin.left).pop();
     put('course-words', last ? say('course_at', told.spins.length, last.left.words) : say('course_with', told.spins.length));
+    show('course', wanted);
     at('course-body').replaceChildren(stripOf(told, true), ...(told.undo ? [undoButton(told.undo)] : []));
   } catch { course.shown = ''; }  // the next look asks again
 }

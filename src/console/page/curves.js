@@ -5,8 +5,7 @@ const curves_every_ms = 400;
 const curves = { shown: localStorage.getItem('curves') || 'faces', wanted: false, asked: 0, waiting: false, seen: 0 };
 
 function curvesAddress() {
-  const dark = matchMedia('(prefers-color-scheme: dark)').matches;
-  return '/live-' + curves.shown + '.svg?theme=' + (dark ? 'dark' : 'light') + '&' + viewer();
+  return '/live-' + curves.shown + '.svg?theme=' + (matchMedia(darkMedia()).matches ? 'dark' : 'light') + '&' + viewer();
 }
 
 // The next picture takes the place of the last one when it is whole.

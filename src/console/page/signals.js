@@ -40,6 +40,27 @@ function signal(live) {
   if (sound.on && tune) play(tunes[tune]);
 }
 
+// ---- light or dark, and how large: as the screen has it, or as chosen here ----
+const themes = ['', 'light', 'dark'];
+const sizes_percent = ['100', '115', '130'];
+function chosenOf(key, choices) { return choices.includes(localStorage.getItem(key)) ? localStorage.getItem(key) : choices[0]; }
+function darkMedia() { return { light: 'not all', dark: 'all' }[chosenOf('theme', themes)] || '(prefers-color-scheme: dark)'; }
+function showLook() {
+  const theme = chosenOf('theme', themes);
+  const size = chosenOf('size', sizes_percent);
+  document.documentElement.dataset.theme = theme;
+  document.documentElement.style.fontSize = size + '%';
+  document.querySelectorAll('picture source').forEach((each) => { each.media = darkMedia(); });
+  put('theme', { light: say('theme_light'), dark: say('theme_dark') }[theme] || say('theme_of_screen'));
+  put('size', say('text_size', size));
+}
+function nextOf(key, choices) {
+  localStorage.setItem(key, choices[(choices.indexOf(chosenOf(key, choices)) + 1) % choices.length]);
+  showLook();
+}
+document.getElementById('theme').onclick = () => nextOf('theme', themes);
+document.getElementById('size').onclick = () => nextOf('size', sizes_percent);
+
 function switchSound() {
   sound.on = !sound.on;
   localStorage.setItem('sound', sound.on ? 'on' : 'off');
