@@ -10,6 +10,9 @@ import subprocess
 ALPHA = ((cmath.rect(4000, 0.7), cmath.rect(900, 2.9)), (cmath.rect(800, 2.4), cmath.rect(3600, 0.4)))
 BARE = (cmath.rect(2.0, 1.1), cmath.rect(1.5, -0.6))
 SPEED_RPM = 1620.0
+# What another shaft shows as found, m/s², and where its weights sit.
+FOUND = (cmath.rect(3.0, 2.0), cmath.rect(2.5, -1.0))
+RADIUS_M = 0.039
 
 
 class TypedRig:
@@ -55,3 +58,19 @@ class TypedRig:
         while step["step"] > 0:
             step = self.spin(step, gain_of_a)
         return step["result"]
+
+    def balance(self, left):
+        """A job of the other shaft: as found, a trial weight in each plane, and a correction that leaves so much of what was found."""
+        (a, b), (c, d) = ALPHA
+        part = (left - 1.0) / (a * d - b * c)
+        trial = 0.015 * RADIUS_M
+        self.run("job", "open", f"{self.files}/shaft.toml", "--rig", f"{self.files}/rig.toml")
+        for weights in ((0, 0), (trial, 0), (0, trial), (part * (d * FOUND[0] - b * FOUND[1]), part * (a * FOUND[1] - c * FOUND[0]))):
+            pieces = [f"{plane} {1e3 * abs(weight) / RADIUS_M:.6f} g @ {math.degrees(cmath.phase(weight)) % 360:.4f} deg"
+                      for plane, weight in zip("AB", weights) if weight]
+            if pieces:
+                self.run("job", "fit", "--as-typed", "--only", *pieces)
+            read = [found + row[0] * weights[0] + row[1] * weights[1] for found, row in zip(FOUND, ALPHA)]
+            vectors = [text for name, value in zip("AB", read) for text in
+                       ("--vector", f"{name}={abs(value):.9g} m/s2 @ {math.degrees(cmath.phase(value)):.9g} deg ± 0.001 m/s2")]
+            self.run("job", "spin", "--speed", f"{SPEED_RPM} rpm", *vectors)
