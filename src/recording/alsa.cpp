@@ -13,19 +13,18 @@ namespace {
 
 constexpr unsigned buffer_us = 500'000;  // what the device holds for us while the machine does something else
 
-Error refusal(const std::string& device, const std::string& what, int result) {
-  return {Trouble::machine, "no_device",
-          fmt::format("the sound device '{}' {}: {}", device, what, snd_strerror(result)),
-          "see 'arecord -L' for the names, and check rate, channels, and that no other program holds it"};
+std::string rates_text(const std::vector<double>& rates_Hz) {
+  std::string text;
+  for (const double rate_Hz : rates_Hz) text += fmt::format("{}{:g} kHz", text.empty() ? "" : ", ", rate_Hz / 1e3);
+  return text.empty() ? "none of the usual rates" : text;
 }
 
 class AlsaReader final : public LiveReader {
  public:
   AlsaReader(std::string device, const LiveOptions& options) : device_(std::move(device)) {
-    snd_pcm_t* opened = nullptr;
-    const int result = snd_pcm_open(&opened, device_.c_str(), SND_PCM_STREAM_CAPTURE, 0);
-    if (result < 0) throw refusal(device_, "cannot be opened", result);
-    pcm_.reset(opened);
+    const QuietAlsa quiet;
+    pcm_ = open_pcm(device_);
+    check(snd_pcm_nonblock(pcm_.get(), 0), "cannot be waited for");
     set_up(options);
     info_ = raw_info("alsa:" + device_, "ALSA", format_, options);
     frame_bytes_ = bytes_of(format_) * info_.channels.size();
@@ -61,7 +60,7 @@ class AlsaReader final : public LiveReader {
 
  private:
   void check(int result, const char* what) const {
-    if (result < 0) throw refusal(device_, what, result);
+    if (result < 0) throw device_refusal(device_, what, result);
   }
 
   void set_up(const LiveOptions& options) {
@@ -73,10 +72,8 @@ class AlsaReader final : public LiveReader {
     check(snd_pcm_hw_params_set_rate_resample(pcm, raw, 0), "cannot leave its rate as it is");
     check(snd_pcm_hw_params_set_access(pcm, raw, SND_PCM_ACCESS_RW_INTERLEAVED), "does not give interleaved samples");
     choose_format(raw, options);
-    check(snd_pcm_hw_params_set_channels(pcm, raw, static_cast<unsigned>(options.channels)),
-          "does not have that many channels");
-    check(snd_pcm_hw_params_set_rate(pcm, raw, static_cast<unsigned>(std::lround(options.sample_rate_Hz)), 0),
-          "does not run at that rate");
+    choose_channels(raw, options.channels);
+    choose_rate(raw, options.sample_rate_Hz);
     unsigned longest_us = buffer_us;
     int direction = 0;
     snd_pcm_hw_params_set_buffer_time_near(pcm, raw, &longest_us, &direction);  // as near as it can: no matter if not
@@ -92,7 +89,27 @@ class AlsaReader final : public LiveReader {
       format_ = offer.format;
       return;
     }
-    throw refusal(device_, "has no format that can be used", -EINVAL);
+    throw device_refusal(device_, "has no format that can be used", -EINVAL);
+  }
+
+  void choose_channels(snd_pcm_hw_params_t* raw, int channels) const {
+    const auto [least, most] = channels_left(raw);
+    if (snd_pcm_hw_params_set_channels(pcm_.get(), raw, static_cast<unsigned>(channels)) >= 0) return;
+    throw Error(Trouble::machine, "device_channels",
+                least == most ? fmt::format("the sound device '{}' has {} channels, and '{}' were asked for", device_,
+                                            most, channels)
+                              : fmt::format("the sound device '{}' has {} to {} channels, and '{}' were asked for",
+                                            device_, least, most, channels),
+                fmt::format("record as many as it has, as in --channels {}; two sensors and the tach need 3", most));
+  }
+
+  void choose_rate(snd_pcm_hw_params_t* raw, double rate_Hz) const {
+    const std::vector<double> rates_Hz = rates_left_Hz(pcm_.get(), raw);
+    if (snd_pcm_hw_params_set_rate(pcm_.get(), raw, static_cast<unsigned>(std::lround(rate_Hz)), 0) >= 0) return;
+    throw Error(Trouble::machine, "device_rate",
+                fmt::format("the sound device '{}' offers {}, and '{:g} kHz' were asked for", device_,
+                            rates_text(rates_Hz), rate_Hz / 1e3),
+                "record at one of its rates, as in --rate \"48 kHz\"");
   }
 
   void recover(int result) {
@@ -111,6 +128,22 @@ class AlsaReader final : public LiveReader {
 };
 
 }  // namespace
+
+Error device_refusal(const std::string& device, const std::string& what, int result) {
+  if (result == -EBUSY)
+    return {Trouble::machine, "device_busy", fmt::format("the sound device '{}' is held by another program", device),
+            "end what else records from it, and do the same again"};
+  return {Trouble::machine, "no_device",
+          fmt::format("the sound device '{}' {}: {}", device, what, snd_strerror(result)),
+          "see that it is plugged in; 'counterspot rig new' lists what devices there are"};
+}
+
+Pcm open_pcm(const std::string& device) {
+  snd_pcm_t* opened = nullptr;
+  const int result = snd_pcm_open(&opened, device.c_str(), SND_PCM_STREAM_CAPTURE, SND_PCM_NONBLOCK);
+  if (result < 0) throw device_refusal(device, "cannot be opened", result);
+  return Pcm(opened);
+}
 
 std::unique_ptr<LiveReader> open_alsa(const std::string& device, const LiveOptions& options) {
   return std::make_unique<AlsaReader>(device, options);

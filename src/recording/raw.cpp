@@ -145,6 +145,10 @@ RawFormat raw_format_named(const std::string& name) {
               "write s16le, s24le, s32le or f32le");
 }
 
+std::string_view raw_format_name(RawFormat format) {
+  return row_of(format).name;
+}
+
 std::size_t bytes_of(RawFormat format) {
   return row_of(format).bytes;
 }

@@ -16,18 +16,6 @@ constexpr std::array<std::string_view, 12> not_a_device_itself = {
     "plughw:", "sysdefault", "dsnoop:",    "dmix:", "front:",  "surround",
     "iec958:", "hdmi:",      "usbstream:", "null",  "lavrate", "samplerate"};
 
-void say_nothing(const char* /*file*/, int /*line*/, const char* /*function*/, int /*code*/, const char* /*words*/,
-                 ...) {}
-
-/// What ALSA would print of names that lead nowhere is no fault of the person who asks what there is.
-class QuietAlsa {
- public:
-  QuietAlsa() { snd_lib_error_set_handler(say_nothing); }
-  ~QuietAlsa() { snd_lib_error_set_handler(nullptr); }
-  QuietAlsa(const QuietAlsa&) = delete;
-  QuietAlsa& operator=(const QuietAlsa&) = delete;
-};
-
 struct FreeHints {
   void operator()(void** hints) const { snd_device_name_free_hint(hints); }
 };
@@ -49,35 +37,59 @@ bool can_be_listed(const std::string& name, const std::string& direction) {
 }
 
 void read_offers(snd_pcm_t* pcm, snd_pcm_hw_params_t* offered, SoundDevice& device) {
-  unsigned least = 0;
-  unsigned most = 0;
-  snd_pcm_hw_params_get_channels_min(offered, &least);
-  snd_pcm_hw_params_get_channels_max(offered, &most);
-  device.least_channels = static_cast<int>(least);
-  device.most_channels = static_cast<int>(std::min(most, 64U));  // as many as open_live takes
-  for (const double rate_Hz : usual_rates_Hz)
-    if (snd_pcm_hw_params_test_rate(pcm, offered, static_cast<unsigned>(rate_Hz), 0) == 0)
-      device.rates_Hz.push_back(rate_Hz);
+  const auto [least, most] = channels_left(offered);
+  device.least_channels = least;
+  device.most_channels = std::min(most, 64);  // as many as open_live takes
+  device.rates_Hz = rates_left_Hz(pcm, offered);
   for (const AlsaOffer& offer : alsa_best_first)
     if (snd_pcm_hw_params_test_format(pcm, offered, offer.code) == 0) device.formats.push_back(offer.format);
 }
 
 void ask_device(const std::string& name, SoundDevice& device) {
-  snd_pcm_t* opened = nullptr;
-  int result = snd_pcm_open(&opened, name.c_str(), SND_PCM_STREAM_CAPTURE, SND_PCM_NONBLOCK);
-  const Pcm pcm(result < 0 ? nullptr : opened);
-  snd_pcm_hw_params_t* raw = nullptr;
-  if (result >= 0) result = snd_pcm_hw_params_malloc(&raw);
-  const HardwareParameters parameters(raw);
-  if (result >= 0) result = snd_pcm_hw_params_any(pcm.get(), raw);
-  if (result >= 0) result = snd_pcm_hw_params_set_rate_resample(pcm.get(), raw, 0);
-  if (result < 0)
-    device.trouble = snd_strerror(result);
-  else
+  try {
+    const Pcm pcm = open_pcm(name);
+    snd_pcm_hw_params_t* raw = nullptr;
+    int result = snd_pcm_hw_params_malloc(&raw);
+    const HardwareParameters parameters(raw);
+    if (result >= 0) result = snd_pcm_hw_params_any(pcm.get(), raw);
+    if (result >= 0) result = snd_pcm_hw_params_set_rate_resample(pcm.get(), raw, 0);
+    if (result < 0) throw device_refusal(name, "cannot be asked what it offers", result);
     read_offers(pcm.get(), raw, device);
+  } catch (const Error& error) {
+    device.trouble = error;
+  }
 }
 
 }  // namespace
+
+std::array<int, 2> channels_left(snd_pcm_hw_params_t* offered) {
+  unsigned least = 0;
+  unsigned most = 0;
+  snd_pcm_hw_params_get_channels_min(offered, &least);
+  snd_pcm_hw_params_get_channels_max(offered, &most);
+  return {static_cast<int>(least), static_cast<int>(std::min(most, 10000U))};
+}
+
+std::vector<double> rates_left_Hz(snd_pcm_t* pcm, snd_pcm_hw_params_t* offered) {
+  std::vector<double> rates_Hz;
+  for (const double rate_Hz : usual_rates_Hz)
+    if (snd_pcm_hw_params_test_rate(pcm, offered, static_cast<unsigned>(rate_Hz), 0) == 0) rates_Hz.push_back(rate_Hz);
+  return rates_Hz;
+}
+
+LiveOptions best_of(const SoundDevice& device) {
+  constexpr double enough_Hz = 48000.0;
+  constexpr int usual_most_channels = 8;
+  LiveOptions best;
+  const auto enough = std::ranges::find_if(device.rates_Hz, [](double rate_Hz) { return rate_Hz >= enough_Hz; });
+  if (enough != device.rates_Hz.end())
+    best.sample_rate_Hz = *enough;
+  else if (!device.rates_Hz.empty())
+    best.sample_rate_Hz = device.rates_Hz.back();
+  best.channels = std::max(device.least_channels, std::min(device.most_channels, usual_most_channels));
+  if (!device.formats.empty()) best.format = device.formats.front();
+  return best;
+}
 
 std::vector<SoundDevice> sound_devices() {
   const QuietAlsa quiet;

@@ -5,21 +5,14 @@
 #include <algorithm>
 #include <cmath>
 
+#include "counterspot/drawing/words.hpp"
+#include "report/text.hpp"
+
 namespace counterspot {
 
 namespace {
 
 constexpr double softest_dB = -60.0;
-
-std::string_view format_name(RawFormat format) {
-  switch (format) {
-    case RawFormat::s16le: return "s16le";
-    case RawFormat::s24le: return "s24le";
-    case RawFormat::s32le: return "s32le";
-    case RawFormat::f32le: return "f32le";
-  }
-  return "";
-}
 
 std::string channels_text(const SoundDevice& device) {
   return device.least_channels == device.most_channels
@@ -28,15 +21,9 @@ std::string channels_text(const SoundDevice& device) {
 }
 
 Said device_line(const SoundDevice& device) {
-  if (!device.trouble.empty())
-    return said({"{}  cannot be asked: {}  ({})", "{}  antwortet nicht: {}  ({})"}, device.source, device.trouble,
-                device.description);
-  std::string rates;
-  for (const double rate_Hz : device.rates_Hz) rates += fmt::format("{}{:g}", rates.empty() ? "" : " ", rate_Hz / 1e3);
-  std::string formats;
-  for (const RawFormat format : device.formats) formats += fmt::format(", {}", format_name(format));
-  return said({"{}  channels: {}; {} kHz{}  ({})", "{}  Kanäle: {}; {} kHz{}  ({})"}, device.source,
-              channels_text(device), rates, formats, device.description);
+  if (device.trouble)
+    return said({"{}  {}  ({})", "{}  {}  ({})"}, device.source, trouble_text(*device.trouble), device.description);
+  return said({"{}  {}  ({})", "{}  {}  ({})"}, device.source, offers_text(device), device.description);
 }
 
 std::string bar_of(double peak, int cells) {
@@ -50,18 +37,39 @@ std::string bar_of(double peak, int cells) {
 
 }  // namespace
 
+Said trouble_text(const Error& error) {
+  const auto in = [&](const Words& words) {
+    return refusal_text(error, words) + ": " + remedy_text(error.code(), error.remedy(), words);
+  };
+  return {in(english()), in(german())};
+}
+
+Said offers_text(const SoundDevice& device) {
+  std::string rates;
+  for (const double rate_Hz : device.rates_Hz) rates += fmt::format("{}{:g}", rates.empty() ? "" : " ", rate_Hz / 1e3);
+  std::string formats;
+  for (const RawFormat format : device.formats) formats += fmt::format(", {}", raw_format_name(format));
+  return said({"channels: {}; {} kHz{}", "Kanäle: {}; {} kHz{}"}, channels_text(device), rates, formats);
+}
+
+std::string record_options_text(const SoundDevice& device) {
+  const LiveOptions best = best_of(device);
+  return fmt::format("--source {} --rate \"{:g} kHz\" --channels {}", device.source, best.sample_rate_Hz / 1e3,
+                     best.channels);
+}
+
 Json document_of(const std::vector<SoundDevice>& devices) {
   Json all = Json::array();
   for (const SoundDevice& device : devices) {
     Json formats = Json::array();
-    for (const RawFormat format : device.formats) formats.push_back(format_name(format));
+    for (const RawFormat format : device.formats) formats.push_back(raw_format_name(format));
     all.push_back({{"source", device.source},
                    {"description", device.description},
                    {"least_channels", device.least_channels},
                    {"most_channels", device.most_channels},
                    {"rates_Hz", device.rates_Hz},
                    {"formats", formats},
-                   {"trouble", text_or_null(device.trouble)}});
+                   {"trouble", device.trouble ? json_of(*device.trouble) : Json(nullptr)}});
   }
   return all;
 }

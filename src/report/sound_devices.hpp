@@ -12,6 +12,13 @@ namespace counterspot {
 
 Json document_of(const std::vector<SoundDevice>& devices);
 
+/// Why a device cannot be used, and what to do.
+Said trouble_text(const Error& error);
+/// "channels: 2-8; 44.1 48 kHz, s32le, s16le"
+Said offers_text(const SoundDevice& device);
+/// What is typed to record from it as is best.
+std::string record_options_text(const SoundDevice& device);
+
 /// A line each, with what is typed to record from it; where there is none, what else can be the source.
 std::vector<Said> sound_device_lines(const std::vector<SoundDevice>& devices);
 

@@ -7,6 +7,7 @@ import json
 import os
 import pathlib
 import resource
+import shutil
 import signal
 import struct
 import subprocess
@@ -191,6 +192,41 @@ def a_device_that_is_unplugged_is_said_and_what_came_is_kept(folder):
     assert json.loads(there.stdout)["samples"] > 0
 
 
+def a_rig_is_checked_by_knocks_on_a_sound_device_or_it_is_said_why_not(folder):
+    """'rig check --source' on devices that are gone, held, too small or of another rate; a refusal keeps nothing, and waits for nobody."""
+    place = folder / "checked"
+    place.mkdir()
+    device = 'type file slave.pcm "null" file "/dev/null" format "raw"'
+    two = " ".join(f"bindings.{c} {{ slave a channel {c} }}" for c in range(2))
+    (place / "asound.conf").write_text(
+        f'pcm.null {{ type null }}\npcm.rig {{ {device} infile "{place}/knocks.raw" }}\npcm.card {{ type hw card 77 }}\n'
+        f'pcm.small {{ type multi slaves.a {{ pcm "null" channels 2 }} {two} }}\n'
+        'pcm.slow { type multi slaves.a { pcm "null" channels 3 rate 48000 } bindings.0 { slave a channel 0 } bindings.1 { slave a channel 1 } '
+        'bindings.2 { slave a channel 2 } }\n')
+    numpy.zeros(3 * 48000 * 3, dtype="<i4").tofile(place / "knocks.raw")
+    shutil.copy(RIG, place / "rig.toml")
+    env = {**os.environ, "ALSA_CONFIG_PATH": f"{place}/asound.conf", "LD_PRELOAD": UNPLUG, "BUSY_DEVICE": "held"}
+
+    def check(source, *more):
+        return run("rig", "check", "--rig", "rig.toml", "--source", f"alsa:{source}", "--log", "log.db", "--seconds", "1 s", *more, env=env, cwd=place)
+
+    at_48 = ("--rate", "48 kHz", "--channels", "3")
+    for source, more, error, mend in (("card", at_48, "'card' cannot be opened", "plugged in"),
+                                      ("no-such-name", at_48, "'no-such-name' cannot be opened", "'counterspot rig new' lists"),
+                                      ("held", at_48, "'held' is held by another program", "end what else records from it"),
+                                      ("small", at_48, "'small' has 2 channels, and '3' were asked for", "--channels 2"),
+                                      ("slow", (), "'slow' offers 48 kHz, and '51.2 kHz' were asked for", '--rate "48 kHz"'),
+                                      ("rig", at_48, "'rig' failed while recording: No such device", "plugged in")):
+        ran = check(source, *more)
+        refused(ran, 4, error)
+        assert mend in ran.stderr.splitlines()[-1] and "ALSA lib" not in ran.stderr, ran.stderr
+    german = check("held", *at_48, "--language", "de")
+    assert german.returncode == 4, german.stderr
+    for words in ("Ein anderes Programm hält das Tongerät ('held')", "Beenden, was sonst von ihm aufnimmt"):
+        assert words in german.stderr, german.stderr
+    assert not (place / "log.db").exists()
+
+
 def a_flood_of_nan_and_infinity_is_refused_at_the_first(folder):
     for name, value in (("nan", numpy.nan), ("infinity", numpy.inf), ("largest", 3.4e38)):
         frames = 512000
@@ -295,6 +331,7 @@ if __name__ == "__main__":
         recording_ends_when_told_while_nothing_comes(here)
         a_device_that_is_silent_ends_when_told(here)
         a_device_that_is_unplugged_is_said_and_what_came_is_kept(here)
+        a_rig_is_checked_by_knocks_on_a_sound_device_or_it_is_said_why_not(here)
         a_flood_of_nan_and_infinity_is_refused_at_the_first(here)
         a_name_that_is_no_utf8_does_no_harm(here)
         a_table_of_a_million_lines_is_measured_in_bounded_memory(here)

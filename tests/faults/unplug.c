@@ -1,17 +1,30 @@
-/* Stands before ALSA's own functions: after twenty readings the device is gone, as ALSA says it of a cable that was pulled.
- * With SILENT_DEVICE in the environment it is there and never has anything to give. */
+/* Stands before ALSA's own functions: after twenty readings, or those that UNPLUG_AFTER in the environment says, the device is gone, as
+ * ALSA says it of a cable that was pulled. With SILENT_DEVICE it is there and never has anything to give. The device that BUSY_DEVICE names
+ * is held by another program: who would wait for it waits for ever, as in the kernel. */
 #define _GNU_SOURCE
 #include <alsa/asoundlib.h>
 #include <dlfcn.h>
 #include <errno.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 snd_pcm_sframes_t snd_pcm_readi(snd_pcm_t *pcm, void *buffer, snd_pcm_uframes_t size) {
   static int readings = 0;
   static snd_pcm_sframes_t (*real)(snd_pcm_t *, void *, snd_pcm_uframes_t) = NULL;
   if (real == NULL) *(void **)&real = dlsym(RTLD_NEXT, "snd_pcm_readi");
-  return ++readings > 20 ? -ENODEV : real(pcm, buffer, size);
+  const char *after = getenv("UNPLUG_AFTER");
+  return ++readings > (after == NULL ? 20 : atoi(after)) ? -ENODEV : real(pcm, buffer, size);
+}
+
+int snd_pcm_open(snd_pcm_t **pcm, const char *name, snd_pcm_stream_t stream, int mode) {
+  static int (*real)(snd_pcm_t **, const char *, snd_pcm_stream_t, int) = NULL;
+  if (real == NULL) *(void **)&real = dlsym(RTLD_NEXT, "snd_pcm_open");
+  const char *busy = getenv("BUSY_DEVICE");
+  if (busy == NULL || strcmp(busy, name) != 0) return real(pcm, name, stream, mode);
+  while ((mode & SND_PCM_NONBLOCK) == 0) pause();
+  return -EBUSY;
 }
 
 int snd_pcm_wait(snd_pcm_t *pcm, int most_ms) {

@@ -6,6 +6,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "counterspot/recording/recording.hpp"
@@ -16,6 +17,7 @@ namespace counterspot {
 enum class RawFormat { s16le, s24le, s32le, f32le };
 /// "s16le", "s24le", "s32le", "f32le". @throws Error(request, "bad_raw_format").
 RawFormat raw_format_named(const std::string& name);
+std::string_view raw_format_name(RawFormat format);
 
 struct LiveOptions {
   double sample_rate_Hz = 51200.0;    ///< asked of a sound device, stated of raw samples; > 0
@@ -63,8 +65,8 @@ class LiveRecording : public Recording, public LiveNotes {};
 ///   "raw:PATH"   samples without a header from a file, a named pipe (which may come and go) or "-", standard input;
 ///   "play:FILE"  a recording at real speed;
 ///   "-" or FILE  WAV or CSV as it comes in (for a WAV from a pipe, the first 64 KiB before anything is seen).
-/// @throws Error(request, …) "bad_source", "bad_sample_rate", "bad_channels"; Error(machine, "no_device") with ALSA's
-/// own words; what open_recording throws.
+/// @throws Error(request, …) "bad_source", "bad_sample_rate", "bad_channels"; Error(machine, …) "no_device",
+/// "device_busy", "device_channels", "device_rate", in ALSA's words or with what it offers; what open_recording throws.
 std::unique_ptr<LiveRecording> open_live(const std::string& source, const LiveOptions& options = {});
 
 /// Writes a recording as it comes in. The kind is that of the name's end: .flac (24 bits at most), .w64, .rf64, .wav

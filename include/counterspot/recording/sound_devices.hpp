@@ -1,9 +1,11 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "counterspot/recording/capture.hpp"
+#include "counterspot/units/error.hpp"
 
 namespace counterspot {
 
@@ -15,8 +17,11 @@ struct SoundDevice {
   int most_channels = 0;
   std::vector<double> rates_Hz;    ///< of those that are usual, ascending
   std::vector<RawFormat> formats;  ///< best first
-  std::string trouble;             ///< ALSA's words where it cannot be asked, as while another program holds it
+  std::optional<Error> trouble;    ///< why it cannot be asked, as while another program holds it
 };
+/// What is best recorded from it: 48 kHz or the next rate above, for more only makes files larger (common practice, no
+/// source), else its highest; all channels up to eight, for the knocks tell which are used; its best format.
+LiveOptions best_of(const SoundDevice& device);
 
 /// Those that ALSA names for recording. Names that only add a conversion, a share or a place of loudspeakers to another
 /// one are left out.
