@@ -66,13 +66,13 @@ PlannedRigSpin as_told(const RigJson& step, const FaultyRig& faulty) {
   return planned;
 }
 
-std::vector<std::string> typed(const RigSpin& spin, const FaultyRig& faulty) {
+std::vector<std::string> typed(const RigSpin& spin, const FaultyRig& faulty, const std::string& unit = "m/s2") {
   std::vector<std::string> arguments = {"--speed", fmt::format("{:.9g} rpm", rpm(spin.speed_rad_s))};
   for (std::size_t s : {0U, 1U}) {
     arguments.emplace_back("--vector");
-    arguments.push_back(fmt::format("{}={:.9g} m/s2 @ {:.9g} deg ± {:.3g} m/s2", faulty.rig.sensors[s].name,
-                                    std::abs(spin.vectors[s]), direction_deg(spin.vectors[s]),
-                                    2.0 * std::sqrt(spin.covariances[s](0, 0))));  // a ± holds 95 %
+    arguments.push_back(fmt::format("{}={:.9g} {} @ {:.9g} deg ± {:.3g} {}", faulty.rig.sensors[s].name,
+                                    std::abs(spin.vectors[s]), unit, direction_deg(spin.vectors[s]),
+                                    2.0 * std::sqrt(spin.covariances[s](0, 0)), unit));  // a ± holds 95 %
   }
   return arguments;
 }
@@ -86,12 +86,12 @@ std::string health_of(const Shop& shop, const std::string& part) {
 }
 
 /// Does what it is told until nothing is asked any more; gives the last answer.
-RigJson follow(const Shop& shop, const std::string& verb, FaultyRig& faulty) {
+RigJson follow(const Shop& shop, const std::string& verb, FaultyRig& faulty, const std::string& unit = "m/s2") {
   RigJson step = parsed(shop.begin(verb));
   for (int spins = 0; step["step"].get<int>() > 0; ++spins) {
     REQUIRE(spins < 40);
     std::vector<std::string> arguments = {"rig", "spin", "--json"};
-    const auto said = typed(faulty.spin(as_told(step, faulty)), faulty);
+    const auto said = typed(faulty.spin(as_told(step, faulty)), faulty, unit);
     arguments.insert(arguments.end(), said.begin(), said.end());
     step = parsed(shop.run(arguments));
   }
@@ -223,6 +223,32 @@ TEST_CASE("a recalibration finds the sensitivity that a sensor has lost, and wri
   REQUIRE(shop.run({"rig", "recalibrate", "--write", "--rig", shop.rig}).exit_code == 0);
   CHECK(read_file(shop.rig) == after);
   CHECK(std::count(before.begin(), before.end(), '\n') == std::count(after.begin(), after.end(), '\n'));
+}
+
+TEST_CASE("where no sensitivity is known a rig is qualified and recalibrated in volts, and none is written for it") {
+  const Shop shop;
+  std::string text = read_file(shop.rig);
+  const std::string stated = "sensitivity = \"";
+  for (std::size_t at = text.find(stated); at != std::string::npos; at = text.find(stated, at + 1))
+    text.replace(at, text.find('"', at + stated.size()) - at, stated + "unknown");
+  write_file(shop.rig, text);
+  FaultyRig healthy({}, 77);
+  CHECK(follow(shop, "qualify", healthy, "V")["result"]["passed"] == true);
+  FaultyRig weak({.sensitivity = 0.8}, 103);
+  CHECK(follow(shop, "recalibrate", weak, "V")["result"]["sound"] == true);
+  const Ran refused = shop.run({"rig", "recalibrate", "--write", "--rig", shop.rig});
+  CHECK(refused.exit_code == 2);
+  CHECK(refused.err.find("has no sensitivity that could be put right") != std::string::npos);
+  CHECK(refused.err.find("qualify the rig anew") != std::string::npos);
+  CHECK(read_file(shop.rig) == text);
+  const std::string report = (shop.folder / "report.html").string();
+  CHECK(shop.run({"rig", "report", "--out", report}).exit_code == 0);
+  for (const std::string& told : {read_file(report), shop.run({"rig", "report", "--json"}).out,
+                                  shop.run({"rig", "next"}).out, shop.run({"rig", "show"}).out})
+    for (const char* motion : {"m/s2", "m/s²", "mm/s", "µm ", " um"}) {
+      CAPTURE(motion);
+      CHECK(told.find(motion) == std::string::npos);
+    }
 }
 
 TEST_CASE("of two works that were opened within a second, the later one is in work") {

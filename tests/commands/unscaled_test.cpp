@@ -42,6 +42,7 @@ struct UnscaledShop {
     const bool moves = std::regex_search(text, found, std::regex("m/s2|m/s\xC2\xB2|mm/s|\xC2\xB5m|[0-9] um\\b|\"um\""));
     INFO(line_of(arguments) << "\n" << text.substr(0, 4000));
     CHECK(ran.exit_code <= 1);
+    CAPTURE(found.str());
     CHECK_FALSE(moves);
     return ran;
   }
@@ -94,6 +95,61 @@ TEST_CASE("no command shows a unit of motion where no sensitivity is known") {
   shop.in_volts({"log", "quality", "--log", "log.db"});
   shop.in_volts({"log", "export", "--log", "log.db", "--out", "jobs.csv"}, "jobs.csv");
   shop.in_volts({"log", "check", "--log", "log.db"});
+}
+
+TEST_CASE("pieces are placed, folders worked through and spins recorded without a unit of motion") {
+  const UnscaledShop shop;
+  shop.in_volts({"place", "spins.toml", "--stock", "stock.toml"});
+  shop.in_volts({"place", "spins.toml", "--stock", "stock.toml", "--json"});
+  shop.in_volts({"place", "spins.toml", "--stock", "stock.toml", "--picture", "place.svg"}, "place.svg");
+  std::filesystem::create_directory(shop.folder / "runs");
+  std::filesystem::copy_file(shop.folder / "00-as-found.flac", shop.folder / "runs/00-as-found.flac");
+  shop.in_volts({"batch", "track", "runs", "--rig", "rig.toml", "--out", "tracks.csv"}, "tracks.csv");
+  shop.in_volts({"batch", "track", "runs", "--rig", "rig.toml", "--out", "tracks.jsonl"}, "tracks.jsonl");
+  CHECK(holds(read_file(shop.folder / "tracks.jsonl"), "\"unit\":\"V\""));
+  shop.in_volts({"batch", "solve", ".", "--out", "solutions.jsonl"}, "solutions.jsonl");
+  CHECK(holds(read_file(shop.folder / "solutions.jsonl"), "(V)/(g·mm)"));
+  const std::vector<std::string> record = {
+      "record", "play:00-as-found.flac", "kept.w64", "--rig", "rig.toml", "--seconds", "1.5 s", "--replace"};
+  CHECK(holds(shop.in_volts(record, "kept.w64.json").out, " V"));
+  std::vector<std::string> as_json = record;
+  as_json.emplace_back("--json");
+  CHECK(holds(shop.in_volts(as_json).out, "\"V\""));
+}
+
+TEST_CASE("a rig in volts is qualified spin by spin, and its report and its charts claim no motion") {
+  const UnscaledShop shop;
+  write_file(shop.folder / "rig.toml",
+             read_file(shop.folder / "rig.toml") + "[qualification]\nsmallest_residual = \"80 g·mm\"\n");
+  shop.in_volts({"rig", "qualify", "--rig", "rig.toml", "--shaft", "shaft.toml", "--log", "log.db"});
+  shop.in_volts({"rig", "spin", "00-as-found.flac", "--log", "log.db"});
+  shop.in_volts({"rig", "spin", "01-trial-a.flac", "--log", "log.db", "--json"});
+  shop.in_volts({"rig", "next", "--log", "log.db"});
+  CHECK(holds(shop.in_volts({"rig", "show", "--log", "log.db"}).out, " V"));
+  shop.in_volts({"rig", "show", "--log", "log.db", "--json"});
+}
+
+TEST_CASE("a rig teaches nothing in absolute units where a sensitivity is unknown: no mass of a pedestal is claimed") {
+  for (const int sensors : {1, 2}) {
+    const UnscaledShop shop(sensors);
+    CAPTURE(sensors);
+    shop.run({"job", "open", "shaft.toml", "--rig", "rig.toml", "--log", "log.db"});
+    shop.run({"job", "spin", "00-as-found.flac", "--log", "log.db"});
+    shop.run({"job", "fit", "A 15 g @ 0 deg", "--log", "log.db"});
+    REQUIRE(shop.run({"job", "spin", "01-trial-a.flac", "--log", "log.db"}).exit_code <= 1);
+    for (const std::vector<std::string>& more :
+         {std::vector<std::string>{}, {"--json"}, {"--anew"}, {"--out", "lessons.json"}, {"--shaft", "shaft.toml"}}) {
+      std::vector<std::string> asked = {"rig", "model", "--log", "log.db"};
+      asked.insert(asked.end(), more.begin(), more.end());
+      const Ran ran = shop.run(asked);
+      INFO(shop.line_of(asked) << ran.out << ran.err);
+      CHECK(ran.exit_code == 2);
+      CHECK(ran.out.empty());
+      CHECK(holds(ran.err, "it needs one sensor of known sensitivity at each of two supports"));
+    }
+    if (std::filesystem::exists(shop.folder / "lessons.json"))
+      CHECK(json::parse(read_file(shop.folder / "lessons.json")).at("lessons").empty());
+  }
 }
 
 TEST_CASE("a run-up without a sensitivity is drawn and told in volts, and no other motion is made of it") {
