@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <vector>
 
 #include "counterspot/rig_setup/setup.hpp"
@@ -29,6 +30,9 @@ double volts_per_si_on_shaker(const ShakerFinding& found, const KnockFinding& kn
 double percent_on_shaker(const ShakerFinding& found);
 /// The resonances of rig and shaft together, the speeds to keep from, and what of the swept ones is left.
 std::vector<Said> swept_text(const Sweep& sweep, const SpeedSpan& range, double balancing_rad_s);
+/// Of a pedestal that was knocked on, if its knocks agree: 2 % at least, for three knocks hardly differ (common
+/// practice, no source).
+std::optional<Spread> stated_natural_Hz(const KnockFinding& knocked);
 Said over_others_text(const KnockFinding& knocked);
 Said rig_text_of(const SetupTold& told, const Gathered& all, const Rig& rig, const Proof& proof);
 

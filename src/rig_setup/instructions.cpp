@@ -58,7 +58,9 @@ SetupInstruction on_shaker(char end) {
                 "Aufnehmer {} vom Lagerbock nehmen und auf einen Handschwinger setzen, der 10 m/s2 effektiv bei "
                 "159,2 Hz (1000 rad/s) gibt, fest und gerade; sein Kabel bleibt, wie es ist."},
                end),
-          said({"Start the shaker and record ten seconds.", "Den Schwinger einschalten und zehn Sekunden aufnehmen."}),
+          said({"Start the shaker and record ten seconds; then put the sensor back where it was.",
+                "Den Schwinger einschalten und zehn Sekunden aufnehmen; dann den Aufnehmer wieder an seinen Platz "
+                "setzen."}),
           {},
           isolated(),
           false,

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "counterspot/placement/placement.hpp"
@@ -143,16 +144,21 @@ void add_tach(Lines& lines, const SetupTold& told, const Gathered& all, const Ri
 }
 
 void add_pedestal(Lines& lines, std::size_t end, const KnockFinding& knocked) {
-  const Spread& f = *knocked.natural_frequency_Hz;
+  const Spread f = *stated_natural_Hz(knocked);
   const Said damping =
       knocked.damping ? said({"; damping {:.1f} %", "; Dämpfung {:.1f} %"}, 100.0 * knocked.damping->value) : Said{};
   lines.add(fmt::format("[pedestal.{}]", "AB"[end]));
-  lines.add(
-      fmt::format("natural_frequency = \"{:.4g} Hz ± {:.2g} Hz\"", f.value, std::max(f.plus_minus, 0.02 * f.value)),
-      said({"{} knocks with no shaft on{}", "{} Schläge ohne Welle{}"}, knocks_asked, damping));
+  lines.add(fmt::format("natural_frequency = \"{:.4g} Hz ± {:.2g} Hz\"", f.value, f.plus_minus),
+            said({"{} knocks with no shaft on{}", "{} Schläge ohne Welle{}"}, knocks_asked, damping));
 }
 
 }  // namespace
+
+std::optional<Spread> stated_natural_Hz(const KnockFinding& knocked) {
+  std::optional<Spread> stated = knocked.natural_frequency_Hz;
+  if (stated) stated->plus_minus = std::max(stated->plus_minus, 0.02 * stated->value);
+  return stated;
+}
 
 Said over_others_text(const KnockFinding& knocked) {
   if (knocked.over_others > 1e3) return said({"no other channel shows them", "kein anderer Kanal zeigt sie"});

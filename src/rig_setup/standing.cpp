@@ -49,10 +49,27 @@ class Walk {
 
   bool understood() { return rest() && knocks() && shaker() && tach() && direction(); }
 
+  /// Which channel is which goes through all recordings: one with fewer or other channels tells nothing.
+  std::optional<Again> other_channels(const Take& taken) {
+    const std::size_t count = taken.channels.size();
+    if (count < static_cast<std::size_t>(setup_least_channels))
+      return Again{said({"it has {} channels", "sie hat {} Kanäle"}, count),
+                   said({"record at least {} at once: two sensors and the tach",
+                         "mindestens {} zugleich aufnehmen: zwei Aufnehmer und den Drehzahlgeber"},
+                        setup_least_channels)};
+    if (channels_ == 0) channels_ = count;
+    if (count == channels_) return std::nullopt;
+    return Again{said({"it has {} channels, and the one at rest has {}", "sie hat {} Kanäle, und die in Ruhe hat {}"},
+                      count, channels_),
+                 said({"record every step from the same source, with all its channels",
+                       "jeden Schritt von derselben Quelle aufnehmen, mit allen ihren Kanälen"})};
+  }
+
   bool rest() {
     for (const SetupStep step : {SetupStep::rest, SetupStep::running}) {
       if (!is_told(step)) return ask(step);
       const Take taken = take_of(step);
+      if (auto again = other_channels(taken)) return ask(step, *again);
       auto& found = step == SetupStep::rest ? all_.rest : all_.running;
       for (const auto& samples : taken.channels) found.push_back(find_rest(samples, taken.sample_rate_Hz));
       all_.full_scale = taken.full_scale;
@@ -64,7 +81,9 @@ class Walk {
     for (const std::size_t end : {0U, 1U}) {
       const SetupStep step = end == 0 ? SetupStep::knocks_a : SetupStep::knocks_b;
       if (!is_told(step)) return ask(step);
-      const auto found = find_knocks(take_of(step));
+      const Take taken = take_of(step);
+      if (auto again = other_channels(taken)) return ask(step, *again);
+      const auto found = find_knocks(taken);
       if (const auto* again = std::get_if<Again>(&found)) return ask(step, *again);
       all_.knocks[end] = std::get<KnockFinding>(found);
       const KnockFinding& knocked = all_.knocks[end];
@@ -79,7 +98,7 @@ class Walk {
                                   "; er ist umgepolt: ein Druck auf ihn zu lässt sein Signal fallen"});
       say({"sensor {}: channel {}, {} knocks: {}{}", "Aufnehmer {}: Kanal {}, {} Schläge: {}{}"}, "AB"[end],
           knocked.channel + 1, knocks_asked, over_others_text(knocked), knocked.inverted ? inverted : Said{});
-      if (const auto& natural = knocked.natural_frequency_Hz) {
+      if (const auto natural = stated_natural_Hz(knocked)) {
         const Said damping = knocked.damping
                                  ? said({", damping {:.1f} %", ", Dämpfung {:.1f} %"}, 100.0 * knocked.damping->value)
                                  : Said{};
@@ -100,10 +119,17 @@ class Walk {
     for (const std::size_t end : {0U, 1U}) {
       const RestFinding& rest = all_.rest.at(all_.knocks[end].channel);
       const RestFinding& running = all_.running.at(all_.knocks[end].channel);
+      const Said line = running.line_Hz ? said({"; with the drive on a line at {:.1f} Hz, {:.2g}",
+                                                "; bei laufendem Antrieb eine Linie bei {:.1f} Hz, {:.2g}"},
+                                               *running.line_Hz, running.line_amplitude)
+                                        : Said{};
+      const Said drift = std::abs(rest.drift) > rest.noise_rms
+                             ? said({"; it drifts by {:.2g}", "; er driftet um {:.2g}"}, rest.drift)
+                             : Said{};
       const Said hum = rest.hum_Hz ? said({"; hum of {:g} Hz", "; Brummen von {:g} Hz"}, *rest.hum_Hz) : Said{};
-      say({"sensor {} at rest: {:.2g} of noise, {:.2g} with the drive on{}",
-           "Aufnehmer {} in Ruhe: {:.2g} Rauschen, {:.2g} bei laufendem Antrieb{}"},
-          "AB"[end], rest.noise_rms, running.noise_rms, hum);
+      say({"sensor {} at rest: {:.2g} of noise, {:.2g} with the drive on{}{}{}",
+           "Aufnehmer {} in Ruhe: {:.2g} Rauschen, {:.2g} bei laufendem Antrieb{}{}{}"},
+          "AB"[end], rest.noise_rms, running.noise_rms, hum, drift, line);
     }
   }
 
@@ -115,7 +141,9 @@ class Walk {
         if (told_.wanted.contains(step)) return ask(step);
         continue;
       }
-      const auto found = find_shaker(take_of(step), all_.knocks[end].channel);
+      const Take taken = take_of(step);
+      if (auto again = other_channels(taken)) return ask(step, *again);
+      const auto found = find_shaker(taken, all_.knocks[end].channel);
       if (const auto* again = std::get_if<Again>(&found)) return ask(step, *again);
       all_.shaker[end] = std::get<ShakerFinding>(found);
       if (!agrees_with_certificate(end)) return false;
@@ -156,8 +184,9 @@ class Walk {
 
   bool tach() {
     if (!is_told(SetupStep::hand_turn)) return ask(SetupStep::hand_turn);
-    const auto turned =
-        find_tach(take_of(SetupStep::hand_turn), hand_turns_asked, {all_.knocks[0].channel, all_.knocks[1].channel});
+    const Take by_hand = take_of(SetupStep::hand_turn);
+    if (auto again = other_channels(by_hand)) return ask(SetupStep::hand_turn, *again);
+    const auto turned = find_tach(by_hand, hand_turns_asked, {all_.knocks[0].channel, all_.knocks[1].channel});
     if (const auto* again = std::get_if<Again>(&turned)) return ask(SetupStep::hand_turn, *again);
     all_.hand = std::get<HandTurnFinding>(turned);
     const Said way = all_.hand.pulses_fall ? said({"falls", "fällt"}) : said({"rises", "steigt"});
@@ -166,9 +195,18 @@ class Walk {
     say({"tach: channel {}, the signal {} at the mark, {} per turn",
          "Drehzahlgeber: Kanal {}, das Signal {} an der Marke, {} je Umdrehung"},
         all_.hand.channel + 1, way, pulses);
+    if (all_.hand.marks_per_turn > 1)
+      say(
+          {"tach: was one mark put on, the other pulses are another mark or glare: take it off or blacken it, and "
+           "repeat "
+           "the tach (--only tach)",
+           "Drehzahlgeber: ist nur eine Marke angebracht, sind die anderen Impulse eine zweite Marke oder ein Glanz: "
+           "abnehmen oder schwärzen und den Drehzahlgeber wiederholen (--only tach)"});
     standing_.watched = rig_of(told_, all_);
     if (!is_told(SetupStep::slow_run)) return ask(SetupStep::slow_run);
-    const auto run = find_edges(take_of(SetupStep::slow_run), all_.hand);
+    const Take slow = take_of(SetupStep::slow_run);
+    if (auto again = other_channels(slow)) return ask(SetupStep::slow_run, *again);
+    const auto run = find_edges(slow, all_.hand);
     if (const auto* again = std::get_if<Again>(&run)) return ask(SetupStep::slow_run, *again);
     all_.slow = std::get<SlowRunFinding>(run);
     const Said edge = all_.slow.trailing_edge ? said({"goes", "geht"}) : said({"comes", "kommt"});
@@ -257,6 +295,7 @@ class Walk {
   const SetupTold& told_;
   const OpenRecording& open_;
   Gathered all_;
+  std::size_t channels_ = 0;  ///< of the first recording
   SetupStanding standing_;
 };
 

@@ -35,7 +35,12 @@ std::vector<std::pair<const char*, std::string SetupTold::*>> kept_words() {
           {"known_seen_from", &SetupTold::known_seen_from},
           {"full_scale", &SetupTold::full_scale},
           {"weight", &SetupTold::weight},
-          {"radius", &SetupTold::radius}};
+          {"radius", &SetupTold::radius},
+          {"written", &SetupTold::written},
+          {"source", &SetupTold::source},
+          {"source_rate", &SetupTold::source_rate},
+          {"source_channels", &SetupTold::source_channels},
+          {"source_format", &SetupTold::source_format}};
 }
 
 }  // namespace

@@ -1,8 +1,10 @@
 #include "rigsim/first_day.hpp"
 
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 
+#include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
 
 namespace rigsim {
@@ -246,6 +248,23 @@ Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& 
                         double seconds) {
   SpinTruth spin = steady_spin(day.scenario, seconds, seed);
   spin.fitted = fitted;
+  return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
+}
+
+std::vector<double> resonances_rad_s(const FirstDay& day) {
+  const MovingParts parts = moving_parts(day.scenario.rig, day.scenario.shaft);
+  const Eigen::GeneralizedSelfAdjointEigenSolver<Eigen::Matrix3d> modes(parts.stiffness, parts.mass);
+  const Eigen::Vector3d squares = modes.eigenvalues();
+  return {std::sqrt(squares(0)), std::sqrt(squares(1)), std::sqrt(squares(2))};
+}
+
+double top_rad_s(const FirstDay& day) {
+  return 1.6 * resonances_rad_s(day)[1];
+}
+
+Recorded top_run(const FirstDay& day, std::uint64_t seed, double seconds) {
+  SpinTruth spin = steady_spin(day.scenario, seconds, seed);
+  spin.speed.start_rad_s = top_rad_s(day);
   return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
 }
 

@@ -29,6 +29,7 @@ constexpr double block_s = 0.02;
 constexpr double look_s = 0.05;
 constexpr double stretch_s = 30.0;     // simulated at a time while the drive holds its speed
 constexpr double rest_rad_s = 0.02;    // the simulation's shaft never quite stops
+constexpr double coast_s = 30.0;       // without a brake, from the top
 constexpr double setting_mass = 0.01;  // what an operator's hands do, one standard deviation
 constexpr double setting_rad = 0.01745;
 
@@ -260,6 +261,7 @@ class FirstDayRig {
     act_ = act;
     next_.clear();
     speed_rad_s_ = 0.0;
+    if (act_ == "coast") return begin(coast_down(day_, from_rad_s, fitted_, ++seed_, coast_s));
     if (from_rad_s > 0.0) next_.push_back(coast_down(day_, from_rad_s, fitted_, ++seed_));
     next_.push_back(recorded());
     begin(std::move(next_.front()));
@@ -319,6 +321,13 @@ class FirstDayRig {
     if (act_ == "at-a") return spin({known_weight(day_, 0, 0.0, 3)});
     if (act_ == "at-b") return spin({known_weight(day_, 1, 0.0, 4)});
     if (act_ == "known") return spin({known_weight(day_, 0, 0.5 * counterspot::pi, 5)});
+    if (act_ == "shaker-a") return standing(on_shaker(day_, 0, {}, ++seed_));
+    if (act_ == "shaker-b") return standing(on_shaker(day_, 1, {}, ++seed_));
+    if (act_ == "top") {
+      fitted_.clear();
+      speed_rad_s_ = top_rad_s(day_);
+      return top_run(day_, ++seed_, stretch_s);
+    }
     if (act_ == "slow") {
       fitted_.clear();
       speed_rad_s_ = counterspot::rad_per_s(300.0);

@@ -102,6 +102,8 @@ struct RestFinding {
   double noise_per_rtHz = 0.0;   ///< around 15 to 60 Hz, one-sided amplitude density beside lines
   std::optional<double> hum_Hz;  ///< 50 or 60, if it stands over the noise
   double hum_amplitude = 0.0;
+  std::optional<double> line_Hz;  ///< the strongest other line, of 2 to 400 Hz, as of a machine nearby
+  double line_amplitude = 0.0;
   double drift = 0.0;  ///< of the level from beginning to end
 };
 RestFinding find_rest(const std::vector<double>& samples, double sample_rate_Hz);

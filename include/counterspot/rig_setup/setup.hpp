@@ -51,7 +51,10 @@ struct SetupTold {
   std::string full_scale;                  ///< "10 V", what 1.0 in a recording means; empty: not known, taken as 1 V
   std::array<std::string, 2> sensitivity;  ///< "100 mV/g", of A and B
   std::string weight, radius;              ///< "15 g", "39 mm"
-  std::set<SetupStep> wanted;              ///< of the optional steps
+  /// What recordings are made from, as the shop's file has it; empty: nothing, or what it says of itself.
+  std::string source, source_rate, source_channels, source_format;
+  std::set<SetupStep> wanted;  ///< of the optional steps
+  std::string written;         ///< the rig file as it was written last; empty: not yet
 };
 /// JSON. @throws Error(request, "bad_kept") for a text that is none of these.
 std::string text_of(const SetupTold& told);
@@ -68,6 +71,9 @@ struct SetupInstruction {
 };
 SetupInstruction instruction_of(SetupStep step, const SetupTold& told);
 Said setup_step_title(SetupStep step);  ///< "Rest", "Knocks at A"
+
+/// Of a source: two sensors' and the tach's.
+inline constexpr int setup_least_channels = 3;
 
 struct SetupStanding {
   std::optional<SetupStep> next;  ///< empty: everything was told
