@@ -152,7 +152,7 @@ void add_console(CLI::App& program, int& /*exit_code*/) {
   command->add_option("--practice", asked->practice, "Control file of the simulated rig, which the page then runs");
   command->footer(
       "Example:\n  counterspot console --rig rig.toml --source alsa:hw:1 --rate \"51.2 kHz\" --shafts . --recordings "
-      "spins --speed \"1620 rpm\"\n  counterspot console --new-rig . --source alsa:hw:1 --rate \"48 kHz\"\n\n" +
+      "spins --speed \"1620 rpm\"\n  counterspot console --new-rig .\n\n" +
       cautions());
   command->callback([asked] { serve(*asked); });
 }

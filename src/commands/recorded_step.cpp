@@ -9,8 +9,10 @@
 #include <vector>
 
 #include "commands/output.hpp"
+#include "commands/shop.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_setup_guide.hpp"
+#include "counterspot/units/error.hpp"
 #include "report/sound_devices.hpp"
 
 namespace counterspot::commands {
@@ -47,6 +49,19 @@ class ShownLevels {
 };
 
 }  // namespace
+
+SourceAsked source_of_shop(SourceAsked asked) {
+  if (!asked.source.empty()) return asked;
+  asked.source = shop_value("source");
+  if (asked.source.empty())
+    throw Error(Trouble::request, "no_source", "it is not said what is to be recorded from",
+                "name the source, as in --source alsa:hw:1 --rate \"48 kHz\" --channels 3");
+  if (asked.live.rate.empty()) asked.live.rate = shop_value("source_rate");
+  if (asked.live.format.empty()) asked.live.format = shop_value("source_format");
+  const std::string channels = shop_value("source_channels");
+  if (asked.live.channels == LiveAsked{}.channels && !channels.empty()) asked.live.channels = std::stoi(channels);
+  return asked;
+}
 
 std::string recorded_step(const SourceAsked& asked, const std::filesystem::path& rig_file, SetupStep step) {
   const double seconds = parse_quantity(asked.seconds, Dimension::time);

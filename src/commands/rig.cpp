@@ -199,6 +199,7 @@ void add_beginning(CLI::App& rig, const std::shared_ptr<RigAsked>& asked, int& e
       ->add_option("--source", asked->taps.live.source,
                    std::string("In place of their recordings, record the knocks now: ") + source_words)
       ->excludes(reference);
+  check->add_flag("--record", asked->taps.record, "Likewise, from the shop's source")->excludes(reference);
   asked->taps.live.seconds = "15 s";
   check->add_option("--seconds", asked->taps.live.seconds, "How long at each pedestal")->capture_default_str();
   add_live_options(*check, asked->taps.live.live);

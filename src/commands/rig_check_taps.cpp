@@ -34,6 +34,7 @@ std::string knocks_recorded(const TapsAsked& asked, SetupStep step, const std::s
 }  // namespace
 
 int check_by_taps(TapsAsked asked, const Words& words) {
+  if (asked.record) asked.live = source_of_shop(asked.live);
   const bool live = !asked.live.source.empty();
   const bool one_way =
       live ? asked.knocks_a.empty() && asked.knocks_b.empty() : !asked.knocks_a.empty() && !asked.knocks_b.empty();

@@ -11,10 +11,11 @@ namespace counterspot::commands {
 struct TapsAsked {
   std::string rig_file, log;
   std::string knocks_a, knocks_b;
-  SourceAsked live;  ///< records them now, where there are no files
+  SourceAsked live;     ///< records them now, where there are no files
+  bool record = false;  ///< from the shop's source
   bool json = false;
 
-  bool any() const { return !knocks_a.empty() || !knocks_b.empty() || !live.source.empty(); }
+  bool any() const { return record || !knocks_a.empty() || !knocks_b.empty() || !live.source.empty(); }
 };
 /// @return 0: within; 1: outside, or to be knocked again.
 int check_by_taps(TapsAsked asked, const Words& words);

@@ -34,12 +34,26 @@ struct NewRigAsked {
   LiveAsked live;
   SetupTold typed;
   PictureAsked picture;  // and the language of all that is said
+  bool record = false;
   bool json = false;
 };
 
+/// What is typed of the source goes before what was typed of it at an earlier step, that before the shop's.
+SourceAsked source_of(const NewRigAsked& asked, const SetupTold& told) {
+  SourceAsked source{asked.source, asked.seconds, asked.live};
+  if (!asked.record || !source.source.empty()) return source;
+  source.source = told.source;
+  if (source.source.empty()) return source_of_shop(source);
+  if (source.live.rate.empty()) source.live.rate = told.source_rate;
+  if (source.live.format.empty()) source.live.format = told.source_format;
+  if (source.live.channels == LiveAsked{}.channels) source.live.channels = live_options_of(told).channels;
+  return source;
+}
+
 /// Puts what was recorded where it belongs: the step that `--only` names, or the one that is next.
 void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<SetupStep>& only) {
-  if (asked.file.empty() && asked.source.empty()) return;
+  const SourceAsked source = source_of(asked, told);
+  if (asked.file.empty() && source.source.empty()) return;
   const std::optional<SetupStep> step = only.size() == 1 ? only.front() : standing_of(told).next;
   if (!step) {
     throw Error(Trouble::request, "nothing_asked", "every step has its recording",
@@ -47,9 +61,8 @@ void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<
   }
   // For its error, before anything is recorded.
   if (*step == SetupStep::direction) add_setup_recording(told, *step, "");
-  add_setup_recording(
-      told, *step,
-      asked.file.empty() ? recorded_step({asked.source, asked.seconds, asked.live}, asked.out, *step) : asked.file);
+  add_setup_recording(told, *step, asked.file.empty() ? recorded_step(source, asked.out, *step) : asked.file);
+  if (asked.file.empty()) record_from(told, source.source, live_options_of(source.live));
 }
 
 /// Why it is asked for again; an error's code has words in every language.
@@ -90,6 +103,17 @@ std::optional<std::vector<SoundDevice>> sources_for(const SetupTold& told) {
   return told.recordings.empty() ? std::optional(sound_devices()) : std::nullopt;
 }
 
+/// How the next step is recorded without a word that was typed before; empty: there is no such way.
+std::string typed_next(const SetupTold& told) {
+  if (!told.source.empty() || !shop_value("source").empty()) return "counterspot rig new --record";
+  const auto sources = sources_for(told);
+  if (!sources) return "";
+  const auto sound = std::ranges::find_if(*sources, [](const SoundDevice& device) {
+    return !device.trouble && device.most_channels >= setup_least_channels;
+  });
+  return sound == sources->end() ? "" : "counterspot rig new " + record_options_text(*sound);
+}
+
 std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, const std::string& written,
                           const Words& words) {
   const std::string language = words.language;
@@ -105,6 +129,8 @@ std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, 
     const SetupInstruction next = instruction_of(*standing.next, told);
     text += said({"NEXT  ({}) {}\n", "WEITER  ({}) {}\n"}, setup_step_name(*standing.next), act_of(next, language))
                 .in(language);
+    if (const std::string typed = typed_next(told); !typed.empty() && *standing.next != SetupStep::direction)
+      text += said({"TYPE  {}\n", "EINGABE  {}\n"}, typed).in(language);
     if (!next.caution.empty()) text += said({"CAUTION  {}\n", "VORSICHT  {}\n"}, next.caution).in(language);
   }
   if (!written.empty()) {
@@ -117,6 +143,11 @@ std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, 
                     "WEITER  'counterspot shop rig {}' macht sie zur Auswuchtbank der Werkstatt und spart das "
                     "Tippen.\n"},
                    written)
+                  .in(language);
+    if (shop_value("source").empty() && !told.source.empty())
+      text += said({"NEXT  Likewise the source: 'counterspot shop source {}', and source_rate, source_channels.\n",
+                    "WEITER  Ebenso die Quelle: 'counterspot shop source {}', und source_rate, source_channels.\n"},
+                   told.source)
                   .in(language);
   }
   return text;
@@ -142,8 +173,9 @@ int go_on(const NewRigAsked& asked) {
   const SetupStanding standing = standing_of(told);
   keep_setup(asked.out, told, {asked.file});
   const std::string written =
-      write_proved(standing, asked.out, asked.picture.replace, {asked.file}, asked.picture.words->language) ? asked.out
-                                                                                                            : "";
+      write_proved(standing, told, asked.out, asked.picture.replace, {asked.file}, asked.picture.words->language)
+          ? asked.out
+          : "";
   if (asked.json) {
     Json document = document_of(standing, told, written);
     if (const auto sources = sources_for(told)) document["sources"] = document_of(*sources);
@@ -165,6 +197,7 @@ void add_rig_new(CLI::App& rig, int& exit_code) {
   CLI::App* command = rig.add_subcommand("new", "Find out how a rig is cabled and turns, step by step, and prove it");
   command->add_option("file", asked->file, "The recording of the step that was asked for");
   command->add_option("--source", asked->source, std::string("In place of a file, record it now: ") + source_words);
+  command->add_flag("--record", asked->record, "Record it from the source of the step before, or the shop's");
   command->add_option("--seconds", asked->seconds, "How long")->capture_default_str();
   add_live_options(*command, asked->live);
   command->add_option("--out", asked->out, "The rig file; what is told meanwhile is kept beside it, in *.setup.json")

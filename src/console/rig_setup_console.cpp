@@ -89,11 +89,15 @@ void RigSetupConsole::Inside::set_up_queries() {
     return drawn(top_goes_picture(text_in(asked, "goes") == "left", viewer_in(asked).words()), theme_in(asked));
   };
   queries["/api/now"] = [this](const Parameters& asked) { return reply_of(session.now(viewer_in(asked))); };
+  queries["/api/sources"] = [this](const Parameters& asked) { return reply_of(session.sources(viewer_in(asked))); };
   queries["/api/words"] = [this](const Parameters& asked) { return reply_of(viewer_in(asked).texts.texts()); };
   queries["/api/live-once"] = [this](const Parameters& asked) { return reply_of(session.live(viewer_in(asked))); };
 }
 
 void RigSetupConsole::Inside::set_up_commands() {
+  commands["/api/source"] = [this](const Json& said) { session.choose(said); };
+  commands["/api/leave"] = [this](const Json&) { session.leave(); };
+  commands["/api/bring"] = [this](const Json& said) { session.bring(said); };
   commands["/api/stands"] = [this](const Json&) { session.stands(); };
   commands["/api/hands"] = [this](const Json& said) { session.hands_done(said); };
   commands["/api/record"] = [this](const Json& said) { session.record(said); };
@@ -101,6 +105,7 @@ void RigSetupConsole::Inside::set_up_commands() {
   commands["/api/tell"] = [this](const Json& said) { session.tell(said); };
   commands["/api/again"] = [this](const Json& said) { session.again(said); };
   commands["/api/without"] = [this](const Json& said) { session.without(said); };
+  commands["/api/shop"] = [this](const Json&) { session.keep_shop(); };
   commands["/api/save"] = [this](const Json& said) { session.save(said); };
 }
 
@@ -131,13 +136,7 @@ std::string RigSetupConsole::Inside::event(const Parameters& parameters, std::ui
   return answered(viewer.words(), [&] { return reply_of(session.live(viewer)); }).body;
 }
 
-RigSetupConsole::RigSetupConsole(const RigSetupConsoleOptions& options) {
-  if (options.source.empty()) {
-    throw Error(Trouble::request, "no_source", "it is not said where the samples of the new rig come from",
-                "name the source: --source alsa:NAME, raw:PATH or -");
-  }
-  inside_ = std::make_unique<Inside>(options);
-}
+RigSetupConsole::RigSetupConsole(const RigSetupConsoleOptions& options) : inside_(std::make_unique<Inside>(options)) {}
 RigSetupConsole::~RigSetupConsole() = default;
 
 std::vector<std::string> RigSetupConsole::watch_urls() const {

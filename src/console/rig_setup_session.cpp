@@ -2,12 +2,19 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <set>
+#include <string_view>
+#include <utility>
 
 #include "console/replies.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/drawing/titled.hpp"
 #include "counterspot/log/log.hpp"
+#include "counterspot/recording/recording_names.hpp"
+#include "counterspot/recording/sound_devices.hpp"
 #include "counterspot/units/error.hpp"
+#include "report/sound_devices.hpp"
 #include "report/text.hpp"
 
 namespace counterspot {
@@ -17,6 +24,8 @@ namespace {
 constexpr double shown_every_s = 0.2;
 constexpr double unheard_s = 2.0;
 constexpr double lowest_dB = -100.0;  // of the bars
+constexpr std::size_t files_shown = 12;
+constexpr std::string_view logger_source = "folder:";
 
 std::filesystem::path rig_file_in(const std::filesystem::path& folder) {
   std::error_code unmade;
@@ -46,6 +55,71 @@ std::string word_in(const Json& said, const char* key) {
   return said.value(key, std::string());
 }
 
+/// With what can be chosen of it, the best first.
+Json device_in(const SoundDevice& device, const std::string& language) {
+  const LiveOptions best = best_of(device);
+  Json channels = Json::array({best.channels}), rates = Json::array(), formats = Json::array();
+  for (int count = std::max(device.least_channels, setup_least_channels); count <= device.most_channels; ++count)
+    if (count != best.channels) channels.push_back(count);
+  const auto add_rate = [&](double rate_Hz) {
+    rates.push_back({{"value", fmt::format("{:.10g} Hz", rate_Hz)},
+                     {"words", said({"{:g} kHz", "{:g} kHz"}, rate_Hz / 1e3).in(language)}});
+  };
+  add_rate(best.sample_rate_Hz);
+  for (const double rate_Hz : device.rates_Hz)
+    if (rate_Hz != best.sample_rate_Hz) add_rate(rate_Hz);
+  for (const RawFormat format : device.formats) formats.push_back(raw_format_name(format));
+  return {{"source", device.source},
+          {"name", device.description},
+          {"offers", device.trouble ? "" : offers_text(device).in(language)},
+          {"channels", channels},
+          {"rates", rates},
+          {"formats", formats},
+          {"too_few", !device.trouble && device.most_channels < setup_least_channels},
+          {"trouble", device.trouble ? trouble_text(*device.trouble).in(language) : ""}};
+}
+
+/// Of the recordings there, those that show no step yet, the newest first.
+Json files_in(const std::filesystem::path& folder, const SetupTold& told, const Viewer& viewer) {
+  std::vector<std::pair<std::filesystem::file_time_type, std::string>> found;
+  std::error_code unseen;
+  for (const std::filesystem::path& file : recordings_in(folder)) {
+    const std::string whole = std::filesystem::absolute(file).lexically_normal().string();
+    const bool used = std::ranges::any_of(told.recordings, [&](const auto& each) { return each.second == whole; });
+    if (!used) found.emplace_back(std::filesystem::last_write_time(file, unseen), file.filename().string());
+  }
+  std::ranges::sort(found, std::greater{});
+  if (found.size() > files_shown) found.resize(files_shown);
+  Json files = Json::array();
+  const auto now = std::filesystem::file_time_type::clock::now();
+  for (const auto& [at, name] : found) {
+    const auto age_min = std::chrono::duration_cast<std::chrono::minutes>(now - at).count();
+    files.push_back({{"name", name}, {"age", viewer.texts("setup_minutes_ago", age_min)}});
+  }
+  return files;
+}
+
+/// Where recordings lie: here, and in the folders one step down.
+Json folders_in(const std::filesystem::path& here) {
+  std::error_code unseen;
+  std::set<std::filesystem::path> all = {here};
+  for (const auto& entry : std::filesystem::directory_iterator(here, unseen))
+    if (entry.is_directory(unseen)) all.insert(entry.path());
+  Json folders = Json::array();
+  for (const auto& folder : all)
+    if (!recordings_in(folder).empty()) folders.push_back(folder.string());
+  return folders;
+}
+
+Json pipes_in(const std::set<std::filesystem::path>& folders) {
+  Json pipes = Json::array();
+  std::error_code unseen;
+  for (const auto& folder : folders)
+    for (const auto& entry : std::filesystem::directory_iterator(folder, unseen))
+      if (entry.is_fifo(unseen)) pipes.push_back(entry.path().string());
+  return pipes;
+}
+
 Error step_moved_on() {
   return {Trouble::request, "job_moved_on", "something else is asked for by now",
           "look at what is asked for now, and do that"};
@@ -59,6 +133,7 @@ bool wants_hands(const SetupInstruction& asked) {
 
 const char* setup_stage_name(SetupStage stage) {
   switch (stage) {
+    case SetupStage::source: return "source";
     case SetupStage::stand: return "stand";
     case SetupStage::hands: return "hands";
     case SetupStage::record: return "record";
@@ -72,28 +147,91 @@ const char* setup_stage_name(SetupStage stage) {
 }
 
 RigSetupSession::RigSetupSession(const RigSetupConsoleOptions& options)
-    : rig_file_(rig_file_in(options.folder)),
-      live_(open_live(options.source, options.live)),
-      told_(setup_beside(rig_file_)),
-      watch_(live_->info()),
-      heard_(Clock::now()),
-      peaks_(live_->info().channels.size()) {
-  {
-    const std::scoped_lock lock(mutex_);
-    find();
-  }
-  thread_ = std::jthread([this] { run(); });
+    : rig_file_(rig_file_in(options.folder)), told_(setup_beside(rig_file_)), heard_(Clock::now()) {
+  std::string trouble;
+  if (!options.source.empty())
+    listen_to(options.source, options.live, false);
+  else if (told_.source.starts_with(logger_source))
+    trouble = trouble_in([this] { look_into(told_.source, false); });
+  else if (!told_.source.empty())
+    trouble = trouble_in([this] { listen_to(told_.source, live_options_of(told_), false); });
+  if (has_source()) return;
+  const std::scoped_lock lock(mutex_);
+  ended_ = trouble;
+  find();
 }
 
 RigSetupSession::~RigSetupSession() {
-  live_->stop();
+  stop_listening();
+}
+
+/// Whoever calls holds `choosing_`, or is the only one there is.
+void RigSetupSession::listen_to(const std::string& source, const LiveOptions& options, bool anew) {
+  auto opened = open_live(source, options);
+  {
+    std::unique_lock lock(mutex_);
+    changed_.wait(lock, [this] { return !finding_; });
+    SetupTold told = told_;
+    if (record_from(told, source, options) && anew) told.recordings.clear();
+    keep_setup(rig_file_, told);
+    told_ = std::move(told);
+    live_ = std::move(opened);
+    watch_.emplace(live_->info());
+    peaks_.assign(live_->info().channels.size(), 0.0);
+    levels_.clear();
+    frames_ = 0;
+    heard_ = Clock::now();
+    trouble_.clear();
+    ended_.clear();
+    find();  // for what is known of rest and rig, which the watch goes by
+  }
+  thread_ = std::jthread([this, &live = *live_] { run(live); });
+}
+
+/// Likewise. Recordings of a logger are brought one by one.
+void RigSetupSession::look_into(const std::string& source, bool anew) {
+  const std::filesystem::path folder = source.substr(logger_source.size());
+  std::error_code unseen;
+  if (!std::filesystem::is_directory(folder, unseen))
+    throw Error(Trouble::request, "not_found", folder.string() + ": there is no such folder",
+                "name the folder where the logger puts its recordings");
+  std::unique_lock lock(mutex_);
+  changed_.wait(lock, [this] { return !finding_; });
+  SetupTold told = told_;
+  if (record_from(told, source, live_options_of(told)) && anew) told.recordings.clear();
+  keep_setup(rig_file_, told);
+  told_ = std::move(told);
+  logger_ = folder;
+  trouble_.clear();
+  find();
+}
+
+bool RigSetupSession::has_source() const {
+  return (live_ && ended_.empty()) || !logger_.empty();
+}
+
+/// Likewise, and without the other mutex, which the source's thread wants.
+void RigSetupSession::stop_listening() {
+  if (live_) live_->stop();
+  thread_ = {};
+  const std::scoped_lock lock(mutex_);
+  live_.reset();
+  watch_.reset();
+  writer_.reset();
+  logger_.clear();
+  seen_to_stand_ = false;
+  ended_.clear();
+  levels_.clear();
+  hands_did_.clear();
+  ++serial_;
+  news();
 }
 
 /// The outermost place of this thread: what fails is said.
-void RigSetupSession::run() {
-  const std::string trouble = trouble_in([this] {
+void RigSetupSession::run(LiveRecording& live) {
+  const std::string trouble = trouble_in([this, &live] {
     for (;;) {
-      const auto block = live_->next(1024);
+      const auto block = live.next(1024);
       if (block.empty()) break;
       const std::scoped_lock lock(mutex_);
       push(block);
@@ -114,7 +252,7 @@ void RigSetupSession::news() {
 void RigSetupSession::push(std::span<const double> samples) {
   heard_ = Clock::now();
   const SetupStage before = stage();
-  watch_.push(samples);
+  watch_->push(samples);
   const std::size_t channels = peaks_.size();
   for (std::size_t i = 0; i < samples.size(); ++i)
     peaks_[i % channels] = std::max(peaks_[i % channels], std::abs(samples[i]));
@@ -167,7 +305,7 @@ void RigSetupSession::find() {
     const std::scoped_lock lock(mutex_);
     finding_ = false;
     trouble_ = trouble.empty() ? trouble_in([&] {
-      if (rest) watch_.know_rest(*rest);
+      if (rest && watch_) watch_->know_rest(*rest);
       understand(std::move(standing));
     })
                                : trouble;
@@ -179,7 +317,12 @@ void RigSetupSession::find() {
 void RigSetupSession::understand(SetupStanding standing) {
   standing_ = std::move(standing);
   if (standing_.again) hands_did_.clear();  // the mark is to be half a turn away again
-  watch_.know_rig(standing_.watched);
+  if (watch_) watch_->know_rig(standing_.watched);
+}
+
+SetupMotion RigSetupSession::motion() {
+  if (!logger_.empty()) return seen_to_stand_ ? SetupMotion::standing : SetupMotion::asked;
+  return silent() || !watch_ ? SetupMotion::unheard : watch_->motion();
 }
 
 bool RigSetupSession::silent() const {
@@ -194,10 +337,11 @@ SetupStage RigSetupSession::stage() {
     return held ? SetupStage::proved : SetupStage::failed;
   }
   if (*standing_.next == SetupStep::direction) return SetupStage::direction;
+  if (!has_source()) return SetupStage::source;
   const SetupInstruction asked = instruction_of(*standing_.next, told_);
   const bool done = asked.by_hand.empty() || hands_did_ == asked.by_hand.en;
   if (wants_hands(asked) && !(done && asked.driven)) {
-    if (silent() || watch_.motion() != SetupMotion::standing) return SetupStage::stand;
+    if (motion() != SetupMotion::standing) return SetupStage::stand;
     if (!done) return SetupStage::hands;
   }
   return SetupStage::record;
@@ -213,9 +357,36 @@ void RigSetupSession::refuse_while_busy() const {
   if (writer_ || finding_) throw step_moved_on();
 }
 
+void RigSetupSession::choose(const Json& said) {
+  SetupTold typed;
+  typed.source = word_in(said, "source");
+  typed.source_rate = word_in(said, "rate");
+  typed.source_channels = word_in(said, "channels");
+  typed.source_format = word_in(said, "format");
+  const bool logger = typed.source.starts_with(logger_source);
+  const LiveOptions options = logger ? LiveOptions{} : live_options_of(typed);
+  const std::scoped_lock choosing(choosing_);
+  {
+    const std::scoped_lock lock(mutex_);
+    refuse_while_busy();
+  }
+  stop_listening();  // the same device may be what is chosen
+  logger ? look_into(typed.source, true) : listen_to(typed.source, options, true);
+}
+
+void RigSetupSession::leave() {
+  const std::scoped_lock choosing(choosing_);
+  {
+    const std::scoped_lock lock(mutex_);
+    refuse_while_busy();
+  }
+  stop_listening();
+}
+
 void RigSetupSession::stands() {
   const std::scoped_lock lock(mutex_);
-  watch_.confirm();
+  if (!has_source()) throw step_moved_on();
+  watch_ ? watch_->confirm() : static_cast<void>(seen_to_stand_ = true);
   ++serial_;
   news();
 }
@@ -244,9 +415,7 @@ void RigSetupSession::hands_done(const Json& said) {
 void RigSetupSession::record(const Json& said) {
   const std::scoped_lock lock(mutex_);
   admit(said, SetupStage::record);
-  if (!ended_.empty())
-    throw Error(Trouble::recording, "source_ended", "nothing can be recorded: " + ended_,
-                "mend the source, and start the page again");
+  if (!live_) throw step_moved_on();
   const SetupInstruction asked = instruction_of(*standing_.next, told_);
   recording_step_ = *standing_.next;
   recording_ = next_setup_recording(rig_file_, recording_step_, live_->info().full_scale);
@@ -255,11 +424,28 @@ void RigSetupSession::record(const Json& said) {
   overruns_before_ = live_->overrun_count();
   trouble_.clear();
   if (asked.driven) {
-    watch_.forget();
+    watch_->forget();
     hands_did_.clear();
   }
   ++serial_;
   news();
+}
+
+void RigSetupSession::bring(const Json& said) {
+  const std::scoped_lock lock(mutex_);
+  admit(said, SetupStage::record);
+  // Its name alone: nothing beside the folder is opened.
+  const std::filesystem::path file = logger_ / std::filesystem::path(word_in(said, "file")).filename();
+  open_recording(file.string());  // for its error
+  SetupTold told = told_;
+  add_setup_recording(told, *standing_.next, file);
+  keep_setup(rig_file_, told);
+  told_ = std::move(told);
+  if (instruction_of(*standing_.next, told_).driven) {
+    seen_to_stand_ = false;
+    hands_did_.clear();
+  }
+  find();
 }
 
 void RigSetupSession::enough() {
@@ -304,7 +490,8 @@ void RigSetupSession::change_steps(const Json& said, void (*change)(SetupTold&, 
   change(told, setup_steps_named(word_in(said, "what")));
   keep_setup(rig_file_, told);
   told_ = std::move(told);
-  watch_.forget();
+  if (watch_) watch_->forget();
+  seen_to_stand_ = false;
   hands_did_.clear();
   saved_ = false;
   find();
@@ -312,7 +499,17 @@ void RigSetupSession::change_steps(const Json& said, void (*change)(SetupTold&, 
 
 void RigSetupSession::save(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  if (stage() == SetupStage::proved) saved_ = write_proved(standing_, rig_file_, false, {}, word_in(said, "language"));
+  if (stage() == SetupStage::proved)
+    saved_ = write_proved(standing_, told_, rig_file_, false, {}, word_in(said, "language"));
+  ++serial_;
+  news();
+}
+
+void RigSetupSession::keep_shop() {
+  const std::scoped_lock lock(mutex_);
+  if (!saved_) throw step_moved_on();
+  keep_as_shops(rig_file_, told_);
+  shop_kept_ = true;
   ++serial_;
   news();
 }
@@ -323,11 +520,21 @@ void RigSetupSession::wait(std::uint64_t& seen, double seconds) {
   seen = news_;
 }
 
+Json RigSetupSession::sources(const Viewer& viewer) {
+  const std::scoped_lock choosing(choosing_);
+  Json devices = Json::array();
+  for (const SoundDevice& device : sound_devices()) devices.push_back(device_in(device, viewer.words().language));
+  return {{"devices", devices},
+          {"folders", folders_in(std::filesystem::current_path())},
+          {"pipes",
+           pipes_in({std::filesystem::weakly_canonical(rig_file_.parent_path()), std::filesystem::current_path()})}};
+}
+
 Json RigSetupSession::live(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
-  const RecordingInfo& info = live_->info();
   Json levels = Json::array();
-  for (std::size_t c = 0; c < levels_.size(); ++c) {
+  for (std::size_t c = 0; live_ && c < levels_.size(); ++c) {
+    const RecordingInfo& info = live_->info();
     const double dB = 20.0 * std::log10(std::max(levels_[c], 1e-9));
     const std::string name = info.full_scale ? viewer.texts("setup_channel", c + 1) : info.channels[c].name;
     levels.push_back({{"name", name},
@@ -335,18 +542,19 @@ Json RigSetupSession::live(const Viewer& viewer) {
                       {"words", viewer.number(dB, 0) + " dB"},
                       {"full", info.full_scale && levels_[c] > 0.98}});
   }
-  const double recorded_s = writer_ ? static_cast<double>(writer_->frames()) / info.sample_rate_Hz : 0.0;
-  const SetupMotion motion = silent() ? SetupMotion::unheard : watch_.motion();
+  const double recorded_s = writer_ ? static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz : 0.0;
+  const SetupMotion motion = this->motion();
   return {{"serial", serial_},
           {"stage", setup_stage_name(stage())},
-          {"old", silent()},
+          {"old", logger_.empty() && silent()},
           {"levels", levels},
           {"progress", wanted_s_ > 0.0 ? recorded_s / wanted_s_ : 0.0},
           {"may_confirm", motion == SetupMotion::asked},
-          {"motion", motion == SetupMotion::moving    ? viewer.texts("setup_moving")
-                     : motion == SetupMotion::unheard ? viewer.texts("setup_unheard")
-                     : motion == SetupMotion::asked   ? viewer.texts("setup_quiet")
-                                                      : viewer.texts("setup_standing")}};
+          {"motion", motion == SetupMotion::moving                      ? viewer.texts("setup_moving")
+                     : motion == SetupMotion::unheard                   ? viewer.texts("setup_unheard")
+                     : motion == SetupMotion::asked && !logger_.empty() ? viewer.texts("setup_unwatched")
+                     : motion == SetupMotion::asked                     ? viewer.texts("setup_quiet")
+                                                                        : viewer.texts("setup_standing")}};
 }
 
 Picture RigSetupSession::picture(const Viewer& viewer) {
@@ -382,13 +590,20 @@ Json RigSetupSession::now(const Viewer& viewer) {
               {"trouble", ended_.empty() ? trouble_ : ended_},
               {"rig_file", rig_file_.string()},
               {"saved", saved_},
-              {"known", standing_.watched.has_value()}};
+              {"shop", shop_kept_},
+              {"known", standing_.watched.has_value()},
+              {"listens", has_source()},
+              {"files", logger_.empty() ? Json(nullptr) : files_in(logger_, told_, viewer)}};
   now["found"] = said_in(standing_.found, viewer);
   now["told"] = {{"name", told_.name},
                  {"viewing_end", told_.viewing_end},
                  {"full_scale", told_.full_scale},
                  {"sensitivity_a", told_.sensitivity[0]},
                  {"sensitivity_b", told_.sensitivity[1]},
+                 {"source", told_.source},
+                 {"rate", told_.source_rate},
+                 {"channels", told_.source_channels},
+                 {"format", told_.source_format},
                  {"weight", told_.weight},
                  {"radius", told_.radius}};
   now["again_of"] = Json::array();

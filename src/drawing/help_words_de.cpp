@@ -350,6 +350,9 @@ constexpr HelpWords rows_of_help[] = {
      "Diesen Schritt wiederholen (rest, hand, direction, known, …), oder knocks, tach, proof; oder was entbehrlich "
      "ist: "
      "sensitivity (die Aufnehmer auf einem Handschwinger), sweep (ein Auslauf)"},
+    {"Record it from the source of the step before, or the shop's",
+     "Ihn von der Quelle des vorigen Schritts aufnehmen, oder von der der Werkstatt"},
+    {"Likewise, from the shop's source", "Ebenso, von der Quelle der Werkstatt"},
     {"Do without it after all: sensitivity or sweep", "Doch darauf verzichten: sensitivity oder sweep"},
     {"Where the top of the shaft goes, seen from end A towards B",
      "Wohin die Oberseite der Welle geht, von Ende A nach B gesehen: left (links) oder right (rechts)"},

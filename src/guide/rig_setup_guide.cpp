@@ -2,8 +2,13 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <charconv>
+
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/shop.hpp"
 #include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
 #include "files/text_file.hpp"
 
@@ -63,6 +68,54 @@ void do_without(SetupTold& told, const std::vector<SetupStep>& steps) {
   }
 }
 
+LiveOptions live_options_of(const SetupTold& told) {
+  LiveOptions options;
+  if (!told.source_rate.empty()) options.sample_rate_Hz = parse_quantity(told.source_rate, Dimension::frequency);
+  if (!told.source_rate.empty()) options.csv_rate_Hz = options.sample_rate_Hz;
+  if (!told.source_format.empty()) options.format = raw_format_named(told.source_format);
+  const std::string& channels = told.source_channels;
+  if (!channels.empty()) {
+    options.channels = 0;  // what is no number is refused where it is opened
+    std::from_chars(channels.data(), channels.data() + channels.size(), options.channels);
+  }
+  return options;
+}
+
+bool record_from(SetupTold& told, const std::string& source, const LiveOptions& options) {
+  if (source == "-" || source == "raw:-") return false;
+  const SetupTold before = told;
+  told.source = source;
+  told.source_rate = fmt::format("{:.10g} Hz", options.sample_rate_Hz);
+  told.source_channels = fmt::format("{}", options.channels);
+  told.source_format = options.format ? std::string(raw_format_name(*options.format)) : "";
+  const auto same = [&](std::string SetupTold::*word) { return before.*word == told.*word; };
+  return !before.source.empty() && !(same(&SetupTold::source) && same(&SetupTold::source_rate) &&
+                                     same(&SetupTold::source_channels) && same(&SetupTold::source_format));
+}
+
+void keep_as_shops(const std::filesystem::path& rig_file, const SetupTold& told) {
+  const std::filesystem::path file = std::filesystem::absolute(rig_file).parent_path() / "shop.toml";
+  std::error_code unmade;
+  const bool there = std::filesystem::exists(file, unmade);
+  std::string text = there ? text_of_file(file) : "# 'counterspot manual shop-file' has every key.\n";
+  const std::vector<ShopValue> stated = read_shop_text(text, file);
+  const auto add = [&](const char* key, const std::string& value, bool anew) {
+    const bool known = std::ranges::find(stated, key, &ShopValue::key) != stated.end();
+    if (!value.empty() && (anew || !known)) text = with_shop_value(text, key, value);
+  };
+  add("rig", rig_file.filename().string(), true);
+  add("source", told.source, true);
+  add("source_rate", told.source_rate, true);
+  add("source_channels", told.source_channels, true);
+  add("source_format", told.source_format, true);
+  add("shafts", "shafts", false);
+  add("recordings", "spins", false);
+  add("log", "log.db", false);
+  read_shop_text(text, file);  // never leave a file that cannot be read
+  std::filesystem::create_directories(file.parent_path() / "shafts", unmade);
+  write_output(file, text, {Overwrite::all, {}});
+}
+
 void add_setup_recording(SetupTold& told, SetupStep step, const std::filesystem::path& file) {
   if (step == SetupStep::direction) {
     throw Error(Trouble::request, "not_asked", "which way the shaft turns is not found from a recording",
@@ -84,14 +137,17 @@ SetupStanding standing_of(const SetupTold& told) {
   return standing_of(told, [](const std::string& name) { return open_recording(name); });
 }
 
-bool write_proved(const SetupStanding& standing, const std::filesystem::path& rig_file, bool replace,
+bool write_proved(const SetupStanding& standing, SetupTold& told, const std::filesystem::path& rig_file, bool replace,
                   const std::vector<std::filesystem::path>& read, const std::string& language) {
   if (standing.rig_text.empty()) return false;
   const std::string& text = standing.rig_text.in(language);
   read_rig_text(text, rig_file.string());  // never leave a file that cannot be read
   const std::string there = std::filesystem::exists(rig_file) ? text_of_file(rig_file) : "";
   if (there == standing.rig_text.en || there == standing.rig_text.de) return true;
-  write_output(rig_file, text, {replace ? Overwrite::all : Overwrite::nothing, read});
+  const bool as_left = !there.empty() && there == told.written;
+  write_output(rig_file, text, {replace || as_left ? Overwrite::all : Overwrite::nothing, read});
+  told.written = text;
+  keep_setup(rig_file, told, read);
   return true;
 }
 

@@ -11,6 +11,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import threading
+import time
 
 import numpy
 
@@ -64,8 +66,65 @@ def a_new_rig_is_shown_what_devices_there_are(folder):
     assert 48000 in sources[0]["rates_Hz"] and "s24le" in sources[0]["formats"], sources
     told = subprocess.run([PROGRAM, "rig", "new"], **settings).stdout
     assert told.startswith("SOURCE  alsa:desk  channels: 3; "), told
+    assert 'TYPE  counterspot rig new --source alsa:desk --rate "48 kHz" --channels 3\n' in told, told
     german = subprocess.run([PROGRAM, "rig", "new", "--language", "de"], **settings).stdout
     assert german.startswith("QUELLE  alsa:desk  Kanäle: 3; "), german
+
+
+def what_comes_in_real_time(pipe, recordings):
+    """A named pipe that gives one recording each time it is opened, at four times real speed."""
+    for samples, frames_a_second in recordings:
+        with open(pipe, "wb") as out:
+            part = 16 * (frames_a_second // 20)
+            for at in range(0, len(samples), part):
+                try:
+                    out.write(samples[at:at + part])
+                    out.flush()
+                except BrokenPipeError:
+                    break
+                time.sleep(0.05 / 4)
+
+
+def knocks_on_a_sound_device_check_a_rig(folder):
+    """The simulated rig's knocks, at A and then at B, through ALSA's file plugin: within; the same at the wrong ends: not."""
+    case = "303"  # of four channels
+    told = dict(line.split(" ", 1) for line in subprocess.run([RIGSIM, "first-day", "--case", case, "--describe"], check=True, capture_output=True,
+                                                              text=True).stdout.splitlines())
+    knocks = {}
+    for act in ("knocks-a", "knocks-b"):
+        pathlib.Path(folder, act).write_text(act + "\n", encoding="ascii")
+    running = [subprocess.Popen([RIGSIM, "first-day", "--case", case, "--control", f"{folder}/{act}", "--seconds", "8.5", "--out",
+                                 f"{folder}/{act}.raw"]) for act in ("knocks-a", "knocks-b")]
+    assert [each.wait(60) for each in running] == [0, 0]
+    for act in ("knocks-a", "knocks-b"):
+        knocks[act] = pathlib.Path(folder, f"{act}.raw").read_bytes()
+    assert told["channels"] == "4" and told["inverted"] in ("no no", "no yes", "yes no", "yes yes")
+    signs = ["-" if each == "yes" else "" for each in told["inverted"].split()]
+    sensors = "".join(f'[[sensor]]\nname = "{name}"\nchannel = {channel}\nsensitivity = "{sign}unknown"\n'
+                      for name, channel, sign in zip("AB", told["sensors"].split(), signs, strict=True))
+    os.mkdir(f"{folder}/checked")
+    pathlib.Path(folder, "checked", "rig.toml").write_text(
+        f'[rig]\nname = "bay 7"\nrotation = "{told["rotation"]}"\nviewing_end = "{told["viewing_end"]}"\n[tach]\nchannel = {told["tach"]}\n'
+        f'{sensors}', encoding="utf-8")
+    os.mkfifo(f"{folder}/knocks.pipe")
+    with open(f"{folder}/knocks.conf", "w", encoding="utf-8") as conf:
+        conf.write(f'pcm.null {{ type null }}\npcm.rig {{ type file; slave.pcm "null"; file "/dev/null"; infile "{folder}/knocks.pipe"; format "raw" }}\n')
+    # What is typed once need not be typed again: the second check takes all of it from the shop's file.
+    env = {**os.environ, "ALSA_CONFIG_PATH": f"{folder}/knocks.conf", "XDG_CONFIG_HOME": f"{folder}/checked"}
+    settings = {"cwd": f"{folder}/checked", "capture_output": True, "text": True, "timeout": 60 * SLOWER, "env": env, "stdin": subprocess.DEVNULL}
+    for key, value in (("rig", "rig.toml"), ("log", "log.db"), ("source", "alsa:rig"), ("source_rate", told["rate"] + " Hz"),
+                       ("source_channels", told["channels"]), ("source_format", "s32le")):
+        subprocess.run([PROGRAM, "shop", key, value], check=True, **settings)
+    typed = ["--source", "alsa:rig", "--rate", told["rate"] + " Hz", "--channels", told["channels"], "--format", "s32le"]
+    for more, acts, within in ((typed, ("knocks-a", "knocks-b"), True), (["--record"], ("knocks-a", "knocks-b"), True),
+                               (["--record"], ("knocks-b", "knocks-a"), False)):
+        giver = threading.Thread(target=what_comes_in_real_time, args=(f"{folder}/knocks.pipe", [(knocks[act], int(told["rate"])) for act in acts]))
+        giver.start()
+        ran = subprocess.run([PROGRAM, "rig", "check", *more, "--seconds", "8.2 s", "--json"], check=False, **settings)
+        giver.join()
+        assert ran.returncode == (0 if within else 1), (ran.returncode, ran.stdout, ran.stderr)
+        assert json.loads(ran.stdout)["within"] is within, ran.stdout
+        assert ran.stderr.index("pedestal A") < ran.stderr.index("pedestal B"), ran.stderr
 
 
 def levels_are_shown_at_a_terminal(folder):
@@ -106,6 +165,7 @@ def main():
         raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples)
         alsa_gives_what_the_device_gives(folder, samples)
         a_new_rig_is_shown_what_devices_there_are(folder)
+        knocks_on_a_sound_device_check_a_rig(folder)
         levels_are_shown_at_a_terminal(folder)
         a_played_recording_measures_as_the_recording_itself(folder)
         a_csv_stays_a_csv(folder)

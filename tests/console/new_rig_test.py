@@ -7,6 +7,7 @@ usage: new_rig_test.py PROGRAM RIGSIM SCREENS [CASE]
 import json
 import os
 import pathlib
+import re
 import signal
 import subprocess
 import sys
@@ -28,9 +29,10 @@ CASE = sys.argv[4] if len(sys.argv) > 4 else "303"
 os.makedirs(SCREENS, exist_ok=True)
 FOLDER = tempfile.mkdtemp()
 CONTROL, PIPE, RIG = f"{FOLDER}/control", f"{FOLDER}/rig.pipe", f"{FOLDER}/new"
-ACTS = {"rest": "rest", "running": "running", "knocks-a": "knocks-a", "knocks-b": "knocks-b", "hand": "hand", "slow": "slow",
-        "bare": "bare", "at-a": "at-a", "at-b": "at-b", "known": "known"}
-TAKES_S = {"knocks-a": 8.5, "knocks-b": 8.5, "hand": 15}
+ACTS = {step: step for step in ("rest", "running", "knocks-a", "knocks-b", "hand", "slow", "bare", "at-a", "at-b", "known", "shaker-a", "shaker-b")}
+ACTS["sweep"] = "top"
+TAKES_S = {"knocks-a": 8.5, "knocks-b": 8.5, "hand": 15, "shaker-a": 8, "shaker-b": 8}
+COASTS_S = 31  # of the simulation, from the top to rest
 
 told = dict(line.split(" ", 1) for line in subprocess.run([RIGSIM, "first-day", "--case", CASE, "--describe"], check=True,
                                                           capture_output=True, text=True).stdout.splitlines())
@@ -137,6 +139,11 @@ def record(now):
         do(ACTS[step])
         time.sleep(2)
         go()
+        if step == "sweep":
+            wait("the recording", lambda: shown("recording", step))
+            do("coast")
+            time.sleep(COASTS_S)
+            go()
     else:
         go()
         time.sleep(1)
@@ -161,8 +168,9 @@ def say_of_the_rig():
     wait("what was typed", lambda: ask("api/now")["told"]["full_scale"] == "10 V")
 
 
-def first_day():
-    turned, wrong_once, typed = False, True, False
+def do_all():
+    """Whatever the page asks for, from the first step to a file that is saved."""
+    turned, wrong_once, typed = False, "direction" not in shots, "of-the-rig" in shots
     for _ in range(80):
         now = settled()
         stage, step = now["stage"], now.get("step", "")
@@ -197,27 +205,63 @@ def first_day():
             touch(at("again-direction"))
         elif stage == "proved":
             shot("proved")
-            assert not os.path.exists(f"{RIG}/rig.toml")  # nothing is kept before somebody says so
+            before = the_file()
+            assert bool(before) is ("saved" in shots)  # nothing is kept before somebody says so
             go()
-            wait("the file", lambda: ask("api/now")["saved"])
+            wait("the file", lambda: ask("api/now")["saved"] and the_file() != before)
             shot("saved")
             return
         wait("another instruction", lambda: (ask("api/now")["stage"], ask("api/now").get("step", "")) != (stage, step), 30)
     raise SystemExit("the first day has no end")
 
 
-def compare():
-    with open(f"{RIG}/rig.toml", "rb") as file:
-        found = tomllib.load(file)
-    assert found["rig"]["name"] == "bay 7" and found["rig"]["viewing_end"] == told["viewing_end"]
-    assert found["rig"]["rotation"] == told["rotation"], (found, told)
-    assert [each["channel"] for each in found["sensor"]] == [int(each) for each in told["sensors"].split()]
-    assert found["tach"]["channel"] == int(told["tach"])
+def the_file():
+    file = pathlib.Path(RIG, "rig.toml")
+    return file.read_text(encoding="utf-8") if file.exists() else ""
+
+
+def also(what, step):
+    """Asks for what a rig can do without, and does it. @return the file's lines, as they are then."""
+    touch(at("more-" + what))
+    wait(step, lambda: ask("api/now").get("step") == step)
+    if step not in shots:
+        shot(step)
+    do_all()
+    return the_file().splitlines()
+
+
+def on_a_shaker():
+    """What is found of each sensor is the simulation's sensitivity, within the ± that is written."""
+    lines = [line for line in also("sensitivity", "shaker-a") if line.startswith("sensitivity")]
+    assert len(lines) == 2, lines
+    for line, truth in zip(lines, told["sensitivity_V_per_si"].split(), strict=True):
+        found, unit = re.match(r'sensitivity = "-?([0-9.e+-]+) (mV/\(m/s2\))"', line).groups()
+        percent = float(re.search(r"± ([0-9.]+) %", line)[1])
+        off = 100 * (float(found) / (1e3 * float(truth)) - 1)
+        print(f"on the shaker: {found} {unit}, {off:+.2f} % off, ± {percent} % stated")
+        assert 3 <= percent < 5 and abs(off) <= percent, (line, truth)
+
+
+def in_a_coast_down():
+    """Each resonance found is one of the simulation's, within the ± that is written, and is named as one to keep from."""
+    lines = [line for line in also("sweep", "sweep") if line.startswith("# ")]
+    found = [tuple(map(float, each)) for each in re.findall(r"resonance with the shaft on, at sensor [AB, ]+: ([0-9.]+) ± ([0-9.]+) rpm", "\n".join(lines))]
+    truths = [float(each) for each in told["resonances_rpm"].split()]
+    print("in the coast-down:", ", ".join(f"{at_rpm} ± {u_rpm} rpm" for at_rpm, u_rpm in found), "and in truth", truths)
+    shunned = [tuple(map(float, each)) for line in lines if line.startswith("# keep from") for each in re.findall(r"([0-9.]+) to ([0-9.]+) rpm", line)]
+    assert found, lines
+    for at_rpm, u_rpm in found:
+        truth = min(truths, key=lambda each: abs(each - at_rpm))
+        assert abs(at_rpm - truth) <= u_rpm < 0.05 * truth, (found, truths)
+        assert any(low < truth < high for low, high in shunned), lines
 
 
 try:
     page.get(url)
-    first_day()
+    do_all()
+    compare()
+    on_a_shaker()
+    in_a_coast_down()
     compare()
     # The same in German, and where the command goes on: both have what was told.
     touch(at("language"))

@@ -90,7 +90,7 @@ function drawLive() {
   at('progress').value = live.progress;
   const standing = now.stage === 'stand';
   put('sign', old ? say('setup_unheard') : live.motion);
-  show('sign', standing || now.stage === 'hands' || (old && now.stage !== 'proved'));
+  show('sign', standing || now.stage === 'hands' || (old && now.stage !== 'proved' && now.stage !== 'source'));
   at('go').disabled = standing && (old || !live.may_confirm);
   // What was asked of hands is no more asked once nothing is heard.
   if (old && (now.stage === 'hands' || (now.stage === 'record' && !now.driven))) { put('said', say('setup_unheard')); show('typed', false); at('go').disabled = true; }
@@ -116,6 +116,12 @@ function picture(path, words) {
   return made;
 }
 
+// What a logger put into its folder since; a recording that shows another step is offered no more.
+function drawFiles(now) {
+  const files = now.files.map((each) => element('button', say('setup_file', each.name, each.age), { type: 'button', onclick: () => act('/api/bring', { file: each.name }) }));
+  at('choices').replaceChildren(...(files.length ? files : [element('p', say('setup_no_files'))]));
+}
+setInterval(() => { if (state.now && state.now.files && state.now.stage === 'record' && !document.hidden) refresh(); }, 2000);
 function drawTop() {
   const choice = (goes, words) => {
     const made = element('button', null, { type: 'button', id: 'top-' + goes, onclick: () => act('/api/tell', { top_goes: goes }) });
@@ -134,6 +140,66 @@ function drawTyped(now) {
   show('typed', wanted);
   if (wanted && form.childElementCount === 0) form.append(field(say('setup_weight'), 'weight', now.told.weight), field(say('setup_radius'), 'radius', now.told.radius));
   if (!wanted) form.replaceChildren();
+}
+
+// ---- where the samples come from ----
+function select(words, name, values, chosen) {
+  const label = element('label', words);
+  const made = element('select', null, { name });
+  values.forEach(([value, text]) => made.append(element('option', text, { value, selected: String(value) === String(chosen) })));
+  label.append(made);
+  return label;
+}
+function sourceForm(source, parts, words) {
+  const form = element('form', null, { autocomplete: 'off' });
+  form.append(...parts, element('button', words, { className: 'take' }));
+  form.addEventListener('submit', (event) => {
+    event.preventDefault();
+    if (!state.choosing) choose(Object.assign({ source }, Object.fromEntries(new FormData(form))));
+  });
+  return form;
+}
+// A device may take a second to open, and a second touch would open it twice.
+async function choose(said) {
+  state.choosing = true;
+  document.querySelectorAll('#sources button').forEach((each) => { each.disabled = true; });
+  const words = await act('/api/source', said) ? '' : at('trouble').textContent;
+  if (words) { await drawSources(); put('trouble', words); }
+  state.choosing = false;
+}
+function drawDevice(device) {
+  const box = element('section', null, { className: 'source' });
+  box.append(element('h2', device.name || device.source), element('p', [device.source, device.offers].filter(Boolean).join('  '), { className: 'quiet' }));
+  const why = device.trouble || (device.too_few ? say('setup_too_few') : '');
+  if (why) { box.append(element('p', why, { className: 'unsure' })); return box; }
+  const plain = (values) => values.map((each) => [each, each]);
+  box.append(sourceForm(device.source, [select(say('setup_channels'), 'channels', plain(device.channels)),
+    select(say('setup_rate'), 'rate', device.rates.map((each) => [each.value, each.words])),
+    select(say('setup_format'), 'format', plain(device.formats))], say('setup_take')));
+  return box;
+}
+function drawOther(told, pipes) {
+  const box = element('details', null, { id: 'other-source', open: pipes.length > 0 });
+  const form = sourceForm('', [field(say('setup_source_name'), 'source', told.source || (pipes.length ? 'raw:' + pipes[0] : '')), field(say('setup_rate_typed'), 'rate', told.rate || '48 kHz'),
+    field(say('setup_channels'), 'channels', told.channels || '3', { inputMode: 'numeric' }),
+    select(say('setup_format'), 'format', ['s16le', 's24le', 's32le', 'f32le'].map((each) => [each, each]), told.format || 's32le')], say('setup_take'));
+  const fill = (pipe) => element('button', say('setup_pipe', pipe), { type: 'button', onclick: () => { form.elements.source.value = 'raw:' + pipe; form.elements.rate.focus(); } });
+  box.append(element('summary', say('setup_other_source')), ...pipes.map(fill), form);
+  return box;
+}
+function drawFolder(folder) {
+  const box = element('section', null, { className: 'source' });
+  box.append(element('h2', say('setup_folder')), element('p', folder, { className: 'quiet' }), sourceForm('folder:' + folder, [], say('setup_take')));
+  return box;
+}
+async function drawSources() {
+  let found;
+  at('sources').replaceChildren(element('p', say('setup_looking'), { className: 'quiet' }));
+  try { found = await ask('/api/sources'); } catch (trouble) { put('trouble', trouble.message); return; }
+  if (!state.now || state.now.stage !== 'source') return;
+  const none = found.devices.length ? [] : [element('p', say('setup_no_devices'), { className: 'unsure' })];
+  at('sources').replaceChildren(...found.devices.map(drawDevice), ...none, ...found.folders.map(drawFolder), drawOther(state.now.told, found.pipes),
+    element('button', say('setup_look_again'), { type: 'button', id: 'look-again', onclick: () => { put('trouble', ''); drawSources(); } }));
 }
 
 function drawOfRig(told) {
@@ -156,18 +222,30 @@ function drawFound(now) {
   show('repeat', now.again_of.length > 0);
   at('more').replaceChildren(...now.more.map((each) => element('button', each.title,
     { type: 'button', id: 'more-' + each.what, onclick: () => act(each.wanted ? '/api/without' : '/api/again', { what: each.what }) })));
+  if (now.listens && now.stage !== 'recording' && now.stage !== 'finding')
+    at('more').append(element('button', say('setup_leave'), { type: 'button', id: 'leave', onclick: () => act('/api/leave') }));
   at('rig-picture').replaceChildren(...(now.known ? [picture('/rig.svg', say('setup_picture'))] : []));
   show('rig-text', now.rig_text !== '');
   put('rig-text', now.rig_text);
 }
 
 const stages = {
+  source: () => {
+    put('title', say('setup_source'));
+    put('said', say('setup_source_more'));
+    button('');
+    drawSources();
+  },
   stand: (now) => { put('title', say('setup_stop')); put('said', say('setup_stop_more')); button(say('setup_it_stands'), () => act('/api/stands')); },
   hands: (now) => {
     put('said', now.by_hand);
     button(now.driven ? say('setup_closed') : say('setup_done'), () => act('/api/hands', Object.fromEntries(new FormData(at('typed')))));
   },
-  record: (now) => { put('said', now.act); button(now.driven ? say('setup_record_driven') : say('setup_record'), () => act('/api/record')); },
+  record: (now) => {
+    put('said', now.act);
+    if (now.files) { button(''); drawFiles(now); return; }
+    button(now.driven ? say('setup_record_driven') : say('setup_record'), () => act('/api/record'));
+  },
   recording: (now) => { put('said', now.act); button(say('setup_enough'), () => act('/api/enough')); },
   finding: () => { put('said', say('setup_finding')); button(''); },
   direction: (now) => { put('said', now.act); button(''); drawTop(); },
@@ -179,26 +257,29 @@ const stages = {
   },
   proved: (now) => {
     put('title', say('setup_proved'));
-    put('said', now.saved ? say('setup_saved', now.rig_file) : '');
-    button(now.saved ? '' : say('setup_save'), () => act('/api/save', { language: state.language }));
+    put('said', !now.saved ? '' : now.shop ? say('setup_saved_shop', now.rig_file) : say('setup_saved', now.rig_file));
+    if (now.saved) button(now.shop ? '' : say('setup_shop'), () => act('/api/shop'));
+    else button(say('setup_save'), () => act('/api/save', { language: state.language }));
   },
 };
 
 function draw(now) {
-  const drawn = [now.serial, now.stage, state.language].join();
+  const drawn = [now.serial, now.stage, state.language, JSON.stringify(now.files)].join();
   const moved = !state.now || state.now.stage !== now.stage || state.now.step !== now.step;
   state.now = now;
   if (drawn === state.drawn) return;
   state.drawn = drawn;
-  put('where', now.told.name || say('setup_page'));
-  put('number-of', now.number || '');
+  put('where', now.told.name === 'new rig' ? say('setup_page') : now.told.name);
+  put('number-of', now.stage === 'source' ? '' : now.number || '');
   put('title', now.stage === 'recording' ? say('setup_recording') : now.title || '');
-  put('cautions', now.caution || '');
+  put('cautions', now.stage === 'source' ? '' : now.caution || '');
   put('trouble', now.trouble);
   show('again', Boolean(now.again));
   put('again', now.again ? say('setup_again', now.again.why, now.again.instead) : '');
   drawTyped(now);
-  show('choices', now.stage === 'direction' || now.stage === 'failed');
+  show('choices', now.stage === 'direction' || now.stage === 'failed' || (now.stage === 'record' && Boolean(now.files)));
+  show('sources', now.stage === 'source');
+  if (now.stage !== 'source') at('sources').replaceChildren();
   stages[now.stage](now);
   show('said', at('said').textContent !== '');
   if (moved) drawOfRig(now.told);
