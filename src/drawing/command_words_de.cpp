@@ -278,7 +278,8 @@ const CommandWords& german_commands() {
           },
       .shop =
           {
-              .no_rig = "Noch ist keine Auswuchtbank angegeben.",
+              .no_rig = "Noch ist keine Auswuchtbank angegeben. Auf einer Seite, durch Berühren: counterspot console "
+                        "--new-rig .",
               .rig_here = "Hier liegt eine rig.toml; die Vorgaben der Werkstatt nennen sie noch nicht.",
               .no_shafts = "Noch ist kein Ordner mit Dateien von Wellen angegeben.",
               .no_shaft = "Im Ordner {} ist noch keine Welle.",

@@ -255,7 +255,7 @@ const CommandWords& english_commands() {
           },
       .shop =
           {
-              .no_rig = "No rig is stated yet.",
+              .no_rig = "No rig is stated yet. On a page, by touch: counterspot console --new-rig .",
               .rig_here = "There is a rig.toml here; the shop's defaults do not name it yet.",
               .no_shafts = "No folder of shaft files is stated yet.",
               .no_shaft = "The folder {} has no shaft yet.",
