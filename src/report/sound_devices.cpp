@@ -69,7 +69,8 @@ Json document_of(const std::vector<SoundDevice>& devices) {
                    {"most_channels", device.most_channels},
                    {"rates_Hz", device.rates_Hz},
                    {"formats", formats},
-                   {"trouble", device.trouble ? json_of(*device.trouble) : Json(nullptr)}});
+                   {"trouble", device.trouble ? Json(device.trouble->what()) : Json(nullptr)},
+                   {"remedy", device.trouble ? Json(device.trouble->remedy()) : Json(nullptr)}});
   }
   return all;
 }

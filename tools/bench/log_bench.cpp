@@ -201,7 +201,8 @@ int main(int argc, char** argv) {
     one_job = long_job(log, long_job_entries * std::min(copies, imported_copies) / imported_copies);
   }
   int entries = 0;
-  const double import = seconds([&] { entries = Log::open(other, true).import_all(exported_in(std::move(lines))).entries; });
+  const double import =
+      seconds([&] { entries = Log::open(other, true).import_all(exported_in(std::move(lines))).entries; });
   const double import_one = seconds([&] { Log::open(other, true).import_job(one_job); });
   std::filesystem::remove(other);
   multiply(file, copies);

@@ -38,8 +38,8 @@ std::filesystem::path next_setup_recording(const std::filesystem::path& rig_file
 
 SetupStanding standing_of(const SetupTold& told);
 
-/// The rig file, if the proof held; what is there already and says the same, in either language, stays. One that is as it
-/// was written last is written over, another only if `replace`. False: there is none to write.
+/// The rig file, if the proof held; what is there already and says the same, in either language, stays. One that is as
+/// it was written last is written over, another only if `replace`. False: there is none to write.
 /// @throws as write_output.
 bool write_proved(const SetupStanding& standing, SetupTold& told, const std::filesystem::path& rig_file, bool replace,
                   const std::vector<std::filesystem::path>& read = {}, const std::string& language = "en");
