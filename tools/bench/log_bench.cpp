@@ -203,7 +203,7 @@ int main(int argc, char** argv) {
   int entries = 0;
   const double import =
       seconds([&] { entries = Log::open(other, true).import_all(exported_in(std::move(lines))).entries; });
-  const double import_one = seconds([&] { Log::open(other, true).import_job(one_job); });
+  const double import_one = seconds([&] { Log::open(other, true).import_all(one_job); });
   std::filesystem::remove(other);
   multiply(file, copies);
   const double sealing = seconds([&] { Log::open(file, false); });
