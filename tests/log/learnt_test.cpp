@@ -65,7 +65,7 @@ void mark_what_is_kept(const std::string& place) {
 
 TEST_CASE(
     "what a rig taught is answered from the log, and learnt anew when something was added, taken back or brought in") {
-  const Kind kind = GENERATE(Kind::sqlite, Kind::postgresql);
+  const auto kind = GENERATE(test::Kind::sqlite, test::Kind::postgresql);
   const Place place(kind);
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
