@@ -78,7 +78,7 @@ endif()
 
 # `cpack -G DEB` in the build folder. Libraries that are linked are found by dpkg-shlibdeps; the font is asked for by name only.
 set(CPACK_GENERATOR DEB)
-set(CPACK_PROJECT_CONFIG_FILE ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/times.cmake)
+set(CPACK_PROJECT_CONFIG_FILE ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/reproducible.cmake)
 set(CPACK_POST_BUILD_SCRIPTS ${CMAKE_CURRENT_SOURCE_DIR}/tools/package/release-note.cmake)
 set(CPACK_PACKAGE_NAME counterspot)
 set(CPACK_PACKAGE_CONTACT "The Counterspot authors <authors@counterspot.example>")
