@@ -7,7 +7,6 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
-#include "counterspot/guide/doctor.hpp"
 #include "support.hpp"
 
 using namespace counterspot;
@@ -185,17 +184,6 @@ TEST_CASE("the doctor sees a clock that is behind from what was written") {
   const HealthyShop shop;
   fs::last_write_time(shop.folder / "rig.toml", fs::file_time_type::clock::now() + std::chrono::hours(72));
   CHECK(shop.to_mend() == Parts{"clock"});
-  const std::int64_t now = 1'780'000'000;
-  CHECK(clock_as_found(now, {{"MC-0417/1", now + 299}}).health == Health::well);
-  CHECK(clock_as_found(now, {{"MC-0417/1", now - 9}, {"MC-0417/2", now + 301}}).health == Health::to_mend);
-}
-
-TEST_CASE("the doctor says how much room there is, and when it is too little for a day") {
-  CHECK(disk_as_found("spins", least_free_bytes).health == Health::well);
-  const Examined full = disk_as_found("spins", least_free_bytes / 2);
-  CHECK(full.health == Health::to_mend);
-  CHECK(full.found.en == "spins: 0.5 GiB are free");
-  CHECK(full.found.de == "spins: 0,5 GiB sind frei");
 }
 
 TEST_CASE("the doctor names the font that is missing") {

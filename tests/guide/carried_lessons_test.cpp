@@ -5,7 +5,7 @@
 
 #include "counterspot/files/files.hpp"
 #include "counterspot/guide/rig_teaching.hpp"
-#include "databases.hpp"
+#include "log/databases.hpp"
 #include "made_up_shop.hpp"
 #include "report/job_text.hpp"
 

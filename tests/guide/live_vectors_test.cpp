@@ -5,7 +5,8 @@
 #include <catch2/catch.hpp>
 #include <cstdio>
 
-#include "counterspot/drawing/drawing_live.hpp"
+#include "counterspot/files/files.hpp"
+#include "counterspot/guide/live_vectors.hpp"
 #include "counterspot/units/angle.hpp"
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
@@ -20,6 +21,7 @@ using namespace counterspot::test;
 
 namespace {
 
+constexpr double chi_squared_95 = 5.991;  // two degrees of freedom, as tables of the distribution have it
 constexpr double spin_s = 4.0;
 constexpr double apart_s = 0.5;  // windows that share no turn
 
@@ -31,7 +33,7 @@ struct Inside {
   void add(const Phasor& shown, const Eigen::Matrix2d& covariance, const Phasor& truth) {
     const Eigen::Vector2d miss(shown.real() - truth.real(), shown.imag() - truth.imag());
     ++all;
-    if (miss.dot(covariance.inverse() * miss) <= coverage_of_vector * coverage_of_vector) ++within;
+    if (miss.dot(covariance.inverse() * miss) <= chi_squared_95) ++within;
   }
   double share() const { return static_cast<double>(within) / all; }
 };
@@ -180,35 +182,4 @@ TEST_CASE("with the same weights stated as before, what is shown is the shaft of
   std::printf("live residuals of a weight that came off unsaid: %d of %d within\n", held.within, held.all);
   CHECK(held.all > 100);
   CHECK(held.share() > 0.85);  // 40 independent cases, and two standard deviations
-}
-
-TEST_CASE("the scale of the live faces is one for both, holds the limit, and does not go to and fro") {
-  std::vector<LiveFace> faces(2);
-  for (LiveFace& face : faces) face.limit_kg_m = 340e-6;
-  set_rim(faces, {{Phasor(1400e-6)}, {Phasor(200e-6)}});
-  CHECK(faces[0].rim == faces[1].rim);
-  CHECK(faces[0].rim == Approx(2000e-6));
-  const double before = faces[0].rim;
-  set_rim(faces, {{Phasor(700e-6)}, {Phasor(100e-6)}});
-  CHECK(faces[0].rim == before);
-  set_rim(faces, {{Phasor(20e-6)}, {Phasor(30e-6)}});
-  CHECK(faces[0].rim == Approx(500e-6));  // the limit at 340 g·mm is still within
-  set_rim(faces, {{Phasor(501e-6)}, {Phasor(30e-6)}});
-  CHECK(faces[0].rim == Approx(700e-6));
-}
-
-TEST_CASE("a live vector is drawn where its unbalance sits on the clock, and on the rim if it is too large") {
-  LiveFace face;
-  face.rotation = Rotation::counter_clockwise;
-  face.rim = 100e-6;
-  const LiveMark at_three = live_mark(face, {std::polar(50e-6, radians(90.0)), Eigen::Matrix2d::Zero()});
-  CHECK(clock_deg_of(live_middle, at_three.tip) == Approx(90.0));
-  CHECK(at_three.ellipse.empty());
-  face.rotation = Rotation::clockwise;
-  const LiveMark at_nine = live_mark(face, {std::polar(50e-6, radians(90.0)), Eigen::Matrix2d::Identity() * 1e-12});
-  CHECK(clock_deg_of(live_middle, at_nine.tip) == Approx(270.0));
-  CHECK(at_nine.ellipse.size() > 30);
-  const LiveMark far = live_mark(face, {Phasor(1.0), Eigen::Matrix2d::Identity()});
-  CHECK(far.beyond);
-  CHECK(far.ellipse.empty());
 }

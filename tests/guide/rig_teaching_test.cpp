@@ -12,10 +12,10 @@
 #include "counterspot/guide/rig_teaching.hpp"
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/units/error.hpp"
-#include "databases.hpp"
+#include "log/databases.hpp"
+#include "log/processes.hpp"
 #include "log/rig_model_json.hpp"
 #include "made_up_shop.hpp"
-#include "processes.hpp"
 
 using namespace counterspot;
 using namespace counterspot::test;
@@ -121,7 +121,7 @@ TEST_CASE(
 }
 
 TEST_CASE("a job in work does not teach itself, and its spins leave what was kept alone") {
-  const Place place(Kind::sqlite);
+  const Place place(test::Kind::sqlite);
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
   for (int i = 0; i < 3; ++i) shop.spun_job(log, i, 3, some_day + 86400 * i);
@@ -138,7 +138,7 @@ TEST_CASE("a job in work does not teach itself, and its spins leave what was kep
 }
 
 TEST_CASE("rigs of one log do not teach each other") {
-  const Place place(Kind::sqlite);
+  const Place place(test::Kind::sqlite);
   Log log = Log::open(place.text(), true);
   MadeUpShop one("bay 1");
   MadeUpShop other("bay 2");
@@ -153,7 +153,7 @@ TEST_CASE("rigs of one log do not teach each other") {
 }
 
 TEST_CASE("what is kept and cannot be read is learnt anew") {
-  const Place place(Kind::sqlite);
+  const Place place(test::Kind::sqlite);
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
   const Rig rig = shop.spun_job(log, 1, 3, some_day).rig();
@@ -163,7 +163,7 @@ TEST_CASE("what is kept and cannot be read is learnt anew") {
 }
 
 TEST_CASE("a kept model in which a digit has changed is learnt anew") {
-  const Place place(GENERATE(Kind::sqlite, Kind::postgresql));
+  const Place place(GENERATE(test::Kind::sqlite, test::Kind::postgresql));
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
   const Rig rig = shop.spun_job(log, 1, 3, some_day).rig();
@@ -183,7 +183,7 @@ TEST_CASE("of one rig only a few states are kept, and a backup has none") {
 }
 
 TEST_CASE("what was learnt comes back from JSON bit for bit") {
-  const Place place(Kind::sqlite);
+  const Place place(test::Kind::sqlite);
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
   for (int i = 0; i < 5; ++i) shop.spun_job(log, i, 3, some_day + 86400 * i);
@@ -205,7 +205,7 @@ TEST_CASE("what was learnt comes back from JSON bit for bit") {
 }
 
 TEST_CASE("a kept model whose parts do not belong together is refused, and so is learnt anew") {
-  const Place place(Kind::sqlite);
+  const Place place(test::Kind::sqlite);
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
   for (int i = 0; i < 5; ++i) shop.spun_job(log, i, 3, some_day + 86400 * i);
@@ -229,6 +229,9 @@ TEST_CASE("a kept model whose parts do not belong together is refused, and so is
   changed = *model;
   changed.set_aside = {{99, 77.0, 8}};
   CHECK(is_refused(changed));
+  auto kept = nlohmann::json::parse(rig_model_to_json(*model));
+  kept["lessons"][0]["shaft"]["mass_kg"] = {1, 1, 5.0};  // a shaft has four freedoms
+  CHECK(code_of([&] { rig_model_of_json(kept.dump()); }) == "bad_rig_model");
 }
 
 TEST_CASE("a log that can only be read answers from what the rig taught, and keeps nothing") {
@@ -269,7 +272,7 @@ TEST_CASE("whoever changes what is learnt raises its version, so that nothing ol
   const std::vector<double> kept = {1.34391, 10.55978, 4.09697, -0.02986, 0.69267, -0.08274, 1.34025, 10.50607,
                                     4.20955, -0.02265, 0.70992, 0.14398,  0.01743, -0.00080, -0.00450};
   const std::vector<double> scatters = {0.02028, 0.00536, 0.01166, 0.02742, 0.01516};
-  const Place place(Kind::sqlite);
+  const Place place(test::Kind::sqlite);
   Log log = Log::open(place.text(), true);
   MadeUpShop shop;
   for (int i = 0; i < 5; ++i) shop.spun_job(log, i, 3, some_day + 86400 * i);
