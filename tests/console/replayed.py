@@ -1,0 +1,153 @@
+"""The page in front of a console whose answers do not change: dates are those of one day, and what was live is held still."""
+import http.server
+import json
+import re
+import threading
+import time
+import urllib.error
+import urllib.parse
+import urllib.request
+
+DAY = "2026-01-05"
+HELD_EVERY_S = 0.4
+
+
+def of_one_day(content, kind):
+    """Dates and times of day scatter from run to run."""
+    if not any(each in kind for each in ("json", "event-stream")):
+        return content
+    text = content.decode()
+    return re.sub(r"\b20\d\d-\d\d-\d\d([T ]\d\d:\d\d(:\d\d)?)?", lambda found: DAY + (" 08:00" if found[1] else ""), text).encode()
+
+
+def key_of(path, language):
+    """An address, whatever the order of its parameters; what has no language is asked for in the console's."""
+    parts = urllib.parse.urlsplit(path)
+    asked = dict(urllib.parse.parse_qsl(parts.query, keep_blank_values=True))
+    if not asked.get("language"):
+        asked["language"] = language
+    return parts.path, tuple(sorted(asked.items()))
+
+
+def pictures_in(told):
+    """Addresses of pictures anywhere in a document."""
+    if isinstance(told, dict):
+        return [address for each in told.values() for address in pictures_in(each)]
+    if isinstance(told, list):
+        return [address for each in told for address in pictures_in(each)]
+    return [told] if isinstance(told, str) and told.startswith("/") and ".svg?" in told else []
+
+
+class Replayed:
+    """Answers for a console: what was held still from there, all else from the console itself. Until the end of the block."""
+
+    def __init__(self):
+        self.console, self.language, self.held = None, "en", {}
+        replayed = self
+
+        class Answer(http.server.BaseHTTPRequestHandler):
+            protocol_version = "HTTP/1.1"
+
+            def do_GET(self):  # noqa: N802: the name that http.server calls
+                replayed.answer(self)
+
+            def log_message(self, *_):
+                pass
+
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Answer)
+        self.server.daemon_threads = True
+        self.url = f"http://127.0.0.1:{self.server.server_address[1]}/"
+
+    def __enter__(self):
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+        return self
+
+    def __exit__(self, *_):
+        self.server.shutdown()
+        self.server.server_close()
+
+    def show(self, console, held=None):
+        """@param held what hold() gave; nothing: the console as it is."""
+        self.console, self.held = console, held or {}
+
+    def asked(self, path):
+        found = self.held.get(key_of(path, self.language))
+        if found:
+            return found
+        with urllib.request.urlopen(self.console.url + path.lstrip("/"), timeout=60) as answer:
+            kind = answer.headers["Content-Type"]
+            return kind, of_one_day(answer.read(), kind)
+
+    def answer(self, request):
+        if request.path.startswith("/api/live?"):
+            self.stream(request)
+            return
+        try:
+            kind, content = self.asked(request.path)
+            status = 200
+        except urllib.error.HTTPError as error:
+            kind, content, status = error.headers["Content-Type"], error.read(), error.code
+        try:
+            request.send_response(status)
+            request.send_header("Content-Type", kind)
+            request.send_header("Content-Length", str(len(content)))
+            request.end_headers()
+            request.wfile.write(content)
+        except OSError:  # the page went on meanwhile
+            request.close_connection = True
+
+    def stream(self, request):
+        """The same event over and over, as long as the page listens."""
+        _, event = self.asked(request.path.replace("/api/live?", "/api/live-once?"))
+        request.send_response(200)
+        request.send_header("Content-Type", "text/event-stream")
+        request.send_header("Connection", "close")
+        request.end_headers()
+        console = self.console
+        try:
+            while console is self.console:
+                request.wfile.write(b"data: " + event + b"\n\n")
+                request.wfile.flush()
+                time.sleep(HELD_EVERY_S)
+        except OSError:  # the page listens no more
+            pass
+        request.close_connection = True
+
+
+def still(live):
+    """A live event with the values that scatter at fixed ones; its words and what it shows stay."""
+    live["news_age_s"] = live["age_s"] = 0.0
+    if live["speed_rpm"] > 100:
+        live["speed"] = "1620"
+    for level, bar in zip(live["levels"], (0.55, 0.5, 0.9)):
+        level["bar"] = bar
+    if live["phase"] == "recording":
+        live["progress"] = 0.4
+        live["said"] = re.sub(r"\d+", "2", live["said"])
+    for face in live["faces"]:
+        if face["tip"] is None:
+            continue
+        x, y = face["centre"]
+        face["tip"] = [x + 0.2 * face["size"], y + 0.12 * face["size"]]
+        tip_x, tip_y = face["tip"]
+        face["ellipse"] = [[tip_x + 3, tip_y], [tip_x, tip_y + 2], [tip_x - 3, tip_y], [tip_x, tip_y - 2]]
+        face["words"] = re.sub(r"[\d.,]+ ± [\d.,]+", "0.50 ± 0.02", re.sub(r"\d+:\d\d", "4:02", face["words"]))
+    return live
+
+
+def hold(console, languages=("en", "de")):
+    """What a console says in this moment of its job, its live event and the pictures of both, for as long as one likes."""
+    held = {}
+    for language in languages:
+        for units in ("metric",):
+            viewer = f"units={units}&language={language}"
+            for path, change in (("/api/now", lambda told: told), ("/api/live-once", still)):
+                with urllib.request.urlopen(f"{console.url}{path[1:]}?{viewer}", timeout=60) as answer:
+                    told = change(json.loads(of_one_day(answer.read(), "json")))
+                held[key_of(f"{path}?{viewer}", language)] = ("application/json", json.dumps(told).encode())
+                for address in pictures_in(told):
+                    for theme in ("light", "dark"):
+                        address = re.sub(r"theme=\w+", "theme=" + theme, address)
+                        with urllib.request.urlopen(console.url + address[1:], timeout=60) as answer:
+                            held[key_of(address, language)] = (answer.headers["Content-Type"], answer.read())
+    return held
