@@ -2,6 +2,7 @@
 import http.server
 import json
 import re
+import sys
 import threading
 import time
 import urllib.error
@@ -38,6 +39,15 @@ def pictures_in(told):
     return [told] if isinstance(told, str) and told.startswith("/") and ".svg?" in told else []
 
 
+class Server(http.server.ThreadingHTTPServer):
+    daemon_threads = True
+
+    def handle_error(self, request, client_address):
+        """A page that is left cuts its connections off."""
+        if not isinstance(sys.exc_info()[1], ConnectionError):
+            super().handle_error(request, client_address)
+
+
 class Replayed:
     """Answers for a console: what was held still from there, all else from the console itself. Until the end of the block."""
 
@@ -54,8 +64,7 @@ class Replayed:
             def log_message(self, *_):
                 pass
 
-        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Answer)
-        self.server.daemon_threads = True
+        self.server = Server(("127.0.0.1", 0), Answer)
         self.url = f"http://127.0.0.1:{self.server.server_address[1]}/"
 
     def __enter__(self):
