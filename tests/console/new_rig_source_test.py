@@ -68,7 +68,7 @@ class Page:
     def __init__(self, folder):
         self.folder = f"{folder}/shop"
         self.environment = {**os.environ, "ALSA_CONFIG_PATH": f"{folder}/devices.conf", "LD_PRELOAD": UNPLUG, "UNPLUG_AFTER": "1000000",
-                            "BUSY_DEVICE": "held", "XDG_CONFIG_HOME": f"{folder}/own"}
+                            "BUSY_DEVICE": "held", "GONE_DEVICE": "interface", "GONE_WHEN": f"{folder}/gone", "XDG_CONFIG_HOME": f"{folder}/own"}
         self.process = None
 
     def start(self, *more):
@@ -176,6 +176,39 @@ def record(operator, page, rig, step, act, seconds=None):
     rig.do("rest")
 
 
+def brought(operator, page, name, step):
+    operator.until(step, lambda: page.ask("api/now").get("step") == step and page.ask("api/now")["stage"] == "record")
+    operator.until("the file", lambda: any(each.text.startswith(name) for each in operator.shown("#choices button")), 20)
+    operator.touch(next(each for each in operator.shown("#choices button") if each.text.startswith(name)))
+    operator.until("what is asked next", lambda: page.ask("api/now").get("step") != step, 60)
+
+
+def a_logger_drops_files(operator, screen, page, folder):
+    """What was recorded above comes as a logger's files, one by one; nothing is heard, so it is asked each time who sees the rig stand."""
+    earlier = pathlib.Path(page.folder)
+    os.mkdir(f"{folder}/logger")
+    shutil.copy(sorted(earlier.glob("rig.rest-*.w64"))[0], f"{folder}/logger/rest.w64")
+    page.folder = f"{folder}/second"
+    screen.get(page.start())
+    operator.until("the folder", lambda: any("/logger" in each.text for each in operator.shown(".source")), 30)
+    operator.touch(next(each for each in operator.shown(".source") if "/logger" in each.text).find_element(By.TAG_NAME, "button"))
+    operator.title("Stop the drive")
+    assert "only you can see" in operator.text("#sign"), operator.text("#sign")
+    operator.press("All stands")
+    operator.press("Done")
+    operator.until("the file", lambda: operator.text("#choices").startswith("rest.w64"))
+    operator.keep("logger", ("#title",))
+    assert page.refused("api/bring", {"step": "rest", "file": "../shop/rig.rest-1.w64"})["code"] == "not_found"
+    brought(operator, page, "rest.w64", "rest")
+    operator.until("a file to come", lambda: operator.text("#choices").startswith("No new recording"))
+    shutil.copy(sorted(earlier.glob("rig.running-*.w64"))[0], f"{folder}/logger/running.w64")
+    brought(operator, page, "running.w64", "running")
+    operator.title("Stop the drive")  # it ran meanwhile
+    assert page.ask("api/now")["stage"] == "stand"
+    assert page.refused("api/hands", {"step": "knocks-a"})["code"] == "job_moved_on"
+    page.stop()
+
+
 def main():
     os.makedirs(OUTPUT, exist_ok=True)
     folder = tempfile.mkdtemp()
@@ -205,11 +238,14 @@ def main():
         assert page.ask("api/now")["step"] == "knocks-b", page.ask("api/now")
 
         # The interface goes while it is listened to: that is said, and it is chosen again where it is back.
-        rig.stop()
+        pathlib.Path(folder, "gone").touch()
         operator.title("Where do the samples come from?", 20)
+        operator.until("why it is not offered", lambda: "No such device" in card(operator, "Interface on the rig").text, 20)
         operator.until("why", lambda: "'interface' failed while recording: No such device" in operator.text("#trouble"))
         operator.keep("source-gone", ("#title", "#trouble"))
-        rig.start()
+        os.remove(f"{folder}/gone")
+        operator.touch(operator.shown("#look-again")[0])
+        operator.until("the interface", lambda: card(operator, "Interface on the rig").find_elements(By.TAG_NAME, "select"), 20)
         take(operator, page, rig.told)
         assert page.ask("api/now")["step"] == "knocks-b"
         record(operator, page, rig, "knocks-b", "knocks-b", KNOCKS_S)
@@ -231,7 +267,8 @@ def main():
         assert page.ask("api/now")["step"] == "rest", page.ask("api/now")
         assert list(pathlib.Path(page.folder).glob("rig.rest-*.w64"))  # what was recorded stays on the disk
         page.stop()
-        print("a source was chosen by touch, lost, found again and changed")
+        a_logger_drops_files(operator, screen, page, folder)
+        print("a source was chosen by touch, lost, found again and changed; a logger's files were brought")
     finally:
         screen.quit()
         if page.process.poll() is None:

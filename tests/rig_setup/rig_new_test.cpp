@@ -312,7 +312,7 @@ TEST_CASE("a coast-down says which balancing speeds are good with a shaft on, an
       double off_rpm = 1e9;
       for (const double truth : truth_rad_s) off_rpm = std::min(off_rpm, std::abs(found_rpm - rpm(truth)));
       CHECK(off_rpm <= plus_minus_rpm);
-      CHECK(plus_minus_rpm < 0.03 * found_rpm);
+      CHECK(plus_minus_rpm < 0.07 * found_rpm);
     }
     CHECK(found >= 1);
     CHECK(all.find("keep from ") != std::string::npos);
