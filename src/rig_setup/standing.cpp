@@ -209,6 +209,14 @@ class Walk {
     const auto run = find_edges(slow, all_.hand);
     if (const auto* again = std::get_if<Again>(&run)) return ask(SetupStep::slow_run, *again);
     all_.slow = std::get<SlowRunFinding>(run);
+    if (all_.slow.high_pass_Hz)
+      say({"channel {} lets low frequencies through only from {:.1f} Hz up, as the level under the mark falls: so may "
+           "the "
+           "sensors' channels of the same device",
+           "Kanal {} lässt tiefe Frequenzen erst ab {:.1f} Hz durch, wie der Pegel unter der Marke abfällt: so wohl "
+           "auch "
+           "die Kanäle der Aufnehmer am selben Gerät"},
+          all_.hand.channel + 1, *all_.slow.high_pass_Hz);
     const Said edge = all_.slow.trailing_edge ? said({"goes", "geht"}) : said({"comes", "kommt"});
     say({"tach: the mark is {:.0f} deg wide; its edges waver by {:.0f} us where it comes and {:.0f} us where it goes, "
          "taken is where it {}",

@@ -280,6 +280,8 @@ try:
     # What a rig can do without may be asked for as well, and taken back.
     for what, step in (("sweep", "sweep"), ("sensitivity", "shaker-a")):
         touch(at("more-" + what))
+        wait("that it is done without", lambda what=what: settled()["stage"] == "proved" and at("more-" + what).text.startswith("Zusätzlich finden"))
+        touch(at("more-" + what))
         wait(step, lambda step=step: ask("api/now").get("step") == step and at("title").text != "Bewiesen")
         wait("the way back", lambda what=what: at("more-" + what).text.startswith("Verzichten auf"))
         touch(at("more-" + what))

@@ -376,6 +376,20 @@ TEST_CASE("the rig file says how each line was found in German where asked, its 
   CHECK(read_file(shop.folder / "rig.toml") == german);
 }
 
+TEST_CASE(
+    "a sound card that lets nothing through under 15 Hz is said to, by the tach where the knocks do not show it") {
+  const rigsim::FirstDay day = rigsim::random_first_day(304);
+  REQUIRE(day.sound_card_Hz == 15.0);
+  const SetupStanding standing = Owner(day).set_up();
+  std::string all;
+  for (const Said& sentence : standing.found) all += sentence.en + "\n";
+  CAPTURE(all);
+  const std::string words = fmt::format("channel {} lets low frequencies through only from ", day.channel[2] + 1);
+  const auto at = all.find(words);
+  REQUIRE(at != std::string::npos);
+  CHECK(std::stod(all.substr(at + words.size())) == Approx(15.0).epsilon(0.15));
+}
+
 TEST_CASE("what a sensor shows at rest is told apart: noise, hum, another line and drift") {
   // Made of known parts: 10 s of white noise of 1 mV, hum of 50 Hz and 150 Hz, a machine at 27.4 Hz, 20 mV of drift.
   const double rate_Hz = 2000.0, noise = 1e-3, hum = 5e-3, machine = 2e-3, drift = 0.02;
