@@ -71,18 +71,30 @@ def a_new_rig_is_shown_what_devices_there_are(folder):
     assert german.startswith("QUELLE  alsa:desk  Kanäle: 3; "), german
 
 
-def what_comes_in_real_time(pipe, recordings):
-    """A named pipe that gives one recording each time it is opened, at four times real speed."""
-    for samples, frames_a_second in recordings:
-        with open(pipe, "wb") as out:
+def point(name, pipe):
+    """What is opened next under this name."""
+    os.symlink(pipe, name + ".new")
+    os.replace(name + ".new", name)
+
+
+def what_comes_in_time(name, recordings):
+    """One recording after the other, each time the name is opened, at four times real speed. Each has a pipe of its own, so that nothing
+    is left of the one before."""
+    pipes = [tempfile.mktemp(dir=os.path.dirname(name)) for _ in recordings]
+    for pipe in pipes:
+        os.mkfifo(pipe)
+    point(name, pipes[0])
+    for n, (samples, frames_a_second) in enumerate(recordings):
+        with open(pipes[n], "wb", buffering=0) as out:  # waits for who reads
+            if n + 1 < len(pipes):
+                point(name, pipes[n + 1])
             part = 16 * (frames_a_second // 20)
-            for at in range(0, len(samples), part):
-                try:
+            try:
+                for at in range(0, len(samples), part):
                     out.write(samples[at:at + part])
-                    out.flush()
-                except BrokenPipeError:
-                    break
-                time.sleep(0.05 / 4)
+                    time.sleep(0.05 / 4)
+            except BrokenPipeError:
+                pass
 
 
 def knocks_on_a_sound_device_check_a_rig(folder):
@@ -106,7 +118,6 @@ def knocks_on_a_sound_device_check_a_rig(folder):
     pathlib.Path(folder, "checked", "rig.toml").write_text(
         f'[rig]\nname = "bay 7"\nrotation = "{told["rotation"]}"\nviewing_end = "{told["viewing_end"]}"\n[tach]\nchannel = {told["tach"]}\n'
         f'{sensors}', encoding="utf-8")
-    os.mkfifo(f"{folder}/knocks.pipe")
     with open(f"{folder}/knocks.conf", "w", encoding="utf-8") as conf:
         conf.write(f'pcm.null {{ type null }}\npcm.rig {{ type file; slave.pcm "null"; file "/dev/null"; infile "{folder}/knocks.pipe"; format "raw" }}\n')
     # What is typed once need not be typed again: the second check takes all of it from the shop's file.
@@ -118,8 +129,12 @@ def knocks_on_a_sound_device_check_a_rig(folder):
     typed = ["--source", "alsa:rig", "--rate", told["rate"] + " Hz", "--channels", told["channels"], "--format", "s32le"]
     for more, acts, within in ((typed, ("knocks-a", "knocks-b"), True), (["--record"], ("knocks-a", "knocks-b"), True),
                                (["--record"], ("knocks-b", "knocks-a"), False)):
-        giver = threading.Thread(target=what_comes_in_real_time, args=(f"{folder}/knocks.pipe", [(knocks[act], int(told["rate"])) for act in acts]))
+        giver = threading.Thread(target=what_comes_in_time, args=(f"{folder}/knocks.pipe", [(knocks[act], int(told["rate"])) for act in acts]))
+        if os.path.islink(f"{folder}/knocks.pipe"):
+            os.remove(f"{folder}/knocks.pipe")
         giver.start()
+        while not os.path.islink(f"{folder}/knocks.pipe"):
+            time.sleep(0.01)
         ran = subprocess.run([PROGRAM, "rig", "check", *more, "--seconds", "8.2 s", "--json"], check=False, **settings)
         giver.join()
         assert ran.returncode == (0 if within else 1), (ran.returncode, ran.stdout, ran.stderr)

@@ -201,8 +201,7 @@ def a_rig_is_checked_by_knocks_on_a_sound_device_or_it_is_said_why_not(folder):
     (place / "asound.conf").write_text(
         f'pcm.null {{ type null }}\npcm.rig {{ {device} infile "{place}/knocks.raw" }}\npcm.card {{ type hw card 77 }}\n'
         f'pcm.small {{ type multi slaves.a {{ pcm "null" channels 2 }} {two} }}\n'
-        'pcm.slow { type multi slaves.a { pcm "null" channels 3 rate 48000 } bindings.0 { slave a channel 0 } bindings.1 { slave a channel 1 } '
-        'bindings.2 { slave a channel 2 } }\n')
+        'pcm.slow { type plug slave { pcm "null" rate 48000 } }\n')
     numpy.zeros(3 * 48000 * 3, dtype="<i4").tofile(place / "knocks.raw")
     shutil.copy(RIG, place / "rig.toml")
     env = {**os.environ, "ALSA_CONFIG_PATH": f"{place}/asound.conf", "LD_PRELOAD": UNPLUG, "BUSY_DEVICE": "held"}
