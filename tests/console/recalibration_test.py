@@ -10,6 +10,7 @@ import os
 import pathlib
 import sys
 import tempfile
+import time
 import tomllib
 
 from chromium import browser
@@ -39,7 +40,7 @@ def it_is_led(operator, rig):
         operator.until("what hands do", lambda: operator.shown("#fitted"))
         if number:
             operator.title("Prüfmassen anbringen")
-        operator.touch(operator.shown("#fitted")[0])
+        operator.until("the form, drawn for good", lambda: operator.text("#title").startswith("Messlauf") or (operator.touch(operator.shown("#fitted")[0]), time.sleep(1))[0] is None)
         operator.title("Messlauf der Prüfwelle")
         rig.spin(rig.next(), READS)
         operator.page.execute_script("refresh()")

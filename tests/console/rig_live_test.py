@@ -36,7 +36,7 @@ def entries(operator):
 def a_spin(operator, console, number):
     operator.until("what hands do", lambda: operator.shown("#fitted"))
     assert live(console)["standing"], "hands are asked for while the shaft may turn"
-    operator.touch(operator.shown("#fitted")[0])
+    operator.until("the form, drawn for good", lambda: operator.text("#title").startswith("Messlauf") or (operator.touch(operator.shown("#fitted")[0]), time.sleep(1))[0] is None)
     operator.title("Messlauf der Prüfwelle")
     operator.press("Antrieb ein")
     operator.until("the spin to be kept", lambda: entries(operator) > number)
