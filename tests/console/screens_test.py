@@ -356,7 +356,7 @@ def rig_screens(screens):
                 if step["step"] == 17:
                     screens.of("rig-masses", console, ready="#fitted", moved="#fitted", gone=".face")
                 step = rig.spin(step)
-            screens.of("rig-passed", console, ready="#rig-next", gone="#result img")
+            screens.of("rig-passed", console, ready="#rig-next", gone="#rig-next")
             screens.of("rig-proved", console, go=view("rig"), ready="#begin-check", moved="#begin-check")
             tell(console, "/api/rig-leave")
             rig.make("check", 0.8)
