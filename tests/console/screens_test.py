@@ -127,6 +127,7 @@ class Screens:
         @param moved, gone parts whose loss must be found; @param top what the screen is scrolled to"""
         if not self.wanted(name):
             return
+        console.ask("GET", "/api/now")  # so that its live event is of what the command line entered
         self.replayed.show(console, held)
         self.top = top
         for language in dict.fromkeys(each[2] for each in self.cases):
