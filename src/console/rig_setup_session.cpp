@@ -357,6 +357,21 @@ void RigSetupSession::refuse_while_busy() const {
   if (writer_ || finding_) throw step_moved_on();
 }
 
+namespace {
+
+/// From the page no file is read as samples: whoever may work at a rig may not therefore look into the machine.
+void admit_from_page(const std::string& source) {
+  std::error_code unseen;
+  const bool raw = source.starts_with("raw:");
+  const std::filesystem::path pipe = raw ? source.substr(4) : "";
+  if (source.empty() || source.starts_with("alsa:")) return;
+  if (raw && (!std::filesystem::exists(pipe, unseen) || std::filesystem::is_fifo(pipe, unseen))) return;
+  throw Error(Trouble::request, "bad_source", source + " is no source that can be chosen at the page",
+              "choose a device, a folder or a named pipe, or name it where the program is started: --source");
+}
+
+}  // namespace
+
 void RigSetupSession::choose(const Json& said) {
   SetupTold typed;
   typed.source = word_in(said, "source");
@@ -364,6 +379,7 @@ void RigSetupSession::choose(const Json& said) {
   typed.source_channels = word_in(said, "channels");
   typed.source_format = word_in(said, "format");
   const bool logger = typed.source.starts_with(logger_source);
+  if (!logger) admit_from_page(typed.source);
   const LiveOptions options = logger ? LiveOptions{} : live_options_of(typed);
   const std::scoped_lock choosing(choosing_);
   {

@@ -1,7 +1,10 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cctype>
 #include <cerrno>
 #include <cmath>
+#include <string_view>
 
 #include "counterspot/units/error.hpp"
 #include "recording/alsa_handles.hpp"
@@ -138,7 +141,32 @@ Error device_refusal(const std::string& device, const std::string& what, int res
           "see that it is plugged in; 'counterspot rig new' lists what devices there are"};
 }
 
+namespace {
+
+bool names_plugin(const std::string& device, const char* plugin) {
+  for (auto at = device.find(plugin); at != std::string::npos; at = device.find(plugin, at + 1))
+    if (at == 0 || std::isalnum(static_cast<unsigned char>(device[at - 1])) == 0) return true;
+  return false;
+}
+
+/// ALSA also takes a definition in place of a name, which writes files and starts programs (its `file` and `tee`,
+/// pcm_plugins of alsa-lib's documentation): whoever may name a device must not be able to do that.
+void admit_name(const std::string& device) {
+  const bool plain = std::ranges::all_of(device, [](unsigned char each) {
+    return std::isalnum(each) != 0 ||
+           std::string_view("_-.:,=+").find(static_cast<char>(each)) != std::string_view::npos;
+  });
+  const bool writes = names_plugin(device, "file:") || names_plugin(device, "tee:");
+  if (plain && !writes) return;
+  throw Error(Trouble::request, "bad_source",
+              fmt::format("'{}' is no name of a sound device: what ALSA would make of it may write files", device),
+              "name one that 'counterspot rig new' lists, or give it a plain name in ~/.asoundrc");
+}
+
+}  // namespace
+
 Pcm open_pcm(const std::string& device) {
+  admit_name(device);
   snd_pcm_t* opened = nullptr;
   const int result = snd_pcm_open(&opened, device.c_str(), SND_PCM_STREAM_CAPTURE, SND_PCM_NONBLOCK);
   if (result < 0) throw device_refusal(device, "cannot be opened", result);

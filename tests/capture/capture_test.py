@@ -50,6 +50,16 @@ def alsa_gives_what_the_device_gives(folder, samples):
     assert got.any()
 
 
+def a_definition_in_place_of_a_device_is_refused(folder):
+    """alsa-lib's file plugin writes files and starts programs (pcm_plugins in its documentation): whoever names a device must not."""
+    for device in ("file:'|touch written',raw", 'file:{FILE "|touch written" FORMAT raw}', "file:written,raw", "plug:file:written,raw",
+                   "plug:'file:written,raw'", "tee:null,written,raw", "profile:file:written,raw", "../written"):
+        ran = subprocess.run([PROGRAM, "record", f"alsa:{device}", "refused.w64", *RATE, "--seconds", "0.1 s"], cwd=folder,
+                             capture_output=True, text=True, timeout=30 * SLOWER, check=False)
+        assert ran.returncode == 2 and "is no name of a sound device" in ran.stderr, (device, ran)
+        assert not os.path.exists(f"{folder}/written"), device
+
+
 def a_new_rig_is_shown_what_devices_there_are(folder):
     """A device of three channels, made of ALSA's own parts; the one without a hint is none that ALSA would name."""
     bindings = " ".join(f"bindings.{c} {{ slave a channel {c} }}" for c in range(3))
@@ -179,6 +189,7 @@ def main():
         assert len(samples) > 3 * 5120
         raw_samples_from_a_pipe_are_kept_bit_for_bit(folder, samples)
         alsa_gives_what_the_device_gives(folder, samples)
+        a_definition_in_place_of_a_device_is_refused(folder)
         a_new_rig_is_shown_what_devices_there_are(folder)
         knocks_on_a_sound_device_check_a_rig(folder)
         levels_are_shown_at_a_terminal(folder)

@@ -144,7 +144,9 @@ def refusals_say_which_and_keep_the_page(page):
         refused = page.refused("api/source", {"source": source, **taken})
         assert refused["code"] == code and said in refused["message"] and refused["remedy"], refused
     assert page.refused("api/source", {"source": "alsa:interface", **taken, "channels": "many"})["code"] == "bad_channels"
-    assert page.refused("api/source", {"source": "", **taken})["code"] == "bad_source"
+    for source in ("", "-", "play:spin.wav", "raw:/etc/passwd", "alsa:file:'|touch written',raw", "alsa:plug:file:written,raw"):
+        assert page.refused("api/source", {"source": source, **taken})["code"] == "bad_source", source
+    assert not os.path.exists("written")
     assert page.ask("api/now")["stage"] == "source"
 
 
