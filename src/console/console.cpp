@@ -150,7 +150,7 @@ struct Console::Inside final : public Service {
   std::map<std::string, Command> commands;
   std::mutex measuring;  // one upload at a time is measured, so that memory stays bounded
   std::mutex trouble_mutex;
-  std::string spin_trouble;  // why the last spin was not taken
+  Said spin_trouble;  // why the last spin was not taken
   LiveFaces faces;
   std::unique_ptr<JobSession> session;
   std::unique_ptr<RecordingQueue> recordings;
@@ -279,9 +279,10 @@ void Console::Inside::set_up_pages() {
 
 void Console::Inside::set_up_queries() {
   queries["/api/now"] = [this](const Parameters& asked) {
-    Json now = session->now(viewer_in(asked));
+    const Viewer viewer = viewer_in(asked);
+    Json now = session->now(viewer);
     const std::scoped_lock lock(trouble_mutex);
-    now["spin_trouble"] = spin_trouble;
+    now["spin_trouble"] = spin_trouble.in(viewer.words().language);
     return reply_of(now);
   };
   queries["/api/words"] = [this](const Parameters& asked) { return reply_of(viewer_in(asked).texts.texts()); };
@@ -309,7 +310,7 @@ void Console::Inside::set_up_queries() {
     return reply_of(session->rig_model(viewer_in(asked)));
   };
   queries["/api/rig"] = [this](const Parameters& asked) { return reply_of(session->rig_page(viewer_in(asked))); };
-  queries["/api/shafts"] = [this](const Parameters&) { return reply_of(session->shafts()); };
+  queries["/api/shafts"] = [this](const Parameters& asked) { return reply_of(session->shafts(viewer_in(asked))); };
   queries["/api/live-once"] = [this](const Parameters& asked) {
     return reply_of(live(recorder->view(), viewer_in(asked)));
   };
@@ -401,11 +402,11 @@ Reply Console::Inside::use(ArrivingFile& file, const Parameters& parameters) {
 
 /// The outermost place of the queue's thread: what fails is said on the page, and the spin is wanted again.
 void Console::Inside::enter_spin(SpinFile& spin) {
-  auto say = [this](const std::string& trouble) {
+  auto say = [this](const Said& trouble) {
     const std::scoped_lock lock(trouble_mutex);
     spin_trouble = trouble;
   };
-  const std::string trouble = trouble_in([&] {
+  const Said trouble = trouble_in([&] {
     // First: where the file cannot be finished either, hands are called back all the same.
     if (!spin.whole && spin.request.knocks) session->knocks_cut_off();
     const fs::path recording = finish(spin);
@@ -413,8 +414,8 @@ void Console::Inside::enter_spin(SpinFile& spin) {
   });
   if (spin.whole || !trouble.empty()) say(trouble);
   if (trouble.empty() || !spin.whole) return;
-  const std::string more = trouble_in([&] { session->request_again(); });
-  if (!more.empty()) say(trouble + "; " + more);
+  const Said more = trouble_in([&] { session->request_again(); });
+  if (!more.empty()) say(said({"{}; {}", "{}; {}"}, trouble, more));
 }
 
 Console::Console(Log log, const ConsoleOptions& options) : inside_(std::make_unique<Inside>(std::move(log), options)) {}

@@ -53,7 +53,7 @@ void JobSession::open_code(const Json& said) {
     for (const JobOverview& line : log_.list({"", "", "open", {}, {}}))
       if (line.name == code || line.shaft == code) name = line.name;
   }
-  for (const Json& shaft : shafts())
+  for (const Json& shaft : shafts({}))
     if (shaft["id"] == code && shaft.contains("file"))
       file = shaft["file"].get<std::string>();
     else if (shaft["id"] == code)

@@ -107,13 +107,16 @@ std::string id_in(const Json& said) {
 }
 
 /// Null: it is no shaft, but a rig, a stock, a list of spins. A shaft that cannot be read is listed with its fault.
-Json shaft_line(const fs::path& file) {
+Json shaft_line(const fs::path& file, const Viewer& viewer) {
   try {
     const Shaft shaft = read_shaft(file);
     return {{"file", file.filename().string()}, {"id", shaft.id}, {"words", family_of(shaft)}, {"fault", nullptr}};
   } catch (const Error& error) {
     if (kept_file(file).text.find("[shaft]") == std::string::npos) return nullptr;
-    return {{"file", file.filename().string()}, {"id", nullptr}, {"words", nullptr}, {"fault", sentence_of(error)}};
+    return {{"file", file.filename().string()},
+            {"id", nullptr},
+            {"words", nullptr},
+            {"fault", sentence_of(error).in(viewer.words().language)}};
   }
 }
 
@@ -220,7 +223,7 @@ void JobSession::became(Job job) {
 
 /// For the present shaft, whose planes its rules are of.
 void JobSession::read_stock_file() {
-  stock_trouble_.clear();
+  stock_trouble_ = {};
   if (options_.stock_file.empty()) return;
   try {
     known_->stock = read_stock(options_.stock_file, known_->job.shaft());
@@ -514,17 +517,17 @@ Json JobSession::screen_of(const KnownJob& known, const Viewer& viewer) {
   Json screen = document_of(known);
   add_words(screen, known, request_of(known), viewer);
   screen["stock"] = known.stock ? Json(known.stock->name) : Json(nullptr);
-  screen["stock_trouble"] = stock_trouble_;
+  screen["stock_trouble"] = stock_trouble_.in(viewer.words().language);
   const bool named = next_name_.job == known.job.name && !next_name_.label.empty();
   screen["spin_name"] = named ? next_name_.label : usual_label(known.job);
   return screen;
 }
 
-Json JobSession::shafts() {
+Json JobSession::shafts(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   Json list = Json::array();
   for (const fs::path& file : shaft_files(options_.shafts_folder)) {
-    if (const Json line = shaft_line(file); !line.is_null()) list.push_back(line);
+    if (const Json line = shaft_line(file, viewer); !line.is_null()) list.push_back(line);
   }
   constexpr int earlier_jobs = 200;
   std::set<std::string> listed;

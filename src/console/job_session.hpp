@@ -45,7 +45,7 @@ class JobSession {
   Json trends(const Viewer& viewer);
   std::string trends_drawn(const Viewer& viewer, Theme theme);  ///< the control chart
   Json health(const RecorderView& live, const Viewer& viewer);
-  Json shafts();
+  Json shafts(const Viewer& viewer);
   /// What earlier jobs taught of the rig, and which balancing speed suits the open shaft.
   /// @throws Error(request, "nothing_learnt").
   Json rig_model(const Viewer& viewer);
@@ -174,7 +174,7 @@ class JobSession {
   } masses_on_;
   std::int64_t rig_records_ = 0;       // with which the present job was analysed
   std::int64_t rig_work_records_ = 0;  // with which the present work on the rig was read
-  std::string stock_trouble_;          // why the stock does not go with the present shaft
+  Said stock_trouble_;                 // why the stock does not go with the present shaft
   std::uint64_t serial_ = 0;
   std::atomic<bool> drive_ = false;
   std::set<std::string> mishaps_;  // of the simulated rig: "loose", "tach", "weight"

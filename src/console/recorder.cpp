@@ -92,6 +92,10 @@ void Recorder::stop() {
 }
 
 /// The outermost place of this thread: whatever fails is said, and the rig is followed on for as long as samples come.
+Said live_ended() {
+  return said({"the live source has ended", "die laufende Quelle ist zu Ende"});
+}
+
 void Recorder::run() {
   std::int64_t before = -1;
   while (frames_taken_ > before) {
@@ -100,8 +104,8 @@ void Recorder::run() {
       if (!follow_on()) return;
     } catch (const Error& error) {
       say(sentence_of(error));
-    } catch (const std::exception& error) {
-      say(std::string("a fault of the program: ") + error.what());
+    } catch (const std::exception& fault) {
+      say(sentence_of(fault));
     }
   }
 }
@@ -112,11 +116,11 @@ bool Recorder::follow_on() {
   WatchedRecording watched(*this);
   follow(watched, rig_, *shaft_, [this](const LiveReading& reading) { watch(reading); });
   give_up();
-  if (view().trouble.empty()) say("the live source has ended");
+  if (view().trouble.empty()) say(live_ended());
   return false;
 }
 
-void Recorder::say(const std::string& trouble) {
+void Recorder::say(const Said& trouble) {
   failed_ = true;
   tell([&](RecorderView& view) {
     view.trouble = trouble;
@@ -222,7 +226,7 @@ void Recorder::watch(const LiveReading& reading) {
   if (back) failed_ = false;
   tell([&](RecorderView& view) {
     view.reading = reading;
-    if (back) view.trouble.clear();
+    if (back) view.trouble = {};
     if (view.request.serial != request.serial) return;
     if (too_fast) {
       view.phase = Phase::too_fast;
@@ -255,7 +259,7 @@ void Recorder::begin_recording(const SpinRequest& request) {
     tell([&](RecorderView& view) { view.trouble = sentence_of(error); });
     return;
   }
-  tell([](RecorderView& view) { view.trouble.clear(); });
+  tell([](RecorderView& view) { view.trouble = {}; });
   recording_request_ = request;
   overruns_before_ = live_->overrun_count();
 }

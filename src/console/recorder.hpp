@@ -19,6 +19,7 @@
 #include "counterspot/model/rig.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "counterspot/tracking/live_tracking.hpp"
+#include "counterspot/units/said.hpp"
 
 namespace counterspot {
 
@@ -41,13 +42,15 @@ const char* phase_name(Phase phase);
 
 inline constexpr double old_s = 2.0;  ///< what is older is not shown as if it were now
 
+Said live_ended();  ///< that the live source has
+
 /// What the recorder knows; a value.
 struct RecorderView {
   using Clock = std::chrono::steady_clock;
   std::string source;       ///< empty: none
   Clock::time_point heard;  ///< when samples came in last
   double waiting_s = 0.0;   ///< how old they were then
-  std::string trouble;      ///< why there are no live values
+  Said trouble;             ///< why there are no live values
   Phase phase = Phase::idle;
   SpinRequest request;
   LiveReading reading;
@@ -104,7 +107,7 @@ class Recorder {
   class WatchedRecording;
   void run();
   bool follow_on();
-  void say(const std::string& trouble);
+  void say(const Said& trouble);
   void push(std::span<const double> samples);
   void watch(const LiveReading& reading);
   void read_as(const Rig& rig);

@@ -49,14 +49,14 @@ Reply answered(const Words& words, const std::function<Reply()>& answer) {
   }
 }
 
-std::string trouble_in(const std::function<void()>& work) {
+Said trouble_in(const std::function<void()>& work) {
   try {
     work();
-    return "";
+    return {};
   } catch (const Error& error) {
     return sentence_of(error);
-  } catch (const std::exception& error) {
-    return std::string("a fault of the program: ") + error.what();
+  } catch (const std::exception& fault) {
+    return sentence_of(fault);
   }
 }
 

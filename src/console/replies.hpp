@@ -18,7 +18,7 @@ Reply reply_of(const Error& error, int status, const Words& words = english());
 /// What an answer throws is an answer too.
 Reply answered(const Words& words, const std::function<Reply()>& answer);
 /// In words; empty if there was none.
-std::string trouble_in(const std::function<void()>& work);
+Said trouble_in(const std::function<void()>& work);
 
 std::string text_in(const Parameters& parameters, const std::string& name);
 double size_in(const Parameters& parameters, const std::string& name);  ///< 0: no number

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <utility>
 
+#include "console/recorder.hpp"
 #include "console/replies.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/drawing/titled.hpp"
@@ -76,7 +77,7 @@ Json device_in(const SoundDevice& device, const std::string& language) {
           {"rates", rates},
           {"formats", formats},
           {"too_few", !device.trouble && device.most_channels < setup_least_channels},
-          {"trouble", device.trouble ? trouble_text(*device.trouble).in(language) : ""}};
+          {"trouble", device.trouble ? sentence_of(*device.trouble).in(language) : ""}};
 }
 
 /// Of the recordings there, those that show no step yet, the newest first.
@@ -148,7 +149,7 @@ const char* setup_stage_name(SetupStage stage) {
 
 RigSetupSession::RigSetupSession(const RigSetupConsoleOptions& options)
     : rig_file_(rig_file_in(options.folder)), told_(setup_beside(rig_file_)), heard_(Clock::now()) {
-  std::string trouble;
+  Said trouble;
   if (!options.source.empty())
     listen_to(options.source, options.live, false);
   else if (told_.source.starts_with(logger_source))
@@ -181,8 +182,8 @@ void RigSetupSession::listen_to(const std::string& source, const LiveOptions& op
     levels_.clear();
     frames_ = 0;
     heard_ = Clock::now();
-    trouble_.clear();
-    ended_.clear();
+    trouble_ = {};
+    ended_ = {};
     find();  // for what is known of rest and rig, which the watch goes by
   }
   thread_ = std::jthread([this, &live = *live_] { run(live); });
@@ -202,7 +203,7 @@ void RigSetupSession::look_into(const std::string& source, bool anew) {
   keep_setup(rig_file_, told);
   told_ = std::move(told);
   logger_ = folder;
-  trouble_.clear();
+  trouble_ = {};
   find();
 }
 
@@ -220,7 +221,7 @@ void RigSetupSession::stop_listening() {
   writer_.reset();
   logger_.clear();
   seen_to_stand_ = false;
-  ended_.clear();
+  ended_ = {};
   levels_.clear();
   hands_did_.clear();
   ++serial_;
@@ -229,7 +230,7 @@ void RigSetupSession::stop_listening() {
 
 /// The outermost place of this thread: what fails is said.
 void RigSetupSession::run(LiveRecording& live) {
-  const std::string trouble = trouble_in([this, &live] {
+  const Said trouble = trouble_in([this, &live] {
     for (;;) {
       const auto block = live.next(1024);
       if (block.empty()) break;
@@ -239,7 +240,7 @@ void RigSetupSession::run(LiveRecording& live) {
   });
   const std::scoped_lock lock(mutex_);
   writer_.reset();
-  ended_ = trouble.empty() ? "the live source has ended" : trouble;
+  ended_ = trouble.empty() ? live_ended() : trouble;
   ++serial_;
   news();
 }
@@ -264,10 +265,12 @@ void RigSetupSession::push(std::span<const double> samples) {
     news();
   }
   if (writer_) {
-    const std::string trouble = trouble_in([&] { writer_->write(samples); });
+    const Said trouble = trouble_in([&] { writer_->write(samples); });
     if (!trouble.empty() || live_->overrun_count() != overruns_before_) {
       writer_.reset();
-      trouble_ = trouble.empty() ? "samples were lost while it was recorded: do the same again" : trouble;
+      trouble_ = trouble.empty() ? said({"samples were lost while it was recorded: do the same again",
+                                         "bei der Aufnahme gingen Abtastwerte verloren: dasselbe nochmals"})
+                                 : trouble;
     } else if (static_cast<double>(writer_->frames()) >= wanted_s_ * live_->info().sample_rate_Hz) {
       end_recording();
     }
@@ -298,7 +301,7 @@ void RigSetupSession::find() {
   finder_ = std::jthread([this, told = told_] {
     SetupStanding standing;
     std::unique_ptr<Recording> rest;
-    const std::string trouble = trouble_in([&] {
+    const Said trouble = trouble_in([&] {
       standing = standing_of(told);
       if (told.recordings.contains(SetupStep::rest)) rest = open_recording(told.recordings.at(SetupStep::rest));
     });
@@ -438,7 +441,7 @@ void RigSetupSession::record(const Json& said) {
   writer_.emplace(recording_, live_->info());
   wanted_s_ = asked.seconds;
   overruns_before_ = live_->overrun_count();
-  trouble_.clear();
+  trouble_ = {};
   if (asked.driven) {
     watch_->forget();
     hands_did_.clear();
@@ -603,7 +606,7 @@ Json RigSetupSession::now(const Viewer& viewer) {
   const std::string language = viewer.words().language;
   Json now = {{"serial", serial_},
               {"stage", setup_stage_name(stage())},
-              {"trouble", ended_.empty() ? trouble_ : ended_},
+              {"trouble", (ended_.empty() ? trouble_ : ended_).in(language)},
               {"rig_file", rig_file_.string()},
               {"saved", saved_},
               {"shop", shop_kept_},

@@ -101,8 +101,8 @@ class RigSetupSession {
   bool finding_ = false;
   bool saved_ = false;
   bool shop_kept_ = false;
-  std::string trouble_;
-  std::string ended_;  // why the source gives nothing more, for good; empty: it goes on
+  Said trouble_;
+  Said ended_;  // why the source gives nothing more, for good; empty: it goes on
   Clock::time_point heard_;
   std::vector<double> peaks_, levels_;
   std::int64_t frames_ = 0;  ///< in `peaks_`

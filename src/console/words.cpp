@@ -316,7 +316,7 @@ Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector
   Json lines = Json::array();
   lines.push_back(texts("the_rig", rig.name));
   lines.push_back(live.source.empty() ? texts("uploads") : texts("live_from", live.source));
-  if (!live.trouble.empty()) lines.push_back(texts("trouble", live.trouble));
+  if (!live.trouble.empty()) lines.push_back(texts("trouble", live.trouble.in(viewer.words().language)));
   if (live.overruns == 0) lines.push_back(texts("none_lost"));
   for (const Warning& warning : live.warnings) lines.push_back(texts("warning", meaning_text(warning, viewer.words())));
   for (std::size_t i = 0; i < live.levels.size(); ++i) {
@@ -388,7 +388,7 @@ struct Seen {
 
 std::string no_news(const Seen& seen) {
   const std::string words = seen.texts("no_rig_news", seen.viewer.number(std::floor(seen.age_s), 0));
-  return seen.view.trouble.empty() ? words : words + ": " + seen.view.trouble;
+  return seen.view.trouble.empty() ? words : words + ": " + seen.view.trouble.in(seen.viewer.words().language);
 }
 
 std::string shaft_told(const Seen& seen) {
@@ -411,7 +411,7 @@ std::string told_of(const Seen& seen) {
   const RecorderView& view = seen.view;
   if (!seen.live()) return seen.texts(view.request.stand ? "no_live_look" : "no_live");
   if (seen.old()) return no_news(seen);
-  if (!view.trouble.empty()) return view.trouble;
+  if (!view.trouble.empty()) return view.trouble.in(seen.viewer.words().language);
   const bool turning = seen.turning() == Turning::turning;
   switch (view.phase) {
     case Phase::idle: return shaft_told(seen);

@@ -22,7 +22,7 @@ std::string channels_text(const SoundDevice& device) {
 
 Said device_line(const SoundDevice& device) {
   if (device.trouble)
-    return said({"{}  {}  ({})", "{}  {}  ({})"}, device.source, trouble_text(*device.trouble), device.description);
+    return said({"{}  {}  ({})", "{}  {}  ({})"}, device.source, sentence_of(*device.trouble), device.description);
   return said({"{}  {}  ({})", "{}  {}  ({})"}, device.source, offers_text(device), device.description);
 }
 
@@ -36,13 +36,6 @@ std::string bar_of(double peak, int cells) {
 }
 
 }  // namespace
-
-Said trouble_text(const Error& error) {
-  const auto in = [&](const Words& words) {
-    return refusal_text(error, words) + ": " + remedy_text(error.code(), error.remedy(), words);
-  };
-  return {in(english()), in(german())};
-}
 
 Said offers_text(const SoundDevice& device) {
   std::string rates;

@@ -12,8 +12,6 @@ namespace counterspot {
 
 Json document_of(const std::vector<SoundDevice>& devices);
 
-/// Why a device cannot be used, and what to do.
-Said trouble_text(const Error& error);
 /// "channels: 2-8; 44.1 48 kHz, s32le, s16le"
 Said offers_text(const SoundDevice& device);
 /// What is typed to record from it as is best.

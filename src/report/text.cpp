@@ -11,8 +11,13 @@
 
 namespace counterspot {
 
-std::string sentence_of(const Error& error) {
-  return std::string(error.what()) + "; " + error.remedy();
+Said sentence_of(const Error& error) {
+  return {std::string(error.what()) + "; " + error.remedy(),
+          refusal_text(error, german()) + "; " + remedy_text(error.code(), error.remedy(), german())};
+}
+
+Said sentence_of(const std::exception& fault) {
+  return said({"a fault of the program: {}", "ein Fehler des Programms: {}"}, fault.what());
 }
 
 std::string text_of(const SensorReading& reading, const Words& words) {

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <exception>
 #include <string>
 #include <vector>
 
@@ -10,6 +11,7 @@
 #include "counterspot/placement/shop_words.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/units/error.hpp"
+#include "counterspot/units/said.hpp"
 
 namespace counterspot {
 
@@ -22,7 +24,8 @@ std::string say(const char* text, const Parts&... parts) {
 }
 
 /// What is wrong and how to mend it, where there is only one line.
-std::string sentence_of(const Error& error);
+Said sentence_of(const Error& error);
+Said sentence_of(const std::exception& fault);  ///< of what is no Error: a fault of the program
 
 /// "4.82 mm/s at 52.9 deg".
 std::string text_of(const SensorReading& reading, const Words& words = english());
