@@ -131,7 +131,7 @@ CarriedLessons carried_of_json(const std::string& text) {
   const auto read = [&] {
     const LogJson json = LogJson::parse(text);
     if (json.at("format") != carried_format) throw bad_lessons("it is not of this format");
-    if (json.at("version").get<int>() > carried_version) throw bad_lessons("a later program wrote them");
+    if (plain_in<int>(json.at("version")) > carried_version) throw bad_lessons("a later program wrote them");
     return kept_in<CarriedLessons>(json);
   };
   return checked_json(read, bad_lessons);

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <nlohmann/json.hpp>
+#include <type_traits>
 
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/units.hpp"
@@ -78,10 +80,19 @@ struct KeptAs {
 template <typename T>
 concept Plain = std::is_arithmetic_v<T> || std::same_as<T, std::string>;
 
+/// A fraction that a whole number's type cannot hold has no value in it ([conv.fpint] of the C++ standard).
+template <Plain T>
+T plain_in(const LogJson& json) {
+  constexpr double most = 1e9;
+  if (std::is_integral_v<T> && json.is_number_float() && !(std::abs(json.get<double>()) <= most))
+    throw LogJson::other_error::create(501, "a whole number is wanted", &json);
+  return json.get<T>();
+}
+
 template <Plain T>
 struct KeptAs<T> {
   static LogJson json(const T& value) { return value; }
-  static T value(const LogJson& json) { return json.get<T>(); }
+  static T value(const LogJson& json) { return plain_in<T>(json); }
 };
 
 template <typename Enum>

@@ -50,7 +50,7 @@ Json json_of(const Event& event) {
 }
 
 Event event_of_json(const Json& json) {
-  return {json.at("number").get<int>(), unix_time_of(json.at("at").get<std::string>()),
+  return {plain_in<int>(json.at("number")), unix_time_of(json.at("at").get<std::string>()),
           json.at("program").get<std::string>(), what_of_json(json.at("kind").get<std::string>(), json.at("details"))};
 }
 
@@ -78,7 +78,7 @@ Json sealed(Json json, const Job& job) {
 
 Job job_of_head(const Json& json) {
   if (json.at("format") != interchange_format) throw bad_line("it is not of this format");
-  if (json.at("version").get<int>() > interchange_version) throw bad_line("a later program wrote it");
+  if (plain_in<int>(json.at("version")) > interchange_version) throw bad_line("a later program wrote it");
   return {json.at("uid").get<std::string>(),
           json.at("job").get<std::string>(),
           unix_time_of(json.at("opened").get<std::string>()),
@@ -186,7 +186,7 @@ Json json_of(const RigRecord& record) {
 }
 
 RigRecord rig_record_of(const Json& json) {
-  if (json.at("version").get<int>() > interchange_version) throw bad_line("a later program wrote it");
+  if (plain_in<int>(json.at("version")) > interchange_version) throw bad_line("a later program wrote it");
   return kept_in<RigRecord>(json);
 }
 

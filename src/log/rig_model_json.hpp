@@ -54,7 +54,7 @@ struct KeptAs<std::array<Motion, 2>> {
     return {static_cast<int>(motions[0]), static_cast<int>(motions[1])};
   }
   static std::array<Motion, 2> value(const LogJson& json) {
-    return {static_cast<Motion>(json.at(0).get<int>()), static_cast<Motion>(json.at(1).get<int>())};
+    return {static_cast<Motion>(plain_in<int>(json.at(0))), static_cast<Motion>(plain_in<int>(json.at(1)))};
   }
 };
 

@@ -56,7 +56,8 @@ RigWork opened_in(const LogJson& json, const RigRecord& record) {
 RigWhat what_in(const LogJson& json) {
   const auto entry = json.at("entry").get<std::string>();
   if (entry == "spin") return kept_in<RigSpun>(json);
-  if (entry == "take back") return TakenBack{json.at("taken_back").get<int>(), json.at("reason").get<std::string>()};
+  if (entry == "take back")
+    return TakenBack{plain_in<int>(json.at("taken_back")), json.at("reason").get<std::string>()};
   return kept_in<RigClosed>(json);
 }
 
@@ -89,7 +90,7 @@ RigEntry entry_of(const RigRecord& record) {
     const auto json = LogJson::parse(record.details);
     RigEntry entry;
     entry.work = json.at("work").get<std::string>();
-    entry.number = json.at("number").get<int>();
+    entry.number = plain_in<int>(json.at("number"));
     if (entry.number == 0) {
       entry.opened = opened_in(json, record);
     } else {
