@@ -35,8 +35,8 @@ TEST_CASE("a device says channels, rates and formats, and one that is busy says 
   device.trouble = Error(Trouble::machine, "device_busy", "the sound device 'hw:1' is held by another program",
                          "end what else records from it, and do the same again");
   CHECK(sound_device_lines({device})[0].en ==
-        "alsa:hw:1  the sound device 'hw:1' is held by another program: end what else records from it, and do the same "
+        "alsa:hw:1  the sound device 'hw:1' is held by another program; end what else records from it, and do the same "
         "again  (Desk)");
-  CHECK(sound_device_lines({device})[0].de.starts_with("alsa:hw:1  Ein anderes Programm hält das Tongerät ('hw:1'): "));
+  CHECK(sound_device_lines({device})[0].de.starts_with("alsa:hw:1  Ein anderes Programm hält das Tongerät ('hw:1'); "));
   CHECK(sound_device_lines({})[0].de.starts_with("kein Tongerät gefunden"));
 }
