@@ -16,6 +16,7 @@ import sys
 import tempfile
 import time
 
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -50,7 +51,11 @@ class Page:
         until(self.page, what, condition, os.path.join(OUTPUT, "course-failed.png"))
 
     def shown(self, selector):
-        return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
+        while True:
+            try:
+                return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
+            except StaleElementReferenceException:  # the page was drawn anew between two looks
+                pass
 
     def text(self, selector):
         return " ".join(each.text for each in self.shown(selector))
