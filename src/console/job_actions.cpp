@@ -38,7 +38,7 @@ void JobSession::reopen(const Json& said) {
   const std::scoped_lock lock(mutex_);
   const Job job = log_.job(said.at("job").get<std::string>());
   const JobState state = state_of(job.events);
-  if (said.value("entries", std::size_t{0}) != job.events.size() || !state.closing) throw job_moved_on();
+  if (!has_seen(said, job.events.size()) || !state.closing) throw job_moved_on();
   const TakenBack back{*state.closing, said.value("reason", "")};
   chosen_ = log_.append(job, back, options_.program, now_unix_s()).name;
   settle();

@@ -44,6 +44,11 @@ std::string file_name_of(std::string text) {
   return text;
 }
 
+bool has_seen(const Json& said, std::size_t entries) {
+  const auto seen = said.find("entries");
+  return seen != said.end() && seen->is_number_integer() && seen->get<std::size_t>() == entries;
+}
+
 std::string text_at(const Json& said, const char* key) {
   const auto found = said.find(key);
   if (found == said.end() || !found->is_string()) {
@@ -268,9 +273,8 @@ SpinRequest JobSession::request_of(const KnownJob& known) {
 
 void JobSession::check_seen(const Json& said) {
   const KnownJob* known = current();
-  const auto entries = said.find("entries");
-  const bool same = known != nullptr && entries != said.end() && entries->is_number_integer() &&
-                    entries->get<std::size_t>() == known->job.events.size() && text_at(said, "job") == known->job.name;
+  const bool same =
+      known != nullptr && has_seen(said, known->job.events.size()) && text_at(said, "job") == known->job.name;
   if (!same) throw job_moved_on();
 }
 
@@ -351,7 +355,7 @@ void JobSession::take_back(const Json& said) {
 void JobSession::state_order(const Json& said) {
   const std::scoped_lock lock(mutex_);
   const Job job = log_.job(text_at(said, "job"));
-  if (said.value("entries", std::size_t{0}) != job.events.size()) throw job_moved_on();
+  if (!has_seen(said, job.events.size())) throw job_moved_on();
   log_.append(job, Ordered{order_in(said)}, options_.program, now_unix_s());
 }
 

@@ -182,6 +182,8 @@ class JobSession {
 
 /// What is said of an entry that was meant for another state of the job: "job_moved_on".
 Error job_moved_on();
+/// Whether the page had seen as many entries when it sent this; not if it does not say, or says no whole number.
+bool has_seen(const Json& said, std::size_t entries);
 std::string text_at(const Json& said, const char* key);        ///< @throws Error(request, "bad_request")
 std::string file_name_of(std::string text);                    ///< for a file, whatever it is called and however long
 std::optional<double> safe_speed_or_none(const Shaft& shaft);  ///< none: of sections that make no beam

@@ -86,8 +86,7 @@ SpinRequest JobSession::request_of(const RigWork& work) {
 }
 
 void JobSession::check_rig_seen(const Json& said) {
-  const bool same = said.value("job", "") == rig_work_->uid && said.value("entries", -1) >= 0 &&
-                    said.value("entries", std::size_t{0}) == rig_work_->events.size();
+  const bool same = said.value("job", "") == rig_work_->uid && has_seen(said, rig_work_->events.size());
   if (!same) throw job_moved_on();
 }
 
@@ -245,7 +244,7 @@ void JobSession::begin_knocks() {
 void JobSession::record_knocks(const Json& said) {
   const std::scoped_lock lock(mutex_);
   const bool here = knocks_ && !knocks_->recording && knocks_->recorded.size() < 2;
-  if (!here || said.value("entries", std::size_t{9}) != knocks_->recorded.size()) throw job_moved_on();
+  if (!here || !has_seen(said, knocks_->recorded.size())) throw job_moved_on();
   knocks_->recording = true;
   ask_for_knocks();
 }

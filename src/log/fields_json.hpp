@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <cmath>
 #include <nlohmann/json.hpp>
 #include <type_traits>
 
@@ -84,7 +83,9 @@ concept Plain = std::is_arithmetic_v<T> || std::same_as<T, std::string>;
 template <Plain T>
 T plain_in(const LogJson& json) {
   constexpr double most = 1e9;
-  if (std::is_integral_v<T> && json.is_number_float() && !(std::abs(json.get<double>()) <= most))
+  constexpr double least = std::is_signed_v<T> ? -most : 0.0;
+  const double fraction = std::is_integral_v<T> && json.is_number_float() ? json.get<double>() : 0.0;
+  if (!(fraction >= least && fraction <= most))
     throw LogJson::other_error::create(501, "a whole number is wanted", &json);
   return json.get<T>();
 }

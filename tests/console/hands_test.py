@@ -21,7 +21,7 @@ import urllib.request
 from selenium.webdriver.common.by import By
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from chromium import browser  # noqa: E402
+from chromium import browser, until  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT = sys.argv[1:5]
 STEP_S = 60
@@ -75,16 +75,7 @@ class Screen:
         return " ".join(each.text for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed())
 
     def wait(self, what, condition, seconds=STEP_S):
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
-            try:
-                if condition():
-                    return
-            except Exception:  # drawn anew between two looks
-                pass
-            time.sleep(0.05)
-        self.keep("failed")
-        raise SystemExit(f"waited in vain for: {what}; the page shows: {self.page.find_element(By.TAG_NAME, 'body').text}")
+        until(self.page, what, condition, os.path.join(OUTPUT, "hands-failed.png"), seconds)
 
     def title(self, words, seconds=STEP_S):
         self.wait(f"'{words}'", lambda: self.text("#title").startswith(words), seconds)

@@ -61,7 +61,8 @@ class LiveNotes {
 class LiveRecording : public Recording, public LiveNotes {};
 
 /// @param source
-///   "alsa:NAME"  a sound device through ALSA; its own overruns are reported too;
+///   "alsa:NAME"  a sound device through ALSA; its own overruns are reported too. A plain name: a definition in its
+///                place, which ALSA would take, can write files and start programs, and is refused ("bad_source");
 ///   "raw:PATH"   samples without a header from a file, a named pipe (which may come and go) or "-", standard input;
 ///   "play:FILE"  a recording at real speed;
 ///   "-" or FILE  WAV or CSV as it comes in (for a WAV from a pipe, the first 64 KiB before anything is seen).
