@@ -3,9 +3,35 @@ import shutil
 import time
 
 from selenium import webdriver
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webelement import WebElement
+
+
+class Part(WebElement):
+    """Of a page that may be drawn anew at any moment: what was asked for by its name is then asked for again, not one of a list, whose
+    place may be another's by now."""
+    name = None
+
+    def _execute(self, command, params=None):
+        try:
+            return super()._execute(command, params)
+        except StaleElementReferenceException:
+            if self.name is None:
+                raise
+            self._id = self.parent.find_element(*self.name).id
+            return super()._execute(command, params)
+
+
+class Page(webdriver.Chrome):
+    _web_element_cls = Part
+
+    def find_element(self, by=By.ID, value=None):
+        part = super().find_element(by, value)
+        part.name = (by, value)
+        return part
 
 
 def browser(folder):
@@ -15,21 +41,33 @@ def browser(folder):
                      f"--user-data-dir={folder}/chromium"):
         options.add_argument(argument)
     options.binary_location = shutil.which("chromium")
-    return webdriver.Chrome(service=Service(shutil.which("chromedriver")), options=options)
+    return Page(service=Service(shutil.which("chromedriver")), options=options)
 
 
-def until(page, what, condition, picture, seconds=40):
+def until(page, what, condition, picture, seconds=40, pause_s=0.1):
     """Waits for a condition; a page on which it never comes about is photographed, and its text is said."""
-    end = time.monotonic() + seconds
+    end, trouble = time.monotonic() + seconds, None
     while time.monotonic() < end:
         try:
             if condition():
                 return
-        except Exception:  # the page was drawn anew between two looks
-            pass
-        time.sleep(0.1)
+            trouble = None
+        except Exception as each:  # the page was drawn anew between two looks: looked at again, and said if it stays
+            trouble = each
+        time.sleep(pause_s)
     page.save_screenshot(picture)
-    raise SystemExit(f"waited in vain for: {what}; the page shows: {page.find_element(By.TAG_NAME, 'body').text}")
+    raise SystemExit(f"waited in vain for: {what}; {trouble or ''} the page shows: {page.find_element(By.TAG_NAME, 'body').text}")
+
+
+def shown(page, selector):
+    """The parts that are seen, found in one look."""
+    return page.execute_script("return [...document.querySelectorAll(arguments[0])].filter((each) => each.checkVisibility())", selector)
+
+
+def text_of(page, selector):
+    """What is read there, in one look."""
+    return page.execute_script("""return [...document.querySelectorAll(arguments[0])].filter((each) => each.checkVisibility())
+        .map((each) => each.innerText.trim()).join(' ');""", selector)
 
 
 def touch(page, part):

@@ -16,12 +16,11 @@ import sys
 import tempfile
 import time
 
-from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from chromium import browser, until
+from chromium import browser, shown, text_of, until
 from console_program import COMMAND, Console
 
 PROGRAM, DATA, OUTPUT = sys.argv[1:4]
@@ -51,14 +50,10 @@ class Page:
         until(self.page, what, condition, os.path.join(OUTPUT, "course-failed.png"))
 
     def shown(self, selector):
-        while True:
-            try:
-                return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
-            except StaleElementReferenceException:  # the page was drawn anew between two looks
-                pass
+        return shown(self.page, selector)
 
     def text(self, selector):
-        return " ".join(each.text for each in self.shown(selector))
+        return text_of(self.page, selector)
 
     def press(self, words, within="body"):
         def pressed():

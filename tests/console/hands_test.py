@@ -21,7 +21,7 @@ import urllib.request
 from selenium.webdriver.common.by import By
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from chromium import browser, until  # noqa: E402
+from chromium import browser, text_of, until  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT = sys.argv[1:5]
 STEP_S = 60
@@ -72,7 +72,7 @@ class Screen:
         self.page = page
 
     def text(self, selector):
-        return " ".join(each.text for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed())
+        return text_of(self.page, selector)
 
     def wait(self, what, condition, seconds=STEP_S):
         until(self.page, what, condition, os.path.join(OUTPUT, "hands-failed.png"), seconds)

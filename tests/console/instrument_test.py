@@ -14,7 +14,7 @@ import tempfile
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from chromium import browser  # noqa: E402
+from chromium import browser, until  # noqa: E402
 from console_program import COMMAND, Console  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT = sys.argv[1:5]
@@ -22,18 +22,12 @@ SIZES = ((1280, 800), (1920, 1080), (800, 1280), (390, 844))
 STEP_S = 60
 
 
-def wait(what, condition):
-    end = time.monotonic() + STEP_S
-    while time.monotonic() < end:
-        if condition():
-            return
-        time.sleep(0.1)
-    raise SystemExit(f"waited in vain for: {what}")
-
-
 class Rig:
     def __init__(self, console, page, control):
         self.console, self.page, self.control = console, page, control
+
+    def wait(self, what, condition):
+        until(self.page, what, condition, os.path.join(OUTPUT, "instrument-stuck.png"), STEP_S)
 
     def ask(self, path):
         return json.loads(self.console.ask("GET", path)[2])
@@ -53,7 +47,7 @@ class Rig:
         button = f"document.querySelector('#mishaps [value={name}]')"
         before = self.script(f"return {button}.getAttribute('aria-pressed')")
         self.script(f"{button}.click()")
-        wait(f"the mishap {name}", lambda: self.script(f"return {button}.getAttribute('aria-pressed')") != before)
+        self.wait(f"the mishap {name}", lambda: self.script(f"return {button}.getAttribute('aria-pressed')") != before)
 
     def show(self, what):
         self.script(f"document.querySelector('#instruments [value={what}]').click()")
@@ -79,11 +73,11 @@ def curves_are_live(rig):
 
     for what in ("time", "speed", "orders"):
         rig.show(what)
-        wait(f"the picture over {what}", drawn)
+        rig.wait(f"the picture over {what}", drawn)
         first = drawn()
         assert f"/live-{what}.svg" in first
         if what != "orders":
-            wait("the next one", lambda first=first: drawn() != first)
+            rig.wait("the next one", lambda first=first: drawn() != first)
     svg = rig.console.ask("GET", "/live-time.svg?theme=light")[2]
     assert "<svg" in svg and len(svg) > 5000
     rig.show("faces")
@@ -92,22 +86,22 @@ def curves_are_live(rig):
 def a_loose_cable_is_said(rig):
     rig.mishap("loose")
     begin = time.monotonic()
-    wait("what the face says", lambda: "gives nothing" in rig.script("return document.querySelector('#faces').textContent"))
+    rig.wait("what the face says", lambda: "gives nothing" in rig.script("return document.querySelector('#faces').textContent"))
     print(f"said on the page after {time.monotonic() - begin:.1f} s")
     assert rig.script("return [...document.querySelectorAll('#faces .tip, #faces .arrow')].every((each) => each.hasAttribute('hidden'))")
     assert all(face["tip"] is None for face in rig.live()["faces"])
     rig.mishap("loose")
-    wait("it to be shown again", lambda: all(face["tip"] for face in rig.live()["faces"]))
+    rig.wait("it to be shown again", lambda: all(face["tip"] for face in rig.live()["faces"]))
 
 
 def a_lost_tach_is_said(rig):
     """Switched off at the page: nothing is recorded on its word, and nobody is sent to the shaft; with it back, the work goes on."""
     rig.mishap("tach")
-    wait("the loss to be said", lambda: "tach is lost" in rig.script("return document.querySelector('#said').textContent"))
+    rig.wait("the loss to be said", lambda: "tach is lost" in rig.script("return document.querySelector('#said').textContent"))
     assert rig.live()["phase"] != "recording" and rig.live()["tach_lost"] and not rig.live()["standing"]
     assert not rig.script("return document.querySelector('#fit').checkVisibility()")
     rig.mishap("tach")
-    wait("the speed again", lambda: rig.live()["phase"] in ("hold", "recording") and rig.live()["speed_rpm"] > 1000)
+    rig.wait("the speed again", lambda: rig.live()["phase"] in ("hold", "recording") and rig.live()["speed_rpm"] > 1000)
 
 
 def a_wrong_weight_is_on_the_shaft(rig, stated_g):
@@ -117,9 +111,9 @@ def a_wrong_weight_is_on_the_shaft(rig, stated_g):
 
     assert on_the_shaft() == [stated_g], (on_the_shaft(), stated_g)
     rig.mishap("weight")
-    wait("the wrong weight", lambda: on_the_shaft() == [round(1.5 * stated_g, 4)])
+    rig.wait("the wrong weight", lambda: on_the_shaft() == [round(1.5 * stated_g, 4)])
     rig.mishap("weight")
-    wait("the right one", lambda: on_the_shaft() == [stated_g])
+    rig.wait("the right one", lambda: on_the_shaft() == [stated_g])
 
 
 def nothing_comes_from_outside(rig):
@@ -135,21 +129,21 @@ def a_choice_is_a_step(rig):
     comes after the other, and nothing is stated before all were shown."""
     shown = lambda selector: rig.script(f"const part = document.querySelector('{selector}'); return Boolean(part && part.checkVisibility())")
     chosen = lambda: rig.script("const line = document.querySelector('#chosen'); return line ? line.textContent : ''")
-    wait("the choice", lambda: shown("#choices"))
+    rig.wait("the choice", lambda: shown("#choices"))
     assert not shown("#fitted")
     rig.fits("which")
     rig.script("document.querySelector('.choice[value=as_spun]').click()")
-    wait("what was chosen", lambda: "still on" in chosen())
+    rig.wait("what was chosen", lambda: "still on" in chosen())
     rig.page.back()
-    wait("the choice again", lambda: shown("#choices"))
+    rig.wait("the choice again", lambda: shown("#choices"))
     # A pedal chooses the usual; one that bounces states nothing beside.
     entries = rig.ask("/api/now")["entries"]
     time.sleep(1.2)  # longer than what counts as one stroke
     rig.script("""document.activeElement.blur();
         for (const each of [1, 2]) document.body.dispatchEvent(new KeyboardEvent('keydown', { key: 'PageDown', bubbles: true, cancelable: true }));""")
-    wait("what the pedal chose", lambda: "trial weights are off" in chosen())
+    rig.wait("what the pedal chose", lambda: "trial weights are off" in chosen())
     assert rig.ask("/api/now")["entries"] == entries
-    wait("the pictures", lambda: rig.script("return [...document.querySelectorAll('.face img')].filter((each) => each.naturalWidth).length === 2"))
+    rig.wait("the pictures", lambda: rig.script("return [...document.querySelectorAll('.face img')].filter((each) => each.naturalWidth).length === 2"))
     rig.fits("correction")
     rig.page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": False})
     assert shown("#next-plane") and not shown("#fitted") and not shown("#pieces fieldset:last-child")
@@ -157,18 +151,18 @@ def a_choice_is_a_step(rig):
     assert shown("#fitted") and not shown("#next-plane") and shown("#pieces fieldset:last-child")
     rig.fits("correction-b")
     rig.page.refresh()
-    wait("the choice to outlive the page", lambda: "trial weights are off" in chosen())
+    rig.wait("the choice to outlive the page", lambda: "trial weights are off" in chosen())
 
 
 def a_job_to_its_truth(rig):
     for number in range(8):
-        wait("what the spin says", lambda: rig.ask("/api/now")["step"] not in ("spin", "spin_as_found", "spin_again"))
+        rig.wait("what the spin says", lambda: rig.ask("/api/now")["step"] not in ("spin", "spin_as_found", "spin_again"))
         rig.say("/api/practice", drive=False)
-        wait("the shaft to stand", lambda: rig.live()["standing"])
+        rig.wait("the shaft to stand", lambda: rig.live()["standing"])
         now = rig.ask("/api/now")
         assert now["truth"] == [], "the truth is told before the end"
         if number == 0:
-            wait("the form", lambda: rig.script("return Boolean(document.querySelector('#fitted'))"))
+            rig.wait("the form", lambda: rig.script("return Boolean(document.querySelector('#fitted'))"))
             rig.fits("fit")
         if now["choices"]:
             a_choice_is_a_step(rig)
@@ -188,14 +182,14 @@ def a_job_to_its_truth(rig):
     for true, told in zip(truth, said):
         value, expanded = (float(each) for each in re.match(r"([\d.]+) ± ([\d.]+)", told).groups())
         assert abs(float(re.search(r": ([\d.]+)", true)[1]) - value) < 2.0 * expanded + 1.0, (true, told)
-    wait("the truth on the page", lambda: truth[0] in rig.script("return document.getElementById('truth').textContent"))
+    rig.wait("the truth on the page", lambda: truth[0] in rig.script("return document.getElementById('truth').textContent"))
 
 
 def a_dead_source_is_said(rig, simulated):
     rig.show("time")
     simulated.kill()
-    wait("no news", lambda: rig.live()["old"])
-    wait("the page to look old", lambda: rig.script("return document.body.classList.contains('old')"))
+    rig.wait("no news", lambda: rig.live()["old"])
+    rig.wait("the page to look old", lambda: rig.script("return document.body.classList.contains('old')"))
 
 
 def main():
@@ -210,18 +204,18 @@ def main():
             rig = Rig(console, page, f"{folder}/control")
             rig.say("/api/open", file="shaft.toml")
             page.get(console.url)
-            wait("the shaft to be seen", lambda: rig.live()["may_confirm"] or rig.live()["standing"])
+            rig.wait("the shaft to be seen", lambda: rig.live()["may_confirm"] or rig.live()["standing"])
             if not rig.live()["standing"]:
                 rig.say("/api/stands")
             rig.say("/api/practice", drive=True)
-            wait("the speed", lambda: rig.live()["phase"] == "recording")
-            wait("the faces", lambda: rig.script("return document.querySelectorAll('#faces figure').length === 2"))
+            rig.wait("the speed", lambda: rig.live()["phase"] == "recording")
+            rig.wait("the faces", lambda: rig.script("return document.querySelectorAll('#faces figure').length === 2"))
             rig.fits("spin")
             nothing_comes_from_outside(rig)
             a_job_to_its_truth(rig)
             rig.say("/api/open", file="shaft.toml")
             rig.say("/api/practice", drive=True)
-            wait("the speed", lambda: rig.live()["phase"] in ("hold", "recording"))
+            rig.wait("the speed", lambda: rig.live()["phase"] in ("hold", "recording"))
             curves_are_live(rig)
             a_loose_cable_is_said(rig)
             a_lost_tach_is_said(rig)

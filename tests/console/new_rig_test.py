@@ -22,7 +22,7 @@ from selenium.webdriver.common.actions.pointer_input import PointerInput
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import Select
 
-from chromium import browser
+from chromium import browser, until
 
 PROGRAM, RIGSIM, SCREENS = sys.argv[1:4]
 CASE = sys.argv[4] if len(sys.argv) > 4 else "303"
@@ -60,13 +60,7 @@ def ask(path, said=None):
 
 
 def wait(what, condition, seconds=60):
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if condition():
-            return
-        time.sleep(0.1)
-    shot("stuck")
-    raise SystemExit(f"waited in vain for {what}: {ask('api/live-once')} {ask('api/now')}")
+    until(page, what, condition, f"{SCREENS}/new-rig-stuck.png", seconds)
 
 
 def at(name):

@@ -27,7 +27,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from chromium import browser, touch, until  # noqa: E402
+from chromium import browser, shown, touch, until  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT, HOW = sys.argv[1:6]
 AXE = pathlib.Path(sys.argv[6]).read_text(encoding="utf-8") if len(sys.argv) > 6 else None
@@ -61,7 +61,7 @@ class Operator:
         self.findings = {}
 
     def shown(self, selector):
-        return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
+        return shown(self.page, selector)
 
     def wait(self, what, condition):
         until(self.page, what, condition, os.path.join(OUTPUT, f"{HOW}-failed.png"), STEP_S)

@@ -4,9 +4,7 @@ import os
 import time
 import urllib.request
 
-from selenium.webdriver.common.by import By
-
-from chromium import touch, until
+from chromium import shown, text_of, touch, until
 
 SHAPES = ((1280, 800), (1920, 1080), (800, 1280), (390, 844))
 STEP_S = 120
@@ -19,10 +17,10 @@ class Operator:
         self.page, self.output, self.name, self.axe, self.findings = page, output, name, axe, []
 
     def shown(self, selector):
-        return [each for each in self.page.find_elements(By.CSS_SELECTOR, selector) if each.is_displayed()]
+        return shown(self.page, selector)
 
     def text(self, selector):
-        return " ".join(each.text for each in self.shown(selector))
+        return text_of(self.page, selector)
 
     def until(self, what, condition, seconds=STEP_S):
         until(self.page, what, condition, os.path.join(self.output, f"{self.name}-failed.png"), seconds)

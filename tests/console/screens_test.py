@@ -23,7 +23,7 @@ import numpy
 from PIL import Image
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from chromium import browser  # noqa: E402
+from chromium import browser, until  # noqa: E402
 from console_program import COMMAND, Console  # noqa: E402
 from replayed import Replayed, hold  # noqa: E402
 from typed_rig import TypedRig  # noqa: E402
@@ -98,18 +98,6 @@ def shades_in(file):
     return numpy.asarray(Image.open(file), dtype=int)
 
 
-def until(what, condition):
-    end = time.monotonic() + STEP_S
-    while time.monotonic() < end:
-        try:
-            if condition():
-                return
-        except Exception:  # drawn anew between two looks
-            pass
-        time.sleep(0.03)
-    raise SystemExit(f"waited in vain for: {what}")
-
-
 class Screens:
     """Shows a console's screens as they are asked for, and holds each against what is kept of it."""
 
@@ -117,6 +105,9 @@ class Screens:
         self.page, self.replayed = page, replayed
         self.wrong, self.looked_at, self.names, self.top = [], 0, [], None
         self.cases = {"some": SOME}.get(WHICH, ALL)
+
+    def until(self, what, condition):
+        until(self.page, what, condition, os.path.join(OUTPUT, "screen-stuck.png"), STEP_S, pause_s=0.03)
 
     def wanted(self, name):
         self.names.append(name)
@@ -145,12 +136,12 @@ class Screens:
         self.page.get("about:blank")  # else what was chosen before would be shown again
         self.page.get(self.replayed.url)
         self.page.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", begin)
-        until("the page", lambda: self.page.execute_script("return Boolean(state.live) && state.language === arguments[0] && Boolean(state.now)", language))
+        self.until("the page", lambda: self.page.execute_script("return Boolean(state.live) && state.language === arguments[0] && Boolean(state.now)", language))
         for step in (go if isinstance(go, tuple) else ()):
-            until(step, lambda step=step: self.page.execute_script("const part = document.querySelector(arguments[0]); part.click(); return true;", step))
+            self.until(step, lambda step=step: self.page.execute_script("const part = document.querySelector(arguments[0]); part.click(); return true;", step))
         if isinstance(go, str):
             self.page.execute_script(go)
-        until(ready, lambda: self.page.execute_script("const part = document.querySelector(arguments[0]); return Boolean(part && part.checkVisibility())", ready))
+        self.until(ready, lambda: self.page.execute_script("const part = document.querySelector(arguments[0]); return Boolean(part && part.checkVisibility())", ready))
 
     def look_at(self, size):
         self.page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False})
@@ -160,7 +151,7 @@ class Screens:
                                                                             {"name": "prefers-reduced-motion", "value": "reduce"}]})
         self.look_at(size)
         self.page.execute_script("window.scrollTo(0, 0); const part = arguments[0] && document.querySelector(arguments[0]); if (part) part.scrollIntoView();", self.top)
-        until("the pictures", lambda: self.page.execute_script("""return [...document.images].every((each) => each.complete &&
+        self.until("the pictures", lambda: self.page.execute_script("""return [...document.images].every((each) => each.complete &&
             (!each.checkVisibility() || each.naturalWidth > 0) && (!each.closest('picture') || !each.currentSrc || each.currentSrc.endsWith(arguments[0])));""", theme))
         self.page.execute_async_script("const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(done));")
         told = self.page.execute_cdp_cmd("Page.captureScreenshot", {"format": "png", "optimizeForSpeed": True})
@@ -222,7 +213,7 @@ def the_look_is_chosen(screens, console):
     press("theme")
     press("theme")
     screens.page.refresh()
-    until("the page", lambda: screens.page.execute_script("return Boolean(state.live) && Boolean(state.now)"))
+    screens.until("the page", lambda: screens.page.execute_script("return Boolean(state.live) && Boolean(state.now)"))
     dark = shades_in(KEPT / f"start-{SIZES[0][0]}-dark-en.png")
     assert not differ(reduced(screens.shot(SIZES[0], "light")), dark), "what was chosen to be dark is not"
     press("theme")
@@ -261,19 +252,19 @@ def live_screens(screens):
                          "--seconds", "6 s") as console:
                 live = lambda: json.loads(console.ask("GET", "/api/live-once")[2])
                 tell(console, "/api/open", file="shaft.toml")
-                until("to be asked whether it stands", lambda: live()["may_confirm"] or live()["standing"])
+                screens.until("to be asked whether it stands", lambda: live()["may_confirm"] or live()["standing"])
                 if not live()["standing"]:
                     tell(console, "/api/stands")
-                until("it stands", lambda: live()["standing"])
+                screens.until("it stands", lambda: live()["standing"])
                 held = {"wanted": hold(console)}
                 tell(console, "/api/practice", drive=True)
-                until("the spin to be recorded", lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"]))
+                screens.until("the spin to be recorded", lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"]))
                 held["face"] = hold(console)
-                until("what the spin says", lambda: json.loads(console.ask("GET", "/api/now")[2])["step"] == "fit_trial")
-                until("it to be told", lambda: live()["title"])
+                screens.until("what the spin says", lambda: json.loads(console.ask("GET", "/api/now")[2])["step"] == "fit_trial")
+                screens.until("it to be told", lambda: live()["title"])
                 held["turns"] = hold(console)
                 tell(console, "/api/practice", drive=False)
-                until("it stands", lambda: live()["standing"])
+                screens.until("it stands", lambda: live()["standing"])
                 held["hands"] = hold(console)
                 screens.of("wanted", console, held["wanted"], moved="#menu-button", gone="#gauge")
                 screens.of("face", console, held["face"], ready="#faces img", moved="#instruments", gone="#faces")
@@ -324,7 +315,7 @@ def job_screens(screens):
             job("spin", f"{DATA}/01-trial-a.flac")
             job("fit", "--as-typed", "--only", *FITTED[1])
             job("spin", f"{DATA}/02-trial-b.flac")
-            until("the step", lambda: json.loads(console.ask("GET", "/api/now")[2])["step"] == "fit_correction")
+            screens.until("the step", lambda: json.loads(console.ask("GET", "/api/now")[2])["step"] == "fit_correction")
             screens.of("which", console, ready="#choices", gone=".choice:first-child")
             chosen = ".choice[value=as_spun]"
             screens.of("ways", console, go=(chosen,), ready=".ways .choice[value=fewer]")
