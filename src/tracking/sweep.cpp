@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <map>
 #include <numeric>
 
 #include "counterspot/units/error.hpp"
@@ -245,27 +246,44 @@ void take_off_slow_roll(std::vector<SweepPoint>& points, double below_rad_s, con
   }
 }
 
-/// What a line left of order 1 where it passes is not known, unless the line is little_beside beside it.
-double weight_of(const SweptTurn& turn, const std::vector<FixedLine>& lines, const std::string& sensor) {
+/// What a line left of order 1 where it passes is not known, unless the line is little beside it.
+double weight_of(double speed_rad_s, const Phasor& vector, const std::vector<FixedLine>& lines,
+                 const std::string& sensor) {
   constexpr double little_beside = 0.2;
   for (const FixedLine& line : lines) {
-    if (line.sensor == sensor && line.amplitude > little_beside * std::abs(turn.vector) &&
-        std::abs(turn.speed_rad_s / turn_rad - line.frequency_Hz) < line.passing_Hz)
+    if (line.sensor == sensor && line.amplitude > little_beside * std::abs(vector) &&
+        std::abs(speed_rad_s / turn_rad - line.frequency_Hz) < line.passing_Hz)
       return 0.0;
   }
   return 1.0;
 }
 
-void add_resonances(Sweep& sweep, const std::vector<SweepPoint>& points) {
-  for (std::size_t s = 0; s < sweep.sensors.size(); ++s) {
-    std::vector<SweptTurn> turns;
-    for (const SweepPoint& point : points) {
-      turns.push_back({point.time_s, point.speed_rad_s, point.vectors[s][0], 1.0});
-      turns.back().weight = weight_of(turns.back(), sweep.lines, sweep.sensors[s]);
+/// Of sensors of one motion, which are fitted at once.
+void find_resonances_at(const std::vector<std::size_t>& sensors, const Sweep& sweep,
+                        const std::vector<SweepPoint>& points, std::vector<std::vector<Resonance>>& by_sensor) {
+  std::vector<SweptTurn> turns;
+  for (const SweepPoint& point : points) {
+    turns.push_back({point.time_s, point.speed_rad_s, {}, 1.0});
+    for (const std::size_t s : sensors) {
+      const Phasor& vector = point.vectors[s][0];
+      turns.back().vectors.push_back(vector);
+      turns.back().weight =
+          std::min(turns.back().weight, weight_of(point.speed_rad_s, vector, sweep.lines, sweep.sensors[s]));
     }
-    for (Resonance& found : find_resonances(turns, sweep.motions[s])) {
-      found.sensor = sweep.sensors[s];
-      sweep.resonances.push_back(std::move(found));
+  }
+  const auto found = find_resonances(turns, sweep.motions[sensors.front()]);
+  for (std::size_t k = 0; k < found.size(); ++k) by_sensor[sensors[k]] = found[k];
+}
+
+void add_resonances(Sweep& sweep, const std::vector<SweepPoint>& points) {
+  std::map<Motion, std::vector<std::size_t>> of_motion;
+  for (std::size_t s = 0; s < sweep.sensors.size(); ++s) of_motion[sweep.motions[s]].push_back(s);
+  std::vector<std::vector<Resonance>> by_sensor(sweep.sensors.size());
+  for (const auto& [motion, sensors] : of_motion) find_resonances_at(sensors, sweep, points, by_sensor);
+  for (std::size_t s = 0; s < by_sensor.size(); ++s) {
+    for (Resonance& each : by_sensor[s]) {
+      each.sensor = sweep.sensors[s];
+      sweep.resonances.push_back(std::move(each));
     }
   }
 }

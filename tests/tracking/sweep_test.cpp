@@ -214,6 +214,30 @@ RigRunUp some_run_up(unsigned seed) {
   return run;
 }
 
+/// Two modes near each other, as the pedestals of a rig have, in a run-up or a coast-down.
+RigRunUp some_overlapping_run(unsigned seed) {
+  std::mt19937 generator(7000 + seed);
+  const auto between = [&](double from, double to) {
+    return std::uniform_real_distribution<double>(from, to)(generator);
+  };
+  const auto damping = [&] { return std::exp(between(std::log(0.01), std::log(0.06))); };
+  RigRunUp run;
+  run.seed = seed;
+  run.motion = seed % 3 == 0 ? Motion::displacement : seed % 3 == 1 ? Motion::velocity : Motion::acceleration;
+  run.seconds = seed % 2 == 0 ? between(8.0, 12.0) : between(20.0, 30.0);
+  const double first_Hz = between(18.0, 26.0);
+  run.modes.push_back({first_Hz, damping(), between(0.3, 1.5), between(0.0, turn_rad)});
+  run.modes.push_back({first_Hz * between(1.05, 1.25), damping(), between(0.3, 1.5), between(0.0, turn_rad)});
+  run.modes.push_back({between(46.0, 70.0), damping(), 2.0 * between(0.5, 1.5), between(0.0, turn_rad)});
+  run.curve = between(-0.5, 0.5);
+  run.ripple_Hz = between(0.0, 0.1);
+  run.run_out = between(0.0, 1.0);
+  run.slope = between(-1.0, 1.0);
+  if (seed % 3 != 1) std::swap(run.begin_Hz, run.end_Hz);
+  run.noise = std::exp(between(std::log(0.03), std::log(0.3)));
+  return run;
+}
+
 struct Coverage {
   int count = 0;
   int within = 0;
@@ -328,9 +352,9 @@ TEST_CASE("a fit to exact vectors gives back what they were made from, in every 
       Phasor z = std::polar(2.0, 0.4) * w * w / Phasor(natural * natural - w * w, -2.0 * damping * natural * w);
       for (int d = 0; d < (motion == Motion::displacement ? 0 : motion == Motion::velocity ? 1 : 2); ++d)
         z *= Phasor(0.0, -w);
-      turns.push_back({1000.0 * i, w, z, 1.0});  // each speed is dwelt at
+      turns.push_back({1000.0 * i, w, {z}, 1.0});  // each speed is dwelt at
     }
-    const auto found = find_resonances(turns, motion);
+    const auto found = find_resonances(turns, motion).at(0);
     REQUIRE(found.size() == 1);
     CHECK(found[0].speed_rad_s == Approx(natural).epsilon(1e-6));
     CHECK(found[0].damping_ratio == Approx(damping).epsilon(1e-5));
@@ -343,45 +367,72 @@ TEST_CASE("without a resonance none is claimed") {
   std::vector<SweptTurn> turns;
   for (int i = 0; i < 200; ++i) {
     const double w = 60.0 + i;
-    turns.push_back({0.1 * i, w, std::polar(1e-3 * w * w, 0.4), 1.0});
+    turns.push_back({0.1 * i, w, {std::polar(1e-3 * w * w, 0.4)}, 1.0});
   }
-  CHECK(find_resonances(turns, Motion::displacement).empty());
+  CHECK(find_resonances(turns, Motion::displacement).at(0).empty());
 }
+
+/// The ± without the model's own share, a twentieth of ζω and of ζ: these run-ups are of the model.
+void add_fit(const Resonance& found, const SweptMode& mode, Coverage& speed, Coverage& damping) {
+  const double share = 0.05;
+  const double natural_rad_s = turn_rad * mode.natural_Hz;
+  const double of_speed_rad_s = share * found.damping_ratio * found.speed_rad_s;
+  const double of_damping = share * found.damping_ratio;
+  REQUIRE(found.u_speed_rad_s > of_speed_rad_s);
+  speed.add(found.speed_rad_s - natural_rad_s,
+            std::sqrt(std::pow(found.u_speed_rad_s, 2) - std::pow(of_speed_rad_s, 2)));
+  damping.add(found.damping_ratio - mode.damping,
+              std::sqrt(std::pow(found.u_damping_ratio, 2) - std::pow(of_damping, 2)));
+}
+
+struct RunUps {
+  Coverage speed;
+  Coverage damping;
+  int wanted = 0;
+  int extra = 0;
+
+  void add(const RigRunUp& run) {
+    MemoryRecording recording(run.rate_Hz, run.channels());
+    const Sweep result = sweep(recording, run.rig());
+    CHECK(result.lines.empty());
+    for (const SweptMode& mode : run.modes) wanted += mode.natural_Hz < 38.0 ? 1 : 0;  // the rest is not run through
+    for (const Resonance& found : result.resonances) {
+      const auto& nearest = *std::ranges::min_element(run.modes, {}, [&](const SweptMode& mode) {
+        return std::abs(turn_rad * mode.natural_Hz - found.speed_rad_s);
+      });
+      if (std::abs(found.speed_rad_s / turn_rad / nearest.natural_Hz - 1.0) > 0.05)
+        ++extra;
+      else
+        add_fit(found, nearest, speed, damping);
+    }
+  }
+  void check() const {
+    WARN(
+        fmt::format("{} resonances run through, {} found, {} that are none; within ±: speed {:.1f} %, damping {:.1f} %",
+                    wanted, speed.count, extra, 100.0 * speed.share(), 100.0 * damping.share()));
+    CHECK(extra <= 2);
+    CHECK(speed.share() > 0.93);
+    CHECK(speed.share() < 0.985);
+    CHECK(damping.share() > 0.93);
+    CHECK(damping.share() < 0.985);
+  }
+};
 
 TEST_CASE("the ± of resonance speed and damping holds 95 % over 200 run-ups, fast and slow, of one mode and of two",
           "[long]") {
   // against the truth of modes integrated in time; the models' errors: a mode beyond the speeds run through, run-out, a
   // share that grows with the speed, a speed that does not rise evenly, noise of 1 to 30 % of the eccentricity
-  Coverage speed;
-  Coverage damping;
-  int wanted = 0;
-  int extra = 0;
-  for (unsigned seed = 0; seed < 200; ++seed) {
-    const RigRunUp run = some_run_up(seed);
-    MemoryRecording recording(run.rate_Hz, run.channels());
-    const Sweep result = sweep(recording, run.rig());
-    std::size_t known = 0;
-    for (const SweptMode& mode : run.modes) {
-      if (mode.natural_Hz > 38.0) continue;  // not run through
-      ++wanted;
-      for (const Resonance& found : result.resonances) {
-        if (std::abs(found.speed_rad_s / turn_rad / mode.natural_Hz - 1.0) > 0.05) continue;
-        ++known;
-        speed.add(found.speed_rad_s - turn_rad * mode.natural_Hz, found.u_speed_rad_s);
-        damping.add(found.damping_ratio - mode.damping, found.u_damping_ratio);
-      }
-    }
-    extra += static_cast<int>(result.resonances.size() - known);
-    CHECK(result.lines.empty());
-  }
-  WARN(fmt::format("{} resonances run through, {} found, {} that are none; within ±: speed {:.1f} %, damping {:.1f} %",
-                   wanted, speed.count, extra, 100.0 * speed.share(), 100.0 * damping.share()));
-  CHECK(speed.count > 95 * wanted / 100);
-  CHECK(extra <= 2);
-  CHECK(speed.share() > 0.93);
-  CHECK(speed.share() < 0.97);
-  CHECK(damping.share() > 0.93);
-  CHECK(damping.share() < 0.97);
+  RunUps all;
+  for (unsigned seed = 0; seed < 200; ++seed) all.add(some_run_up(seed));
+  all.check();
+  CHECK(all.speed.count > 95 * all.wanted / 100);
+}
+
+TEST_CASE("the ± holds where two resonances overlap, and one that is hidden in the other's flank is found", "[long]") {
+  RunUps all;
+  for (unsigned seed = 0; seed < 200; ++seed) all.add(some_overlapping_run(seed));
+  all.check();
+  CHECK(all.speed.count > 90 * all.wanted / 100);
 }
 
 TEST_CASE("a peak that lags behind a fast run-up, or runs ahead of a coast-down, is put back where it belongs",
@@ -417,11 +468,12 @@ TEST_CASE("every resonance of a sensor is listed, and the advice keeps away from
   REQUIRE(result.resonances.size() == 2);
   CHECK(rpm(result.resonances[0].speed_rad_s) == Approx(1150.0).epsilon(0.001));
   CHECK(rpm(result.resonances[1].speed_rad_s) == Approx(2300.0).epsilon(0.001));
-  // 30 % away (common practice): 0.7·1150 = 805, 1.3·1150 = 1495, 0.7·2300 = 1610, 1.3·2300 = 2990
+  // 30 % away (common practice) from where it may be, 0.1 ζ = 0.2 % either way at least:
+  // 0.7·1147.7 = 803, 1.3·1152.3 = 1498, 0.7·2295.4 = 1607, 1.3·2304.6 = 2996
   REQUIRE(result.advice.size() == 2);
-  CHECK(result.advice[0].find("below 805 rpm") != std::string::npos);
-  CHECK(result.advice[0].find("between 805 and 149") != std::string::npos);
-  CHECK(result.advice[0].find("nor between 1610 and 299") != std::string::npos);
+  CHECK(result.advice[0].find("below 803 rpm") != std::string::npos);
+  CHECK(result.advice[0].find("between 803 and 149") != std::string::npos);
+  CHECK(result.advice[0].find("nor between 1607 and 299") != std::string::npos);
   CHECK(result.advice[1].find("counterspot shaft") != std::string::npos);
 }
 

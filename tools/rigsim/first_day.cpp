@@ -1,8 +1,10 @@
 #include "rigsim/first_day.hpp"
 
 #include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <complex>
 
 #include "rigsim/dynamics.hpp"
 #include "rigsim/random.hpp"
@@ -251,15 +253,23 @@ Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& 
   return wired_spin(day, day.scenario.shaft, day.scenario.rig, spin);
 }
 
-std::vector<double> resonances_rad_s(const FirstDay& day) {
+std::vector<ModeTruth> modes_of(const FirstDay& day) {
   const MovingParts parts = moving_parts(day.scenario.rig, day.scenario.shaft);
-  const Eigen::GeneralizedSelfAdjointEigenSolver<Eigen::Matrix3d> modes(parts.stiffness, parts.mass);
-  const Eigen::Vector3d squares = modes.eigenvalues();
-  return {std::sqrt(squares(0)), std::sqrt(squares(1)), std::sqrt(squares(2))};
+  using Matrix6d = Eigen::Matrix<double, 6, 6>;
+  Matrix6d state = Matrix6d::Zero();
+  state.topRightCorner<3, 3>().setIdentity();
+  state.bottomLeftCorner<3, 3>() = -parts.mass.inverse() * parts.stiffness;
+  state.bottomRightCorner<3, 3>() = -parts.mass.inverse() * parts.damping;
+  std::vector<ModeTruth> modes;
+  for (const std::complex<double>& pole : state.eigenvalues()) {
+    if (pole.imag() > 0.0) modes.push_back({std::abs(pole), -pole.real() / std::abs(pole)});
+  }
+  std::ranges::sort(modes, {}, &ModeTruth::natural_rad_s);
+  return modes;
 }
 
 double top_rad_s(const FirstDay& day) {
-  return 1.6 * resonances_rad_s(day)[1];
+  return 1.6 * modes_of(day)[1].natural_rad_s;
 }
 
 Recorded top_run(const FirstDay& day, std::uint64_t seed, double seconds) {

@@ -42,9 +42,13 @@ Recorded hand_turning(const FirstDay& day, double turns, std::uint64_t seed);
 Recorded slow_run(const FirstDay& day, std::uint64_t seed, double seconds = 12.0);
 Recorded balancing_spin(const FirstDay& day, const std::vector<UnbalanceSlice>& fitted, std::uint64_t seed,
                         double seconds = 6.0);
-/// Undamped natural frequencies of rig and shaft together, by their own equations of motion (K v = ω² M v), ascending:
-/// two of the pedestals' movement, and the bending of the shaft.
-std::vector<double> resonances_rad_s(const FirstDay& day);
+struct ModeTruth {
+  double natural_rad_s = 0.0;  ///< |s|
+  double damping_ratio = 0.0;  ///< −Re s/|s|
+};
+/// Of rig and shaft together, from the poles s of their own equations of motion, M q'' + C q' + K q = 0, by speed: two
+/// of the pedestals' movement, and the bending of the shaft.
+std::vector<ModeTruth> modes_of(const FirstDay& day);
 /// Evenly, well over the first two.
 Recorded top_run(const FirstDay& day, std::uint64_t seed, double seconds);
 double top_rad_s(const FirstDay& day);

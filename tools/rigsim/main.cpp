@@ -153,8 +153,9 @@ void describe(const rigsim::FirstDay& day) {
       day.viewed_from_a ? "A" : "B", counter ? "counter-clockwise" : "clockwise", day.channel[0] + 1,
       day.channel[1] + 1, day.channel[2] + 1, 1e3 * rigsim::known_mass_kg(day), 1e3 * day.scenario.planes[0].radius_m,
       std::abs(day.scenario.rig.sensors[0].volts_per_si), std::abs(day.scenario.rig.sensors[1].volts_per_si),
-      counterspot::rpm(rigsim::resonances_rad_s(day)[0]), counterspot::rpm(rigsim::resonances_rad_s(day)[1]),
-      day.inverted[0] ? "yes" : "no", day.inverted[1] ? "yes" : "no");
+      counterspot::rpm(rigsim::modes_of(day)[0].natural_rad_s),
+      counterspot::rpm(rigsim::modes_of(day)[1].natural_rad_s), day.inverted[0] ? "yes" : "no",
+      day.inverted[1] ? "yes" : "no");
 }
 
 void first_day(const Wanted& wanted) {

@@ -115,12 +115,12 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options = 
 /// The same of another motion: each point at its speed, lines and peaks at theirs.
 Sweep view_as(const Sweep& sweep, Motion motion);
 
-/// Order 1 of one sensor over one turn of a sweep.
+/// Order 1 of sensors of one motion over one turn of a sweep.
 struct SweptTurn {
   double time_s = 0.0;  ///< middle of the turn; ascending
   double speed_rad_s = 0.0;
-  Phasor vector;        ///< SI, peak, phase lag; mean over the turn
-  double weight = 1.0;  ///< 0: not known
+  std::vector<Phasor> vectors;  ///< [sensor], SI, peak, phase lag; mean over the turn
+  double weight = 1.0;          ///< 0: not known
 };
 
 /// The resonances in order 1 of a sweep. Each is a mode with viscous damping, driven by an unbalance whose angle is
@@ -129,13 +129,16 @@ struct SweptTurn {
 /// solved as it is for the speeds that the sweep ran through (not as if it dwelt at each), so that the lag of the peak
 /// behind the change of speed (Lewis 1932, Trans. ASME 54, APM-54-24) is in the model. What other resonances and the
 /// run-out add near it is a polynomial of second degree in Ω. Neighbours are fitted together: least squares, R and the
-/// polynomial projected out, Gauss–Newton in ω_n and ζ.
-/// Uncertainties are standard ones, from the residual, times how far it is correlated from turn to turn, and with what
-/// a fit to the nearer half of the speeds says otherwise. A resonance is given only if ±2u of its speed is within 3 %,
-/// and of its damping within 60 %; if speeds on both sides were run through; and if ζ is at most 0.2.
-/// The circle fit stands beside it: velocity over Ω² of the response brought to the steady state by the model is a
-/// circle through the origin (Ewins, Modal Testing, 2000, 4.3).
-/// @return by speed; `sensor` is empty.
-std::vector<Resonance> find_resonances(std::span<const SweptTurn> turns, Motion motion);
+/// polynomial projected out, Gauss–Newton in ω_n and ζ. These two are of rig and shaft, the same at every sensor: one
+/// that moves little in a mode would place it by what other modes leave of it, so all sensors are fitted at once, each
+/// weighed by what it leaves.
+/// Uncertainties are standard ones, from the residual, times how far it is correlated from turn to turn; with what a
+/// fit to the nearer half of the speeds says otherwise; and with a twentieth of ζω_n and of ζ, which the model itself
+/// may be off on a rig whose pedestals damp differently (from simulated coast-downs of such rigs, whose poles are
+/// known). A resonance is given only if ±2u of its speed is within 3 %, and of its damping within 60 %; if speeds on
+/// both sides were run through; and if ζ is at most 0.2. The circle fit stands beside it: velocity over Ω² of the
+/// response brought to the steady state by the model is a circle through the origin (Ewins, Modal Testing, 2000, 4.3).
+/// @return [sensor], those that make a twentieth and more of its motion near them, by speed; `sensor` is empty.
+std::vector<std::vector<Resonance>> find_resonances(std::span<const SweptTurn> turns, Motion motion);
 
 }  // namespace counterspot
