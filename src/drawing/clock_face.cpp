@@ -119,7 +119,7 @@ void draw_tube(Sketch& sketch, const ClockFace& face, const Words& words) {
   const bool clockwise = face.rotation == Rotation::clockwise;
   const double turn_mm = 14.0;
   sketch.arc(Role::rotation, {face_middle, turn_mm, 235.0, 485.0},
-             clockwise ? "turns clockwise" : "turns counter-clockwise");
+             std::string("turns ") + rotation_name(face.rotation));
   const double tip_deg = clockwise ? 485.0 : 235.0;
   sketch.arrow_head(Role::rotation, on_clock(face_middle, turn_mm, tip_deg + (clockwise ? 9.0 : -9.0)),
                     tip_deg + (clockwise ? 100.0 : -100.0), 7.0);

@@ -55,7 +55,7 @@ void draw_hours(Sketch& sketch, const LiveFace& face) {
   const bool clockwise = face.rotation == Rotation::clockwise;
   const double radius_mm = rim_mm + 5.0;
   sketch.arc(Role::rotation, {live_middle, radius_mm, 25.0, 60.0},
-             clockwise ? "turns clockwise" : "turns counter-clockwise");
+             std::string("turns ") + rotation_name(face.rotation));
   sketch.arrow_head(Role::rotation, on_clock(live_middle, radius_mm, clockwise ? 63.0 : 22.0),
                     clockwise ? 152.0 : 293.0, 5.0);
 }

@@ -71,9 +71,9 @@ void draw_rig_tach(Sketch& sketch, const TachSetup& tach, const Words& words) {
 }
 
 /// Over the top of a circle, the way it turns.
-void draw_rotation(Sketch& sketch, Point middle, double radius_mm, bool clockwise) {
-  sketch.arc(Role::rotation, {middle, radius_mm, 310.0, 50.0},
-             clockwise ? "turns clockwise" : "turns counter-clockwise");
+void draw_rotation(Sketch& sketch, Point middle, double radius_mm, Rotation rotation) {
+  const bool clockwise = rotation == Rotation::clockwise;
+  sketch.arc(Role::rotation, {middle, radius_mm, 310.0, 50.0}, std::string("turns ") + rotation_name(rotation));
   sketch.arrow_head(Role::rotation, on_clock(middle, radius_mm, clockwise ? 54.0 : 306.0), clockwise ? 140.0 : 220.0,
                     7.0);
 }
@@ -99,7 +99,7 @@ void draw_rig_clock(Sketch& sketch, const Rig& rig, bool rotation_known, const W
                            true,
                            80.0});
   if (rotation_known) {
-    draw_rotation(sketch, rig_clock_middle, rig_clock_mm + 8.0, rig.rotation == Rotation::clockwise);
+    draw_rotation(sketch, rig_clock_middle, rig_clock_mm + 8.0, rig.rotation);
   } else {
     sketch.text(Role::rotation, {{rig_clock_middle.x, rig_clock_middle.y + 6.0}, "?", 14.0, Anchor::middle, true},
                 "rotation not known");
@@ -139,7 +139,7 @@ Picture top_goes_picture(bool left, const Words& words) {
   sketch.disc(Role::outline, middle, 17.0);
   sketch.line(Role::centre_line, {middle.x - 28.0, middle.y}, {middle.x + 28.0, middle.y});
   sketch.line(Role::centre_line, {middle.x, middle.y - 26.0}, {middle.x, middle.y + 28.0});
-  draw_rotation(sketch, middle, 30.0, !left);
+  draw_rotation(sketch, middle, 30.0, left ? Rotation::counter_clockwise : Rotation::clockwise);
   sketch.name(Role::text, {{middle.x, 13.0}, title, 6.5, Anchor::middle, true, 104.0});
   sketch.name(Role::quiet, {{middle.x, 87.0}, put_in(words.seen_from, "A"), 4.6, Anchor::middle, false, 100.0});
   return std::move(sketch.picture());

@@ -62,7 +62,7 @@ std::array<CarriedSensor, 2> sensors_of(const Rig& rig) {
 /// From one and the same end, whichever the operator stands at.
 std::string rotation_text(const Rig& rig) {
   const Rotation from_a = rig.viewing_end == "A" ? rig.rotation : seen_from_other_end(rig.rotation);
-  return from_a == Rotation::clockwise ? "clockwise seen from A" : "counter-clockwise seen from A";
+  return std::string(rotation_name(from_a)) + " seen from A";
 }
 
 std::string text_of(const CarriedSensor& sensor) {

@@ -7,15 +7,6 @@
 
 namespace counterspot {
 
-namespace {
-
-std::vector<std::string> sensors_of(const Warning& warning) {
-  if (!warning.sensors.empty() || !warning.sensor) return warning.sensors;
-  return {*warning.sensor};
-}
-
-}  // namespace
-
 Json scaled_or_null(const std::optional<double>& value, double factor) {
   return value ? Json(*value * factor) : Json(nullptr);
 }
@@ -45,7 +36,7 @@ Json json_of(const Warnings& warnings) {
                     {"message", warning.message},
                     {"remedy", warning.what_to_do()},
                     {"spins", warning.spins},
-                    {"sensors", sensors_of(warning)}});
+                    {"sensors", sensors_named(warning)}});
   }
   return list;
 }
@@ -116,6 +107,14 @@ Json json_of(const std::vector<RigFinding>& findings) {
                     {"words", finding.words}});
   }
   return list;
+}
+
+Json json_of(const Qualification& result) {
+  return {{"passed", result.passed},
+          {"findings", json_of(result.findings)},
+          {"umar_gmm", {in_g_mm(result.umar_kg_m[0]), in_g_mm(result.umar_kg_m[1])}},
+          {"reduction_percent", 100.0 * result.reduction},
+          {"remount_gmm", in_g_mm(result.remount_kg_m)}};
 }
 
 Json order_json(double order) {

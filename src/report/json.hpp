@@ -48,6 +48,7 @@ Json json_of(const WorkOrder& order);
 
 /// What was judged of a rig: place, verdict, measured, allowed, words.
 Json json_of(const std::vector<RigFinding>& findings);
+Json json_of(const Qualification& result);
 
 /// 1 for a whole order, 0.5 for another.
 Json order_json(double order);

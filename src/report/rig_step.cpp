@@ -29,13 +29,7 @@ struct ResultJson {
   const Rig& rig;
 
   Json operator()(const std::monostate& /*none*/) const { return nullptr; }
-  Json operator()(const Qualification& result) const {
-    return {{"passed", result.passed},
-            {"findings", json_of(result.findings)},
-            {"umar_gmm", {in_g_mm(result.umar_kg_m[0]), in_g_mm(result.umar_kg_m[1])}},
-            {"reduction_percent", 100.0 * result.reduction},
-            {"remount_gmm", in_g_mm(result.remount_kg_m)}};
-  }
+  Json operator()(const Qualification& result) const { return json_of(result); }
   Json operator()(const RigCheck& check) const {
     return {{"within", check.within},
             {"findings", json_of(check.findings)},

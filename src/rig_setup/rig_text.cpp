@@ -38,10 +38,6 @@ std::string clock_text(double clock_rad) {
   return ClockPosition{static_cast<int>(std::lround(degrees(clock_rad) * 2.0)) % 720}.text();
 }
 
-const char* rotation_text(Rotation rotation) {
-  return rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise";
-}
-
 double full_scale_V(const SetupTold& told) {
   return told.full_scale.empty() ? 1.0 : parse_quantity(told.full_scale, Dimension::voltage);
 }
@@ -114,7 +110,7 @@ void add_rig(Lines& lines, const SetupTold& told, const Rig& rig) {
   lines.add("[rig]");
   lines.add("name = " + toml_text(rig.name), as_typed());
   const Said side = told.top_goes == "left" ? said({"left", "links"}) : said({"right", "rechts"});
-  lines.add(fmt::format("rotation = \"{}\"", rotation_text(rig.rotation)),
+  lines.add(fmt::format("rotation = \"{}\"", rotation_name(rig.rotation)),
             said({"the top goes to the {} of who stands at A; proved by the weight",
                   "oben geht nach {} für den, der an A steht; durch das Gewicht bewiesen"},
                  side));

@@ -88,7 +88,7 @@ std::string sheet_json(const Sheet& sheet) {
        {"shaft", sheet.shaft.id},
        {"order", json_of(sheet.order)},
        {"rig", sheet.rig.name},
-       {"rotation", sheet.rig.rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise"},
+       {"rotation", rotation_name(sheet.rig.rotation)},
        {"qualification", qualification_json(sheet.qualification)},
        {"program", sheet.program},
        {"opened", utc_text(sheet.opened_unix_s)},

@@ -158,23 +158,20 @@ std::string rig_report_html(const RigReport& report, const Words& words) {
 }
 
 std::string rig_report_json(const RigReport& report) {
-  return one_line({{"rig", report.rig.name},
+  Json document = {{"rig", report.rig.name},
                    {"reference_shaft", report.shaft.id},
                    {"program", report.program},
                    {"opened", utc_text(report.opened_unix_s)},
                    {"date", utc_text(report.date_unix_s)},
                    {"due", report.result.passed ? Json(utc_text(report.due_unix_s)) : Json(nullptr)},
-                   {"speed_rpm", rpm(report.speed_rad_s)},
-                   {"passed", report.result.passed},
-                   {"findings", json_of(report.result.findings)},
-                   {"umar_gmm", {in_g_mm(report.result.umar_kg_m[0]), in_g_mm(report.result.umar_kg_m[1])}},
-                   {"claimed_umar_gmm", in_g_mm(report.claims.umar_kg_m)},
-                   {"reduction_percent", 100.0 * report.result.reduction},
-                   {"remount_gmm", in_g_mm(report.result.remount_kg_m)},
+                   {"speed_rpm", rpm(report.speed_rad_s)}};
+  document.update(json_of(report.result));
+  document.update({{"claimed_umar_gmm", in_g_mm(report.claims.umar_kg_m)},
                    {"small_over_mean", report.result.small_over_mean},
                    {"reductions", report.result.reductions},
                    {"spins", spins_json(report.spins)},
                    {"notes", report_notes(report, english())}});
+  return one_line(document);
 }
 
 }  // namespace counterspot

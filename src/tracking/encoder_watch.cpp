@@ -42,10 +42,6 @@ class Level {
   int state_;
 };
 
-std::string_view name_of(Rotation rotation) {
-  return rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise";
-}
-
 }  // namespace
 
 EncoderWatch::EncoderWatch(const RecordingInfo& info, const Rig& rig)
@@ -130,7 +126,7 @@ std::optional<Error> EncoderWatch::refusal(const std::string& recording) const {
   return Error(
       Trouble::recording, "wrong_direction",
       fmt::format("{}: by the encoder the shaft turned {}, seen from end {}, and the rig file says {}", recording,
-                  name_of(*turned), viewing_end_, name_of(stated_)),
+                  rotation_name(*turned), viewing_end_, rotation_name(stated_)),
       "spin it the way the rig file says; if it did turn so, exchange channel and second_channel under [tach], "
       "or correct a_leads");
 }

@@ -182,11 +182,6 @@ std::string sensors_before(const std::vector<std::string>& sensors) {
   return (sensors.size() > 1 ? "sensors " : "sensor ") + listed(sensors) + ": ";
 }
 
-std::vector<std::string> sensors_of(const Warning& warning) {
-  if (!warning.sensors.empty() || !warning.sensor) return warning.sensors;
-  return {*warning.sensor};
-}
-
 /// A sentence, and the sensors that it names at its beginning.
 struct SaidOf {
   Sentence sentence;
@@ -201,7 +196,7 @@ struct Gathering {
 
 void add_to(Gathering& gathering, const Warning& one) {
   Warning& whole = gathering.warning;
-  std::vector<std::string> sensors = sensors_of(one);
+  std::vector<std::string> sensors = sensors_named(one);
   for (const std::string& sensor : sensors) add_once(whole.sensors, sensor);
   for (const std::string& spin : one.spins) add_once(whole.spins, spin);
   if (whole.remedy.empty()) whole.remedy = one.remedy;
@@ -284,6 +279,11 @@ bool holds_back(WarningCode code) {
 std::string_view remedy_of(WarningCode code) {
   const Entry* entry = entry_of(code);
   return entry != nullptr ? entry->remedy : "";
+}
+
+std::vector<std::string> sensors_named(const Warning& warning) {
+  if (!warning.sensors.empty() || !warning.sensor) return warning.sensors;
+  return {*warning.sensor};
 }
 
 Warnings gathered(const Warnings& warnings) {

@@ -16,6 +16,10 @@ namespace counterspot {
 using ChannelRef = std::variant<int, std::string>;
 
 enum class Rotation { clockwise, counter_clockwise };
+/// "clockwise", "counter-clockwise": as files say it.
+constexpr const char* rotation_name(Rotation rotation) {
+  return rotation == Rotation::clockwise ? "clockwise" : "counter-clockwise";
+}
 
 /// The direction a shaft turns as seen from its other end.
 constexpr Rotation seen_from_other_end(Rotation rotation) {

@@ -102,6 +102,9 @@ struct Warning {
 
 using Warnings = std::vector<Warning>;
 
+/// The one, or all of those gathered.
+std::vector<std::string> sensors_named(const Warning& warning);
+
 /// What is said once, however many sensors, spins and lines it holds for: one entry for a code, the gravest first,
 /// those alike in order of first mention. Sentences that differ only in their figures are one with all the figures
 /// ("steady lines at 24.2 and 50.0 Hz were fitted along"); of others the first three are said, and how many more there
