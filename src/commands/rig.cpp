@@ -63,9 +63,7 @@ int begin(const RigAsked& asked, RigTask task) {
                 "give both files: --rig rig.toml --shaft reference.toml");
   }
   // For their errors, which name the files as the person did, before a log is made.
-  const Rig rig = read_rig(asked.rig_file);
-  plan_of(task, rig, read_shaft(asked.shaft_file));
-  if (task == RigTask::recalibration) refuse_no_sensitivity(rig);
+  admit_beginning(task, read_rig(asked.rig_file), read_shaft(asked.shaft_file));
   Log log = open_log(asked.log, true);
   return print_next(open_rig_work(log, task, opening_of(asked.rig_file, asked.shaft_file)), asked);
 }

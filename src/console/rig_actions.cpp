@@ -141,7 +141,6 @@ Opening JobSession::rig_opening(const Json& said) {
 
 void JobSession::begin_rig_work(const Json& said) {
   const std::scoped_lock lock(mutex_);
-  if (task_in(said) == RigTask::recalibration) refuse_no_sensitivity(rig_);
   show_work(open_rig_work(log_, task_in(said), rig_opening(said)));
 }
 

@@ -245,27 +245,12 @@ std::string scaled_sensitivity(const std::string& text, double factor) {
               "write it like \"100 mV/g\"");
 }
 
-namespace {
-
-Error no_sensitivity_of(const Sensor& sensor) {
-  return {Trouble::request, "no_sensitivity",
-          fmt::format("sensor {} has no sensitivity that could be put right", sensor.name),
-          "qualify the rig anew, and go on: correction and verdict need ratios alone"};
-}
-
-}  // namespace
-
-void refuse_no_sensitivity(const Rig& rig) {
-  for (const Sensor& sensor : rig.sensors)
-    if (sensor.sensitivity.motion == Motion::unscaled) throw no_sensitivity_of(sensor);
-}
-
 std::string with_new_sensitivities(const std::string& rig_text, const Rig& rig, const Recalibration& found) {
+  refuse_no_sensitivity(rig);
   std::string text = rig_text;
   for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
     const auto [from, length] = place_of_text(text, "sensor", rig.sensors[s].name, "sensitivity");
     const std::string stated = text.substr(from, length);
-    if (parse_sensitivity(stated).motion == Motion::unscaled) throw no_sensitivity_of(rig.sensors[s]);
     // By what the file must be scaled now: it may have been written before.
     const double factor = found.volts_per_si[s] / parse_sensitivity(stated).volts_per_si;
     text.replace(from, length, scaled_sensitivity(stated, factor));

@@ -68,7 +68,7 @@ RigWork open_rig_work(Log& log, RigTask task, const Opening& opening) {
   work.shaft_file = {opening.shaft_file, opening.shaft_text};
   const std::string rig = work.rig().name;
   const Shaft shaft = work.shaft();
-  plan_of(task, work.rig(), shaft);  // for its errors
+  admit_beginning(task, work.rig(), shaft);
   const std::size_t seen = count_of(log, rig, task);
   refuse_second_open_work(log, rig);
   work.yardstick = last_yardstick(log, rig, shaft.id);

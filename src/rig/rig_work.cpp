@@ -152,6 +152,20 @@ std::vector<PlannedRigSpin> plan_of(RigTask task, const Rig& rig, const Shaft& r
   return {planned(reference, {}, known), planned(reference, {{0, 0.0}}, known), planned(reference, {{1, 0.0}}, known)};
 }
 
+void refuse_no_sensitivity(const Rig& rig) {
+  for (const Sensor& sensor : rig.sensors) {
+    if (sensor.sensitivity.motion != Motion::unscaled) continue;
+    throw work_refused("no_sensitivity",
+                       fmt::format("sensor {} has no sensitivity that could be put right", sensor.name),
+                       "qualify the rig anew, and go on: correction and verdict need ratios alone");
+  }
+}
+
+void admit_beginning(RigTask task, const Rig& rig, const Shaft& reference) {
+  plan_of(task, rig, reference);
+  if (task == RigTask::recalibration) refuse_no_sensitivity(rig);
+}
+
 RigWorkState state_of(const RigWork& work) {
   RigWorkState state;
   state.plan = plan_of(work.task, work.rig(), work.shaft());

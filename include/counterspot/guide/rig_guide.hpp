@@ -86,9 +86,6 @@ RigKnowledge knowledge_of_rig(const Log& log, const std::string& rig);
 /// @throws Error(request, "not_recalibrated").
 RigWork finished_recalibration(const Log& log, const std::string& rig);
 
-/// @throws Error(request, "no_sensitivity") for a rig with a sensor that has none which could be put right.
-void refuse_no_sensitivity(const Rig& rig);
-
 /// A rig's file with the sensitivities that its newest recalibration found; the same text if they stand there.
 /// @throws Error(request, …) as `finished_recalibration` and `with_new_sensitivities`; "not_sound" where sensitivities
 /// alone do not explain what has changed.

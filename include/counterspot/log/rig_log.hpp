@@ -12,7 +12,7 @@ namespace counterspot {
 
 /// Work on rigs as the log keeps it: every entry is a RigRecord of its task's kind, and is only ever added.
 
-/// @throws Error(request, …) of the files and their claims; "rig_work_open" (this rig's last work is not ended),
+/// @throws Error(request, …) as admit_beginning; "rig_work_open" (this rig's last work is not ended),
 /// "no_yardstick" (a check or recalibration with a reference shaft that never qualified the rig).
 RigWork open_rig_work(Log& log, RigTask task, const Opening& opening);
 

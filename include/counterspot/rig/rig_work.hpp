@@ -114,6 +114,13 @@ RigWorkState state_of(const RigWork& work);
 /// The plan of a check or a recalibration; of a qualification qualification_plan(). The known mass is 50 Umar.
 std::vector<PlannedRigSpin> plan_of(RigTask task, const Rig& rig, const Shaft& reference);
 
+/// @throws Error(request, "no_sensitivity") for a rig with a sensor that has none which could be put right.
+void refuse_no_sensitivity(const Rig& rig);
+
+/// May this work begin with these files? @throws Error(request, …) as plan_of, and refuse_no_sensitivity of a
+/// recalibration.
+void admit_beginning(RigTask task, const Rig& rig, const Shaft& reference);
+
 /// May this happen now? @throws Error(request, …) "rig_work_closed", "wrong_sensors", "bad_reading", "mixed_motion",
 /// "no_speed", "wrong_speed" (2.5 % beside what was asked), "bad_piece", "no_reason", "nothing_to_take_back".
 void admit(const RigWork& work, const RigWhat& what);
