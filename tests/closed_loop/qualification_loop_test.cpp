@@ -41,7 +41,7 @@ TEST_CASE("a healthy rig qualifies; a planted fault fails in its own place and n
   std::uint64_t seed = 78;  // other noise than when the record was made
   CHECK(qualified(FaultyRig({}, seed++), record).passed);
   const std::vector<std::pair<Fault, RigPlace>> faults = {
-      {{.softer_pedestal = 0.17}, RigPlace::speed},  // 33 Hz, and balancing is at 27 Hz
+      {{.pedestal = 0.17}, RigPlace::speed},  // 33 Hz, and balancing is at 27 Hz
       {{.loose_sensor = 0.3}, RigPlace::smallest_residual},
       {{.sensitivity = 0.8}, RigPlace::sensors},
       {{.cross_talk = 0.2}, RigPlace::separation},
@@ -51,6 +51,19 @@ TEST_CASE("a healthy rig qualifies; a planted fault fails in its own place and n
     const Qualification result = qualified(FaultyRig(fault, seed++), record);
     CHECK_FALSE(result.passed);
     CHECK(failed_places(result) == std::vector<RigPlace>{place});
+  }
+}
+
+TEST_CASE(
+    "soft and hard rigs pass by what is usually claimed; a pedestal near resonance does not, whatever the noise") {
+  for (std::uint64_t seed = 100; seed < 120; ++seed) {
+    for (const double stiffness : {soft_pedestals, hard_pedestals}) {
+      CAPTURE(seed, stiffness);
+      CHECK(qualified(FaultyRig({}, seed, stiffness), {}).passed);
+      // Balancing is at 27 Hz: a soft pedestal stiffened to 17 Hz, a hard one softened to 40 Hz.
+      const Fault near{.pedestal = stiffness == soft_pedestals ? 4.0 : 0.25};
+      CHECK(failed_places(qualified(FaultyRig(near, seed, stiffness), {})) == std::vector<RigPlace>{RigPlace::speed});
+    }
   }
 }
 

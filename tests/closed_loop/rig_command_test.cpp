@@ -117,7 +117,7 @@ TEST_CASE("told spin by spin, a healthy rig is qualified, and each planted fault
   const RigJson first = qualified(shop);
   CHECK(first["result"]["passed"] == true);
   CHECK(first["steps"] == 34);
-  const std::vector<std::pair<Fault, RigPlace>> faults = {{{.softer_pedestal = 0.17}, RigPlace::speed},
+  const std::vector<std::pair<Fault, RigPlace>> faults = {{{.pedestal = 0.17}, RigPlace::speed},
                                                           {{.loose_sensor = 0.3}, RigPlace::smallest_residual},
                                                           {{.sensitivity = 0.8}, RigPlace::sensors},
                                                           {{.cross_talk = 0.2}, RigPlace::separation},

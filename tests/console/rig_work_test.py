@@ -170,7 +170,7 @@ def the_result_is_shown(operator, console, shop):
     result = typed_to_the_end(console, shop, bare, rpm)["result"]
     assert result["passed"] and result["reduction_percent"] > 99.99, result
     speed = next(each for each in result["findings"] if each["place"] == "effect of speed")
-    assert abs(speed["measured"] - 0.1) < 0.001, speed  # 1.1⁴ over 1.1³, and 0.9⁴ over 0.9³
+    assert speed["measured"] < 0.001, speed  # the fourth power is that of stiff pedestals
     operator.page.execute_script("refresh()")
     operator.title("Die Auswuchtbank HAT die Eignungsprüfung BESTANDEN")
     assert "Jeden Tag mit derselben Welle prüfen" in operator.text("#result") and "Reduzierverhältnis mindestens 100,0 %" in operator.text("#result")

@@ -27,11 +27,17 @@ namespace {
 using Clock = std::chrono::steady_clock;
 constexpr double block_s = 0.02;
 constexpr double look_s = 0.05;
-constexpr double stretch_s = 30.0;     // simulated at a time while the drive holds its speed
-constexpr double rest_rad_s = 0.02;    // the simulation's shaft never quite stops
-constexpr double coast_s = 30.0;       // without a brake, from the top
-constexpr double setting_mass = 0.01;  // what an operator's hands do, one standard deviation
-constexpr double setting_rad = 0.01745;
+constexpr double stretch_s = 30.0;   // simulated at a time while the drive holds its speed
+constexpr double rest_rad_s = 0.02;  // the simulation's shaft never quite stops
+constexpr double coast_s = 30.0;     // without a brake, from the top
+
+/// One standard deviation of what is set.
+struct Setting {
+  double mass_fraction;
+  double angle_rad;
+};
+constexpr Setting by_hand = {0.01, 0.01745};
+constexpr Setting in_holes = {0.002, 0.001745};
 
 struct Control {
   bool drive = false;
@@ -71,7 +77,8 @@ Control read_control(const std::string& file, const Scenario& scenario) {
 }
 
 /// "A: 15 g @ 0 deg", as it really sits.
-UnbalanceSlice piece_as_set(const Scenario& scenario, const std::string& text, std::uint64_t seed) {
+UnbalanceSlice piece_as_set(const Scenario& scenario, const std::string& text, const Setting& setting,
+                            std::uint64_t seed) {
   const auto colon = text.find(':');
   const auto at = text.find('@');
   for (const PlaneTruth& plane : scenario.planes) {
@@ -80,7 +87,8 @@ UnbalanceSlice piece_as_set(const Scenario& scenario, const std::string& text, s
     const double mass_kg =
         counterspot::parse_quantity(text.substr(colon + 1, at - colon - 1), counterspot::Dimension::mass);
     const double angle_rad = counterspot::parse_quantity(text.substr(at + 1), counterspot::Dimension::angle);
-    return piece_at(plane, mass_kg * (1.0 + setting_mass * hands.normal()), angle_rad + setting_rad * hands.normal());
+    return piece_at(plane, mass_kg * (1.0 + setting.mass_fraction * hands.normal()),
+                    angle_rad + setting.angle_rad * hands.normal());
   }
   throw std::runtime_error(fmt::format("'{}' does not read like \"A: 15 g @ 0 deg\"", text));
 }
@@ -215,7 +223,7 @@ class LiveRig {
     spin_.duration_s = duration_s;
     spin_.seed = options_.seed * 1000 + ++count_;
     for (const std::string& text : control_.fitted)
-      spin_.fitted.push_back(piece_as_set(scenario_, text, options_.seed));
+      spin_.fitted.push_back(piece_as_set(scenario_, text, options_.drilled ? in_holes : by_hand, options_.seed));
     recorded_ = simulate(scenario_.rig, scenario_.shaft, spin_);
     used_ = 0;
   }

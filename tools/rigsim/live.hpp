@@ -21,13 +21,15 @@ namespace rigsim {
 /// Beside the control file it keeps another, "….truth": what is really out of balance at each plane now.
 ///
 /// What is really on the shaft differs from what the file says as an operator's work does (1 % of mass and 1 deg, one
-/// standard deviation), each piece always in the same way. Weights are changed only while the shaft stands.
+/// standard deviation; 0.2 % and 0.1 deg of the test masses of a reference shaft, which sit in holes drilled for them),
+/// each piece always in the same way. Weights are changed only while the shaft stands.
 struct LiveOptions {
   std::string control;    ///< the file; no file is a drive that is off and nothing fitted
   std::string out = "-";  ///< a file, a named pipe, or "-", standard output
   double run_up_s = 3.0;  ///< from rest to speed, and back
   double seconds = 0.0;   ///< stop after this long; 0: go on
   double pace = 1.0;      ///< of the rig's time against the clock
+  bool drilled = false;   ///< what is fitted are test masses
   bool wav = false;       ///< with the header of a WAV of open length, 24 bit
   std::uint64_t seed = 1;
 };

@@ -131,6 +131,8 @@ void add_live(CLI::App& app, Wanted& wanted) {
       ->check(CLI::PositiveNumber);
   live->add_option("--run-up", wanted.live.run_up_s, "seconds from rest to speed")->capture_default_str();
   live->add_option("--seed", wanted.seed, "of noise, and of how weights are set")->capture_default_str();
+  live->add_flag("--drilled", wanted.live.drilled,
+                 "weights are test masses in drilled holes, set to 0.2 % and 0.1 deg");
   live->add_flag("--wav", wanted.live.wav, "24-bit WAV of open length instead of bare samples");
 }
 
@@ -140,6 +142,9 @@ void add_first_day(CLI::App& app, Wanted& wanted) {
   day->add_option("--control", wanted.live.control, "file with what is done now: knocks-a, hand, slow, at-a, …");
   day->add_option("--out", wanted.live.out, "a named pipe or file; - is standard output")->capture_default_str();
   day->add_option("--seconds", wanted.live.seconds, "stop after so long; 0: go on")->capture_default_str();
+  day->add_option("--pace", wanted.live.pace, "how many times as fast as the clock")
+      ->capture_default_str()
+      ->check(CLI::PositiveNumber);
   day->add_flag("--describe", wanted.describe, "say what is there, and what its owner is asked, and end");
 }
 

@@ -76,11 +76,13 @@ struct SettingUncertainty {
 
 /// What a rig is said to reach, and how often that is proved.
 struct RigClaims {
-  double umar_kg_m = 0.0;            ///< smallest achievable residual unbalance in each plane, > 0
-  double reduction = 0.95;           ///< unbalance reduction ratio
-  double sensor_change = 0.10;       ///< of a sensor's size, and in rad of its phase, since the record
-  double cross_talk = 0.05;          ///< of one sensor in the other, since the record
-  double speed_effect = 0.15;        ///< of a test mass's reading at 10 % less and more speed, beside |Z| ~ Ω^n
+  double umar_kg_m = 0.0;       ///< smallest achievable residual unbalance in each plane, > 0
+  double reduction = 0.95;      ///< unbalance reduction ratio
+  double sensor_change = 0.10;  ///< of a sensor's size, and in rad of its phase, since the record
+  double cross_talk = 0.05;     ///< of one sensor in the other, since the record
+  /// Of a test mass's reading at 10 % less and more speed, beside |Z| ~ Ω^n with n from soft to stiff pedestals. A
+  /// tenth: where it is one power of the speed, a reading brought to another speed is off by its whole ± (k = 2).
+  double speed_effect = 0.10;
   double adapters_over_umar = 5.0;   ///< what the adapters may be out of balance by
   double every_s = 365.0 * 86400.0;  ///< from one qualification to the next; a year is common practice, no source
 };
