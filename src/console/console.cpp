@@ -330,7 +330,10 @@ void Console::Inside::set_up_commands() {
   commands["/api/rig-not-on"] = [this](const Json& said) { session->masses_are_not_on(said); };
   commands["/api/rig-go-on"] = [this](const Json&) { session->go_on_with_rig(); };
   commands["/api/knocks"] = [this](const Json&) { session->begin_knocks(); };
-  commands["/api/knocks-record"] = [this](const Json& said) { session->record_knocks(said); };
+  commands["/api/knocks-record"] = [this](const Json& said) {
+    recorder->refuse_unless_standing();
+    session->record_knocks(said);
+  };
   commands["/api/knocks-enough"] = [this](const Json&) { recorder->enough(); };
   commands["/api/rig-write"] = [this](const Json& said) { session->write_sensitivities(said); };
   commands["/api/rig-leave"] = [this](const Json&) { session->leave_rig(); };

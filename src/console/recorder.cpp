@@ -22,6 +22,15 @@ Error disk_error(const std::filesystem::path& file, const std::error_code& troub
           "look at the recordings folder: its disk, its share, the right to write there"};
 }
 
+Error may_turn(const ShaftMotion& motion) {
+  const bool turning = motion.turning == Turning::turning;
+  return {Trouble::request, "may_turn",
+          turning                ? "the tach sees the shaft turn"
+          : motion.words.empty() ? "the shaft may be turning"
+                                 : motion.words,
+          "stop the drive, keep away, and say it when the shaft has stood for 10 s"};
+}
+
 /// Nothing that was recorded is written over.
 bool is_free(const std::filesystem::path& name) {
   std::error_code trouble;
@@ -132,12 +141,14 @@ void Recorder::say(const Said& trouble) {
 void Recorder::confirm_standing() {
   const ShaftMotion motion = view().reading.motion;
   if (motion.turning == Turning::standing) return;
-  if (!motion.may_be_confirmed) {
-    throw Error(Trouble::request, "may_turn",
-                motion.turning == Turning::turning ? "the tach sees the shaft turn" : motion.words,
-                "stop the drive, keep away, and say it when the shaft has stood for 10 s");
-  }
+  if (!motion.may_be_confirmed) throw may_turn(motion);
   confirmed_ = true;
+}
+
+void Recorder::refuse_unless_standing() const {
+  const RecorderView now = view();
+  const bool old = now.age_s(RecorderView::Clock::now()) > old_s;
+  if (old || now.reading.motion.turning != Turning::standing) throw may_turn(old ? ShaftMotion{} : now.reading.motion);
 }
 
 void Recorder::tell(const std::function<void(RecorderView&)>& change) {

@@ -97,6 +97,8 @@ class Recorder {
   void enough();  ///< the knocks that are being recorded were all
   /// Somebody sees that the shaft stands. @throws Error(request, "may_turn") if tach or sensors speak against it.
   void confirm_standing();
+  /// Before hands are sent to it. @throws Error(request, "may_turn") unless it is seen now that the shaft stands.
+  void refuse_unless_standing() const;
   RecorderView view() const;
   /// Waits until there is something newer than `news`, or for so long.
   RecorderView wait_for_news(std::uint64_t news, double seconds) const;

@@ -17,7 +17,7 @@ import tempfile
 import time
 
 from chromium import browser
-from console_program import Console
+from console_program import COMMAND, Console
 from rig_operator import Operator, live
 
 PROGRAM, RIGSIM, OUTPUT = sys.argv[1:4]
@@ -83,6 +83,35 @@ def recorded(operator, console, hammer, end, knocked):
     operator.press("Das war alles")
 
 
+def kept_off(operator, console, hammer, after):
+    """The drive is switched on, whatever the page was at: from when the tach shows it no hands are asked for, and nobody is let record."""
+    hammer.do("bare")
+    operator.until("the turning shaft", lambda: live(console)["motion"] == "turning")
+    operator.title("Auswuchtbank anhalten")
+    for _ in range(5):
+        shown = live(console)
+        assert shown["hands_off"] and shown["phase"] != "recording" and not operator.sends_hands() and not operator.shown("#fitted"), (after, shown)
+        assert console.code("POST", "/api/knocks-record", headers=COMMAND, body=b'{"entries": 0}')[1] == "may_turn"
+        time.sleep(0.4)
+    hammer.do("rest")
+    operator.until("the shaft to stop", lambda: live(console)["motion"] != "turning")
+    assert live(console)["hands_off"] and not operator.sends_hands(), "a shaft that has just ceased to show pulses may turn"
+    stands(operator)
+    operator.title("Dreimal an Lagerbock A klopfen")
+
+
+def the_shaft_turns(operator, console, hammer, folder):
+    stands(operator)
+    kept_off(operator, console, hammer, "while knocks are asked for")
+    operator.press("Nichts dreht sich: aufnehmen")
+    operator.until("the recording", lambda: live(console)["phase"] == "recording")
+    hammer.do("knocks-a")
+    time.sleep(2)
+    kept_off(operator, console, hammer, "while they are recorded")
+    kept = [each.name for each in pathlib.Path(folder, "spins").glob("*-knocks-a-*") if ".cut-" not in each.name]
+    assert not kept, f"a recording that was cut off is none of knocks: {kept}"
+
+
 def standing(program, folder):
     shown = subprocess.run([program, "rig", "show", "--rig", f"{folder}/shop/rig.toml", "--log", f"{folder}/log.db", "--json"], check=True,
                            capture_output=True, text=True).stdout
@@ -109,6 +138,7 @@ def main():
                 operator.go_to_rig()
                 operator.press("Tagesprüfung mit Schlägen")
                 operator.until("the gate", lambda: operator.text("#title").startswith("Die Welle dreht sich vielleicht") and not operator.text("#fit"))
+                the_shaft_turns(operator, console, hammer, folder)
                 recorded(operator, console, hammer, "A", None)
                 recorded(operator, console, hammer, "B", None)
                 operator.title("Noch einmal: die Schläge sind nicht zu deuten")
@@ -128,7 +158,7 @@ def main():
                 operator.keep("within", ("#title", "#rig-next"))
                 operator.press("Zur Seite der Auswuchtbank")
                 operator.until("the day", lambda: "In den letzten 24 Stunden geprüft" in operator.text("#other") and "letzte Prüfung mit Schlägen" in operator.text("#other"))
-                print("knocks that cannot be read, and knocks that can")
+                print("a shaft that turns before and while knocks are recorded, knocks that cannot be read, and knocks that can")
             finally:
                 page.quit()
     finally:
