@@ -286,7 +286,10 @@ void Recorder::write(std::span<const double> samples) {
     return;
   }
   const double seconds = static_cast<double>(writer_->frames()) / live_->info().sample_rate_Hz;
-  tell([&](RecorderView& view) { view.recorded_s = seconds; });
+  {
+    const std::scoped_lock lock(mutex_);
+    view_.recorded_s = seconds;  // told with the next reading: as news with every block it held the screens' events up
+  }
   if (seconds < recording_request_.seconds && enough_ != recording_request_.serial) return;
   done_serial_ = recording_request_.serial;
   tell([&](RecorderView& view) {
