@@ -13,6 +13,7 @@
 #include "commands/live_options.hpp"
 #include "commands/log_place.hpp"
 #include "commands/output.hpp"
+#include "commands/shop.hpp"
 #include "counterspot/console/rig_setup_console.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "report/text.hpp"
@@ -54,6 +55,7 @@ ConsoleOptions options_of(const ConsoleAsked& asked) {
   options.rig_file = asked.rig;
   options.shafts_folder = asked.shafts;
   options.stock_file = asked.stock;
+  if (!asked.rig.empty()) options.shop_file = shop_file_of(asked.rig);
   options.recordings_folder = asked.recordings;
   options.source = asked.source;
   options.live = live_options_of(asked.live);

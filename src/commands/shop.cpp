@@ -15,8 +15,6 @@
 #include "counterspot/files/shop.hpp"
 #include "counterspot/units/error.hpp"
 #include "files/file_keys.hpp"
-#include "files/output_file.hpp"
-#include "files/text_file.hpp"
 
 namespace counterspot::commands {
 
@@ -157,6 +155,13 @@ std::string shop_value(const std::string& key) {
   return "";
 }
 
+fs::path shop_file_of(const std::string& rig) {
+  for (const ShopValue& value : shop_values())
+    if (value.key == "rig" && value.line > 0 && value.value == rig) return value.from;
+  const fs::path near = shop_file_at(".");
+  return near.empty() ? fs::absolute(rig).lexically_normal().parent_path() / "shop.toml" : near;
+}
+
 const Words& words_here(const std::vector<std::string>& typed) {
   if (const Words* asked = words_asked(typed)) return *asked;
   try {
@@ -189,14 +194,10 @@ fs::path set_value(const ShopAsked& asked) {
   if (file.empty())
     throw Error(Trouble::request, "no_home", "there is no home folder to keep the file in",
                 "leave --user out, or set XDG_CONFIG_HOME");
-  std::error_code unseen;
-  const bool there = fs::exists(file, unseen);
-  const std::string before = there ? text_of_file(file) : "# 'counterspot manual shop-file' has every key.\n";
-  const std::string text = with_shop_value(before, asked.key, value_there(asked, file));
-  for (const ShopValue& value : read_shop_text(text, file))  // never leave a file that cannot be read
+  const std::string there = value_there(asked, file);
+  for (const ShopValue& value : read_shop_text(with_shop_value(shop_text_at(file), asked.key, there), file))
     if (value.key == asked.key) refuse_what_is_not_there(value);
-  fs::create_directories(file.parent_path(), unseen);
-  write_output(file, text, {Overwrite::all, {}});
+  state_in_shop(file, asked.key, there);
   return file;
 }
 

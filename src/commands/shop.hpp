@@ -1,6 +1,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,10 @@ void fill_from_shop(CLI::App& program, const std::vector<std::string>& typed);
 
 /// What the environment or the shop's files state for a key; empty if nothing. @throws Error(request, …) as above.
 std::string shop_value(const std::string& key);
+
+/// Where the defaults of a rig's shop are kept: in the file that states the rig, else in that of the folder or of the
+/// nearest above it, else beside the rig's file.
+std::filesystem::path shop_file_of(const std::string& rig);
 
 /// The language of help and refusals: that of `--language`, else that of the shop's defaults, else that of the locale.
 const Words& words_here(const std::vector<std::string>& typed);

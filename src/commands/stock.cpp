@@ -6,6 +6,7 @@
 #include "commands/shop.hpp"
 #include "counterspot/drawing/command_words.hpp"
 #include "counterspot/files/new_files.hpp"
+#include "counterspot/guide/stock_guide.hpp"
 #include "files/output_file.hpp"
 #include "report/text.hpp"
 
@@ -23,9 +24,10 @@ struct NewStockAsked {
 void run_stock_new(NewStockAsked& asked) {
   admit_new_file(asked.out);
   ask_rest(asked.answers, {next_stock_question, check_stock_answer}, *asked.words);
-  const std::string text = new_stock_text(asked.answers);
+  const std::string text = new_stock_text(asked.answers, asked.words->language);
   read_stock_text(text, asked.out);  // never leave a file that cannot be read
   write_output(asked.out, text, {});
+  keep_stock_answers(asked.out, asked.answers, text);  // so that the page can change it
   const std::string next = shop_value("stock").empty() ? "counterspot shop stock " + asked.out : "counterspot";
   if (asked.json) return print_json({{"written", asked.out}, {"next", next}});
   print(written_text(asked.out, *asked.words) + say(asked.words->commands().next, next));

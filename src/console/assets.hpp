@@ -18,6 +18,8 @@ extern const std::string_view page_faces;
 extern const std::string_view page_rig_new_html;  ///< of a rig that has no file yet
 extern const std::string_view page_rig_new_css;
 extern const std::string_view page_rig_new;
+extern const std::string_view page_stock;
+extern const std::string_view page_stock_css;
 extern const std::string_view page_course;
 extern const std::string_view page_rig;
 extern const std::string_view page_actions;

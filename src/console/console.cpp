@@ -19,6 +19,7 @@
 #include "console/recorder.hpp"
 #include "console/replies.hpp"
 #include "console/service.hpp"
+#include "console/stock_session.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/units/error.hpp"
@@ -153,6 +154,7 @@ struct Console::Inside final : public Service {
   Said spin_trouble;  // why the last spin was not taken
   LiveFaces faces;
   std::unique_ptr<JobSession> session;
+  std::unique_ptr<StockSession> stock;
   std::unique_ptr<RecordingQueue> recordings;
   std::unique_ptr<Recorder> recorder;
   std::unique_ptr<LiveCurves> curves;
@@ -196,6 +198,9 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   recordings = std::make_unique<RecordingQueue>([this](SpinFile& spin) { enter_spin(spin); });
   session = std::make_unique<JobSession>(std::move(log), options,
                                          [this](const SpinRequest& request) { recorder->request(request); });
+  const fs::path shop = options.shop_file.empty() ? options.rig_file.parent_path() / "shop.toml" : options.shop_file;
+  stock = std::make_unique<StockSession>(stock_place(options.stock_file, shop),
+                                         [this](const fs::path& written) { session->use_stock(written); });
   curves = std::make_unique<LiveCurves>(*recorder, rig, options.program, [this](const Picture& picture, Theme theme) {
     return session->drawn(picture, theme);
   });
@@ -240,6 +245,8 @@ void Console::Inside::set_up_pages() {
   file("/order.js", page_order, "text/javascript; charset=utf-8");
   file("/course.js", page_course, "text/javascript; charset=utf-8");
   file("/rig.js", page_rig, "text/javascript; charset=utf-8");
+  file("/stock.js", page_stock, "text/javascript; charset=utf-8");
+  file("/stock.css", page_stock_css, "text/css; charset=utf-8");
   file("/actions.js", page_actions, "text/javascript; charset=utf-8");
   queries["/face.svg"] = [this](const Parameters& asked) {
     return Reply{session->face(number_in(asked, "plane"), base_in(asked), text_in(asked, "way"), viewer_in(asked),
@@ -302,6 +309,7 @@ void Console::Inside::set_up_queries() {
   queries["/api/stock"] = [this](const Parameters& asked) {
     return reply_of(session->stock_ways(base_in(asked), viewer_in(asked)));
   };
+  queries["/api/stock-file"] = [this](const Parameters& asked) { return reply_of(stock->now(viewer_in(asked))); };
   queries["/api/trends"] = [this](const Parameters& asked) { return reply_of(session->trends(viewer_in(asked))); };
   queries["/api/health"] = [this](const Parameters& asked) {
     return reply_of(session->health(recorder->view(), viewer_in(asked)));
@@ -337,6 +345,7 @@ void Console::Inside::set_up_commands() {
   commands["/api/knocks-enough"] = [this](const Json&) { recorder->enough(); };
   commands["/api/rig-write"] = [this](const Json& said) { session->write_sensitivities(said); };
   commands["/api/rig-leave"] = [this](const Json&) { session->leave_rig(); };
+  add_stock_commands(*stock, commands);
   commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
   commands["/api/practice"] = [this](const Json& said) { session->practice(said); };
 }

@@ -184,7 +184,8 @@ JobSession::JobSession(Log log, const ConsoleOptions& options, std::function<voi
       rig_file_(kept_file(options.rig_file)),
       rig_(read_rig(options.rig_file)),
       request_(std::move(request)),
-      log_(std::move(log)) {
+      log_(std::move(log)),
+      stock_file_(options.stock_file) {
   // After a restart the work goes on with the open job that was worked on last; one that cannot be gone on with is
   // shown, with what is wrong, only if there is no other.
   std::int64_t newest = -1;
@@ -229,12 +230,21 @@ void JobSession::became(Job job) {
 /// For the present shaft, whose planes its rules are of.
 void JobSession::read_stock_file() {
   stock_trouble_ = {};
-  if (options_.stock_file.empty()) return;
+  known_->stock.reset();
+  if (stock_file_.empty()) return;
   try {
-    known_->stock = read_stock(options_.stock_file, known_->job.shaft());
+    known_->stock = read_stock(stock_file_, known_->job.shaft());
   } catch (const Error& error) {
     stock_trouble_ = sentence_of(error);
   }
+}
+
+void JobSession::use_stock(const fs::path& file) {
+  const std::scoped_lock one_at_a_time(placing_);
+  placed_.clear();
+  const std::scoped_lock lock(mutex_);
+  stock_file_ = file;
+  if (known_) read_stock_file();
 }
 
 void JobSession::settle() {
@@ -663,7 +673,8 @@ JobSession::Placing JobSession::placing(Base base) {
     if (const KnownJob* present = current()) known = std::make_shared<const KnownJob>(*present);
   }
   if (!known || !known->stock)
-    throw Error(Trouble::request, "no_stock", "no stock is known here", "give the console its stock file with --stock");
+    throw Error(Trouble::request, "no_stock", "no stock is known here",
+                "say which weights there are: on the page under 'stock', or with --stock");
   const auto same = [&](const Placing& each) {
     return each.job == known->job.name && each.entries == known->job.events.size() && each.base == base;
   };

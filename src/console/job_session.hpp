@@ -54,6 +54,8 @@ class JobSession {
   std::string drawn(const Picture& picture, Theme theme);
   /// @param way of the stock; empty: what the step asks for.
   std::string face(int plane, Base base, const std::string& way, const Viewer& viewer, Theme theme);
+  /// This stock from now on, for the present job too.
+  void use_stock(const std::filesystem::path& file);
   /// What the stock has for the correction that is asked for. @throws what stock_correction does, and
   /// Error(request, "no_stock").
   Json stock_ways(Base base, const Viewer& viewer);
@@ -174,6 +176,7 @@ class JobSession {
   } masses_on_;
   std::int64_t rig_records_ = 0;       // with which the present job was analysed
   std::int64_t rig_work_records_ = 0;  // with which the present work on the rig was read
+  std::filesystem::path stock_file_;   // empty: none is known
   Said stock_trouble_;                 // why the stock does not go with the present shaft
   std::uint64_t serial_ = 0;
   std::atomic<bool> drive_ = false;

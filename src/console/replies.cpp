@@ -9,7 +9,7 @@ namespace counterspot {
 namespace {
 
 int status_of(const Error& error) {
-  if (error.code() == "job_moved_on") return 409;
+  if (error.code() == "job_moved_on" || error.code() == "stock_moved_on") return 409;
   switch (error.trouble()) {
     case Trouble::request: return 400;
     case Trouble::recording: return 422;

@@ -7,6 +7,7 @@
 #include "console/assets.hpp"
 #include "console/replies.hpp"
 #include "console/rig_setup_session.hpp"
+#include "console/stock_session.hpp"
 #include "counterspot/console/console.hpp"
 #include "counterspot/drawing/drawing_rig_setup.hpp"
 #include "counterspot/units/error.hpp"
@@ -44,13 +45,15 @@ struct RigSetupConsole::Inside final : public Service {
 
   RigSetupConsoleOptions options;
   RigSetupSession session;
+  StockSession stock;
   std::mutex drawing;
   std::map<std::string, std::function<Reply(const Parameters&)>> queries;  // by path
   std::map<std::string, std::function<void(const Json&)>> commands;
   std::unique_ptr<PageServer> server;
 };
 
-RigSetupConsole::Inside::Inside(const RigSetupConsoleOptions& asked) : options(asked), session(asked) {
+RigSetupConsole::Inside::Inside(const RigSetupConsoleOptions& asked)
+    : options(asked), session(asked), stock(stock_place({}, asked.folder / "shop.toml"), [](const auto&) {}) {
   static_cast<void>(page_words_in(options.language));  // made before who tells them, the texts outlive it
   set_up_queries();
   set_up_commands();
@@ -82,6 +85,8 @@ void RigSetupConsole::Inside::set_up_queries() {
   file("/console.css", page_css, "text/css; charset=utf-8");
   file("/rig_new.css", page_rig_new_css, "text/css; charset=utf-8");
   file("/rig_new.js", page_rig_new, "text/javascript; charset=utf-8");
+  file("/stock.js", page_stock, "text/javascript; charset=utf-8");
+  file("/stock.css", page_stock_css, "text/css; charset=utf-8");
   queries["/rig.svg"] = [this](const Parameters& asked) {
     return drawn(session.picture(viewer_in(asked)), theme_in(asked));
   };
@@ -90,6 +95,7 @@ void RigSetupConsole::Inside::set_up_queries() {
   };
   queries["/api/now"] = [this](const Parameters& asked) { return reply_of(session.now(viewer_in(asked))); };
   queries["/api/sources"] = [this](const Parameters& asked) { return reply_of(session.sources(viewer_in(asked))); };
+  queries["/api/stock-file"] = [this](const Parameters& asked) { return reply_of(stock.now(viewer_in(asked))); };
   queries["/api/words"] = [this](const Parameters& asked) { return reply_of(viewer_in(asked).texts.texts()); };
   queries["/api/live-once"] = [this](const Parameters& asked) { return reply_of(session.live(viewer_in(asked))); };
 }
@@ -106,6 +112,7 @@ void RigSetupConsole::Inside::set_up_commands() {
   commands["/api/again"] = [this](const Json& said) { session.again(said); };
   commands["/api/without"] = [this](const Json& said) { session.without(said); };
   commands["/api/shop"] = [this](const Json&) { session.keep_shop(); };
+  add_stock_commands(stock, commands);
   commands["/api/save"] = [this](const Json& said) { session.save(said); };
 }
 

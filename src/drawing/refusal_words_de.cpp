@@ -74,7 +74,8 @@ GermanRefusal german_refusal(std::string_view code) {
       {"disk", "Auf der Platte kann nicht geschrieben werden", "Platz schaffen, wo die Aufnahmen liegen"},
       {"copy_id", "Die Nummer der Welle ist an ihrer Stelle nicht zu ersetzen",
        "Die Datei von Hand kopieren und die neue Nummer eintragen"},
-      {"no_stock", "Hier ist kein Vorrat bekannt", "Der Konsole mit --stock die Datei des Vorrats nennen"},
+      {"no_stock", "Hier ist kein Vorrat bekannt",
+       "Auf der Seite unter 'Vorrat' sagen, welche Gewichte es gibt, oder die Datei mit --stock nennen"},
       {"fault", "Das ist ein Fehler des Programms", "Bitte melden"},
       // what is typed
       {"bad_quantity", "Diese Größe ist nicht zu lesen", "Zahl und Einheit schreiben, wie 12,5 g, 39 mm oder 3200 rpm"},

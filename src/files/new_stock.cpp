@@ -19,10 +19,17 @@ std::string without_blanks(std::string_view text) {
   return std::string(trimmed(text));
 }
 
+/// 2,9 is a number, as everywhere else where quantities are typed.
+bool is_decimal_comma(const std::string& text, std::size_t at) {
+  const auto digit = [&](std::size_t i) { return i < text.size() && text[i] >= '0' && text[i] <= '9'; };
+  return text[at] == ',' && at > 0 && digit(at - 1) && digit(at + 1);
+}
+
 std::vector<std::string> split_at(const std::string& text, char at) {
   std::vector<std::string> parts;
   std::size_t from = 0;
-  for (std::size_t to = text.find(at); to != std::string::npos; to = text.find(at, from)) {
+  for (std::size_t to = text.find(at); to != std::string::npos; to = text.find(at, to + 1)) {
+    if (is_decimal_comma(text, to)) continue;
     parts.push_back(without_blanks(text.substr(from, to - from)));
     from = to + 1;
   }
@@ -31,7 +38,7 @@ std::vector<std::string> split_at(const std::string& text, char at) {
 }
 
 Error no_answer_like(const std::string& answer, const std::string& example) {
-  return {Trouble::request, "bad_value", fmt::format("'{}' is not understood", answer),
+  return {Trouble::request, "bad_answer", fmt::format("'{}' is not understood", answer),
           fmt::format("write it like '{}'", example)};
 }
 
@@ -44,7 +51,7 @@ double positive(const std::string& text, Dimension dimension, const std::string&
 /// "12 x 3 mm, 0.283 g/mm".
 struct Strip {
   double width_m = 0.0;
-  std::string name;
+  std::string section;  ///< as typed
   double linear_mass_kg_m = 0.0;
   std::string linear_mass;  ///< as typed; empty: from its section
 };
@@ -56,16 +63,16 @@ Strip strip_of(const std::string& answer) {
   if (both.size() > 2 || parts.size() > 1 || cross == std::string::npos) throw no_answer_like(answer, example);
   const std::string thickness = without_blanks(both.front().substr(cross + 1));
   std::string width = without_blanks(both.front().substr(0, cross));
-  if (width.find_first_not_of("0123456789.") == std::string::npos)  // the unit stands behind both
-    width += thickness.substr(std::min(thickness.find_first_not_of("0123456789. "), thickness.size()));
-  Strip strip{positive(width, Dimension::length, example), "strip " + both.front(), 0.0, ""};
+  if (width.find_first_not_of("0123456789.,") == std::string::npos)  // the unit stands behind both
+    width += thickness.substr(std::min(thickness.find_first_not_of("0123456789., "), thickness.size()));
+  Strip strip{positive(width, Dimension::length, example), both.front(), 0.0, ""};
   strip.linear_mass_kg_m =
       strip.width_m * positive(thickness, Dimension::length, example) * material_named("steel").density_kg_m3;
   if (both.size() < 2) return strip;
   strip.linear_mass = both[1];
   const double weighed = positive(strip.linear_mass, Dimension::linear_mass, example);
   if (weighed > 1.3 * strip.linear_mass_kg_m || weighed < 0.3 * strip.linear_mass_kg_m)  // lighter metals pass
-    throw Error(Trouble::request, "bad_value",
+    throw Error(Trouble::request, "other_section",
                 fmt::format("'{}': steel of that section weighs {:.3g} g/mm", answer, strip.linear_mass_kg_m),
                 "measure the strip again, and weigh a metre of it");
   strip.linear_mass_kg_m = weighed;
@@ -122,7 +129,8 @@ struct ClosedArc {
 ClosedArc arc_of(const std::string& answer) {
   const std::string example = "A: 352 deg to 8 deg, weld seam";
   const auto colon = answer.find(':');
-  const auto comma = answer.find(',');
+  auto comma = answer.find(',');
+  while (comma != std::string::npos && is_decimal_comma(answer, comma)) comma = answer.find(',', comma + 1);
   const std::size_t begin = colon == std::string::npos ? 0 : colon + 1;
   const auto to = answer.find(" to ", begin);
   if (comma == std::string::npos || to == std::string::npos || to > comma) throw no_answer_like(answer, example);
@@ -132,6 +140,19 @@ ClosedArc arc_of(const std::string& answer) {
   for (const std::string& angle : {arc.from, arc.to}) parse_quantity(angle, Dimension::angle);
   if (arc.why.empty()) throw no_answer_like(answer, example);
   return arc;
+}
+
+std::vector<std::string> planes_of(const std::string& answer) {
+  std::vector<std::string> planes = split_at(answer, ',');
+  std::vector<std::string> each = planes;
+  std::ranges::sort(each);
+  if (each.front().empty() || std::ranges::adjacent_find(each) != each.end()) throw no_answer_like(answer, "A, B");
+  return planes;
+}
+
+void check_bead(const std::string& answer) {
+  const bool share = answer.find('%') != std::string::npos;
+  if (parse_quantity(answer, share ? Dimension::fraction : Dimension::mass) < 0.0) throw no_answer_like(answer, "4 %");
 }
 
 const std::vector<std::string>& answers_to(const FileAnswers& answers, const std::string& key) {
@@ -149,21 +170,28 @@ std::string list_of(const std::vector<std::string>& texts) {
 /// The file, and how long the longest piece is round the tube.
 class NewStockFile {
  public:
-  explicit NewStockFile(const FileAnswers& answers) : answers_(answers) {}
+  NewStockFile(const FileAnswers& answers, std::string language) : answers_(answers), language_(std::move(language)) {}
 
   std::string text() {
-    std::string text = "# Measured for 'counterspot stock new'.\n[stock]\n";
-    text += found_line("name", toml_text(answer_to(answers_, "name")), "as typed");
+    std::string text = in_words(
+        {"# Measured for 'counterspot stock new'.\n[stock]\n", "# Gemessen für 'counterspot stock new'.\n[stock]\n"});
+    text += found_line("name", toml_text(answer_to(answers_, "name")), in_words({"as typed", "wie eingegeben"}));
     const std::string bead = answer_to(answers_, "bead");
-    text += bead.empty() ? "# no bead: what welding adds is not known; weigh a few pieces before and after\n"
-                         : found_line("bead", toml_text(bead), "what welding adds to a piece, as weighed");
-    for (const std::string& each : answers_to(answers_, "washer")) text += ready(ready_piece_of(each), "washer");
-    for (const std::string& each : answers_to(answers_, "slug")) text += ready(ready_piece_of(each), "slug");
+    text += bead.empty() ? in_words({"# no bead: what welding adds is not known; weigh a few pieces before and after\n",
+                                     "# ohne bead: was das Schweißen hinzufügt, ist nicht bekannt; einige Stücke "
+                                     "vorher und nachher wiegen\n"})
+                         : found_line("bead", toml_text(bead),
+                                      in_words({"what welding adds to a piece, as weighed",
+                                                "was beim Schweißen zu einem Stück hinzukommt, wie gewogen"}));
+    for (const std::string& each : answers_to(answers_, "washer"))
+      text += ready(ready_piece_of(each), in_words({"washer", "Scheibe"}));
+    for (const std::string& each : answers_to(answers_, "slug"))
+      text += ready(ready_piece_of(each), in_words({"slug", "Klotz"}));
     for (const std::string& each : answers_to(answers_, "strip")) text += strip(strip_of(each));
     for (const std::string& each : answers_to(answers_, "clamp")) text += clamp(clamp_of(each));
     if (!any_) {
-      throw Error(Trouble::request, "missing_key", "no piece is stated that could be fitted",
-                  "name one: --washer \"16 mm: 2.9 g\", --strip \"12 x 3 mm\", --slug or --clamp");
+      throw Error(Trouble::request, "no_pieces", "no piece is stated that could be fitted",
+                  "name a washer as in 16 mm: 2.9 g, a strip as in 12 x 3 mm, a slug or a clamp");
     }
     return text + planes();
   }
@@ -172,40 +200,68 @@ class NewStockFile {
   std::string ready(const ReadyPiece& piece, const std::string& what) {
     widest_m_ = std::max(widest_m_, piece.size_m);
     any_ = true;
-    std::string text = "[[piece]]\n" + found_line("name", toml_text(what + " " + piece.size), "how long it is round");
-    return text + (piece.masses.size() == 1 ? found_line("mass", toml_text(piece.masses.front()), "as weighed")
-                                            : found_line("masses", list_of(piece.masses), "as weighed"));
+    std::string text = "[[piece]]\n" + found_line("name", toml_text(what + " " + piece.size),
+                                                  in_words({"how long it is round", "wie lang es um das Rohr ist"}));
+    return text + (piece.masses.size() == 1
+                       ? found_line("mass", toml_text(piece.masses.front()), in_words({"as weighed", "wie gewogen"}))
+                       : found_line("masses", list_of(piece.masses), in_words({"as weighed", "wie gewogen"})));
   }
 
   std::string strip(const Strip& strip) {
     widest_m_ = std::max(widest_m_, strip.width_m);
     any_ = true;
     const std::string from_section = fmt::format("{:.4g} g/mm", strip.linear_mass_kg_m);
-    std::string text = "[[strip]]\n" + found_line("name", toml_text(strip.name), "lies along the tube");
+    std::string text = "[[strip]]\n" + found_line("name", toml_text(in_words({"strip ", "Streifen "}) + strip.section),
+                                                  in_words({"lies along the tube", "liegt längs am Rohr"}));
+    text += found_line("linear_mass", toml_text(strip.linear_mass.empty() ? from_section : strip.linear_mass),
+                       strip.linear_mass.empty()
+                           ? in_words({"steel of that section, 7850 kg/m3: weigh a metre of it",
+                                       "Stahl dieses Querschnitts, 7850 kg/m3: einen Meter davon wiegen"})
+                           : in_words({"as weighed", "wie gewogen"}));
     text +=
-        found_line("linear_mass", toml_text(strip.linear_mass.empty() ? from_section : strip.linear_mass),
-                   strip.linear_mass.empty() ? "steel of that section, 7850 kg/m3: weigh a metre of it" : "as weighed");
-    text += found_line("shortest", "\"15 mm\"", "common practice, no source");
-    text += found_line("longest", "\"90 mm\"", "likewise");
-    return text + found_line("step", "\"5 mm\"", "likewise");
+        found_line("shortest", "\"15 mm\"", in_words({"common practice, no source", "Übung im Handwerk, ohne Quelle"}));
+    text += found_line("longest", "\"90 mm\"", in_words({"likewise", "ebenso"}));
+    return text + found_line("step", "\"5 mm\"", in_words({"likewise", "ebenso"}));
   }
 
   std::string clamp(const ClampKind& clamp) {
     any_ = true;
-    std::string text = "[[clamp]]\n" + found_line("name", toml_text("clamp " + clamp.name), "as typed");
-    text += clamp.lumps.size() == 1 ? found_line("lump", toml_text(clamp.lumps.front()), "its screw, which acts")
-                                    : found_line("lumps", list_of(clamp.lumps), "its screw, and with nuts on it");
-    return text + (clamp.holds.empty() ? "# no pull that it holds is known: see that it cannot come off at speed\n"
-                                       : found_line("holds", toml_text(clamp.holds), "as stated by its maker"));
+    std::string text = "[[clamp]]\n" + found_line("name", toml_text(in_words({"clamp ", "Schelle "}) + clamp.name),
+                                                  in_words({"as typed", "wie eingegeben"}));
+    text += clamp.lumps.size() == 1
+                ? found_line("lump", toml_text(clamp.lumps.front()),
+                             in_words({"its screw, which acts", "ihre Schraube, die wirkt"}))
+                : found_line("lumps", list_of(clamp.lumps),
+                             in_words({"its screw, and with nuts on it", "ihre Schraube, und mit Muttern darauf"}));
+    return text +
+           (clamp.holds.empty()
+                ? in_words(
+                      {"# no pull that it holds is known: see that it cannot come off at speed\n",
+                       "# welche Kraft sie hält, ist nicht bekannt: darauf achten, dass sie sich im Lauf nicht löst\n"})
+                : found_line("holds", toml_text(clamp.holds),
+                             in_words({"as stated by its maker", "nach Angabe des Herstellers"})));
+  }
+
+  /// An arc that no plane takes would be lost, and a weight put where none may lie.
+  void admit_arcs(const std::vector<std::string>& planes) const {
+    for (const std::string& each : answers_to(answers_, "closed-arc")) {
+      const std::string plane = arc_of(each).plane;
+      if (plane.empty() || std::ranges::find(planes, plane) != planes.end()) continue;
+      throw Error(Trouble::request, "other_plane", fmt::format("'{}': there is no plane '{}'", each, plane),
+                  "name one of the planes, or leave it out: then it holds for all");
+    }
   }
 
   std::string planes() const {
     std::string text;
-    for (const std::string& plane : split_at(answer_to(answers_, "planes"), ',')) {
-      text += "[[plane]]\n" + found_line("name", toml_text(plane), "as typed");
+    const std::vector<std::string> planes = planes_of(answer_to(answers_, "planes"));
+    admit_arcs(planes);
+    for (const std::string& plane : planes) {
+      text += "[[plane]]\n" + found_line("name", toml_text(plane), in_words({"as typed", "wie eingegeben"}));
       if (widest_m_ > 0.0)
-        text += found_line("smallest_gap", fmt::format("\"{:.4g} mm\"", 1e3 * (widest_m_ + bead_beside_m)),
-                           "the widest piece, and 2 mm for a bead");
+        text += found_line(
+            "smallest_gap", fmt::format("\"{:.4g} mm\"", 1e3 * (widest_m_ + bead_beside_m)),
+            in_words({"the widest piece, and 2 mm for a bead", "das breiteste Stück, und 2 mm für eine Naht"}));
       std::string arcs;
       for (const std::string& each : answers_to(answers_, "closed-arc")) {
         const ClosedArc arc = arc_of(each);
@@ -218,7 +274,10 @@ class NewStockFile {
     return text;
   }
 
+  std::string in_words(const SaidWords& words) const { return language_ == "de" ? words.de : words.en; }
+
   const FileAnswers& answers_;
+  std::string language_;
   double widest_m_ = 0.0;
   bool any_ = false;
 };
@@ -226,41 +285,51 @@ class NewStockFile {
 }  // namespace
 
 std::vector<FileQuestion> stock_questions() {
-  const auto repeated = [](const char* key, const SaidWords& words, const SaidWords& help) {
-    return FileQuestion{key, said(words), said(help), "", true, true};
+  using Keys = std::vector<std::string>;
+  const auto repeated = [](const char* key, const SaidWords& words, const SaidWords& help, const Keys& keys) {
+    return FileQuestion{key, said(words), said(help), "", true, true, keys};
   };
   return {
       {"name", said({"What is this stock called?", "Wie heißt dieser Vorrat?"}), {}, "stock"},
       repeated("washer",
                {"Which washers are there: across, and mass?", "Welche Scheiben gibt es: Durchmesser und Masse?"},
                {"one at a time, as in 16 mm: 2.9 g; weigh ten of them; nothing: no more",
-                "eine nach der anderen, wie 16 mm: 2.9 g; zehn davon wiegen; nichts: keine weiteren"}),
+                "eine nach der anderen, wie 16 mm: 2.9 g; zehn davon wiegen; nichts: keine weiteren"},
+               {" mm", " in", ": ", " g", " oz"}),
       repeated("slug",
                {"Which slugs are there: how long round the tube, and masses?",
                 "Welche Klötze gibt es: wie lang um das Rohr, und Massen?"},
                {"one size at a time, as in 20 mm: 10 g, 15 g, 20 g; nothing: no more",
-                "eine Größe nach der anderen, wie 20 mm: 10 g, 15 g, 20 g; nichts: keine weiteren"}),
+                "eine Größe nach der anderen, wie 20 mm: 10 g, 15 g, 20 g; nichts: keine weiteren"},
+               {" mm", " in", ": ", " g", " oz", ", "}),
       repeated("strip",
                {"Which strips are there to cut from: width and thickness, and mass per length?",
                 "Von welchen Streifen wird geschnitten: Breite und Dicke, und Masse je Länge?"},
                {"as in 12 x 3 mm, 0.283 g/mm; without the mass it is that of steel; nothing: no more",
-                "wie 12 x 3 mm, 0.283 g/mm; ohne die Masse gilt Stahl; nichts: keine weiteren"}),
+                "wie 12 x 3 mm, 0.283 g/mm; ohne die Masse gilt Stahl; nichts: keine weiteren"},
+               {" x ", " mm", " in", ", ", " g/mm"}),
       repeated("clamp",
                {"Which clamps are there: name, what their screw weighs, and the pull they hold?",
                 "Welche Schellen gibt es: Name, was ihre Schraube wiegt, und welche Kraft sie halten?"},
                {"as in 60-80: 8.5 g, 12.5 g, 250 N; the pull as the maker states it; nothing: no more",
-                "wie 60-80: 8.5 g, 12.5 g, 250 N; die Kraft nach Angabe des Herstellers; nichts: keine weiteren"}),
-      {"bead", said({"What does welding add to a piece?", "Was kommt beim Schweißen zu einem Stück hinzu?"}),
+                "wie 60-80: 8.5 g, 12.5 g, 250 N; die Kraft nach Angabe des Herstellers; nichts: keine weiteren"},
+               {"-", ": ", " g", " oz", ", ", " N", " lbf"}),
+      {"bead",
+       said({"What does welding add to a piece?", "Was kommt beim Schweißen zu einem Stück hinzu?"}),
        said({"as in 4 % or 0.6 g; weigh a few before and after; nothing: not known",
              "wie 4 % oder 0.6 g; einige vorher und nachher wiegen; nichts: nicht bekannt"}),
-       "", true},
+       "",
+       true,
+       false,
+       {" %", " g", " oz"}},
       {"planes", said({"What are the planes of your shafts called?", "Wie heißen die Ebenen der Wellen?"}),
        said({"as the shafts' files name them", "wie die Wellendateien sie nennen"}), "A, B"},
       repeated("closed-arc", {"Where may no weight lie?", "Wo darf kein Gewicht liegen?"},
                {"from the mark against the rotation, as in A: 352 deg to 8 deg, weld seam; a seam takes about 8 deg "
                 "either side (common practice); without a plane it holds for all; nothing: no more",
                 "von der Marke gegen die Drehrichtung, wie A: 352 deg to 8 deg, Schweißnaht; eine Naht braucht etwa 8 "
-                "deg nach beiden Seiten (Übung im Handwerk); ohne Ebene gilt es für alle; nichts: keine weiteren"}),
+                "deg nach beiden Seiten (Übung im Handwerk); ohne Ebene gilt es für alle; nichts: keine weiteren"},
+               {"A: ", "B: ", " deg", " to ", ", "}),
   };
 }
 
@@ -273,12 +342,12 @@ void check_stock_answer(const std::string& key, const std::string& answer) {
   if (key == "strip") strip_of(answer);
   if (key == "clamp") clamp_of(answer);
   if (key == "closed-arc") arc_of(answer);
-  if (key == "bead")
-    parse_quantity(answer, answer.find('%') != std::string::npos ? Dimension::fraction : Dimension::mass);
+  if (key == "planes") planes_of(answer);
+  if (key == "bead") check_bead(answer);
 }
 
-std::string new_stock_text(const FileAnswers& answers) {
-  return NewStockFile(answers).text();
+std::string new_stock_text(const FileAnswers& answers, const std::string& language) {
+  return NewStockFile(answers, language).text();
 }
 
 }  // namespace counterspot

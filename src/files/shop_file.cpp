@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "counterspot/files/files.hpp"
+#include "files/output_file.hpp"
 #include "files/text_file.hpp"
 #include "files/toml_section.hpp"
 #include "files/toml_text.hpp"
@@ -90,6 +91,20 @@ std::string with_shop_value(const std::string& text, const std::string& key, con
     done = done || this_one;
   }
   return done ? changed : changed + stated + "\n";
+}
+
+std::string shop_text_at(const std::filesystem::path& file) {
+  std::error_code unseen;
+  return std::filesystem::exists(file, unseen) ? text_of_file(file)
+                                               : "# 'counterspot manual shop-file' has every key.\n";
+}
+
+void state_in_shop(const std::filesystem::path& file, const std::string& key, const std::string& value) {
+  const std::string text = with_shop_value(shop_text_at(file), key, value);
+  read_shop_text(text, file);  // never leave a file that cannot be read
+  std::error_code unmade;
+  std::filesystem::create_directories(file.parent_path(), unmade);
+  write_output(file, text, {Overwrite::all, {}});
 }
 
 std::string newest_shaft_in(const std::filesystem::path& folder) {

@@ -11,14 +11,11 @@
 #include "counterspot/units/units.hpp"
 #include "files/output_file.hpp"
 #include "files/text_file.hpp"
+#include "guide/kept_beside.hpp"
 
 namespace counterspot {
 
 namespace {
-
-std::filesystem::path kept_beside(std::filesystem::path rig_file) {
-  return rig_file.replace_extension(".setup.json");
-}
 
 void overwrite(std::string& kept, const std::string& typed) {
   if (!typed.empty()) kept = typed;
@@ -96,8 +93,7 @@ bool record_from(SetupTold& told, const std::string& source, const LiveOptions& 
 void keep_as_shops(const std::filesystem::path& rig_file, const SetupTold& told) {
   const std::filesystem::path file = std::filesystem::absolute(rig_file).parent_path() / "shop.toml";
   std::error_code unmade;
-  const bool there = std::filesystem::exists(file, unmade);
-  std::string text = there ? text_of_file(file) : "# 'counterspot manual shop-file' has every key.\n";
+  std::string text = shop_text_at(file);
   const std::vector<ShopValue> stated = read_shop_text(text, file);
   const auto add = [&](const char* key, const std::string& value, bool anew) {
     const bool known = std::ranges::find(stated, key, &ShopValue::key) != stated.end();

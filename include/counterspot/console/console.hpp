@@ -17,6 +17,7 @@ struct ConsoleOptions {
   std::filesystem::path rig_file;
   std::filesystem::path shafts_folder;  ///< whose *.toml files are offered as shafts; empty: none
   std::filesystem::path stock_file;     ///< what there is for weights, and where it may go; empty: any mass, anywhere
+  std::filesystem::path shop_file;      ///< where a stock that is written at the page is named; empty: beside the rig's
   std::filesystem::path recordings_folder;  ///< where spins are kept; made if it is not there
   std::string source;                       ///< as open_live takes it; empty: no live source, recordings are uploaded
   LiveOptions live;

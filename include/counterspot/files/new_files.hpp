@@ -16,12 +16,13 @@ namespace counterspot {
 /// was answered alone, so that it may be asked at a terminal, through a pipe, by options or on a page.
 
 struct FileQuestion {
-  std::string key;        ///< "service-speed": the name of its option too
-  Said words;             ///< the question
-  Said help;              ///< what helps to answer it; empty: nothing
-  std::string standard;   ///< taken for an empty answer
-  bool optional = false;  ///< an empty answer says that there is none
-  bool repeated = false;  ///< asked again until an answer is empty
+  std::string key;                     ///< "service-speed": the name of its option too
+  Said words;                          ///< the question
+  Said help;                           ///< what helps to answer it; empty: nothing
+  std::string standard;                ///< taken for an empty answer
+  bool optional = false;               ///< an empty answer says that there is none
+  bool repeated = false;               ///< asked again until an answer is empty
+  std::vector<std::string> keys = {};  ///< what its answers are made of beside figures: for a pad of keys
 };
 
 /// By key, as typed, in the order given; of one that was asked and has no answer, an empty list.
@@ -35,7 +36,8 @@ std::vector<FileQuestion> stock_questions();
 std::optional<FileQuestion> next_shaft_question(const FileAnswers& answers);
 std::optional<FileQuestion> next_stock_question(const FileAnswers& answers);
 
-/// @throws Error(request, …) "bad_quantity", "bad_grade", "bad_value" for what is no answer to this question.
+/// @throws Error(request, …) "bad_quantity", "bad_grade", "bad_value", "bad_answer", "other_section" for what is no
+/// answer to this question.
 void check_shaft_answer(const std::string& key, const std::string& answer);
 void check_stock_answer(const std::string& key, const std::string& answer);
 
@@ -56,8 +58,9 @@ EstimatedMass estimated_mass(const FileAnswers& answers);
 /// @throws Error(request, "bad_value") for answers that cannot be together: a shaft lighter than its tube.
 std::string new_shaft_text(const std::string& id, const FileAnswers& answers, const std::optional<Shaft>& like = {});
 
-/// The text of a stock's file, likewise.
-std::string new_stock_text(const FileAnswers& answers);
+/// The text of a stock's file, likewise. @param language of its remarks and of what pieces are called.
+/// @throws Error(request, …) "no_pieces"; "other_plane" for an arc of a plane that is not among the planes.
+std::string new_stock_text(const FileAnswers& answers, const std::string& language = "en");
 
 /// As read_stock, for a text that is held against no shaft; its rules may name any plane. @throws as read_stock.
 Stock read_stock_text(const std::string& text, const std::filesystem::path& path);

@@ -27,6 +27,12 @@ std::vector<ShopValue> nearer_first(std::vector<ShopValue> near, const std::vect
 /// The text with one key stated anew, everything else as it was. @param value as typed; a path as it is to stand there.
 std::string with_shop_value(const std::string& text, const std::string& key, const std::string& value);
 
+/// What stands in a shop file; of one that is not there, what a new one begins with.
+std::string shop_text_at(const std::filesystem::path& file);
+/// States one key anew in a shop file, which is made if it is not there. @throws Error(request, …) for a file that is
+/// wrong, and as write_output.
+void state_in_shop(const std::filesystem::path& file, const std::string& key, const std::string& value);
+
 /// Whether a key names a file or a folder. A log by URL is none.
 bool is_shop_path(const std::string& key, const std::string& value);
 

@@ -290,7 +290,7 @@ at('stands-button').onclick = () => act('/api/stands', {});
 at('drive').onclick = () => act('/api/practice', { drive: !state.live.drive });
 
 // ---- the other pages ----
-const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, rig: rigPage, health: healthPage, learnt: learntPage, upload: uploadPage };
+const pages = { open: openPage, jobs: jobsPage, job: jobPage, trends: trendsPage, rig: rigPage, stock: stockPage, health: healthPage, learnt: learntPage, upload: uploadPage };
 
 function closeMenu() {
   show('menu', false);

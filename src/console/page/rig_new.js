@@ -258,7 +258,7 @@ const stages = {
   proved: (now) => {
     put('title', say('setup_proved'));
     put('said', !now.saved ? '' : now.shop ? say('setup_saved_shop', now.rig_file) : say('setup_saved', now.rig_file));
-    if (now.saved) button(now.shop ? '' : say('setup_shop'), () => act('/api/shop'));
+    if (now.saved) button(now.shop ? say('setup_stock') : say('setup_shop'), now.shop ? showStock : () => act('/api/shop'));
     else button(say('setup_save'), () => act('/api/save', { language: state.language }));
   },
 };
@@ -288,6 +288,26 @@ function draw(now) {
   if (moved && !at('of-rig').open) at('title').focus({ preventScroll: false });
 }
 
+// ---- what weights there are: once the rig is the shop's ----
+async function showStock() {
+  state.stock = true;
+  show('work', false);
+  show('other', true);
+  show('sign', false);
+  const heading = element('h1', '', { tabIndex: -1 });
+  const back = element('button', say('setup_back'), { type: 'button', id: 'to-rig', onclick: leaveStock });
+  let parts;
+  try { parts = await stockPage(heading); } catch (trouble) { parts = [element('p', trouble.message, { className: 'bad' })]; }
+  at('other').replaceChildren(heading, ...parts, back);
+  heading.focus();
+}
+function leaveStock() {
+  state.stock = false;
+  show('other', false);
+  show('work', true);
+  at('title').focus();
+}
+
 async function speak() {
   try { state.words = await (await fetch('/api/words?language=' + state.language)).json(); } catch { show('lost', true); return; }
   state.language = state.words.is;
@@ -299,6 +319,7 @@ async function speak() {
   state.now = null;
   listen();
   refresh();
+  if (state.stock) showStock();
 }
 at('language').onclick = () => { state.language = state.words.other; localStorage.setItem('language', state.language); speak(); };
 at('typed').addEventListener('submit', (event) => { event.preventDefault(); at('go').click(); });
