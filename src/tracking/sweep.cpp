@@ -275,6 +275,21 @@ void find_resonances_at(const std::vector<std::size_t>& sensors, const Sweep& sw
   for (std::size_t k = 0; k < found.size(); ++k) by_sensor[sensors[k]] = found[k];
 }
 
+/// At half a natural frequency order 2, as joints make it, swings, and what a quick change of speed leaves of it in
+/// order 1 looks like a narrow resonance. A resonance of order 1 stands above order 2: on 60 simulated rigs order 2 was
+/// there at most 0.9 of order 1, and at least 2.4 where there was none.
+bool is_of_order_2(const Resonance& found, const std::vector<SweepPoint>& points, std::size_t sensor) {
+  constexpr double near_it = 0.02;
+  double order_1 = 0.0, order_2 = 0.0;
+  for (const SweepPoint& point : points) {
+    if (std::abs(point.speed_rad_s / found.speed_rad_s - 1.0) > near_it) continue;
+    order_1 += std::abs(point.vectors[sensor][0]);
+    order_2 += std::abs(point.vectors[sensor][1]);
+  }
+  return order_2 > order_1;
+}
+
+/// @param points of orders 1 and 2.
 void add_resonances(Sweep& sweep, const std::vector<SweepPoint>& points) {
   std::map<Motion, std::vector<std::size_t>> of_motion;
   for (std::size_t s = 0; s < sweep.sensors.size(); ++s) of_motion[sweep.motions[s]].push_back(s);
@@ -282,6 +297,7 @@ void add_resonances(Sweep& sweep, const std::vector<SweepPoint>& points) {
   for (const auto& [motion, sensors] : of_motion) find_resonances_at(sensors, sweep, points, by_sensor);
   for (std::size_t s = 0; s < by_sensor.size(); ++s) {
     for (Resonance& each : by_sensor[s]) {
+      if (is_of_order_2(each, points, s)) continue;
       each.sensor = sweep.sensors[s];
       sweep.resonances.push_back(std::move(each));
     }
@@ -338,9 +354,9 @@ Sweep sweep(Recording& recording, const Rig& rig, const SweepOptions& options) {
   const auto below_rad_s = options.slow_roll_below_rad_s;
   if (below_rad_s) take_off_slow_roll(result.points, *below_rad_s, result.file);
   if (std::find(options.orders.begin(), options.orders.end(), 1.0) != options.orders.end()) {
-    std::vector<SweepPoint> order_1 = turn_by_turn(runs, {1.0}, per_turn);
-    if (below_rad_s) take_off_slow_roll(order_1, *below_rad_s, result.file);
-    add_resonances(result, order_1);
+    std::vector<SweepPoint> turns = turn_by_turn(runs, {1.0, 2.0}, per_turn);
+    if (below_rad_s) take_off_slow_roll(turns, *below_rad_s, result.file);
+    add_resonances(result, turns);
     result.advice = advice_on(result);
   }
   result.warnings = recording.warnings();

@@ -287,8 +287,9 @@ TEST_CASE(
 }
 
 TEST_CASE("a coast-down says which balancing speeds are good with a shaft on, and which to keep from") {
-  // One on hard pedestals and one on soft ones, whose two resonances lie a tenth apart.
-  for (const std::uint64_t seed : {301ULL, 303ULL}) {
+  // One on hard pedestals and one on soft ones, whose two resonances lie a tenth apart; one whose third is passed too;
+  // and one whose order 2, of the joints, swings at half a natural frequency, which is no resonance of order 1.
+  for (const std::uint64_t seed : {301ULL, 303ULL, 304ULL, 28ULL}) {
     const rigsim::FirstDay day = rigsim::random_first_day(seed);
     Owner owner(day);
     REQUIRE_FALSE(owner.set_up().rig_text.empty());
@@ -319,6 +320,14 @@ TEST_CASE("a coast-down says which balancing speeds are good with a shaft on, an
     CHECK(standing.rig_text.en.find("# keep from ") != std::string::npos);
     CHECK(standing.rig_text.de.find(" meiden") != std::string::npos);
   }
+  // Of one whose tach sees the mark no more at half of them, nothing is said to be one.
+  const rigsim::FirstDay slow = rigsim::random_first_day(302);
+  Owner sees_less(slow);
+  REQUIRE_FALSE(sees_less.set_up().rig_text.empty());
+  sees_less.show(SetupStep::sweep, rigsim::coast_down(slow, rigsim::top_rad_s(slow), {}, 60, 30.0));
+  const SetupStanding standing = sees_less.stand();
+  REQUIRE_FALSE(standing.found.empty());
+  CHECK(standing.found.back().en.find("no resonance stands out") != std::string::npos);
   const rigsim::FirstDay day = rigsim::random_first_day(plain_rig);
   Owner owner(day);
   owner.set_up();

@@ -150,17 +150,17 @@ void add_first_day(CLI::App& app, Wanted& wanted) {
 
 /// A line each, for programs.
 void describe(const rigsim::FirstDay& day) {
+  const std::vector<rigsim::ModeTruth> modes = rigsim::modes_of(day);
   const bool counter = day.from_a_counter_clockwise == day.viewed_from_a;
   fmt::print(
       "channels {}\nrate {}\ntop {}\nviewing_end {}\nrotation {}\nsensors {} {}\ntach {}\nweight {:.2f} g\n"
-      "radius {:.2f} mm\nsensitivity_V_per_si {:.6g} {:.6g}\nresonances_rpm {:.1f} {:.1f}\ninverted {} {}\n",
+      "radius {:.2f} mm\nsensitivity_V_per_si {:.6g} {:.6g}\nresonances_rpm {:.1f} {:.1f} {:.1f}\ninverted {} {}\n",
       day.channels, day.scenario.rig.recorder.sample_rate_Hz, day.from_a_counter_clockwise ? "left" : "right",
       day.viewed_from_a ? "A" : "B", counter ? "counter-clockwise" : "clockwise", day.channel[0] + 1,
       day.channel[1] + 1, day.channel[2] + 1, 1e3 * rigsim::known_mass_kg(day), 1e3 * day.scenario.planes[0].radius_m,
       std::abs(day.scenario.rig.sensors[0].volts_per_si), std::abs(day.scenario.rig.sensors[1].volts_per_si),
-      counterspot::rpm(rigsim::modes_of(day)[0].natural_rad_s),
-      counterspot::rpm(rigsim::modes_of(day)[1].natural_rad_s), day.inverted[0] ? "yes" : "no",
-      day.inverted[1] ? "yes" : "no");
+      counterspot::rpm(modes[0].natural_rad_s), counterspot::rpm(modes[1].natural_rad_s),
+      counterspot::rpm(modes[2].natural_rad_s), day.inverted[0] ? "yes" : "no", day.inverted[1] ? "yes" : "no");
 }
 
 void first_day(const Wanted& wanted) {

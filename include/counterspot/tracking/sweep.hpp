@@ -98,7 +98,8 @@ struct Sweep {
   std::vector<Motion> motions;
   std::vector<double> orders;
   std::vector<SweepPoint> points;
-  std::vector<Resonance> resonances;  ///< by sensor, then by speed; only those whose ± earns them
+  /// By sensor, then by speed; only those whose ± earns them, and where order 1 is more than order 2.
+  std::vector<Resonance> resonances;
   std::vector<FixedLine> lines;
   std::vector<std::string> advice;  ///< one sentence each, on the balancing speed; it holds for all resonances at once
   TachReport tach;
