@@ -25,7 +25,7 @@ from PIL import Image
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 from chromium import browser, until  # noqa: E402
 from console_program import COMMAND, Console  # noqa: E402
-from replayed import Replayed, hold  # noqa: E402
+from replayed import Replayed, hold, key_of  # noqa: E402
 from typed_rig import TypedRig  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT, WHICH = sys.argv[1:6]
@@ -333,6 +333,46 @@ def job_screens(screens):
             screens.of("learnt", console, go=view("learnt"), ready="#other h2")
 
 
+def of_the_stock(console):
+    """What the console says of its stock, whose folder is another in every run."""
+    held = {}
+    for language in ("en", "de"):
+        path = f"/api/stock-file?units=metric&language={language}"
+        told = json.loads(console.ask("GET", path)[2])
+        told["file"] = "/home/marrow/shop/stock.toml"
+        held[key_of(path, language)] = ("application/json", json.dumps(told).encode())
+    return held
+
+
+def stock_screens(screens):
+    """What weights there are: a question, the file that comes of the answers, the one that is there, and one by hand."""
+    if NAMES and not any(name.startswith("stock-") for name in NAMES):
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        shop = pathlib.Path(folder, "data")
+        shop.mkdir()
+        shutil.copy(f"{DATA}/rig.toml", shop)
+        with Console(PROGRAM, shop, folder) as console:
+            def do(path, **said):
+                tell(console, path, seen=json.loads(console.ask("GET", "/api/stock-file")[2])["seen"], **said)
+
+            def show(name, ready):
+                screens.of(name, console, of_the_stock(console), go=view("stock"), ready=ready, gone=ready)
+
+            do("/api/stock-answer", key="name", answer="bay 2")
+            do("/api/stock-answer", key="washer", answer="16 mm: 2.9 g")
+            show("stock-question", "#stock-pad")
+            for key, answer in (("washer", ""), ("slug", ""), ("strip", "12 x 3 mm, 0.283 g/mm"), ("strip", ""), ("clamp", ""), ("bead", "4 %"), ("planes", ""),
+                                ("closed-arc", "")):
+                do("/api/stock-answer", key=key, answer=answer)
+            show("stock-file", "#stock-write")
+            do("/api/stock-write", language="en")
+            show("stock-written", "#stock-text")
+            with open(shop / "stock.toml", "a", encoding="utf-8") as file:
+                file.write("# ours\n")
+            show("stock-by-hand", "#stock-text")
+
+
 def rig_screens(screens):
     """Work on the rig: from one that was never proved to new sensitivities."""
     if NAMES and not any(name.startswith("rig-") for name in NAMES):
@@ -374,7 +414,7 @@ def main():
         with Replayed() as replayed:
             screens = Screens(page, replayed)
             begin = time.monotonic()
-            for part in (live_screens, job_screens, not_yet_within, rig_screens):
+            for part in (live_screens, job_screens, not_yet_within, stock_screens, rig_screens):
                 part(screens)
                 print(f"{part.__name__}: {screens.looked_at} pictures, {time.monotonic() - begin:.0f} s", flush=True)
         none_is_kept_in_vain(screens)
