@@ -305,16 +305,16 @@ std::vector<TableRow> rows_of(const Job& job) {
 std::vector<Job> jobs_of_csv(const std::string& text) {
   const auto rows = entries_of_csv(text);
   std::vector<Job> jobs;
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    if (rows[i][at_kind] == rig_record_kind) continue;
+  for (const auto& row : rows) {
+    if (row[at_kind] == rig_record_kind) continue;
     checked([&] {
-      const Json details = Json::parse(rows[i][at_details]);
-      if (rows[i][at_kind] == "open") {
+      const Json details = Json::parse(row[at_details]);
+      if (row[at_kind] == "open") {
         jobs.push_back(job_of_head(details));
-      } else if (!jobs.empty() && cell_text(jobs.back().name) == rows[i][at_name]) {
+      } else if (!jobs.empty() && cell_text(jobs.back().name) == row[at_name]) {
         jobs.back().events.push_back(event_of_json(details));
       } else {
-        throw bad_line(fmt::format("an entry of job '{}' stands behind no row that opens it", rows[i][at_name]));
+        throw bad_line(fmt::format("an entry of job '{}' stands behind no row that opens it", row[at_name]));
       }
     });
   }

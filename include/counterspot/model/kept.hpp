@@ -16,10 +16,7 @@ template <typename Value>
 class Kept {
  public:
   Kept() = default;
-  Kept(std::string path, std::string text) : file_(std::make_shared<File>()) {
-    file_->path = std::move(path);
-    file_->text = std::move(text);
-  }
+  Kept(std::string path, std::string text) : file_(std::make_shared<File>(std::move(path), std::move(text))) {}
 
   const std::string& path() const { return file_->path; }
   const std::string& text() const { return file_->text; }
@@ -32,6 +29,8 @@ class Kept {
 
  private:
   struct File {
+    File() = default;
+    File(std::string of_path, std::string of_text) : path(std::move(of_path)), text(std::move(of_text)) {}
     std::string path, text;
     std::mutex mutex;
     std::optional<Value> value;
