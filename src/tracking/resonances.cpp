@@ -503,6 +503,11 @@ std::vector<TriedMode> all_but(const std::vector<TriedMode>& modes, std::size_t 
   return rest;
 }
 
+/// Nearer than half their half-power widths: what one model does not fit of one mode, and no other mode.
+bool are_one(const TriedMode& a, const TriedMode& b) {
+  return std::abs(a.natural - b.natural) < 0.5 * (a.damping * a.natural + b.damping * b.natural);
+}
+
 /// Two that overlap look like one broad one, which the search settles between them. They are two where that explains
 /// what was measured much better in the same window, and both are resonances.
 std::optional<std::pair<TriedMode, TriedMode>> split(const SweptCells& cells, const TriedMode& mode,
@@ -522,8 +527,8 @@ std::optional<std::pair<TriedMode, TriedMode>> split(const SweptCells& cells, co
   const TriedMode& second = two.modes()[1];
   const Eigen::VectorXd u = two.covariance().diagonal().cwiseSqrt();
   const double narrowest = 0.25 * mode.damping;  // else it is a spike on one, not another of two
-  const bool both = std::min(first.damping, second.damping) > narrowest && in_range(cells, first) &&
-                    in_range(cells, second) && two.largest_share_of(0) > least_share &&
+  const bool both = !are_one(first, second) && std::min(first.damping, second.damping) > narrowest &&
+                    in_range(cells, first) && in_range(cells, second) && two.largest_share_of(0) > least_share &&
                     two.largest_share_of(1) > least_share && earned(u.head<2>()) && earned(u.tail<2>());
   if (!both || !(evidence > least_evidence)) return std::nullopt;
   return std::pair{first, second};
@@ -554,9 +559,7 @@ std::vector<TriedMode> modes_of(const SweptCells& cells) {
     if (!fit) continue;
     const TriedMode mode = fit->modes().front();
     if (!in_range(cells, mode) || fit->largest_share_of(0) < least_share) continue;
-    const bool twice = std::any_of(modes.begin(), modes.end(), [&](const TriedMode& m) {
-      return std::abs(m.natural - mode.natural) < 0.5 * (m.damping * m.natural + mode.damping * mode.natural);
-    });
+    const bool twice = std::any_of(modes.begin(), modes.end(), [&](const TriedMode& m) { return are_one(m, mode); });
     if (twice || !earned(fit->covariance().diagonal().head<2>().cwiseSqrt())) continue;
     misses = 0;
     modes.push_back(mode);

@@ -33,6 +33,7 @@ ACTS = {step: step for step in ("rest", "running", "knocks-a", "knocks-b", "hand
 ACTS["sweep"] = "top"
 TAKES_S = {"knocks-a": 8.5, "knocks-b": 8.5, "hand": 15, "shaker-a": 8, "shaker-b": 8}
 COASTS_S = 31  # of the simulation, from the top to rest
+PACE = 3  # of the simulated rig and of its hands, against the clock
 
 told = dict(line.split(" ", 1) for line in subprocess.run([RIGSIM, "first-day", "--case", CASE, "--describe"], check=True,
                                                           capture_output=True, text=True).stdout.splitlines())
@@ -46,7 +47,7 @@ def do(act):
 do("rest")
 os.mkfifo(PIPE)
 HOME = {**os.environ, "XDG_CONFIG_HOME": f"{FOLDER}/own", "XDG_DATA_HOME": f"{FOLDER}/own"}
-rig = subprocess.Popen([RIGSIM, "first-day", "--case", CASE, "--control", CONTROL, "--out", PIPE])
+rig = subprocess.Popen([RIGSIM, "first-day", "--case", CASE, "--control", CONTROL, "--out", PIPE, "--pace", str(PACE)])
 console = subprocess.Popen([PROGRAM, "console", "--new-rig", RIG, "--source", f"raw:{PIPE}", "--rate", told["rate"] + " Hz", "--channels",
                             told["channels"], "--port", "0", "--language", "en"], stdout=subprocess.PIPE, text=True, env=HOME,
                            restore_signals=False)  # Python ignores SIGXFSZ, which a full disk is made of
@@ -133,22 +134,22 @@ def record(now):
     step = now["step"]
     if now["driven"]:
         do(ACTS[step])
-        time.sleep(2)
+        time.sleep(2 / PACE)
         go()
         if step == "sweep":
             wait("the recording", lambda: shown("recording", step))
             do("coast")
-            time.sleep(COASTS_S)
+            time.sleep(COASTS_S / PACE)
             go()
     else:
         go()
-        time.sleep(1)
+        time.sleep(1 / PACE)
         do(ACTS[step])
         if step in TAKES_S:
             wait("the recording", lambda: shown("recording", step))
             if step == "knocks-a":
                 shot("recording")
-            time.sleep(TAKES_S[step])
+            time.sleep(TAKES_S[step] / PACE)
             go()
     wait("the recording's end", lambda: ask("api/now")["stage"] not in ("recording", "finding"), 60)
 
