@@ -126,6 +126,11 @@ Error step_moved_on() {
           "look at what is asked for now, and do that"};
 }
 
+/// At the pedestals, while it is recorded.
+bool hands_are_at(SetupStep step) {
+  return step == SetupStep::knocks_a || step == SetupStep::knocks_b;
+}
+
 bool wants_hands(const SetupInstruction& asked) {
   return !asked.by_hand.empty() || !asked.driven;
 }
@@ -263,6 +268,12 @@ void RigSetupSession::push(std::span<const double> samples) {
     peaks_.assign(channels, 0.0);
     frames_ = 0;
     news();
+  }
+  if (writer_ && hands_are_at(recording_step_) && watch_->turns_among_knocks()) {
+    writer_.reset();
+    trouble_ = said({"something moved as a shaft that turns does: keep off, and knock again once all stands",
+                     "etwas bewegte sich wie eine Welle, die sich dreht: Abstand halten und noch einmal klopfen, wenn "
+                     "alles steht"});
   }
   if (writer_) {
     const Said trouble = trouble_in([&] { writer_->write(samples); });

@@ -32,6 +32,8 @@ class SetupWatch {
   void confirm();                         ///< somebody sees that all stands. @throws Error(request, "may_turn")
   void forget();                          ///< the drive may run from now on
   SetupMotion motion();
+  /// While somebody knocks, which leaves pedestals ringing: what a shaft that turns shows does not die away.
+  bool turns_among_knocks() const;
 
  private:
   struct Span {

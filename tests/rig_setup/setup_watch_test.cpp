@@ -1,4 +1,5 @@
 // Whether hands may go to a rig of which little is known: on the simulated first day, whose truth is known.
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "console/rig_setup_watch.hpp"
@@ -21,6 +22,7 @@ struct WatchedDay {
       if (block.empty()) return;
       watch.push(block);
       moved = moved || watch.motion() == SetupMotion::moving;
+      turned = turned || watch.turns_among_knocks();
     }
   }
   void know_rest() {
@@ -32,6 +34,7 @@ struct WatchedDay {
   rigsim::FirstDay day;
   SetupWatch watch;
   bool moved = false;
+  bool turned = false;
 };
 
 }  // namespace
@@ -76,6 +79,26 @@ TEST_CASE("knocks on a pedestal are not taken for a turning shaft") {
   rig.show(rigsim::knocks(rig.day, 1, true, 8));
   CHECK_FALSE(rig.moved);
   CHECK(rig.watch.motion() == SetupMotion::standing);
+}
+
+TEST_CASE("a shaft that turns while somebody knocks is told from knocks that die away") {
+  WatchedDay rig(GENERATE(range(std::uint64_t{301}, std::uint64_t{401})));
+  CAPTURE(rig.day.seed);
+  rig.know_rest();
+  rig.show(rigsim::at_rest(rig.day, 4, false));
+  rig.show(rigsim::knocks(rig.day, 0, true, 7));
+  rig.show(rigsim::knocks(rig.day, 1, true, 8));
+  CHECK_FALSE(rig.turned);
+  // What both give adds: the pedestals are linear.
+  rigsim::Recorded both = rig.turning();
+  const rigsim::Recorded knocks = rigsim::knocks(rig.day, 0, true, 9);
+  for (const std::size_t sensor : {rig.day.channel[0], rig.day.channel[1]}) {
+    auto& volts = both.channels[sensor].volts;
+    for (std::size_t i = 0; i < std::min(volts.size(), knocks.channels[sensor].volts.size()); ++i)
+      volts[i] += knocks.channels[sensor].volts[i];
+  }
+  rig.show(both);
+  CHECK(rig.turned);
 }
 
 TEST_CASE("once sensors and tach are known a shaft has to be seen to stop") {
