@@ -7,18 +7,21 @@ usage: order_test.py PROGRAM DATA_FOLDER OUTPUT_FOLDER
 import json
 import os
 import shutil
+import statistics
 import subprocess
 import sys
 import tempfile
 import time
 import urllib.parse
 
-from console_program import COMMAND, Console
+from console_program import COMMAND, SLOWER, Console
 
 PROGRAM, DATA, OUTPUT = sys.argv[1:4]
 TYPED = {"customer": 'Söhne & "Pumps" \\ Co', "serial": "0417-22", "balanced_by": "K. Osei", "fixed_by": "welded"}
 SHAFT = {"mass": "14.6 kg", "service_speed": "3200 rpm", "grade": "G16", "outside_diameter": "76.2 mm", "wall": "2.1 mm", "length": "1.42 m",
          "span": "1500 mm", "position_a": "70 mm", "position_b": "1430 mm", "radius": "39 mm"}
+JOBS = 1000
+ANSWERED_S = 0.05 * SLOWER  # a keystroke in the list of them
 
 
 def sheet_of(folder, job):
@@ -77,10 +80,14 @@ def jobs_are_found(console, count):
     assert jobs(console, "q-13/1") == (["Q-13/1"], False)
     assert jobs(console, "no such") == ([], False)
     assert jobs(console, "2001") == ([], False)
-    begin = time.monotonic()
+    took_s = []
     for words in ("d", "dr", "dry", "dry ", "dry f") * 4:
+        begin = time.monotonic()
         jobs(console, words)
-    return (time.monotonic() - begin) / 20
+        took_s.append(time.monotonic() - begin)
+    typical_s = statistics.median(took_s)  # of a machine that does other things too
+    assert typical_s < ANSWERED_S, took_s
+    return typical_s
 
 
 def typed_outlives_the_page(console, folder):
@@ -159,10 +166,10 @@ def main():
     with tempfile.TemporaryDirectory() as folder, Console(PROGRAM, DATA, folder) as console:
         typed_is_kept_with_the_job(console, folder)
         it_is_completed_later(console, folder)
-        answered_in_s = jobs_are_found(console, 60)
+        answered_in_s = jobs_are_found(console, JOBS)
         if shutil.which("chromedriver"):
             typed_outlives_the_page(console, folder)
-    print(f"the order is kept; a keystroke in the list of jobs was answered in {1e3 * answered_in_s:.1f} ms")
+    print(f"the order is kept; a keystroke in the list of {JOBS} jobs was answered in {1e3 * answered_in_s:.1f} ms")
 
 
 main()
