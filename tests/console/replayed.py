@@ -27,6 +27,7 @@ def key_of(path, language):
     asked = dict(urllib.parse.parse_qsl(parts.query, keep_blank_values=True))
     if not asked.get("language"):
         asked["language"] = language
+    asked.pop("number", None)  # of a live curve, which is asked for over and over
     return parts.path, tuple(sorted(asked.items()))
 
 
@@ -125,9 +126,14 @@ class Replayed:
 
 def still(live):
     """A live event with the values that scatter at fixed ones; its words and what it shows stay."""
-    live["news_age_s"] = live["age_s"] = 0.0
+    live["news_age_s"], live["age_s"] = 9.0 if live["old"] else 0.0, 0.0
     if live["speed_rpm"] > 100:
-        live["speed"] = "1620"
+        live["speed"] = str(100 * round(live["speed_rpm"] / 100)) if live["alarm"] else "1620"
+    if live["alarm"]:
+        live["alarm"]["more"] = re.sub(r"\b\d+(?= )", live["speed"], live["alarm"]["more"], count=1)
+    if live["old"]:
+        for words in ("said", "told", "sign"):
+            live[words] = re.sub(r"\b\d+(?= s\b)", "9", live[words])
     for level, bar in zip(live["levels"], (0.55, 0.5, 0.9)):
         level["bar"] = bar
     if live["phase"] == "recording":
@@ -144,19 +150,27 @@ def still(live):
     return live
 
 
-def hold(console, languages=("en", "de")):
+def still_of_new_rig(live):
+    """The same of a rig that has no file yet."""
+    for level, bar in zip(live["levels"], (0.55, 0.5, 0.9, 0.1)):
+        level["bar"], level["words"] = bar, "−40 dB"
+    return live
+
+
+def hold(console, languages=("en", "de"), units="units=metric&", change=still, curves=()):
     """What a console says in this moment of its job, its live event and the pictures of both, for as long as one likes."""
     held = {}
     for language in languages:
-        for units in ("metric",):
-            viewer = f"units={units}&language={language}"
-            for path, change in (("/api/now", lambda told: told), ("/api/live-once", still)):
-                with urllib.request.urlopen(f"{console.url}{path[1:]}?{viewer}", timeout=60) as answer:
-                    told = change(json.loads(of_one_day(answer.read(), "json")))
-                held[key_of(f"{path}?{viewer}", language)] = ("application/json", json.dumps(told).encode())
-                for address in pictures_in(told):
-                    for theme in ("light", "dark"):
-                        address = re.sub(r"theme=\w+", "theme=" + theme, address)
-                        with urllib.request.urlopen(console.url + address[1:], timeout=60) as answer:
-                            held[key_of(address, language)] = (answer.headers["Content-Type"], answer.read())
+        viewer = f"{units}language={language}"
+        addresses = [f"/live-{curve}.svg?theme=light&{viewer}" for curve in curves]
+        for path, changed in (("/api/now", lambda told: told), ("/api/live-once", change)):
+            with urllib.request.urlopen(f"{console.url}{path[1:]}?{viewer}", timeout=60) as answer:
+                told = changed(json.loads(of_one_day(answer.read(), "json")))
+            held[key_of(f"{path}?{viewer}", language)] = ("application/json", json.dumps(told).encode())
+            addresses += pictures_in(told)
+        for address in addresses:
+            for theme in ("light", "dark"):
+                address = re.sub(r"theme=\w+", "theme=" + theme, address)
+                with urllib.request.urlopen(console.url + address[1:], timeout=60) as answer:
+                    held[key_of(address, language)] = (answer.headers["Content-Type"], answer.read())
     return held

@@ -2,16 +2,16 @@
 // What is shown in the place of the faces if it is asked for: curves over time or speed, or the orders. The program draws them.
 
 const curves_every_ms = 400;
-const curves = { shown: localStorage.getItem('curves') || 'faces', wanted: false, asked: 0, waiting: false, seen: 0 };
+const curves = { shown: localStorage.getItem('curves') || 'faces', wanted: false, asked: 0, waiting: false, seen: 0, theme: '' };
 
-function curvesAddress() {
-  return '/live-' + curves.shown + '.svg?theme=' + (matchMedia(darkMedia()).matches ? 'dark' : 'light') + '&' + viewer();
-}
+function themeNow() { return matchMedia(darkMedia()).matches ? 'dark' : 'light'; }
+function curvesAddress() { return '/live-' + curves.shown + '.svg?theme=' + curves.theme + '&' + viewer(); }
 
 // The next picture takes the place of the last one when it is whole.
 async function nextCurves() {
   curves.waiting = true;
   curves.asked = performance.now();
+  curves.theme = themeNow();
   const shown = curves.shown;
   const next = new Image();
   next.src = curvesAddress() + '&number=' + Math.round(curves.asked);
@@ -42,7 +42,7 @@ function drawCurves(shown) {
   const old = curves.seen > 0 && age_ms > 2000 && curves.shown !== 'orders';
   at('curves').classList.toggle('gone-by', old);
   if (old) put('curves-words', say('picture_old', Math.floor(age_ms / 1000)));
-  const due = curves.shown === 'orders' ? curves.asked === 0 : performance.now() - curves.asked > curves_every_ms;
+  const due = curves.theme !== themeNow() || (curves.shown === 'orders' ? curves.asked === 0 : performance.now() - curves.asked > curves_every_ms);
   if (due && !curves.waiting) nextCurves();
 }
 
