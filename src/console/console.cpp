@@ -20,6 +20,7 @@
 #include "console/replies.hpp"
 #include "console/service.hpp"
 #include "console/stock_session.hpp"
+#include "console/words.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
 #include "counterspot/units/error.hpp"
@@ -318,6 +319,9 @@ void Console::Inside::set_up_queries() {
     return reply_of(session->rig_model(viewer_in(asked)));
   };
   queries["/api/rig"] = [this](const Parameters& asked) { return reply_of(session->rig_page(viewer_in(asked))); };
+  queries["/api/grade-help"] = [this](const Parameters& asked) {
+    return reply_of(Json{{"words", grade_help(viewer_in(asked))}});
+  };
   queries["/api/shafts"] = [this](const Parameters& asked) { return reply_of(session->shafts(viewer_in(asked))); };
   queries["/api/live-once"] = [this](const Parameters& asked) {
     return reply_of(live(recorder->view(), viewer_in(asked)));

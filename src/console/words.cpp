@@ -7,6 +7,7 @@
 
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/new_files.hpp"
 #include "counterspot/guide/cautions.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/tolerance/held_text.hpp"
@@ -15,6 +16,7 @@
 #include "report/job_text.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
+#include "units/text.hpp"
 
 namespace counterspot {
 
@@ -507,28 +509,40 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"warnings", viewer.told(json_of(gathered(noticed)))}};
 }
 
+/// Where nobody says of what the tube is, it is of steel; what is not typed of the rest is left out, if it may be.
 std::string shaft_text_of(const Json& said) {
-  auto typed = [&](const char* key) {
-    std::string text = said.value(key, "");
-    for (char& c : text)
-      if (c == '"' || c == '\\' || c == '\n' || c == '\r') c = ' ';  // it becomes a text in TOML
-    return text;
-  };
-  std::string text = fmt::format("[shaft]\nid = \"{}\"\n", typed("id"));
-  for (const char* key : {"mass", "service_speed", "grade"})
-    if (!typed(key).empty()) text += fmt::format("{} = \"{}\"\n", key, typed(key));
-  if (!typed("outside_diameter").empty()) {
-    text += "[tube]\n";
-    for (const char* key : {"outside_diameter", "wall", "length"})
-      text += fmt::format("{} = \"{}\"\n", key, typed(key));
+  constexpr std::pair<const char*, const char*> typed[] = {{"mass", "mass"},
+                                                           {"outside_diameter", "outside-diameter"},
+                                                           {"wall", "wall"},
+                                                           {"length", "length"},
+                                                           {"end_a", "end-a"},
+                                                           {"end_b", "end-b"},
+                                                           {"service_speed", "service-speed"},
+                                                           {"grade", "limit"},
+                                                           {"span", "supports"},
+                                                           {"center_of_mass", "center-of-mass"},
+                                                           {"position_a", "plane-a"},
+                                                           {"position_b", "plane-b"},
+                                                           {"radius", "radius"}};
+  FileAnswers answers;
+  for (const auto& [name, key] : typed) {
+    const std::string answer(trimmed(said.value(name, std::string())));
+    if (answer.empty()) continue;
+    check_shaft_answer(key, answer);
+    answers[key] = {answer};
   }
-  text += fmt::format("[supports]\nA = \"0 mm\"\nB = \"{}\"\n", typed("span"));
-  if (!typed("center_of_mass").empty()) text += fmt::format("center_of_mass = \"{}\"\n", typed("center_of_mass"));
-  for (const char* plane : {"A", "B"}) {
-    text += fmt::format("[[plane]]\nname = \"{}\"\nposition = \"{}\"\nradius = \"{}\"\n", plane,
-                        typed(plane[0] == 'A' ? "position_a" : "position_b"), typed("radius"));
-  }
-  return text;
+  if (answers.contains("outside-diameter")) answers["material"] = {"steel"};
+  for (const char* key : {"supports", "plane-a", "plane-b"})
+    if (!answers.contains(key))
+      throw Error(Trouble::request, "no_answer", fmt::format("'{}' is not said of the shaft", key),
+                  "measure and type it");
+  return new_shaft_text(said.value("id", std::string()), answers);
+}
+
+std::string grade_help(const Viewer& viewer) {
+  for (const FileQuestion& question : shaft_questions())
+    if (question.key == "limit") return question.help.in(viewer.words().language);
+  return "";
 }
 
 }  // namespace counterspot

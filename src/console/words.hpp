@@ -42,5 +42,7 @@ Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector
 
 /// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
 std::string shaft_text_of(const Json& said);
+/// What helps to choose the grade of a shaft.
+std::string grade_help(const Viewer& viewer);
 
 }  // namespace counterspot

@@ -359,8 +359,9 @@ async function openPage(heading) {
   });
   const form = element('form', null, { autocomplete: 'off' });
   const asked = { id: '', mass: '14.6 kg', service_speed: '3200 rpm', grade: 'G16', outside_diameter: '76.2 mm', wall: '2.1 mm',
-    length: '1.42 m', span: '1500 mm', center_of_mass: '', position_a: '70 mm', position_b: '1430 mm', radius: '39 mm' };
+    length: '1.42 m', end_a: '', end_b: '', span: '1500 mm', center_of_mass: '', position_a: '70 mm', position_b: '1430 mm', radius: '39 mm' };
   Object.entries(asked).forEach(([name, example]) => form.append(field(say('shaft_' + name), name, '', { placeholder: example })));
+  form.elements.grade.closest('label').after(element('p', (await ask('/api/grade-help')).words, { className: 'quiet', id: 'grade-help' }));
   form.append(element('button', say('open_this'), { className: 'main' }));
   form.addEventListener('submit', (event) => { event.preventDefault(); openShaft(Object.fromEntries(new FormData(form))); });
   remembered(form, 'shaft');
