@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <ranges>
 
 #include "counterspot/units/error.hpp"
 
@@ -11,11 +12,11 @@ namespace counterspot {
 std::vector<FittedWeight> without_numbers(std::vector<FittedWeight> on, std::vector<int> off) {
   std::sort(off.begin(), off.end());
   off.erase(std::unique(off.begin(), off.end()), off.end());
-  for (auto number = off.rbegin(); number != off.rend(); ++number) {
-    if (*number < 1 || *number > static_cast<int>(on.size()))
-      throw Error(Trouble::request, "no_such_piece", fmt::format("there is no weight {} on the shaft", *number),
+  for (const int number : off | std::views::reverse) {
+    if (number < 1 || number > static_cast<int>(on.size()))
+      throw Error(Trouble::request, "no_such_piece", fmt::format("there is no weight {} on the shaft", number),
                   fmt::format("the weights are 1 to {}, in the order of 'job show'", on.size()));
-    on.erase(on.begin() + (*number - 1));
+    on.erase(on.begin() + (number - 1));
   }
   return on;
 }

@@ -181,7 +181,7 @@ std::vector<MatrixXd> Noise::blocks_of_inverse() const {
     if (factors_) left -= rows_of(basis, i) * rows_of(basis, i).transpose();
     const auto root = roots_[i].triangularView<Eigen::Lower>().transpose();
     const MatrixXd half = root.solve(left);
-    all.push_back(root.solve(half.transpose()));
+    all.emplace_back(root.solve(half.transpose()));
   }
   return all;
 }

@@ -1,6 +1,7 @@
 #include "counterspot/learning/rig_teaching.hpp"
 
 #include <algorithm>
+#include <ranges>
 #include <set>
 
 #include "counterspot/shaft/beam.hpp"
@@ -37,8 +38,8 @@ int jobs_in(const std::vector<RigLesson>& lessons) {
 /// The lessons of so many newest jobs.
 std::vector<RigLesson> newest_of(const std::vector<RigLesson>& oldest_first, int jobs) {
   std::vector<RigLesson> newest;
-  for (auto each = oldest_first.rbegin(); each != oldest_first.rend(); ++each) {
-    newest.insert(newest.begin(), *each);
+  for (const RigLesson& each : oldest_first | std::views::reverse) {
+    newest.insert(newest.begin(), each);
     if (jobs_in(newest) > jobs) return {newest.begin() + 1, newest.end()};
   }
   return newest;
@@ -92,7 +93,7 @@ bool has_rig_model(const Rig& rig) {
 std::optional<RigModel> taught_by(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions,
                                   RigLearningOptions options) {
   auto [lessons, with_start] = lessons_to_learn(teachers, rig, motions, std::move(options));
-  return learn_rig(std::move(lessons), with_start);
+  return learn_rig(lessons, with_start);
 }
 
 std::vector<RigLesson> lessons_of(const RigTeachers& teachers, const Rig& rig, const std::vector<Motion>& motions) {

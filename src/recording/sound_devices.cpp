@@ -20,7 +20,7 @@ struct FreeHints {
   void operator()(void** hints) const { snd_device_name_free_hint(hints); }
 };
 struct FreeText {
-  void operator()(char* text) const { std::free(text); }
+  void operator()(char* text) const { std::free(text); }  // NOLINT(cppcoreguidelines-owning-memory): ALSA made it
 };
 
 std::string hint_of(const void* hint, const char* key) {

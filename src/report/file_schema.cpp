@@ -13,8 +13,7 @@ namespace {
 /// A unit's spellings as a regular expression, as `plain_spelling` takes them.
 std::string unit_pattern(std::string_view spelling) {
   std::string pattern;
-  for (std::size_t i = 0; i < spelling.size(); ++i) {
-    const char c = spelling[i];
+  for (const char c : spelling) {
     if (c == '*') {
       pattern += "[\\s*·⋅×.-]+";
     } else if (c == '/') {

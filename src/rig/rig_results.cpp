@@ -52,7 +52,7 @@ std::string change_remedy(const std::array<Phasor, 2>& change, double allowed) {
 
 RigCheck check_of(const RigWork& work, const RigYardstick& yardstick, const std::vector<PlannedRigSpin>& plan,
                   const std::vector<RigSpin>& spins) {
-  const Rig rig = work.rig();
+  const Rig& rig = work.rig();
   const Eigen::Vector2cd bare = at_its_speed(spins[0], yardstick);
   const Eigen::Vector2cd added = at_its_speed(spins[1], yardstick) - bare;
   const Eigen::Vector2cd wanted = yardstick.coefficients * sum_of(plan[1], spins[1]);
@@ -85,7 +85,7 @@ RigCheck check_of(const RigWork& work, const RigYardstick& yardstick, const std:
 
 Recalibration recalibration_of(const RigWork& work, const RigYardstick& yardstick,
                                const std::vector<PlannedRigSpin>& plan, const std::vector<RigSpin>& spins) {
-  const Rig rig = work.rig();
+  const Rig& rig = work.rig();
   const Eigen::Vector2cd bare = at_its_speed(spins[0], yardstick);
   Eigen::Matrix2cd alpha;
   for (Eigen::Index p : {0, 1}) {

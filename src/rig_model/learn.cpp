@@ -282,7 +282,7 @@ std::optional<RigForm> likeliest_form(const std::vector<RigLesson>& lessons, Rig
 
 }  // namespace
 
-std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearningOptions& options) {
+std::optional<RigModel> learn_rig(const std::vector<RigLesson>& lessons, const RigLearningOptions& options) {
   if (lessons.empty()) return std::nullopt;
   const auto form = options.form ? options.form : likeliest_form(lessons, options);
   if (!form) return std::nullopt;

@@ -181,7 +181,7 @@ struct RigLearningOptions {
 /// likelihood with lognormal priors (D. J. C. MacKay, Neural Computation 4, 1992, from memory; M. C. Kennedy &
 /// A. O'Hagan, J. R. Stat. Soc. B 63, 2001, 425: calibration with a discrepancy).
 /// @param lessons oldest first. @return empty without lessons, or if the numbers fail.
-std::optional<RigModel> learn_rig(std::vector<RigLesson> lessons, const RigLearningOptions& options = {});
+std::optional<RigModel> learn_rig(const std::vector<RigLesson>& lessons, const RigLearningOptions& options = {});
 
 /// Mean and covariance of the coefficients of a shaft that was not spun yet: kriging with the linearised physics as its
 /// trend (C. E. Rasmussen & C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, 2.7, from memory).
