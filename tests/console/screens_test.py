@@ -25,7 +25,7 @@ from PIL import Image
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 from chromium import browser, until  # noqa: E402
 from console_program import COMMAND, Console  # noqa: E402
-from replayed import Replayed, hold, key_of  # noqa: E402
+from replayed import Replayed, hold, key_of, still_of_new_rig  # noqa: E402
 from typed_rig import TypedRig  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT, WHICH = sys.argv[1:6]
@@ -152,7 +152,8 @@ class Screens:
         self.look_at(size)
         self.page.execute_script("window.scrollTo(0, 0); const part = arguments[0] && document.querySelector(arguments[0]); if (part) part.scrollIntoView();", self.top)
         self.until("the pictures", lambda: self.page.execute_script("""return [...document.images].every((each) => each.complete &&
-            (!each.checkVisibility() || each.naturalWidth > 0) && (!each.closest('picture') || !each.currentSrc || each.currentSrc.endsWith(arguments[0])));""", theme))
+            (!each.checkVisibility() || each.naturalWidth > 0) && (!each.closest('picture, #curves-picture') || !each.currentSrc ||
+            each.currentSrc.includes('theme=' + arguments[0])));""", theme))
         self.page.execute_async_script("const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(done));")
         told = self.page.execute_cdp_cmd("Page.captureScreenshot", {"format": "png", "optimizeForSpeed": True})
         return base64.b64decode(told["data"])
@@ -275,6 +276,139 @@ def live_screens(screens):
             rig.wait()
 
 
+def curves_screens(screens):
+    """A recording that is always the same, played as a live source: a run-up, and then a steady spin."""
+    if NAMES and not any(name.startswith("curves-") for name in NAMES):
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        recording = f"{folder}/run-up.flac"
+        subprocess.run([RIGSIM, "spin", "--speed", "300 rpm", "--stretch", "1620 rpm in 15 s", "--seconds", "60", "--seed", "5", "--out", recording], check=True)
+        with Console(PROGRAM, DATA, folder, "--source", f"play:{recording}", "--seconds", "60 s") as console:
+            tell(console, "/api/open", file="shaft.toml")
+            live = lambda: json.loads(console.ask("GET", "/api/live-once")[2])
+            screens.until("a steady speed", lambda: live()["at_s"] > 20.0)
+            held = hold(console, curves=("time", "speed", "orders"))
+            for kind in ("time", "speed", "orders"):
+                screens.of(f"curves-{kind}", console, held, go=f"document.querySelector('#instruments [value={kind}]').click()",
+                           ready="#curves-picture img", moved="#instruments", gone="#curves-picture")
+
+
+def alarm_screens(screens):
+    """What goes wrong while the shaft turns, on the simulated rig whose mishaps are switched on at the page."""
+    names = {"too-fast", "tach-lost", "cable-off", "source-dead", "practice"}
+    if NAMES and not names & set(NAMES):
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        pipe, control = f"{folder}/rig.pipe", f"{folder}/control"
+        os.mkfifo(pipe)
+        pathlib.Path(control).write_text("drive off\n", encoding="ascii")
+        rig = subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])
+        try:
+            with Console(PROGRAM, DATA, folder, "--source", f"raw:{pipe}", "--rate", "5120 Hz", "--speed", "1620 rpm", "--practice", control,
+                         "--seconds", "600 s") as console:
+                live = lambda: json.loads(console.ask("GET", "/api/live-once")[2])
+                tell(console, "/api/open", file="shaft.toml")
+                tell(console, "/api/practice", drive=True)
+                turning = lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"])
+                screens.until("the faces", turning)
+                tell(console, "/api/practice", mishap="loose", on=True)
+                screens.until("the cable", lambda: not any(face["tip"] for face in live()["faces"]) and "nothing" in live()["faces"][0]["words"])
+                held = {"cable-off": hold(console)}
+                tell(console, "/api/practice", mishap="loose", on=False)
+                screens.until("the faces", turning)
+                tell(console, "/api/practice", mishap="tach", on=True)
+                screens.until("the tach", lambda: live()["tach_lost"])
+                held["tach-lost"] = hold(console)
+                tell(console, "/api/practice", mishap="tach", on=False)
+                screens.until("the faces", turning)
+                pathlib.Path(control).write_text("drive on\nspeed 4500 rpm\n", encoding="ascii")
+                screens.until("the alarm", lambda: live()["alarm"] and live()["speed_rpm"] > 4490)
+                held["too-fast"] = hold(console)
+                tell(console, "/api/practice", drive=True)
+                screens.until("the faces", turning)
+                rig.kill()
+                screens.until("no news", lambda: live()["old"])
+                held["source-dead"] = hold(console)
+                screens.of("practice", console, held["tach-lost"], go=("#mishaps summary",), ready="#mishaps button", moved="#mishaps")
+                screens.of("cable-off", console, held["cable-off"], ready="#faces .bad", gone="#faces")
+                screens.of("tach-lost", console, held["tach-lost"], gone="#title")
+                screens.of("too-fast", console, held["too-fast"], ready="#alarm", gone="#alarm")
+                screens.of("source-dead", console, held["source-dead"], gone="#title")
+        finally:
+            rig.kill()
+            rig.wait()
+
+
+class NewRig(Console):
+    """The console of a rig that has no file yet."""
+
+    def __init__(self, program, folder, *more):
+        super().__init__(program, "", folder)
+        self.command_line = [program, "console", "--new-rig", f"{folder}/shop", "--port", "0", "--language", "en", *more]
+
+
+# Of the steps from an empty folder to a known weight, those whose page looks different.
+NEW_RIG = {("stand", "rest"): "new-stand", ("hands", "knocks-a"): "new-knocks", ("direction", "direction"): "new-direction",
+           ("hands", "at-a"): "new-weight"}
+TAKES_S = {"knocks-a": 8.5, "knocks-b": 8.5, "hand": 15}  # of what is done once, on the simulation's clock
+
+
+def new_rig_screens(screens):
+    """The first day at a simulated rig, by the requests that the page makes."""
+    wanted = {name for name in NEW_RIG.values() if not NAMES or name in NAMES}
+    if not wanted:
+        return
+    told = dict(line.split(" ", 1) for line in subprocess.run([RIGSIM, "first-day", "--case", "303", "--describe"], check=True, capture_output=True,
+                                                              text=True).stdout.splitlines())
+    with tempfile.TemporaryDirectory() as folder:
+        pipe, control = f"{folder}/rig.pipe", f"{folder}/control"
+
+        def do(act):
+            pathlib.Path(control + ".new").write_text(act + "\n", encoding="ascii")
+            os.replace(control + ".new", control)
+
+        do("rest")
+        os.mkfifo(pipe)
+        rig = subprocess.Popen([RIGSIM, "first-day", "--case", "303", "--control", control, "--out", pipe])
+        try:
+            with NewRig(PROGRAM, folder, "--source", f"raw:{pipe}", "--rate", told["rate"] + " Hz", "--channels", told["channels"]) as console:
+                ask = lambda what: json.loads(console.ask("GET", "/api/" + what)[2])
+                while not wanted <= set(screens.names):
+                    screens.until("an instruction", lambda: ask("now")["stage"] not in ("recording", "finding"))
+                    now = ask("now")
+                    stage, step = now["stage"], now.get("step", "")
+                    assert "again" not in now, now
+                    if stage == "stand":
+                        do("rest")
+                        screens.until("that it may be said", lambda: ask("live-once")["may_confirm"])
+                    name = NEW_RIG.get((stage, step))
+                    if name and name not in screens.names:
+                        held = {key: (kind, content.replace(f"{folder}/".encode(), b"/")) if kind == "application/json" else (kind, content)
+                                for key, (kind, content) in hold(console, units="", change=still_of_new_rig).items()}
+                        screens.of(name, console, held, moved="#go" if stage in ("stand", "hands") else None, gone="#title")
+                    if stage == "stand":
+                        tell(console, "/api/stands", step=step)
+                    elif stage == "hands":
+                        known = {"weight": told["weight"], "radius": told["radius"]} if step == "at-a" else {}
+                        tell(console, "/api/hands", step=step, **known)
+                    elif stage == "direction":
+                        tell(console, "/api/tell", step=step, top_goes=told["top"])
+                    elif stage == "record":
+                        if now["driven"]:
+                            do(step)
+                            time.sleep(2)
+                        tell(console, "/api/record", step=step)
+                        if step in TAKES_S:
+                            do(step)
+                            time.sleep(TAKES_S[step])
+                            tell(console, "/api/enough")
+                    screens.until("another", lambda: (ask("now")["stage"], ask("now").get("step", "")) != (stage, step) or
+                          (stage == "stand" and ask("live-once")["may_confirm"]))  # it trembled once more
+        finally:
+            rig.kill()
+            rig.wait()
+
+
 # What spins-verify.toml says was on the shaft in its recordings.
 FITTED = (("A 15 g @ 0 deg",), ("B 15 g @ 0 deg",), ("A 36 g @ 265 deg", "B 15 g @ 0 deg", "B 26 g @ 110 deg"))
 
@@ -288,6 +422,21 @@ def not_yet_within(screens):
         rig.balance(0.5)
         with Console(PROGRAM, rig.files, folder) as console:
             screens.of("again", console, ready="#fitted", moved="#fitted", gone=".face")
+
+
+def many_jobs(screens):
+    """Of which a part of an id finds one."""
+    if NAMES and "jobs-found" not in NAMES:
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        rig = TypedRig(PROGRAM, DATA, folder)
+        shaft = (rig.files / "shaft.toml").read_text(encoding="utf-8")
+        for number in range(12):
+            (rig.files / "shaft.toml").write_text(shaft.replace("MC-0417", f"MC-{417 + 31 * number:04}"), encoding="utf-8")
+            rig.run("job", "open", f"{rig.files}/shaft.toml", "--rig", f"{rig.files}/rig.toml")
+            rig.run("job", "close", "--reason", "for the list")
+        with Console(PROGRAM, rig.files, folder) as console:
+            screens.of("jobs-found", console, go="sessionStorage.setItem('words', 'MC-04'); view('jobs')", ready="#other td button", moved="#other td button")
 
 
 def view(name):
@@ -414,7 +563,7 @@ def main():
         with Replayed() as replayed:
             screens = Screens(page, replayed)
             begin = time.monotonic()
-            for part in (live_screens, job_screens, not_yet_within, stock_screens, rig_screens):
+            for part in (live_screens, curves_screens, alarm_screens, new_rig_screens, job_screens, many_jobs, not_yet_within, stock_screens, rig_screens):
                 part(screens)
                 print(f"{part.__name__}: {screens.looked_at} pictures, {time.monotonic() - begin:.0f} s", flush=True)
         none_is_kept_in_vain(screens)
