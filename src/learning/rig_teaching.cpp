@@ -1,7 +1,6 @@
 #include "counterspot/learning/rig_teaching.hpp"
 
 #include <algorithm>
-#include <ranges>
 #include <set>
 
 #include "counterspot/shaft/beam.hpp"
@@ -38,8 +37,8 @@ int jobs_in(const std::vector<RigLesson>& lessons) {
 /// The lessons of so many newest jobs.
 std::vector<RigLesson> newest_of(const std::vector<RigLesson>& oldest_first, int jobs) {
   std::vector<RigLesson> newest;
-  for (const RigLesson& each : oldest_first | std::views::reverse) {
-    newest.insert(newest.begin(), each);
+  for (std::size_t left = oldest_first.size(); left > 0; --left) {
+    newest.insert(newest.begin(), oldest_first[left - 1]);
     if (jobs_in(newest) > jobs) return {newest.begin() + 1, newest.end()};
   }
   return newest;

@@ -284,7 +284,15 @@ def a_job_by_pedal(operator, url):
     page.execute_script("""window.hands = {}; for (const kind of ['pointerdown', 'keydown'])
         document.addEventListener(kind, (event) => { window.hands[event.key || event.pointerType] = true; }, true);""")
     operator.wait("the first step", lambda: operator.button("Choose the shaft"))
-    ActionChains(page, duration=0).send_keys("MC-0417" + Keys.ENTER).perform()
+    ActionChains(page, duration=0).send_keys("MC-").pause(0.3).send_keys("0417" + Keys.ENTER).perform()
+    operator.wait("a code in pieces to be refused", lambda: "in pieces" in page.find_element(By.ID, "trouble").text)
+    time.sleep(1.5)
+    for _ in range(5):  # a code that came in pieces, on a machine that is busy, is refused and read again
+        ActionChains(page, duration=0).send_keys("MC-0417" + Keys.ENTER).perform()
+        operator.wait("the code to be taken or refused", lambda: operator.title_is("Spin the shaft as found") or "in pieces" in page.find_element(By.ID, "trouble").text)
+        if operator.title_is("Spin the shaft as found"):
+            break
+        time.sleep(1.5)
     operator.title("Spin the shaft as found")
     operator.wait("to be asked whether it stands", lambda: operator.button("The shaft stands still"))
     operator.key(Keys.PAGE_DOWN)

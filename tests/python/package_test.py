@@ -95,9 +95,9 @@ def a_resonance_is_found_where_scipy_put_it():
     steady = sweep.vector("B")[inner]
     assert np.abs(steady / (3 * np.exp(1j * np.radians(40))) - 1).max() < 0.003, np.abs(steady)
     (found,) = [each for each in sweep.resonances if each.sensor == "A"]
-    # Within what is stated, twice u, which is less than 0.1 rpm and 0.01 %.
-    assert abs(found.speed_rpm - 60 * NATURAL_HZ) < 2 * found.u_speed_rpm < 0.1, found
-    assert abs(found.damping_percent - 100 * DAMPING) < 2 * found.u_damping_percent < 0.01, found
+    # Within 0.1 rpm and 0.01 %; what is stated, twice u, is the model's share of a real rig, a tenth of the damping.
+    assert abs(found.speed_rpm - 60 * NATURAL_HZ) < 0.1 < 2 * found.u_speed_rpm < 4, found
+    assert abs(found.damping_percent - 100 * DAMPING) < 0.01 < 2 * found.u_damping_percent < 0.32, found
 
     scipy.io.wavfile.write(work / "run-up.wav", int(RATE_HZ), samples_V / FULL_SCALE_V)
     of_file = counterspot.sweep(work / "run-up.wav", "rig.toml")

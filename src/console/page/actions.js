@@ -158,8 +158,9 @@ function jobActions(job) {
 }
 
 // ---- keys: back, again; and a code reader, which types fast and ends with Enter ----
-const reader = { text: '', last: -1e9 };
+const reader = { text: '', torn: false, last: -1e9 };
 const code_gap_ms = 50;  // nobody types so fast for so long
+const torn_within_ms = 1000;  // what came before a longer gap is of the same code, on a tablet that was busy
 const shortest_code = 4;
 async function readCode(code) {
   const live = liveNow();
@@ -168,15 +169,18 @@ async function readCode(code) {
 }
 document.addEventListener('keydown', (event) => {
   if (event.target.closest('input, select, textarea')) return;
-  if (event.timeStamp - reader.last > code_gap_ms) reader.text = '';
+  const gap_ms = event.timeStamp - reader.last;
+  if (gap_ms > code_gap_ms) { reader.torn = gap_ms < torn_within_ms && (reader.torn || reader.text !== ''); reader.text = ''; }
   reader.last = event.timeStamp;
   if (event.key.length === 1 && !event.ctrlKey && !event.altKey) reader.text += event.key;
   if (event.key !== 'Enter' || reader.text.length < shortest_code) return;
   event.preventDefault();
   event.stopImmediatePropagation();  // it presses nothing
   const code = reader.text;
-  reader.text = '';
-  readCode(code);
+  const torn = reader.torn;
+  Object.assign(reader, { text: '', torn: false });
+  if (torn) put('trouble', say('code_torn'));  // the rest of it may be another shaft's
+  else readCode(code);
 }, true);
 
 document.addEventListener('keydown', (event) => {

@@ -164,7 +164,7 @@ function drawWork(changed) {
   drawMishaps(now);
   if (!now.job) {
     put('title', say('open_shaft'));
-    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course', 'naming', 'rig-steps'].forEach((id) => show(id, false));
+    ['number', 'gauge', 'fit', 'progress', 'sheet', 'of-spin', 'stands', 'course', 'naming', 'rig-steps', 'say-stock'].forEach((id) => show(id, false));
     at('result').replaceChildren();
     ['band', 'cautions', 'said'].forEach((id) => put(id, ''));
     button(say('choose_shaft'), () => view('open'));
@@ -248,6 +248,7 @@ function drawLive() {
   show('progress', live.phase === 'recording');
   at('progress').value = live.progress;
   show('fit', fit);
+  show('say-stock', fit && now.step === 'fit_correction' && !ofStock() && !choosing() && !choosingWay());
   show('result', !spinning && !keepOff);
   const above = at(fit ? 'cautions' : 'go');  // what is to be done stands before why
   if (at('result').previousElementSibling !== above) above.after(at('result'));

@@ -44,6 +44,7 @@ function baseHere() { const choice = chosen(); return choice ? choice.base : 'as
 // What the stock has is worked out by the program, which takes seconds; here it is kept as long as it holds.
 const stock = { key: '', told: null };
 function ofStock() { return fitting() && state.now.step === 'fit_correction' && typeof state.now.stock === 'string'; }
+at('say-stock').onclick = () => { sessionStorage.setItem('stock-from', state.shown || ''); view('stock'); };
 document.addEventListener('stock', () => { stock.key = ''; refresh(); });  // another is used from now on
 function wayHere() { return stock.told && stock.told.ways.find((each) => each.way === chosenHere().way); }
 function choosingWay() { return Boolean(ofStock()) && !choosing() && chosenHere().way !== 'one' && !wayHere(); }
@@ -162,7 +163,6 @@ function drawFit() {
   }
   form.append(reachOf(question));
   showPlane(planes[0]);
-  if (now.step === 'fit_correction' && !ofStock()) form.append(element('button', say('stock_say'), { type: 'button', id: 'say-stock', onclick: () => { sessionStorage.setItem('stock-from', state.shown || ''); view('stock'); } }));
   if (question) {
     form.append(element('button', say('unchanged'),
       { type: 'button', id: 'unchanged', onclick: () => act('/api/fit', Object.assign(seen(), { pieces: [] })) }));
