@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 """The first day at a rig, on the page and by touch alone: the simulated rig as the source, from an empty folder to a rig file
-that was proved. What is right is what the simulation says of itself.
+that was proved; then rig and source as the shop's defaults, and the stock. What is right is what the simulation says of itself. With
+'verdict' it goes on as a new owner does, from a plain 'counterspot console' in that folder to the first verdict, and counts what is typed.
 
-usage: new_rig_test.py PROGRAM RIGSIM SCREENS [CASE]
+usage: new_rig_test.py PROGRAM RIGSIM SCREENS [CASE [verdict]]
 """
 import json
 import os
@@ -26,6 +27,7 @@ from chromium import browser, until
 
 PROGRAM, RIGSIM, SCREENS = sys.argv[1:4]
 CASE = sys.argv[4] if len(sys.argv) > 4 else "303"
+TO_THE_VERDICT = sys.argv[5:] == ["verdict"]
 os.makedirs(SCREENS, exist_ok=True)
 FOLDER = tempfile.mkdtemp()
 CONTROL, PIPE, RIG = f"{FOLDER}/control", f"{FOLDER}/rig.pipe", f"{FOLDER}/new"
@@ -282,16 +284,16 @@ def kept_as_the_shops():
     """By one button rig and source are the shop's: every command then knows both. Where the disk takes nothing, it says so and asks again."""
     if not ask("api/now")["saved"]:
         go()
-    wait("that it is saved", lambda: ask("api/now")["saved"] and at("go").text == "Bank und Quelle als die der Werkstatt merken")
-    assert "no rig" in typed().lower() or "counterspot shop rig rig.toml" in typed(), typed()
+    wait("that it is saved", lambda: ask("api/now")["saved"] and at("go").text in ("Keep rig and source as the shop's", "Bank und Quelle als die der Werkstatt merken"))
+    assert "counterspot shop rig rig.toml" in typed(), typed()  # a plain command knows none yet
     disk_is_full(True)
     go()
-    wait("that it is not kept", lambda: "nicht ganz geschrieben" in at("trouble").text)
+    wait("that it is not kept", lambda: "nicht ganz geschrieben" in at("trouble").text or "could not be written whole" in at("trouble").text)
     shot("shop-not-kept")
     assert not ask("api/now")["shop"] and not os.path.exists(f"{RIG}/shop.toml")
     disk_is_full(False)
     go()
-    wait("that it is kept", lambda: ask("api/now")["shop"] and at("go").text == "Sagen, welche Gewichte es gibt")
+    wait("that it is kept", lambda: ask("api/now")["shop"] and at("go").text in ("Say which weights there are", "Sagen, welche Gewichte es gibt"))
     shot("shop-kept")
     with open(f"{RIG}/shop.toml", "rb") as file:
         stated = tomllib.load(file)
@@ -331,10 +333,70 @@ def stock_is_typed():
     wait("the rig again", lambda: at("title").is_displayed())
 
 
-try:
+def measured_shaft():
+    """What a tape measure and a scale give, as the page's form asks for it."""
+    shaft = tomllib.loads(subprocess.run([RIGSIM, "first-day", "--case", CASE, "--shaft"], check=True, capture_output=True, text=True).stdout)
+    a, b = shaft["plane"]
+    return {"id": "PS-1042", **{key: shaft["shaft"][key] for key in ("mass", "service_speed", "grade")},
+            **{key: shaft["tube"][key] for key in ("outside_diameter", "wall", "length")}, "span": shaft["supports"]["B"],
+            "center_of_mass": shaft["supports"]["center_of_mass"], "position_a": a["position"], "position_b": b["position"], "radius": a["radius"]}
+
+
+def hands_do(now):
+    """What is asked of hands, once the shaft is said and seen to stand: the first of each choice, and then what is asked for."""
+    def done():
+        if ask("api/now")["entries"] > now["entries"]:
+            return True
+        for part in ("#stands-button", "#fit .choice", "#next-plane", "#fitted"):
+            shown = [each for each in page.find_elements(By.CSS_SELECTOR, part) if each.is_displayed()]
+            if shown:
+                touch(shown[0])
+                time.sleep(0.5)
+                break
+        return False
+
+    wait(now["step"], done, 120)
+
+
+def to_the_verdict():
+    """The owner starts 'counterspot console' where the rig's file is; no rig, source, stock or log is named, and nothing is typed twice."""
+    global console, url
+    console.send_signal(signal.SIGTERM)
+    assert console.wait(20) == 0
+    console = subprocess.Popen([PROGRAM, "console", "--port", "0"], stdout=subprocess.PIPE, text=True, cwd=RIG, env=HOME)
+    url = console.stdout.readline().split()[-1]
     page.get(url)
-    do_all()
-    compare()
+    wait("the page", lambda: page.execute_script("return Boolean(state.live) && Boolean(state.now)"))
+    page.execute_script("view('open')")
+    wait("the shaft's form", lambda: page.find_elements(By.NAME, "service_speed"))
+    shaft = measured_shaft()
+    for name, value in shaft.items():
+        page.find_element(By.NAME, name).send_keys(value)
+    shot("shaft")
+    touch(page.find_elements(By.CSS_SELECTOR, "#other form button.main")[-1])
+    wait("the job", lambda: ask("api/now")["job"])
+    wait("that it stands", lambda: ask("api/live-once")["standing"] or (at("stands-button").is_displayed() and touch(at("stands-button"))))
+    shot("first-spin")
+    spins = 0
+    for _ in range(30):
+        now = ask("api/now")
+        if now["step"].startswith("close"):
+            break
+        if not now["step"].startswith("spin"):
+            hands_do(now)
+            continue
+        spins += 1
+        do("spin " + "; ".join(f"{each['plane']}: {each['mass_g']:.3f} g @ {each['angle_deg']:.2f} deg" for each in now["on_shaft"]))
+        wait("the spin", lambda now=now: ask("api/now")["entries"] > now["entries"], 120)
+        do("rest")
+    now = ask("api/now")
+    assert now["step"] == "close" and now["stock"] == "stock", now["step"]
+    assert {each["verdict"] for each in now["result"]} == {"within"}, now["result"]
+    shot("verdict")
+    print(f"from an empty folder to 'within' by touch: 2 commands, {spins} spins, typed: 4 of the rig, 1 of the stock, {len(shaft)} of the shaft")
+
+
+def all_that_can_be_found():
     on_a_shaker()
     in_a_coast_down()
     compare()
@@ -357,6 +419,19 @@ try:
     kept_as_the_shops()
     stock_is_typed()
     print(f"a rig file was found and proved by touch; screens: {', '.join(shots)}")
+
+
+try:
+    page.get(url)
+    do_all()
+    compare()
+    if TO_THE_VERDICT:
+        do("rest")  # the drive is stopped before anything is typed
+        kept_as_the_shops()
+        stock_is_typed()
+        to_the_verdict()
+    else:
+        all_that_can_be_found()
 finally:
     page.quit()
     console.send_signal(signal.SIGTERM)

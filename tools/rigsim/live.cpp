@@ -320,7 +320,19 @@ class FirstDayRig {
     speed_rad_s_ = day_.scenario.balancing_rad_s;
     return balancing_spin(day_, fitted_, ++seed_, stretch_s);
   }
+  /// "spin A: 15 g @ 0 deg; B: 9 g @ 84 deg"
+  Recorded spin_with(const std::string& pieces) {
+    constexpr std::uint64_t hands = 7;
+    std::vector<UnbalanceSlice> fitted;
+    std::istringstream parts(pieces);
+    for (std::string part; std::getline(parts, part, ';');) {
+      const auto from = part.find_first_not_of(' ');
+      if (from != std::string::npos) fitted.push_back(piece_as_set(day_.scenario, part.substr(from), by_hand, hands));
+    }
+    return spin(std::move(fitted));
+  }
   Recorded recorded() {
+    if (act_.starts_with("spin")) return spin_with(act_.substr(4));
     if (act_ == "running") return standing(at_rest(day_, ++seed_, true));
     if (act_ == "knocks-a") return standing(knocks(day_, 0, true, ++seed_));
     if (act_ == "knocks-b") return standing(knocks(day_, 1, true, ++seed_));

@@ -39,8 +39,9 @@ void run_live(const Scenario& scenario, const LiveOptions& options);
 
 /// A rig on its first day as such a process. The control file's one line says what its owner does now: "rest",
 /// "running", "knocks-a", "knocks-b", "hand", "slow", "bare", "at-a", "at-b", "known", "shaker-a", "shaker-b" as `rig
-/// new` calls them; "top", a spin well over the first resonance, and "coast", the way down from it. What is driven goes
-/// on until something else is done, and then runs down; the rest is done once.
+/// new` calls them; "top", a spin well over the first resonance, and "coast", the way down from it; "spin A: 15 g @ 0
+/// deg; B: 9 g @ 84 deg", a balancing spin with these on. What is driven goes on until something else is done, and then
+/// runs down; the rest is done once.
 void run_first_day(const FirstDay& day, const LiveOptions& options);
 
 }  // namespace rigsim

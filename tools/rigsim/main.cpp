@@ -33,6 +33,7 @@ struct Wanted {
   std::string out;
   rigsim::LiveOptions live;
   bool describe = false;
+  bool shaft = false;
 };
 
 rigsim::Scenario scenario_of(const Wanted& wanted) {
@@ -146,6 +147,7 @@ void add_first_day(CLI::App& app, Wanted& wanted) {
       ->capture_default_str()
       ->check(CLI::PositiveNumber);
   day->add_flag("--describe", wanted.describe, "say what is there, and what its owner is asked, and end");
+  day->add_flag("--shaft", wanted.shaft, "say what a tape measure and a scale give of its shaft, as a file, and end");
 }
 
 /// A line each, for programs.
@@ -165,7 +167,11 @@ void describe(const rigsim::FirstDay& day) {
 
 void first_day(const Wanted& wanted) {
   const rigsim::FirstDay day = rigsim::random_first_day(std::stoull(wanted.scenario));
-  wanted.describe ? describe(day) : rigsim::run_first_day(day, wanted.live);
+  if (wanted.shaft) {
+    fmt::print("{}", rigsim::shaft_toml(day.scenario));
+  } else {
+    wanted.describe ? describe(day) : rigsim::run_first_day(day, wanted.live);
+  }
 }
 
 void carry_out(const CLI::App& app, const Wanted& wanted) {
