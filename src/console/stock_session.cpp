@@ -32,9 +32,9 @@ void StockSession::answer(const Json& said) {
 }
 
 void StockSession::take_out(const Json& said) {
-  told_anew(said, [&](StockTold& told) {
-    take_out_of_stock(told, said.value("key", ""), said.value("which", std::size_t{0}));
-  });
+  const Json which = said.value("which", Json());
+  if (!which.is_number_unsigned()) throw stock_moved_on();
+  told_anew(said, [&](StockTold& told) { take_out_of_stock(told, said.value("key", ""), which.get<std::size_t>()); });
 }
 
 void StockSession::ask_again(const Json& said) {

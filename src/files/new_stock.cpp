@@ -142,8 +142,11 @@ ClosedArc arc_of(const std::string& answer) {
   return arc;
 }
 
+/// "1,2" are two.
 std::vector<std::string> planes_of(const std::string& answer) {
-  std::vector<std::string> planes = split_at(answer, ',');
+  std::string separated = answer;
+  std::ranges::replace(separated, ',', ';');
+  std::vector<std::string> planes = split_at(separated, ';');
   std::vector<std::string> each = planes;
   std::ranges::sort(each);
   if (each.front().empty() || std::ranges::adjacent_find(each) != each.end()) throw no_answer_like(answer, "A, B");

@@ -189,7 +189,8 @@ class ModeFit {
     const Eigen::VectorXd mean = mean_squares();
     Eigen::MatrixXd pull = Eigen::MatrixXd::Zero(n, parameters());  // of each turn on each parameter
     for (Index s = 0; s < sensors(); ++s) {
-      const double for_parameters = std::sqrt(2.0 * static_cast<double>(n) / mean(s) / std::max(rest_(s), 1e-300));
+      if (rest_(s) <= 0.0) continue;
+      const double for_parameters = std::sqrt(2.0 * static_cast<double>(n) / mean(s) / rest_(s));
       for (Index k = 0; k < parameters(); ++k)
         pull.col(k) +=
             for_parameters * own_[static_cast<std::size_t>(s)].col(k).conjugate().cwiseProduct(residual_.col(s)).real();
@@ -227,8 +228,9 @@ class ModeFit {
   double share_of(std::size_t mode, Index sensor) const {
     const Index own = fixed_.cols() + static_cast<Index>(mode);
     const Eigen::VectorXd unweighted = weights_.cwiseInverse();
-    return std::abs(solution_(own, sensor)) * basis_.col(own).cwiseAbs().cwiseProduct(unweighted).maxCoeff() /
-           vectors_.col(sensor).cwiseAbs().cwiseProduct(unweighted).maxCoeff();
+    const double largest = vectors_.col(sensor).cwiseAbs().cwiseProduct(unweighted).maxCoeff();
+    if (largest <= 0.0) return 0.0;
+    return std::abs(solution_(own, sensor)) * basis_.col(own).cwiseAbs().cwiseProduct(unweighted).maxCoeff() / largest;
   }
   double largest_share_of(std::size_t mode) const {
     double largest = 0.0;
@@ -245,7 +247,8 @@ class ModeFit {
     const double each = 2.0 * static_cast<double>(static_cast<Index>(rows_.size()) - columns()) -
                         static_cast<double>(parameters()) / static_cast<double>(sensors());
     const Eigen::VectorXd rounded = rounding_part * rounding_part * vectors_.colwise().squaredNorm().transpose();
-    return rest_.cwiseMax(rounded).cwiseMax(1e-300) / each;
+    const Eigen::VectorXd mean = rest_.cwiseMax(rounded) / each;
+    return (mean.array() > 0.0).select(mean, 1.0);  // a sensor that shows nothing at all has no say
   }
   Eigen::VectorXcd column(const TriedMode& mode) const { return weights_.cwiseProduct(cells_.response(mode, rows_)); }
 
@@ -527,7 +530,9 @@ std::optional<std::pair<TriedMode, TriedMode>> split(const SweptCells& cells, co
   const TriedMode& second = two.modes()[1];
   const Eigen::VectorXd u = two.covariance().diagonal().cwiseSqrt();
   const double narrowest = 0.25 * mode.damping;  // else it is a spike on one, not another of two
-  const bool both = !are_one(first, second) && std::min(first.damping, second.damping) > narrowest &&
+  const bool known = std::ranges::any_of(
+      others, [&](const TriedMode& other) { return are_one(first, other) || are_one(second, other); });
+  const bool both = !known && !are_one(first, second) && std::min(first.damping, second.damping) > narrowest &&
                     in_range(cells, first) && in_range(cells, second) && two.largest_share_of(0) > least_share &&
                     two.largest_share_of(1) > least_share && earned(u.head<2>()) && earned(u.tail<2>());
   if (!both || !(evidence > least_evidence)) return std::nullopt;

@@ -9,6 +9,7 @@ A screen that differs is left there beside the kept one. That a button which mov
 part of the test.
 """
 import base64
+import contextlib
 import io
 import json
 import os
@@ -239,41 +240,52 @@ def tell(console, path, **said):
     return json.loads(text)
 
 
+@contextlib.contextmanager
+def simulated(seconds):
+    """A console on the live simulated rig with a job, the rig's process, and its control file. @param seconds of a recording."""
+    with tempfile.TemporaryDirectory() as folder:
+        pipe, control = f"{folder}/rig.pipe", pathlib.Path(folder, "control")
+        os.mkfifo(pipe)
+        control.write_text("drive off\n", encoding="ascii")
+        rig = subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])
+        try:
+            with Console(PROGRAM, DATA, folder, "--source", f"raw:{pipe}", "--rate", "5120 Hz", "--speed", "1620 rpm", "--practice", str(control),
+                         "--seconds", seconds) as console:
+                tell(console, "/api/open", file="shaft.toml")
+                yield console, rig, control
+        finally:
+            rig.kill()
+            rig.wait()
+
+
+def live_of(console):
+    return json.loads(console.ask("GET", "/api/live-once")[2])
+
+
 def live_screens(screens):
     """On the simulated rig: before, while and after a spin is recorded."""
     if NAMES and not {"wanted", "face", "turns", "hands"} & set(NAMES):
         return
-    with tempfile.TemporaryDirectory() as folder:
-        pipe, control = f"{folder}/rig.pipe", f"{folder}/control"
-        os.mkfifo(pipe)
-        pathlib.Path(control).write_text("drive off\n", encoding="ascii")
-        rig = subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])
-        try:
-            with Console(PROGRAM, DATA, folder, "--source", f"raw:{pipe}", "--rate", "5120 Hz", "--speed", "1620 rpm", "--practice", control,
-                         "--seconds", "6 s") as console:
-                live = lambda: json.loads(console.ask("GET", "/api/live-once")[2])
-                tell(console, "/api/open", file="shaft.toml")
-                screens.until("to be asked whether it stands", lambda: live()["may_confirm"] or live()["standing"])
-                if not live()["standing"]:
-                    tell(console, "/api/stands")
-                screens.until("it stands", lambda: live()["standing"])
-                held = {"wanted": hold(console)}
-                tell(console, "/api/practice", drive=True)
-                screens.until("the spin to be recorded", lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"]))
-                held["face"] = hold(console)
-                screens.until("what the spin says", lambda: json.loads(console.ask("GET", "/api/now")[2])["step"] == "fit_trial")
-                screens.until("it to be told", lambda: live()["title"])
-                held["turns"] = hold(console)
-                tell(console, "/api/practice", drive=False)
-                screens.until("it stands", lambda: live()["standing"])
-                held["hands"] = hold(console)
-                screens.of("wanted", console, held["wanted"], moved="#menu-button", gone="#gauge")
-                screens.of("face", console, held["face"], ready="#faces img", moved="#instruments", gone="#faces")
-                screens.of("turns", console, held["turns"], gone="#title")
-                screens.of("hands", console, held["hands"], ready="#fitted", moved="#fitted", gone=".face")
-        finally:
-            rig.terminate()
-            rig.wait()
+    with simulated("6 s") as (console, _, _):
+        live = lambda: live_of(console)
+        screens.until("to be asked whether it stands", lambda: live()["may_confirm"] or live()["standing"])
+        if not live()["standing"]:
+            tell(console, "/api/stands")
+        screens.until("it stands", lambda: live()["standing"])
+        held = {"wanted": hold(console)}
+        tell(console, "/api/practice", drive=True)
+        screens.until("the spin to be recorded", lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"]))
+        held["face"] = hold(console)
+        screens.until("what the spin says", lambda: json.loads(console.ask("GET", "/api/now")[2])["step"] == "fit_trial")
+        screens.until("it to be told", lambda: live()["title"])
+        held["turns"] = hold(console)
+        tell(console, "/api/practice", drive=False)
+        screens.until("it stands", lambda: live()["standing"])
+        held["hands"] = hold(console)
+        screens.of("wanted", console, held["wanted"], moved="#menu-button", gone="#gauge")
+        screens.of("face", console, held["face"], ready="#faces img", moved="#instruments", gone="#faces")
+        screens.of("turns", console, held["turns"], gone="#title")
+        screens.of("hands", console, held["hands"], ready="#fitted", moved="#fitted", gone=".face")
 
 
 def curves_screens(screens):
@@ -285,7 +297,7 @@ def curves_screens(screens):
         subprocess.run([RIGSIM, "spin", "--speed", "300 rpm", "--stretch", "1620 rpm in 15 s", "--seconds", "60", "--seed", "5", "--out", recording], check=True)
         with Console(PROGRAM, DATA, folder, "--source", f"play:{recording}", "--seconds", "60 s") as console:
             tell(console, "/api/open", file="shaft.toml")
-            live = lambda: json.loads(console.ask("GET", "/api/live-once")[2])
+            live = lambda: live_of(console)
             screens.until("a steady speed", lambda: live()["at_s"] > 20.0)
             held = hold(console, curves=("time", "speed", "orders"))
             for kind in ("time", "speed", "orders"):
@@ -298,45 +310,34 @@ def alarm_screens(screens):
     names = {"too-fast", "tach-lost", "cable-off", "source-dead", "practice"}
     if NAMES and not names & set(NAMES):
         return
-    with tempfile.TemporaryDirectory() as folder:
-        pipe, control = f"{folder}/rig.pipe", f"{folder}/control"
-        os.mkfifo(pipe)
-        pathlib.Path(control).write_text("drive off\n", encoding="ascii")
-        rig = subprocess.Popen([RIGSIM, "live", "--control", control, "--out", pipe, "--run-up", "1.5"])
-        try:
-            with Console(PROGRAM, DATA, folder, "--source", f"raw:{pipe}", "--rate", "5120 Hz", "--speed", "1620 rpm", "--practice", control,
-                         "--seconds", "600 s") as console:
-                live = lambda: json.loads(console.ask("GET", "/api/live-once")[2])
-                tell(console, "/api/open", file="shaft.toml")
-                tell(console, "/api/practice", drive=True)
-                turning = lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"])
-                screens.until("the faces", turning)
-                tell(console, "/api/practice", mishap="loose", on=True)
-                screens.until("the cable", lambda: not any(face["tip"] for face in live()["faces"]) and "nothing" in live()["faces"][0]["words"])
-                held = {"cable-off": hold(console)}
-                tell(console, "/api/practice", mishap="loose", on=False)
-                screens.until("the faces", turning)
-                tell(console, "/api/practice", mishap="tach", on=True)
-                screens.until("the tach", lambda: live()["tach_lost"])
-                held["tach-lost"] = hold(console)
-                tell(console, "/api/practice", mishap="tach", on=False)
-                screens.until("the faces", turning)
-                pathlib.Path(control).write_text("drive on\nspeed 4500 rpm\n", encoding="ascii")
-                screens.until("the alarm", lambda: live()["alarm"] and live()["speed_rpm"] > 4490)
-                held["too-fast"] = hold(console)
-                tell(console, "/api/practice", drive=True)
-                screens.until("the faces", turning)
-                rig.kill()
-                screens.until("no news", lambda: live()["old"])
-                held["source-dead"] = hold(console)
-                screens.of("practice", console, held["tach-lost"], go=("#mishaps summary",), ready="#mishaps button", moved="#mishaps")
-                screens.of("cable-off", console, held["cable-off"], ready="#faces .bad", gone="#faces")
-                screens.of("tach-lost", console, held["tach-lost"], gone="#title")
-                screens.of("too-fast", console, held["too-fast"], ready="#alarm", gone="#alarm")
-                screens.of("source-dead", console, held["source-dead"], gone="#title")
-        finally:
-            rig.kill()
-            rig.wait()
+    with simulated("600 s") as (console, rig, control):
+        live = lambda: live_of(console)
+        tell(console, "/api/practice", drive=True)
+        turning = lambda: live()["phase"] == "recording" and all(face["tip"] for face in live()["faces"])
+        screens.until("the faces", turning)
+        tell(console, "/api/practice", mishap="loose", on=True)
+        screens.until("the cable", lambda: not any(face["tip"] for face in live()["faces"]) and "nothing" in live()["faces"][0]["words"])
+        held = {"cable-off": hold(console)}
+        tell(console, "/api/practice", mishap="loose", on=False)
+        screens.until("the faces", turning)
+        tell(console, "/api/practice", mishap="tach", on=True)
+        screens.until("the tach", lambda: live()["tach_lost"])
+        held["tach-lost"] = hold(console)
+        tell(console, "/api/practice", mishap="tach", on=False)
+        screens.until("the faces", turning)
+        control.write_text("drive on\nspeed 4500 rpm\n", encoding="ascii")
+        screens.until("the alarm", lambda: live()["alarm"] and live()["speed_rpm"] > 4490)
+        held["too-fast"] = hold(console)
+        tell(console, "/api/practice", drive=True)
+        screens.until("the faces", turning)
+        rig.kill()
+        screens.until("no news", lambda: live()["old"])
+        held["source-dead"] = hold(console)
+        screens.of("practice", console, held["tach-lost"], go=("#mishaps summary",), ready="#mishaps button", moved="#mishaps")
+        screens.of("cable-off", console, held["cable-off"], ready="#faces .bad", gone="#faces")
+        screens.of("tach-lost", console, held["tach-lost"], gone="#title")
+        screens.of("too-fast", console, held["too-fast"], ready="#alarm", gone="#alarm")
+        screens.of("source-dead", console, held["source-dead"], gone="#title")
 
 
 class NewRig(Console):

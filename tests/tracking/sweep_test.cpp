@@ -363,6 +363,20 @@ TEST_CASE("a fit to exact vectors gives back what they were made from, in every 
   }
 }
 
+TEST_CASE("a sensor that gives nothing takes nothing from what another shows") {
+  std::vector<SweptTurn> turns;
+  for (int i = 0; i < 200; ++i) {
+    const double w = 60.0 + i;
+    const Phasor z = w * w / Phasor(150.0 * 150.0 - w * w, -2.0 * 0.04 * 150.0 * w);
+    turns.push_back({1000.0 * i, w, {Phasor(0.0), z}, 1.0});
+  }
+  const auto found = find_resonances(turns, Motion::displacement);
+  CHECK(found.at(0).empty());
+  REQUIRE(found.at(1).size() == 1);
+  CHECK(found.at(1)[0].speed_rad_s == Approx(150.0).epsilon(1e-6));
+  CHECK(found.at(1)[0].damping_ratio == Approx(0.04).epsilon(1e-5));
+}
+
 TEST_CASE("without a resonance none is claimed") {
   std::vector<SweptTurn> turns;
   for (int i = 0; i < 200; ++i) {

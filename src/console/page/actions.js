@@ -160,11 +160,12 @@ function jobActions(job) {
 // ---- keys: back, again; and a code reader, which types fast and ends with Enter ----
 const reader = { text: '', torn: false, last: -1e9 };
 const code_gap_ms = 50;  // nobody types so fast for so long
-const torn_within_ms = 1000;  // what came before a longer gap is of the same code, on a tablet that was busy
+const torn_within_ms = 1000;  // what came before a longer gap is of the same code, on a tablet that was busy; the rest may be another shaft's
 const shortest_code = 4;
-async function readCode(code) {
+async function readCode(code, torn) {
   const live = liveNow();
-  if (live && live.motion === 'turning') { put('trouble', say('code_turning')); show('work', true); return; }
+  const turning = live && live.motion === 'turning';
+  if (torn || turning) { put('trouble', torn ? say('code_torn') : say('code_turning')); show('work', true); return; }
   await act('/api/code', { code });
 }
 document.addEventListener('keydown', (event) => {
@@ -179,8 +180,7 @@ document.addEventListener('keydown', (event) => {
   const code = reader.text;
   const torn = reader.torn;
   Object.assign(reader, { text: '', torn: false });
-  if (torn) put('trouble', say('code_torn'));  // the rest of it may be another shaft's
-  else readCode(code);
+  readCode(code, torn);
 }, true);
 
 document.addEventListener('keydown', (event) => {
