@@ -16,6 +16,7 @@ std::pair<const char*, std::string> doubt_of(const MotionEvidence& evidence, con
     return {"tach_lost_at", number_text(rpm(evidence.last_speed_rad_s), 0, words)};
   }
   if (evidence.no_pulse_s < slowest_pulse_s) return {"no_pulse", number_text(evidence.no_pulse_s, 0, words)};
+  if (evidence.shakes_as_when_turning() && evidence.sensors == Sensors::unlearned) return {"as_when_turning", ""};
   if (evidence.tach == MotionEvidence::Tach::silent) return {"no_pulse_yet", ""};
   switch (evidence.sensors) {
     case Sensors::vibrating: return {"vibrating", evidence.sensor};

@@ -1,13 +1,12 @@
 #pragma once
 
-#include <cstdint>
-#include <deque>
 #include <optional>
 #include <span>
 #include <vector>
 
 #include "counterspot/recording/recording.hpp"
 #include "counterspot/tracking/shaft_motion.hpp"
+#include "tracking/channel_spans.hpp"
 
 namespace counterspot {
 
@@ -19,12 +18,11 @@ enum class SetupMotion {
   standing,  ///< somebody said so, and nothing has spoken against it since
 };
 
-/// What a channel spans within a tenth of a second, its median over the newest two: knocks are too short to be in it.
-/// Moving is four times what it was at rest (common practice, no source), or a shaft that ShaftWatch does not see
-/// stand, once sensors and tach are known.
+/// Moving is a channel that spans more than at rest, or a shaft that ShaftWatch does not see stand, once sensors and
+/// tach are known.
 class SetupWatch {
  public:
-  explicit SetupWatch(const RecordingInfo& info) : info_(info), now_(info.channels.size()) {}
+  explicit SetupWatch(const RecordingInfo& info);
 
   void push(std::span<const double> interleaved);
   void know_rest(Recording& rest);        ///< reads it to its end
@@ -32,19 +30,11 @@ class SetupWatch {
   void confirm();                         ///< somebody sees that all stands. @throws Error(request, "may_turn")
   void forget();                          ///< the drive may run from now on
   SetupMotion motion();
-  /// While somebody knocks, which leaves pedestals ringing: what a shaft that turns shows does not die away.
-  bool turns_among_knocks() const;
+  bool turns_among_knocks() const;  ///< that of ChannelSpans
 
  private:
-  struct Span {
-    double low = 1e300, high = -1e300;
-  };
-  bool vibrating() const;
-
   RecordingInfo info_;
-  std::vector<Span> now_;
-  std::int64_t frames_ = 0;  ///< in the spans that are not complete
-  std::deque<std::vector<double>> spans_;
+  ChannelSpans spans_;
   std::vector<double> at_rest_;
   std::optional<Rig> rig_;
   std::optional<ShaftWatch> shaft_;

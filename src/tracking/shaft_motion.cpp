@@ -26,6 +26,13 @@ std::string words_of_doubt(const MotionEvidence& evidence) {
   }
   if (evidence.no_pulse_s < slowest_pulse_s)
     return fmt::format("{}: no pulse for {:.0f} of {:.0f} s", doubt, evidence.no_pulse_s, slowest_pulse_s);
+  if (evidence.shakes_as_when_turning() && evidence.sensors == Sensors::unlearned) {
+    return fmt::format(
+        "{}: the sensors show half or more of what they showed while it turned. If you see that it stands, lock out "
+        "the "
+        "drive, and stop and start this program",
+        doubt);
+  }
   if (evidence.tach == Tach::silent) return fmt::format("{}: the tach has shown no pulse yet", doubt);
   switch (evidence.sensors) {
     case Sensors::vibrating: return fmt::format("{}: sensor {} shows more than at rest", doubt, evidence.sensor);
@@ -65,10 +72,7 @@ ShaftMotion motion_of(const MotionEvidence& evidence) {
     motion.words = "standing";
     return motion;
   }
-  // Whoever says that a shaft stands which shakes the rig as it did while it turned has not looked. A shaft that turned
-  // slowly shook it no more than it is shaken at rest: that says nothing.
-  const bool shakes = evidence.as_when_turning && evidence.sensors != Sensors::at_rest;
-  motion.may_be_confirmed = silent_long && !shakes && evidence.sensors != Sensors::no_signal;
+  motion.may_be_confirmed = silent_long && !evidence.shakes_as_when_turning() && evidence.sensors != Sensors::no_signal;
   motion.words = words_of_doubt(evidence);
   return motion;
 }

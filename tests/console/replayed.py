@@ -1,6 +1,7 @@
 """The page in front of a console whose answers do not change: dates are those of one day, and what was live is held still."""
 import http.server
 import json
+import pathlib
 import re
 import sys
 import threading
@@ -13,11 +14,23 @@ DAY = "2026-01-05"
 HELD_EVERY_S = 0.4
 
 
+def how_far_proved(language):
+    """How the page may say how far the search for pieces came, which is a matter of how busy the machine is, and what it is to say here."""
+    texts = json.loads((pathlib.Path(__file__).resolve().parents[2] / f"src/console/page/words_{language}.json").read_text(encoding="utf-8"))
+    ways = (re.escape(texts[key]).replace(r"\{\}", r"[\d.,]+") for key in ("stock_as_good", "stock_not_proven"))
+    return re.compile("|".join(ways)), texts["stock_proven"]
+
+
+PROOFS = [how_far_proved(language) for language in ("en", "de")]
+
+
 def of_one_day(content, kind):
-    """Dates and times of day scatter from run to run."""
+    """Dates, times of day and the time that a search was given scatter from run to run."""
     if not any(each in kind for each in ("json", "event-stream")):
         return content
     text = content.decode()
+    for proof, always in PROOFS:
+        text = proof.sub(always, text)
     return re.sub(r"\b20\d\d-\d\d-\d\d([T ]\d\d:\d\d(:\d\d)?)?", lambda found: DAY + (" 08:00" if found[1] else ""), text).encode()
 
 

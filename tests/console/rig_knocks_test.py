@@ -112,6 +112,27 @@ def the_shaft_turns(operator, console, hammer, folder):
     assert not kept, f"a recording that was cut off is none of knocks: {kept}"
 
 
+def the_tach_is_dead(operator, console, hammer, folder):
+    """The drive is switched on while knocks are recorded, and only the sensors can tell."""
+    stands(operator)
+    operator.press("Nichts dreht sich: aufnehmen")
+    operator.until("the recording", lambda: live(console)["phase"] == "recording")
+    hammer.do("knocks-a")
+    time.sleep(2)
+    hammer.do("blind bare")
+    operator.until("hands to be called back", lambda: live(console)["hands_off"] and live(console)["phase"] != "recording")
+    for _ in range(5):
+        shown = live(console)
+        assert shown["hands_off"] and shown["motion"] == "unknown" and not shown["may_confirm"] and not operator.sends_hands(), shown
+        assert console.code("POST", "/api/knocks-record", headers=COMMAND, body=b'{"entries": 0}')[1] == "may_turn"
+        time.sleep(0.4)
+    hammer.do("rest")
+    stands(operator)
+    operator.title("Dreimal an Lagerbock A klopfen")
+    kept = [each.name for each in pathlib.Path(folder, "spins").glob("*-knocks-a-*") if ".cut-" not in each.name]
+    assert not kept, f"a recording that was cut off is none of knocks: {kept}"
+
+
 def standing(program, folder):
     shown = subprocess.run([program, "rig", "show", "--rig", f"{folder}/shop/rig.toml", "--log", f"{folder}/log.db", "--json"], check=True,
                            capture_output=True, text=True).stdout
@@ -139,6 +160,7 @@ def main():
                 operator.press("Tagesprüfung mit Schlägen")
                 operator.until("the gate", lambda: operator.text("#title").startswith("Die Welle dreht sich vielleicht") and not operator.text("#fit"))
                 the_shaft_turns(operator, console, hammer, folder)
+                the_tach_is_dead(operator, console, hammer, folder)
                 recorded(operator, console, hammer, "A", None)
                 recorded(operator, console, hammer, "B", None)
                 operator.title("Noch einmal: die Schläge sind nicht zu deuten")

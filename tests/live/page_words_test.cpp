@@ -25,6 +25,11 @@ TEST_CASE("auf Deutsch: warum die Welle sich vielleicht dreht, und wann sie steh
   seen.tach = Tach::stopped;
   CHECK(in_german(seen) ==
         "die Welle dreht sich vielleicht: die Anzeige der Aufnehmer im Stillstand ist nicht bekannt");
+  seen.as_when_turning = true;  // nobody is let say that it stands, so the way out is told
+  CHECK(in_german(seen).ends_with(
+      "Wer sieht, dass sie steht: Antrieb gegen Einschalten sichern, Programm beenden und neu starten"));
+  CHECK_FALSE(motion_of(seen).may_be_confirmed);
+  seen.as_when_turning = false;
   seen.sensors = Sensors::vibrating;
   CHECK(in_german(seen) == "die Welle dreht sich vielleicht: Aufnehmer B zeigt mehr an als im Stillstand");
   seen.sensors = Sensors::gone;

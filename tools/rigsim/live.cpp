@@ -331,29 +331,38 @@ class FirstDayRig {
     }
     return spin(std::move(fitted));
   }
+  /// Of an act, whose tach may be dead: "blind bare".
   Recorded recorded() {
-    if (act_.starts_with("spin")) return spin_with(act_.substr(4));
-    if (act_ == "running") return standing(at_rest(day_, ++seed_, true));
-    if (act_ == "knocks-a") return standing(knocks(day_, 0, true, ++seed_));
-    if (act_ == "knocks-b") return standing(knocks(day_, 1, true, ++seed_));
-    if (act_ == "hand") return by_hand_;
-    if (act_ == "bare") return spin({});
-    if (act_ == "at-a") return spin({known_weight(day_, 0, 0.0, 3)});
-    if (act_ == "at-b") return spin({known_weight(day_, 1, 0.0, 4)});
-    if (act_ == "known") return spin({known_weight(day_, 0, 0.5 * counterspot::pi, 5)});
-    if (act_ == "shaker-a") return standing(on_shaker(day_, 0, {}, ++seed_));
-    if (act_ == "shaker-b") return standing(on_shaker(day_, 1, {}, ++seed_));
-    if (act_ == "top") {
+    constexpr std::string_view blind = "blind ";
+    if (!act_.starts_with(blind)) return recorded_of(act_);
+    Recorded recorded = recorded_of(act_.substr(blind.size()));
+    auto& tach = recorded.channels[day_.channel[2]].volts;
+    std::fill(tach.begin(), tach.end(), by_hand_.channels[day_.channel[2]].volts.front());
+    return recorded;
+  }
+  Recorded recorded_of(const std::string& act) {
+    if (act.starts_with("spin")) return spin_with(act.substr(4));
+    if (act == "running") return standing(at_rest(day_, ++seed_, true));
+    if (act == "knocks-a") return standing(knocks(day_, 0, true, ++seed_));
+    if (act == "knocks-b") return standing(knocks(day_, 1, true, ++seed_));
+    if (act == "hand") return by_hand_;
+    if (act == "bare") return spin({});
+    if (act == "at-a") return spin({known_weight(day_, 0, 0.0, 3)});
+    if (act == "at-b") return spin({known_weight(day_, 1, 0.0, 4)});
+    if (act == "known") return spin({known_weight(day_, 0, 0.5 * counterspot::pi, 5)});
+    if (act == "shaker-a") return standing(on_shaker(day_, 0, {}, ++seed_));
+    if (act == "shaker-b") return standing(on_shaker(day_, 1, {}, ++seed_));
+    if (act == "top") {
       fitted_.clear();
       speed_rad_s_ = top_rad_s(day_);
       return top_run(day_, ++seed_, stretch_s);
     }
-    if (act_ == "slow") {
+    if (act == "slow") {
       fitted_.clear();
       speed_rad_s_ = counterspot::rad_per_s(300.0);
       return slow_run(day_, ++seed_, stretch_s);
     }
-    if (act_ != "rest") throw std::runtime_error("'" + act_ + "' is nothing that is done on the first day");
+    if (act != "rest") throw std::runtime_error("'" + act + "' is nothing that is done on the first day");
     return standing(at_rest(day_, ++seed_, false));
   }
 

@@ -42,6 +42,10 @@ struct MotionEvidence {
   double no_pulse_s = 0.0;        ///< since the tach's signal changed last, or the start
   bool as_when_turning = false;   ///< a sensor shows at least half of the most that it showed while the shaft turned
   std::string sensor;             ///< the one that `sensors` speaks of
+
+  /// Whoever says that a shaft stands which shakes the rig as it did while it turned has not looked. A shaft that
+  /// turned slowly shook it no more than it is shaken at rest: that says nothing.
+  bool shakes_as_when_turning() const { return as_when_turning && sensors != Sensors::at_rest; }
 };
 
 struct ShaftMotion {
