@@ -84,10 +84,8 @@ Recorder::Recorder(const std::string& source, const LiveOptions& options, Rig ri
   newest_.begin(live_->info());
   for (const Sensor& sensor : rig_.sensors)
     shown_channels_.push_back(find_channel(live_->info(), sensor.channel, "sensor " + sensor.name));
-  const auto sensors = static_cast<std::ptrdiff_t>(shown_channels_.size());
   if (rig_.tach.channel) shown_channels_.push_back(find_channel(live_->info(), *rig_.tach.channel, "the tach"));
   peaks_.assign(shown_channels_.size(), 0.0);
-  spans_.emplace(live_->info(), std::vector(shown_channels_.begin(), shown_channels_.begin() + sensors));
   view_.source = source;
   view_.heard = RecorderView::Clock::now();
   thread_ = std::jthread([this] { run(); });
@@ -192,7 +190,6 @@ void Recorder::push(std::span<const double> samples) {
     view_.waiting_s = waiting_s;
   }
   newest_.push(samples);
-  spans_->push(samples);
   for (std::size_t i = 0; i < samples.size(); i += channels)
     for (std::size_t c = 0; c < shown_channels_.size(); ++c)
       peaks_[c] = std::max(peaks_[c], std::abs(samples[i + shown_channels_[c]]));
@@ -256,7 +253,7 @@ void Recorder::watch(const LiveReading& reading) {
 
 bool Recorder::steady(const SpinRequest& request) const {
   if (request.knocks)  // the tach may be dead: then the sensors tell
-    return speeds_.back().rad_s == 0.0 && !(writer_ && spans_->turns_among_knocks(spans_at_rest_));
+    return speeds_.back().rad_s == 0.0 && !(writer_ && shaft_->turns_among_knocks());
   if (speeds_.size() < 5 || speeds_.back().at_s - speeds_.front().at_s < 0.85 * steady_for_s) return false;
   const auto [slowest, fastest] = std::minmax_element(
       speeds_.begin(), speeds_.end(), [](const Speed& one, const Speed& other) { return one.rad_s < other.rad_s; });
@@ -276,7 +273,6 @@ void Recorder::begin_recording(const SpinRequest& request) {
   }
   tell([](RecorderView& view) { view.trouble = {}; });
   recording_request_ = request;
-  spans_at_rest_ = spans_->medians();
   overruns_before_ = live_->overrun_count();
 }
 

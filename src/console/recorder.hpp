@@ -20,7 +20,6 @@
 #include "counterspot/recording/capture.hpp"
 #include "counterspot/tracking/live_tracking.hpp"
 #include "counterspot/units/said.hpp"
-#include "tracking/channel_spans.hpp"
 
 namespace counterspot {
 
@@ -144,9 +143,7 @@ class Recorder {
   std::vector<double> peaks_;
   std::vector<std::size_t> shown_channels_;
   std::int64_t frames_since_levels_ = 0;
-  std::optional<ChannelSpans> spans_;  // of the sensors
-  std::vector<double> spans_at_rest_;  // before the knocks that are recorded
-  std::uint64_t done_serial_ = 0;      // a spin was made for this state of the job
+  std::uint64_t done_serial_ = 0;  // a spin was made for this state of the job
 
   mutable std::mutex mutex_;  // of the view
   mutable std::condition_variable changed_;

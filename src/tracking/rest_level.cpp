@@ -1,6 +1,7 @@
 #include "tracking/rest_level.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 
@@ -17,6 +18,9 @@ constexpr double highest_rest_Hz = 1000.0;
 // Power over that at rest, a factor of 4 in amplitude. Of noise, exponentially distributed in a line, three blocks in a
 // row come over it less than once in e^48.
 constexpr double over_rest = 16.0;
+// Powers of a line that lasts. What a knock leaves at 5 Hz and 1 % damping is 0.73 of it half a second later.
+constexpr double as_large = 1.5;
+constexpr std::size_t looks_alike = 6;  // one after the other, 4.5 s in all: impatient knocks are alike now and then
 constexpr double under_rest = 1.0 / 25.0;
 constexpr double half_amplitude = 0.25;
 constexpr std::size_t first_line = 1;  // the level itself is no vibration
@@ -58,6 +62,7 @@ void RestLevel::end_block() {
   if (turning_) most_turning_ = std::max(most_turning_, sum_of(powers_.back()));
   turning_ = false;
   block_.clear();
+  look_for_lasting_lines();
 }
 
 std::vector<double> RestLevel::mean_of_blocks() const {
@@ -87,6 +92,24 @@ MotionEvidence::Sensors RestLevel::state() const {
 
 bool RestLevel::as_when_turning() const {
   return !powers_.empty() && most_turning_ > 0.0 && sum_of(mean_of_blocks()) >= half_amplitude * most_turning_;
+}
+
+/// What a shaft that turns shows in a line does not die away as what a knock leaves. One block may hold a knock on top.
+void RestLevel::look_for_lasting_lines() {
+  if (rest_.empty() || powers_.size() < blocks_kept) return;
+  lasting_.resize(lines_, 0);
+  const std::vector<double> rest = spread_out(rest_, 2);
+  for (std::size_t i = first_line; i < lines_; ++i) {
+    std::array<double, blocks_kept> line{};
+    std::ranges::transform(powers_, line.begin(), [i](const std::vector<double>& powers) { return powers[i]; });
+    std::ranges::sort(line);
+    const bool lasts = line.front() > over_rest * rest[i] && line[blocks_kept - 2] < as_large * line.front();
+    lasting_[i] = lasts ? lasting_[i] + 1 : 0;
+  }
+}
+
+bool RestLevel::turns_among_knocks() const {
+  return std::ranges::any_of(lasting_, [](std::size_t looks) { return looks >= looks_alike; });
 }
 
 bool RestLevel::may_learn() const {

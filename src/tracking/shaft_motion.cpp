@@ -137,6 +137,10 @@ MotionEvidence ShaftWatch::evidence() const {
   return now;
 }
 
+bool ShaftWatch::turns_among_knocks() const {
+  return std::ranges::any_of(inside_->sensors, &RestLevel::turns_among_knocks, &Inside::Watched::level);
+}
+
 std::int64_t ShaftWatch::frames() const {
   return inside_->tach.frames();
 }

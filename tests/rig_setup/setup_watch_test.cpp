@@ -81,7 +81,7 @@ TEST_CASE("knocks on a pedestal are not taken for a turning shaft") {
   CHECK(rig.watch.motion() == SetupMotion::standing);
 }
 
-TEST_CASE("a shaft that turns while somebody knocks is told from knocks that die away") {
+TEST_CASE("a shaft that turns while somebody knocks is told from knocks that die away, by the sensors alone") {
   WatchedDay rig(GENERATE(range(std::uint64_t{301}, std::uint64_t{401})));
   CAPTURE(rig.day.seed);
   rig.know_rest();
@@ -97,8 +97,28 @@ TEST_CASE("a shaft that turns while somebody knocks is told from knocks that die
     for (std::size_t i = 0; i < std::min(volts.size(), knocks.channels[sensor].volts.size()); ++i)
       volts[i] += knocks.channels[sensor].volts[i];
   }
+  auto& tach = both.channels[rig.day.channel[2]].volts;
+  std::fill(tach.begin(), tach.end(), tach.front());  // it is dead
   rig.show(both);
   CHECK(rig.turned);
+}
+
+TEST_CASE("impatient knocks, three within two seconds over and over, are not taken for a turning shaft") {
+  WatchedDay rig(GENERATE(range(std::uint64_t{301}, std::uint64_t{401})));
+  CAPTURE(rig.day.seed);
+  rig.know_rest();
+  rig.show(rigsim::at_rest(rig.day, 4, false));
+  rigsim::Recorded all = rigsim::knocks(rig.day, 0, true, 7);
+  for (const double later_s : {0.6, 1.3}) {
+    const rigsim::Recorded more = rigsim::knocks(rig.day, 0, true, 8);
+    const auto later = static_cast<std::size_t>(later_s * all.sample_rate_Hz);
+    for (const std::size_t sensor : {rig.day.channel[0], rig.day.channel[1]}) {
+      auto& volts = all.channels[sensor].volts;
+      for (std::size_t i = later; i < volts.size(); ++i) volts[i] += more.channels[sensor].volts[i - later];
+    }
+  }
+  rig.show(all);
+  CHECK_FALSE(rig.turned);
 }
 
 TEST_CASE("once sensors and tach are known a shaft has to be seen to stop") {

@@ -79,6 +79,9 @@ class ShaftWatch {
   void push(std::span<const double> interleaved);  ///< the next frames
   MotionEvidence evidence() const;
   ShaftMotion motion() const { return motion_of(evidence()); }
+  /// While somebody knocks, which the sensors show as well: seen 4.5 s after the shaft came to a steady speed, and not
+  /// where it is not known what the sensors show at rest.
+  bool turns_among_knocks() const;
   std::int64_t frames() const;                 ///< taken so far
   std::optional<double> last_pulse_s() const;  ///< since the first of them
 
