@@ -15,10 +15,10 @@ HELD_EVERY_S = 0.4
 
 
 def how_far_proved(language):
-    """How the page may say how far the search for pieces came, which is a matter of how busy the machine is, and what it is to say here."""
+    """How the page may say how far the search for pieces came, which is a matter of how busy the machine is, and the longest way, said always."""
     texts = json.loads((pathlib.Path(__file__).resolve().parents[2] / f"src/console/page/words_{language}.json").read_text(encoding="utf-8"))
-    ways = (re.escape(texts[key]).replace(r"\{\}", r"[\d.,]+") for key in ("stock_as_good", "stock_not_proven"))
-    return re.compile("|".join(ways)), texts["stock_proven"]
+    ways = (re.escape(texts[key]).replace(r"\{\}", r"[\d.,]+") for key in ("stock_proven", "stock_not_proven"))
+    return re.compile("|".join(ways)), texts["stock_as_good"]
 
 
 PROOFS = [how_far_proved(language) for language in ("en", "de")]
@@ -171,19 +171,27 @@ def still_of_new_rig(live):
 
 
 def hold(console, languages=("en", "de"), units="units=metric&", change=still, curves=()):
-    """What a console says in this moment of its job, its live event and the pictures of both, for as long as one likes."""
+    """What a console says in this moment of its job, its live event and the pictures of both, for as long as one likes. Curves move on, so
+    they are fetched first."""
     held = {}
+
+    def fetch(path):
+        with urllib.request.urlopen(console.url + path[1:], timeout=60) as answer:
+            return answer.headers["Content-Type"], answer.read()
+
+    def hold_picture(address, language):
+        for theme in ("light", "dark"):
+            address = re.sub(r"theme=\w+", "theme=" + theme, address)
+            held[key_of(address, language)] = fetch(address)
+
+    for curve in curves:
+        for language in languages:
+            hold_picture(f"/live-{curve}.svg?theme=light&{units}language={language}", language)
     for language in languages:
-        viewer = f"{units}language={language}"
-        addresses = [f"/live-{curve}.svg?theme=light&{viewer}" for curve in curves]
         for path, changed in (("/api/now", lambda told: told), ("/api/live-once", change)):
-            with urllib.request.urlopen(f"{console.url}{path[1:]}?{viewer}", timeout=60) as answer:
-                told = changed(json.loads(of_one_day(answer.read(), "json")))
-            held[key_of(f"{path}?{viewer}", language)] = ("application/json", json.dumps(told).encode())
-            addresses += pictures_in(told)
-        for address in addresses:
-            for theme in ("light", "dark"):
-                address = re.sub(r"theme=\w+", "theme=" + theme, address)
-                with urllib.request.urlopen(console.url + address[1:], timeout=60) as answer:
-                    held[key_of(address, language)] = (answer.headers["Content-Type"], answer.read())
+            asked = f"{path}?{units}language={language}"
+            told = changed(json.loads(of_one_day(fetch(asked)[1], "json")))
+            held[key_of(asked, language)] = ("application/json", json.dumps(told).encode())
+            for address in pictures_in(told):
+                hold_picture(address, language)
     return held

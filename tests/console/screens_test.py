@@ -26,7 +26,7 @@ from PIL import Image
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 from chromium import browser, until  # noqa: E402
 from console_program import COMMAND, Console  # noqa: E402
-from replayed import Replayed, hold, key_of, still_of_new_rig  # noqa: E402
+from replayed import DAY, Replayed, hold, key_of, still_of_new_rig  # noqa: E402
 from typed_rig import TypedRig  # noqa: E402
 
 PROGRAM, RIGSIM, DATA, OUTPUT, WHICH = sys.argv[1:6]
@@ -292,10 +292,12 @@ def curves_screens(screens):
     """A recording that is always the same, played as a live source: a run-up, and then a steady spin."""
     if NAMES and not any(name.startswith("curves-") for name in NAMES):
         return
+    clock = {"LD_PRELOAD": str(next(pathlib.Path("/usr/lib").glob("*/faketime/libfaketime.so.1"))), "FAKETIME": f"{DAY} 08:00:00",
+             "DONT_FAKE_MONOTONIC": "1"}  # the time of day stands in the picture, drawn
     with tempfile.TemporaryDirectory() as folder:
         recording = f"{folder}/run-up.flac"
         subprocess.run([RIGSIM, "spin", "--speed", "300 rpm", "--stretch", "1620 rpm in 15 s", "--seconds", "60", "--seed", "5", "--out", recording], check=True)
-        with Console(PROGRAM, DATA, folder, "--source", f"play:{recording}", "--seconds", "60 s") as console:
+        with Console(PROGRAM, DATA, folder, "--source", f"play:{recording}", "--seconds", "60 s", environment=clock) as console:
             tell(console, "/api/open", file="shaft.toml")
             live = lambda: live_of(console)
             screens.until("a steady speed", lambda: live()["at_s"] > 20.0)
