@@ -256,7 +256,8 @@ void Console::Inside::set_up_pages() {
   };
   queries["/live-face.svg"] = [this](const Parameters& asked) {
     const Viewer viewer = viewer_in(asked);
-    const Picture ground = faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"), viewer);
+    const Picture ground =
+        faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"), size_in(asked, "lens"), viewer);
     return Reply{session->drawn(ground, theme_in(asked)), "image/svg+xml"};
   };
   for (const auto& [path, kind] : {std::pair{"/live-time.svg", LiveCurves::Kind::time},

@@ -40,6 +40,12 @@ Json point_of(const Point& at) {
   return {std::round(100.0 * at.x) / 100.0, std::round(100.0 * at.y) / 100.0};
 }
 
+Json points_of(const std::vector<Point>& points) {
+  Json list = Json::array();
+  for (const Point& each : points) list.push_back(point_of(each));
+  return list;
+}
+
 }  // namespace
 
 LiveFaces::Shown LiveFaces::shown(const RecorderView& view) {
@@ -65,21 +71,26 @@ Json LiveFaces::told(const RecorderView& view, const Viewer& viewer) {
   const bool old = view.age_s(RecorderView::Clock::now()) > old_s;
   for (std::size_t i = 0; i < seen.faces.size(); ++i) {
     const LiveFace& face = seen.faces[i];
-    const std::string picture =
-        fmt::format("/live-face.svg?face={}&serial={}&rim={:.6g}&units={}&language={}&theme=", i, view.request.serial,
-                    face.rim, viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
+    const std::string picture = fmt::format(
+        "/live-face.svg?face={}&serial={}&rim={:.6g}&lens={:.6g}&units={}&language={}&theme=", i, view.request.serial,
+        face.rim, face.lens, viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
     Json told = {{"name", viewer.texts(face.motion ? "sensor" : "plane", face.name)},
                  {"size", live_face_mm},
                  {"centre", point_of(live_middle)},
                  {"picture", {{"light", picture + "light"}, {"dark", picture + "dark"}}},
                  {"words", ""},
                  {"tip", nullptr},
-                 {"ellipse", Json::array()}};
+                 {"ellipse", Json::array()},
+                 {"lens", nullptr}};
     if (!old && i < seen.now.size()) {
       const LiveMark mark = live_mark(face, seen.now[i]);
       told["words"] = now_words(face, seen.now[i], viewer);
       told["tip"] = point_of(mark.tip);
-      for (const Point& edge : mark.ellipse) told["ellipse"].push_back(point_of(edge));
+      told["ellipse"] = points_of(mark.ellipse);
+      if (mark.in_lens)
+        told["lens"] = {{"centre", point_of(lens_middle)},
+                        {"tip", point_of(*mark.in_lens)},
+                        {"ellipse", points_of(mark.lens_ellipse)}};
     } else if (!old) {
       told["words"] = silence_words(view.reading, viewer);
     }
@@ -88,13 +99,15 @@ Json LiveFaces::told(const RecorderView& view, const Viewer& viewer) {
   return list;
 }
 
-Picture LiveFaces::ground(const RecorderView& view, int face, double rim, const Viewer& viewer) const {
+Picture LiveFaces::ground(const RecorderView& view, int face, double rim, double lens, const Viewer& viewer) const {
   std::vector<LiveFace> faces;
   if (view.request.job) faces = live_faces(*view.request.job, viewer.units);
-  if (face < 0 || face >= static_cast<int>(faces.size()) || !std::isfinite(rim) || rim <= 0.0)
+  if (face < 0 || face >= static_cast<int>(faces.size()) || !std::isfinite(rim) || rim <= 0.0 || !std::isfinite(lens) ||
+      lens < 0.0)
     throw Error(Trouble::request, "not_found", "there is no such face", "load the page again");
   LiveFace& asked = faces[static_cast<std::size_t>(face)];
   asked.rim = rim;
+  asked.lens = lens;
   return live_face_picture(asked, viewer.words());
 }
 

@@ -7,6 +7,8 @@
 #include "counterspot/drawing/drawing_live.hpp"
 #include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/tolerance/held_text.hpp"
+#include "counterspot/tolerance/tolerance.hpp"
+#include "counterspot/units/coverage.hpp"
 #include "drawing/chart.hpp"
 #include "drawing/ellipse.hpp"
 
@@ -15,7 +17,10 @@ namespace counterspot {
 namespace {
 
 constexpr double rim_mm = 45.0;
+constexpr double live_lens_mm = 12.0;
 constexpr double least_share = 0.2;  // of the rim: a vector shorter than this asks for a smaller scale
+constexpr double lens_comes = 0.15;  // of the rim
+constexpr double lens_leaves = 0.2;
 constexpr double limit_share = 0.9;  // of the rim: where the limit lies at most
 
 double unit_of(const LiveFace& face) {
@@ -28,6 +33,10 @@ std::string unit_text(const LiveFace& face) {
 
 Point point_on(const LiveFace& face, const Phasor& value) {
   return on_clock(live_middle, std::abs(value) / face.rim * rim_mm, clock_deg(std::arg(value), face.rotation));
+}
+
+Point point_in_lens(const LiveFace& face, const Phasor& value) {
+  return on_clock(lens_middle, std::abs(value) / face.lens * live_lens_mm, clock_deg(std::arg(value), face.rotation));
 }
 
 /// The smallest round number that is no smaller.
@@ -75,6 +84,29 @@ void draw_rings(Sketch& sketch, const LiveFace& face, const Words& words) {
     sketch.line(Role::grid, live_middle, on_clock(live_middle, rim_mm - 3.0, direction));
 }
 
+void draw_live_lens(Sketch& sketch, const LiveFace& face, const Words& words) {
+  const double towards = clock_deg_of(live_middle, lens_middle);
+  sketch.line(Role::grid, on_clock(live_middle, rim_mm, towards), on_clock(lens_middle, -live_lens_mm, towards));
+  sketch.disc(Role::outline, lens_middle, live_lens_mm, Fill::paper, "lens");
+  for (const double direction : {0.0, 90.0})
+    sketch.line(Role::grid, on_clock(lens_middle, -live_lens_mm, direction),
+                on_clock(lens_middle, live_lens_mm, direction));
+  const std::string larger = fmt::format("{:.2g}", (live_lens_mm / face.lens) / (rim_mm / face.rim));
+  sketch.text(Role::quiet, {{lens_middle.x, lens_middle.y + live_lens_mm + 6.0},
+                            with_decimal_sign(larger, words) + " ×",
+                            4.2,
+                            Anchor::middle});
+}
+
+/// The ring that a lens is to have, or none: it comes and goes at other sizes, and so not to and fro.
+double lens_for(const LiveFace& face, const LiveVector& now) {
+  const double u = u_of_magnitude(now.value, now.covariance);
+  const double size = std::abs(now.value) + (std::isfinite(u) ? coverage_factor * u : 0.0);
+  if (size <= 0.0 || size >= (face.lens > 0.0 ? lens_leaves : lens_comes) * face.rim) return 0.0;
+  if (size <= face.lens && size >= least_share * face.lens) return face.lens;
+  return round_up(1.1 * size / unit_of(face)) * unit_of(face);
+}
+
 }  // namespace
 
 std::vector<LiveFace> live_faces(const LiveJob& job, UnitSystem units) {
@@ -118,10 +150,12 @@ void set_rim(std::vector<LiveFace>& faces, const std::vector<LiveVector>& now) {
   }
   const double before = faces.front().rim / unit;
   const bool inside = before > 0.0 && size <= before && limit <= before;
-  if (inside && (size >= least_share * before || limit >= 0.5 * before)) return;
-  const double shown = std::max(1.1 * size, limit);
-  const double rim = std::isfinite(shown) && shown > 0.0 ? round_up(shown) : 1.0;
-  for (LiveFace& face : faces) face.rim = rim * unit;
+  if (!inside || (size < least_share * before && limit < 0.5 * before)) {
+    const double shown = std::max(1.1 * size, limit);
+    const double rim = std::isfinite(shown) && shown > 0.0 ? round_up(shown) : 1.0;
+    for (LiveFace& face : faces) face.rim = rim * unit;
+  }
+  for (std::size_t i = 0; i < std::min(faces.size(), now.size()); ++i) faces[i].lens = lens_for(faces[i], now[i]);
 }
 
 Picture live_face_picture(const LiveFace& face, const Words& words) {
@@ -139,6 +173,7 @@ Picture live_face_picture(const LiveFace& face, const Words& words) {
     if (std::hypot(tip.x - live_middle.x, tip.y - live_middle.y) > rim_mm) continue;
     draw_marker(sketch, Role::earlier, 0, tip, 1.6, Fill::paper, fmt::format("spin {}", i + 1));
   }
+  if (face.lens > 0.0) draw_live_lens(sketch, face, words);
   return std::move(sketch.picture());
 }
 
@@ -149,6 +184,11 @@ LiveMark live_mark(const LiveFace& face, const LiveVector& now) {
   mark.tip = point_on(face, shown);
   if (!mark.beyond)
     for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36)) mark.ellipse.push_back(point_on(face, edge));
+  if (face.lens > 0.0 && std::abs(now.value) <= face.lens) {
+    mark.in_lens = point_in_lens(face, now.value);
+    for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36))
+      mark.lens_ellipse.push_back(point_in_lens(face, edge));
+  }
   return mark;
 }
 

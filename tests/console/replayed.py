@@ -153,6 +153,8 @@ def still(live):
         live["progress"] = 0.4
         live["said"] = re.sub(r"\d+", "2", live["said"])
     for face in live["faces"]:
+        face["lens"] = None  # a vector is short now and then
+        face["picture"] = {theme: re.sub("lens=[^&]+", "lens=0", address) for theme, address in face["picture"].items()}
         if face["tip"] is None:
             continue
         x, y = face["centre"]

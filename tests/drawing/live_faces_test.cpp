@@ -2,6 +2,7 @@
 #include "counterspot/drawing/drawing_live.hpp"
 
 #include <catch2/catch.hpp>
+#include <cmath>
 
 #include "counterspot/units/angle.hpp"
 
@@ -20,6 +21,35 @@ TEST_CASE("the scale of the live faces is one for both, holds the limit, and doe
   CHECK(faces[0].rim == Approx(500e-6));  // the limit at 340 g·mm is still within
   set_rim(faces, {{Phasor(501e-6)}, {Phasor(30e-6)}});
   CHECK(faces[0].rim == Approx(700e-6));
+}
+
+TEST_CASE("a vector that is short beside the limit is shown once more in a lens, which does not come and go") {
+  const auto at = [](double size_kg_m, double u_kg_m) {
+    return LiveVector{std::polar(size_kg_m, radians(90.0)), Eigen::Matrix2d::Identity() * u_kg_m * u_kg_m};
+  };
+  std::vector<LiveFace> faces(2);
+  for (LiveFace& face : faces) face.limit_kg_m = 340e-6;
+  const auto lens = [&](double size_kg_m, double u_kg_m) {
+    set_rim(faces, {at(size_kg_m, u_kg_m), at(400e-6, 1e-6)});
+    CHECK(faces[0].rim == Approx(500e-6));
+    CHECK(faces[1].lens == 0.0);
+    return faces[0].lens;
+  };
+  CHECK(lens(90e-6, 1e-6) == 0.0);
+  CHECK(lens(85e-6, 1e-6) == 0.0);  // it comes under 0.15 of the rim ...
+  CHECK(lens(30e-6, 1e-6) == Approx(50e-6));
+  CHECK(lens(45e-6, 1e-6) == Approx(50e-6));
+  CHECK(lens(20e-6, 10e-6) == Approx(50e-6));  // whose ellipse it holds as well
+  CHECK(lens(85e-6, 1e-6) == Approx(100e-6));  // ... and goes at 0.2
+  CHECK(lens(110e-6, 1e-6) == 0.0);
+  lens(30e-6, 1e-6);
+  const LiveMark mark = live_mark(faces[0], at(30e-6, 1e-6));
+  REQUIRE(mark.in_lens);
+  CHECK(clock_deg_of(lens_middle, *mark.in_lens) == Approx(clock_deg_of(live_middle, mark.tip)));
+  const auto length_mm = [](const Point& from, const Point& to) { return std::hypot(to.x - from.x, to.y - from.y); };
+  CHECK(length_mm(lens_middle, *mark.in_lens) > 2.5 * length_mm(live_middle, mark.tip));
+  CHECK_FALSE(mark.lens_ellipse.empty());
+  CHECK_FALSE(live_mark(faces[1], at(400e-6, 1e-6)).in_lens);
 }
 
 TEST_CASE("a live vector is drawn where its unbalance sits on the clock, and on the rim if it is too large") {

@@ -18,6 +18,7 @@ namespace counterspot {
 
 inline constexpr double live_face_mm = 120.0;  ///< wide and high
 inline constexpr Point live_middle{60.0, 62.0};
+inline constexpr Point lens_middle{106.0, 99.0};
 
 struct LiveFace {
   std::string shaft;             ///< its id
@@ -28,6 +29,7 @@ struct LiveFace {
   std::optional<double> limit_kg_m;
   std::vector<LiveVector> spins;  ///< those that count, in order, with what they showed
   double rim = 0.0;               ///< what the outermost ring is worth, kg·m or SI of the sensor
+  double lens = 0.0;              ///< what the lens's ring is worth, likewise; 0: there is none
   UnitSystem units = UnitSystem::metric;
 };
 
@@ -36,7 +38,7 @@ std::vector<LiveFace> live_faces(const LiveJob& job, UnitSystem units);
 
 /// Sets the scale of all faces to one round number, so that what is to be seen takes most of them. It follows what
 /// moves, but not to and fro: it stays as long as the largest vector lies between a fifth of it and all of it. Never so
-/// small that a limit lies outside.
+/// small that a limit lies outside; a vector that is short beside it is shown once more in a lens of the same kind.
 /// @param now one for each face; empty: the last spin's.
 void set_rim(std::vector<LiveFace>& faces, const std::vector<LiveVector>& now);
 
@@ -46,6 +48,8 @@ struct LiveMark {
   Point tip;                   ///< on the rim, if it lies beyond it
   std::vector<Point> ellipse;  ///< that holds the vector's end in 95 of 100 cases; empty: not known, or beyond the rim
   bool beyond = false;
+  std::optional<Point> in_lens;     ///< the tip once more
+  std::vector<Point> lens_ellipse;  ///< likewise
 };
 LiveMark live_mark(const LiveFace& face, const LiveVector& now);
 

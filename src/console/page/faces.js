@@ -15,7 +15,8 @@ function liveFace(told) {
   const ground = element('div', null, { className: 'ground' });
   const over = ofSvg('svg', { viewBox: `0 0 ${told.size} ${told.size}`, 'aria-hidden': 'true' });
   const parts = { ellipse: ofSvg('polygon', { class: 'ellipse' }), trail: ofSvg('polyline', { class: 'trail' }),
-    arrow: ofSvg('line', { class: 'arrow', x1: told.centre[0], y1: told.centre[1] }), tip: ofSvg('circle', { class: 'tip', r: 2 }) };
+    arrow: ofSvg('line', { class: 'arrow', x1: told.centre[0], y1: told.centre[1] }), tip: ofSvg('circle', { class: 'tip', r: 2 }),
+    lensEllipse: ofSvg('polygon', { class: 'ellipse' }), lensArrow: ofSvg('line', { class: 'lens-arrow' }) };
   over.append(...Object.values(parts));
   const name = element('strong', told.name);
   const words = element('span', '');
@@ -35,6 +36,14 @@ function groundOf(face, told) {
   face.parts.ground.replaceChildren(picture(told.picture, told.name, ''));
 }
 
+// A short vector once more, larger.
+function drawLens({ lensEllipse, lensArrow }, lens) {
+  [lensEllipse, lensArrow].forEach((part) => part.toggleAttribute('hidden', !lens));
+  if (!lens) return;
+  lensEllipse.setAttribute('points', lens.ellipse.join(' '));
+  [['x1', lens.centre[0]], ['y1', lens.centre[1]], ['x2', lens.tip[0]], ['y2', lens.tip[1]]].forEach(([name, value]) => lensArrow.setAttribute(name, value));
+}
+
 function drawFace(face, told, old) {
   groundOf(face, told);
   const now = performance.now();
@@ -43,6 +52,7 @@ function drawFace(face, told, old) {
   face.trail = tip ? face.trail.filter(([at]) => now - at < 1000 * trail_s) : [];
   const { ellipse, trail, arrow, tip: dot, words } = face.parts;
   [ellipse, trail, arrow, dot].forEach((part) => part.toggleAttribute('hidden', !tip));
+  drawLens(face.parts, tip && told.lens);
   if (!tip || now - face.told > words_every_ms) {
     words.textContent = old ? '' : told.words;  // without a tip: why there is none
     words.className = tip ? '' : 'bad';
