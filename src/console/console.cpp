@@ -23,6 +23,7 @@
 #include "console/words.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/new_files.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/text.hpp"
 #include "units/part.hpp"
@@ -321,7 +322,7 @@ void Console::Inside::set_up_queries() {
   };
   queries["/api/rig"] = [this](const Parameters& asked) { return reply_of(session->rig_page(viewer_in(asked))); };
   queries["/api/grade-help"] = [this](const Parameters& asked) {
-    return reply_of(Json{{"words", grade_help(viewer_in(asked))}});
+    return reply_of(Json{{"words", grade_help().in(viewer_in(asked).words().language)}});
   };
   queries["/api/shafts"] = [this](const Parameters& asked) { return reply_of(session->shafts(viewer_in(asked))); };
   queries["/api/live-once"] = [this](const Parameters& asked) {

@@ -15,6 +15,7 @@
 #include "counterspot/drawing/drawing_rig.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
 #include "counterspot/files/files.hpp"
+#include "counterspot/files/new_files.hpp"
 #include "counterspot/files/shaft_copy.hpp"
 #include "counterspot/guide/taken_off.hpp"
 #include "counterspot/learning/rig_teaching.hpp"
@@ -306,7 +307,9 @@ void JobSession::open(const Json& said) {
     if (opening.shaft_file.empty())
       throw Error(Trouble::request, "not_found", "this shaft is not in the folder any more", "choose another");
   } else {
-    opening.shaft_text = shaft_text_of(said);
+    opening.shaft_text =
+        new_shaft_text(said.value("id", std::string()),
+                       shaft_answers([&](const std::string& key) { return said.value(key, std::string()); }));
     opening.shaft_file = "typed at the rig";
   }
   if (said.contains("copy_id")) {

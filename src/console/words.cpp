@@ -7,16 +7,13 @@
 
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/files/files.hpp"
-#include "counterspot/files/new_files.hpp"
 #include "counterspot/guide/cautions.hpp"
 #include "counterspot/shaft/trial.hpp"
 #include "counterspot/tolerance/held_text.hpp"
-#include "counterspot/units/error.hpp"
 #include "counterspot/units/measured.hpp"
 #include "report/job_text.hpp"
 #include "report/step_words.hpp"
 #include "report/text.hpp"
-#include "units/text.hpp"
 
 namespace counterspot {
 
@@ -507,42 +504,6 @@ Json live_event(const RecorderView& view, const Rig& rig, const Viewer& viewer) 
           {"levels", levels},
           {"overruns", view.overruns},
           {"warnings", viewer.told(json_of(gathered(noticed)))}};
-}
-
-/// Where nobody says of what the tube is, it is of steel; what is not typed of the rest is left out, if it may be.
-std::string shaft_text_of(const Json& said) {
-  constexpr std::pair<const char*, const char*> typed[] = {{"mass", "mass"},
-                                                           {"outside_diameter", "outside-diameter"},
-                                                           {"wall", "wall"},
-                                                           {"length", "length"},
-                                                           {"end_a", "end-a"},
-                                                           {"end_b", "end-b"},
-                                                           {"service_speed", "service-speed"},
-                                                           {"grade", "limit"},
-                                                           {"span", "supports"},
-                                                           {"center_of_mass", "center-of-mass"},
-                                                           {"position_a", "plane-a"},
-                                                           {"position_b", "plane-b"},
-                                                           {"radius", "radius"}};
-  FileAnswers answers;
-  for (const auto& [name, key] : typed) {
-    const std::string answer(trimmed(said.value(name, std::string())));
-    if (answer.empty()) continue;
-    check_shaft_answer(key, answer);
-    answers[key] = {answer};
-  }
-  if (answers.contains("outside-diameter")) answers["material"] = {"steel"};
-  for (const char* key : {"supports", "plane-a", "plane-b"})
-    if (!answers.contains(key))
-      throw Error(Trouble::request, "no_answer", fmt::format("'{}' is not said of the shaft", key),
-                  "measure and type it");
-  return new_shaft_text(said.value("id", std::string()), answers);
-}
-
-std::string grade_help(const Viewer& viewer) {
-  for (const FileQuestion& question : shaft_questions())
-    if (question.key == "limit") return question.help.in(viewer.words().language);
-  return "";
 }
 
 }  // namespace counterspot

@@ -40,9 +40,4 @@ Json words_of(const SpinInspection& inspection, const std::string& name, const V
 Json words_of_health(const RecorderView& live, const Rig& rig, const std::vector<Repeatability>& repeated,
                      const Viewer& viewer);
 
-/// The shaft's file from what was typed at the rig. @throws Error(request, …) for a quantity that cannot be read.
-std::string shaft_text_of(const Json& said);
-/// What helps to choose the grade of a shaft.
-std::string grade_help(const Viewer& viewer);
-
 }  // namespace counterspot

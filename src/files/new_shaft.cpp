@@ -7,6 +7,7 @@
 #include "counterspot/tolerance/tolerance.hpp"
 #include "counterspot/units/error.hpp"
 #include "files/asked_questions.hpp"
+#include "units/text.hpp"
 #include "units/typed.hpp"
 
 namespace counterspot {
@@ -17,16 +18,6 @@ constexpr double caliper_m = 0.1e-3;  // what a wall is read to (common practice
 constexpr double ends_unsure = 0.1;   // of their mass, where no ± is typed (common practice, no source)
 constexpr double strip_half_height_m = 1.5e-3;
 
-SaidWords grade_help() {
-  // ISO 21940-11:2016, Table 1 names kinds of machinery; their wording here is from memory.
-  return {
-      "ISO 21940-11 has G40 (drive shafts of cars), G16 (drive shafts of farm and other machines, pumps), G6.3 (where "
-      "more is asked for), and others; which one is common practice, and the responsible engineer decides",
-      "ISO 21940-11 hat G40 (Gelenkwellen von Autos), G16 (Gelenkwellen von Land- und anderen Maschinen, Pumpen), G6.3 "
-      "(wo mehr verlangt ist), und weitere; welche gilt, ist Übung im Handwerk, und der verantwortliche Ingenieur "
-      "entscheidet"};
-}
-
 /// What a quantity must be for each key; none of those that are texts.
 std::optional<Dimension> dimension_of(const std::string& key) {
   if (key == "material" || key == "limit") return std::nullopt;
@@ -36,6 +27,11 @@ std::optional<Dimension> dimension_of(const std::string& key) {
 
 bool may_be_negative(const std::string& key) {
   return key == "center-of-mass" || key == "plane-a" || key == "plane-b";
+}
+
+/// Without these a plane would be taken to lie at bearing A.
+bool is_place(const std::string& key) {
+  return key == "supports" || key == "plane-a" || key == "plane-b";
 }
 
 bool is_grade(const std::string& limit) {
@@ -245,6 +241,17 @@ class NewShaftFile {
 
 }  // namespace
 
+Said grade_help() {
+  // ISO 21940-11:2016, Table 1 names kinds of machinery; their wording here is from memory.
+  return said(
+      {"ISO 21940-11 has G40 (drive shafts of cars), G16 (drive shafts of farm and other machines, pumps), G6.3 (where "
+       "more is asked for), and others; which one is common practice, and the responsible engineer decides",
+       "ISO 21940-11 hat G40 (Gelenkwellen von Autos), G16 (Gelenkwellen von Land- und anderen Maschinen, Pumpen), "
+       "G6.3 "
+       "(wo mehr verlangt ist), und weitere; welche gilt, ist Übung im Handwerk, und der verantwortliche Ingenieur "
+       "entscheidet"});
+}
+
 std::vector<FileQuestion> shaft_questions() {
   const Said end_help =
       said({"a yoke or flange as it is welded on, from its drawing or a loose one on the scale, as in 2.1 kg ± 0.3 kg",
@@ -272,7 +279,7 @@ std::vector<FileQuestion> shaft_questions() {
       {"limit",
        said({"Which balance quality grade, or what residual unbalance in each plane, is permissible?",
              "Welche Auswucht-Gütestufe oder welche Restunwucht je Ebene ist zulässig?"}),
-       said(grade_help()), ""},
+       grade_help(), ""},
       {"supports",
        said({"How far is it from the middle of bearing A to the middle of bearing B?",
              "Wie weit ist es von der Mitte des Lagers A bis zur Mitte des Lagers B?"}),
@@ -314,6 +321,23 @@ void check_shaft_answer(const std::string& key, const std::string& answer) {
   }
   throw Error(Trouble::request, "bad_value", fmt::format("{}: '{}' must be more than nothing", key, answer),
               "measure again, and type it with its unit");
+}
+
+FileAnswers shaft_answers(const std::function<std::string(const std::string& key)>& typed) {
+  FileAnswers answers;
+  const std::vector<FileQuestion> questions = shaft_questions();
+  for (const FileQuestion& question : questions) {
+    std::string answer(trimmed(typed(question.key)));
+    if (answer.empty() && answers.contains("outside-diameter")) answer = question.standard;
+    if (answer.empty()) continue;
+    check_shaft_answer(question.key, answer);
+    answers[question.key] = {answer};
+  }
+  for (const FileQuestion& question : questions)
+    if (is_place(question.key) && !answers.contains(question.key))
+      throw Error(Trouble::request, "no_answer", fmt::format("'{}' is not said of the shaft", question.key),
+                  "measure and type it");
+  return answers;
 }
 
 EstimatedMass estimated_mass(const FileAnswers& answers) {

@@ -304,8 +304,8 @@ def a_folder_that_fails_is_a_sentence(rig, screen):
 
 def a_long_shaft_number_is_a_name_like_another(rig, screen):
     long = "X" * 240
-    rig.say("api/open", id=long, mass="14.6 kg", service_speed="3200 rpm", grade="G16", outside_diameter="76.2 mm", wall="2.1 mm",
-            length="1.42 m", span="1500 mm", position_a="70 mm", position_b="1430 mm", radius="39 mm")
+    rig.say("api/open", **{"id": long, "mass": "14.6 kg", "service-speed": "3200 rpm", "limit": "G16", "outside-diameter": "76.2 mm", "wall": "2.1 mm",
+                           "length": "1.42 m", "supports": "1500 mm", "plane-a": "70 mm", "plane-b": "1430 mm", "radius": "39 mm"})
     screen.page.get(rig.url)
     screen.title("Spin the shaft as found")
     stands(rig, screen)

@@ -337,9 +337,10 @@ def measured_shaft():
     """What a tape measure and a scale give, as the page's form asks for it."""
     shaft = tomllib.loads(subprocess.run([RIGSIM, "first-day", "--case", CASE, "--shaft"], check=True, capture_output=True, text=True).stdout)
     a, b = shaft["plane"]
-    return {"id": "PS-1042", **{key: shaft["shaft"][key] for key in ("mass", "service_speed", "grade")},
-            **{key: shaft["tube"][key] for key in ("outside_diameter", "wall", "length")}, "span": shaft["supports"]["B"],
-            "center_of_mass": shaft["supports"]["center_of_mass"], "position_a": a["position"], "position_b": b["position"], "radius": a["radius"]}
+    said, tube, supports = shaft["shaft"], shaft["tube"], shaft["supports"]
+    return {"id": "PS-1042", "mass": said["mass"], "service-speed": said["service_speed"], "limit": said["grade"],
+            "outside-diameter": tube["outside_diameter"], "wall": tube["wall"], "length": tube["length"], "supports": supports["B"],
+            "center-of-mass": supports["center_of_mass"], "plane-a": a["position"], "plane-b": b["position"], "radius": a["radius"]}
 
 
 def hands_do(now):
@@ -368,7 +369,7 @@ def to_the_verdict():
     page.get(url)
     wait("the page", lambda: page.execute_script("return Boolean(state.live) && Boolean(state.now)"))
     page.execute_script("view('open')")
-    wait("the shaft's form", lambda: page.find_elements(By.NAME, "service_speed"))
+    wait("the shaft's form", lambda: page.find_elements(By.NAME, "service-speed"))
     shaft = measured_shaft()
     for name, value in shaft.items():
         page.find_element(By.NAME, name).send_keys(value)

@@ -18,8 +18,8 @@ from console_program import COMMAND, SLOWER, Console
 
 PROGRAM, DATA, OUTPUT = sys.argv[1:4]
 TYPED = {"customer": 'Söhne & "Pumps" \\ Co', "serial": "0417-22", "balanced_by": "K. Osei", "fixed_by": "welded"}
-SHAFT = {"mass": "14.6 kg", "service_speed": "3200 rpm", "grade": "G16", "outside_diameter": "76.2 mm", "wall": "2.1 mm", "length": "1.42 m",
-         "span": "1500 mm", "position_a": "70 mm", "position_b": "1430 mm", "radius": "39 mm"}
+SHAFT = {"mass": "14.6 kg", "service-speed": "3200 rpm", "limit": "G16", "outside-diameter": "76.2 mm", "wall": "2.1 mm", "length": "1.42 m",
+         "supports": "1500 mm", "plane-a": "70 mm", "plane-b": "1430 mm", "radius": "39 mm"}
 JOBS = 1000
 ANSWERED_S = 0.05 * SLOWER  # a keystroke in the list of them
 

@@ -16,8 +16,8 @@ import urllib.request
 from console_program import COMMAND, Console
 
 PROGRAM, DATA = sys.argv[1:3]
-TYPED = {"id": "PS-1042", "service_speed": "3200 rpm", "grade": "G16", "outside_diameter": "76.2 mm", "wall": "2.1 mm", "length": "1420 mm",
-         "end_a": "2,1 kg ± 0.3 kg", "end_b": "1.9 kg ± 0.2 kg", "span": "1500 mm", "position_a": "70 mm", "position_b": "1430 mm", "radius": "39 mm"}
+TYPED = {"id": "PS-1042", "service-speed": "3200 rpm", "limit": "G16", "outside-diameter": "76.2 mm", "wall": "2.1 mm", "length": "1420 mm",
+         "end-a": "2,1 kg ± 0.3 kg", "end-b": "1.9 kg ± 0.2 kg", "supports": "1500 mm", "plane-a": "70 mm", "plane-b": "1430 mm", "radius": "39 mm"}
 ROUNDED = 1e-3  # the file has four digits
 CALIPER_M = 0.1e-3  # what a wall is read to: common practice, no source
 
@@ -35,7 +35,7 @@ def refused(console, **changed):
 
 def main():
     with tempfile.TemporaryDirectory() as folder, Console(PROGRAM, DATA, folder) as console:
-        for without in ("span", "position_a", "position_b"):  # else a plane would be taken to lie at bearing A
+        for without in ("supports", "plane-a", "plane-b"):  # else a plane would be taken to lie at bearing A
             assert refused(console, **{without: ""}) == (400, "no_answer"), without
         assert refused(console, wall="2.1") == (400, "bad_quantity")
         assert refused(console, mass="3 kg") == (400, "bad_value")  # lighter than its tube

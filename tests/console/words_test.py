@@ -22,7 +22,7 @@ asked = set(re.findall(r"say\('(\w+)'[,)]", page)) | set(re.findall(r'data-(?:wo
 asked |= {key for pair in re.findall(r"say\([^()']*\? '(\w+)' : '(\w+)'\)", page) for key in pair}
 asked |= set(re.findall(r'texts\("(\w+)"', server)) | {key for pair in re.findall(r'texts\([^()"]*\? "(\w+)" : "(\w+)"[,)]', server) for key in pair}
 assert asked <= EN.keys(), asked - EN.keys()
-made = {key for key in EN if key.startswith(("shaft_", "medians_by_", "of_order_", "units_", "show_"))}  # of a part and a name
+made = {key for key in EN if key.startswith(("medians_by_", "of_order_", "units_", "show_"))}  # of a part and a name
 made |= {"is", "other", "week", "rig", "family", "closed", "within", "yield", "spins", "final_residual"}
 assert not EN.keys() - asked - made, EN.keys() - asked - made
 doubts = set(re.findall(r'(?:return \{|: return \{)"(\w+)"', (CONSOLE / "page_words.cpp").read_text(encoding="utf-8")))

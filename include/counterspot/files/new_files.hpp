@@ -1,6 +1,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -32,6 +33,9 @@ using FileAnswers = std::map<std::string, std::vector<std::string>>;
 std::vector<FileQuestion> shaft_questions();
 std::vector<FileQuestion> stock_questions();
 
+/// What helps to choose the balance quality grade of a shaft.
+Said grade_help();
+
 /// The first that is not answered and that the answers call for; empty: all is said.
 std::optional<FileQuestion> next_shaft_question(const FileAnswers& answers);
 std::optional<FileQuestion> next_stock_question(const FileAnswers& answers);
@@ -40,6 +44,12 @@ std::optional<FileQuestion> next_stock_question(const FileAnswers& answers);
 /// answer to this question.
 void check_shaft_answer(const std::string& key, const std::string& answer);
 void check_stock_answer(const std::string& key, const std::string& answer);
+
+/// The answers of a form, which asks everything at once: what is left empty is not answered, and a tube is of the
+/// standard material where nobody says of what.
+/// @param typed gives what stands at a question's key; empty: nothing
+/// @throws as check_shaft_answer; "no_answer" where bearings or planes are missing.
+FileAnswers shaft_answers(const std::function<std::string(const std::string& key)>& typed);
 
 /// The mass of a shaft that nobody could weigh: its tube and what its ends weigh beyond it.
 struct EstimatedMass {

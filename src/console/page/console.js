@@ -359,10 +359,14 @@ async function openPage(heading) {
     list.append(item);
   });
   const form = element('form', null, { autocomplete: 'off' });
-  const asked = { id: '', mass: '14.6 kg', service_speed: '3200 rpm', grade: 'G16', outside_diameter: '76.2 mm', wall: '2.1 mm',
-    length: '1.42 m', end_a: '', end_b: '', span: '1500 mm', center_of_mass: '', position_a: '70 mm', position_b: '1430 mm', radius: '39 mm' };
-  Object.entries(asked).forEach(([name, example]) => form.append(field(say('shaft_' + name), name, '', { placeholder: example })));
-  form.elements.grade.closest('label').after(element('p', (await ask('/api/grade-help')).words, { className: 'quiet', id: 'grade-help' }));
+  // By the keys of what `shaft new` asks.
+  const asked = [['id', say('shaft_id')], ['mass', say('shaft_mass'), '14.6 kg'], ['service-speed', say('shaft_service_speed'), '3200 rpm'],
+    ['limit', say('shaft_grade'), 'G16'], ['outside-diameter', say('shaft_outside_diameter'), '76.2 mm'], ['wall', say('shaft_wall'), '2.1 mm'],
+    ['length', say('shaft_length'), '1.42 m'], ['end-a', say('shaft_end_a')], ['end-b', say('shaft_end_b')], ['supports', say('shaft_span'), '1500 mm'],
+    ['center-of-mass', say('shaft_center_of_mass')], ['plane-a', say('shaft_position_a'), '70 mm'], ['plane-b', say('shaft_position_b'), '1430 mm'],
+    ['radius', say('shaft_radius'), '39 mm']];
+  asked.forEach(([key, words, example = '']) => form.append(field(words, key, '', { placeholder: example })));
+  form.elements.limit.closest('label').after(element('p', (await ask('/api/grade-help')).words, { className: 'quiet', id: 'grade-help' }));
   form.append(element('button', say('open_this'), { className: 'main' }));
   form.addEventListener('submit', (event) => { event.preventDefault(); openShaft(Object.fromEntries(new FormData(form))); });
   remembered(form, 'shaft');
