@@ -3,7 +3,6 @@
 #include <algorithm>
 
 #include "counterspot/units/error.hpp"
-#include "counterspot/units/units.hpp"
 
 namespace counterspot::commands {
 
@@ -15,12 +14,7 @@ void add_live_options(CLI::App& command, LiveAsked& asked) {
 }
 
 LiveOptions live_options_of(const LiveAsked& asked) {
-  LiveOptions options;
-  if (!asked.rate.empty()) {
-    options.sample_rate_Hz = parse_quantity(asked.rate, Dimension::frequency);
-    options.csv_rate_Hz = options.sample_rate_Hz;
-  }
-  if (!asked.format.empty()) options.format = raw_format_named(asked.format);
+  LiveOptions options = counterspot::live_options_of(asked.rate, asked.format);
   options.channels = asked.channels;
   return options;
 }

@@ -18,6 +18,7 @@
 #include "counterspot/guide/rig_setup_guide.hpp"
 #include "counterspot/recording/capture.hpp"
 #include "report/documents.hpp"
+#include "report/rig_setup.hpp"
 #include "report/sound_devices.hpp"
 #include "report/text.hpp"
 
@@ -63,14 +64,6 @@ void add_recording(SetupTold& told, const NewRigAsked& asked, const std::vector<
   if (*step == SetupStep::direction) add_setup_recording(told, *step, "");
   add_setup_recording(told, *step, asked.file.empty() ? recorded_step(source, asked.out, *step) : asked.file);
   if (asked.file.empty()) record_from(told, source.source, live_options_of(source.live));
-}
-
-/// Why it is asked for again; an error's code has words in every language.
-std::string again_text(const Again& again, const Words& words) {
-  const bool error = !again.code.empty();
-  return error ? meaning_text(again.code, again.why.en, {}, words) + ": " +
-                     remedy_text(again.code, again.instead.en, words)
-               : again.why.in(words.language) + ": " + again.instead.in(words.language);
 }
 
 std::string proof_text(const Proof& proof, const std::string& language) {
@@ -122,8 +115,10 @@ std::string text_of_setup(const SetupStanding& standing, const SetupTold& told, 
     for (const Said& source : sound_device_lines(*sources))
       text += said({"SOURCE  {}\n", "QUELLE  {}\n"}, source).in(language);
   for (const Said& sentence : standing.found) text += said({"FOUND  {}\n", "GEFUNDEN  {}\n"}, sentence).in(language);
-  if (standing.again)
-    text += said({"AGAIN  {}\n", "NOCH EINMAL  {}\n"}, again_text(*standing.again, words)).in(language);
+  if (standing.again) {
+    const auto [why, instead] = words_of(*standing.again, words);
+    text += said({"AGAIN  {}: {}\n", "NOCH EINMAL  {}: {}\n"}, why, instead).in(language);
+  }
   if (standing.proof) text += proof_text(*standing.proof, language);
   if (standing.next) {
     const SetupInstruction next = instruction_of(*standing.next, told);

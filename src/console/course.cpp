@@ -90,9 +90,8 @@ std::string reason_of(const Job& job, int number) {
 }
 
 Json picture_json(const Job& job, const Viewer& viewer) {
-  const std::string address = fmt::format("/course.svg?job={}&entries={}&language={}&theme=", percent_encoded(job.name),
-                                          job.events.size(), viewer.words().language);
-  return {{"light", address + "light"}, {"dark", address + "dark"}};
+  return pictures_at(fmt::format("/course.svg?job={}&entries={}&", percent_encoded(job.name), job.events.size()),
+                     viewer);
 }
 
 }  // namespace

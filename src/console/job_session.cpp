@@ -605,9 +605,7 @@ std::string JobSession::trends_drawn(const Viewer& viewer, Theme theme) {
 Json JobSession::trends(const Viewer& viewer) {
   const std::scoped_lock lock(mutex_);
   const std::vector<JobOverview> lines = log_.list();
-  const std::string address = fmt::format("/trends.svg?language={}&theme=", viewer.words().language);
-  return {{"chart", newest_ratios(lines).empty() ? Json(nullptr)
-                                                 : Json{{"light", address + "light"}, {"dark", address + "dark"}}},
+  return {{"chart", newest_ratios(lines).empty() ? Json(nullptr) : pictures_at("/trends.svg?", viewer)},
           {"chart_words", viewer.texts("trend_chart")},
           {"week", words_of(trend_of(lines, Grouping::week), viewer)},
           {"rig", words_of(trend_of(lines, Grouping::rig), viewer)},

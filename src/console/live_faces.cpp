@@ -71,13 +71,12 @@ Json LiveFaces::told(const RecorderView& view, const Viewer& viewer) {
   const bool old = view.age_s(RecorderView::Clock::now()) > old_s;
   for (std::size_t i = 0; i < seen.faces.size(); ++i) {
     const LiveFace& face = seen.faces[i];
-    const std::string picture = fmt::format(
-        "/live-face.svg?face={}&serial={}&rim={:.6g}&lens={:.6g}&units={}&language={}&theme=", i, view.request.serial,
-        face.rim, face.lens, viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
+    const std::string picture = fmt::format("/live-face.svg?face={}&serial={}&rim={:.6g}&lens={:.6g}&units={}&", i,
+                                            view.request.serial, face.rim, face.lens, viewer.units_name());
     Json told = {{"name", viewer.texts(face.motion ? "sensor" : "plane", face.name)},
                  {"size", live_face_mm},
                  {"centre", point_of(live_middle)},
-                 {"picture", {{"light", picture + "light"}, {"dark", picture + "dark"}}},
+                 {"picture", pictures_at(picture, viewer)},
                  {"words", ""},
                  {"tip", nullptr},
                  {"ellipse", Json::array()},

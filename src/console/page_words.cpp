@@ -53,6 +53,11 @@ Json Viewer::told(Json warnings) const {
   return warnings;
 }
 
+Json pictures_at(const std::string& address, const Viewer& viewer) {
+  const std::string in_theme = address + "language=" + viewer.words().language + "&theme=";
+  return {{"light", in_theme + "light"}, {"dark", in_theme + "dark"}};
+}
+
 std::string local_minute(std::int64_t unix_s) {
   return fmt::format("{:%Y-%m-%d %H:%M}", fmt::localtime(static_cast<std::time_t>(unix_s)));
 }

@@ -40,9 +40,14 @@ struct Viewer {
   const Words& words() const { return texts.words(); }
   std::string number(double value, int decimals) const { return number_text(value, decimals, words()); }
   std::string speed(double rad_s) const { return number(rpm(rad_s), 0); }
+  /// As an address says it.
+  const char* units_name() const { return units == UnitSystem::inch ? "inch" : "metric"; }
   /// Warnings, and what holds a verdict back, as the viewer is told of them.
   Json told(Json warnings) const;
 };
+
+/// Where the page finds a picture in the viewer's language, light and dark. @param address ends with '?' or '&'.
+Json pictures_at(const std::string& address, const Viewer& viewer);
 
 /// "2026-11-30 16:05", by the clock of this machine, which stands at the rig. What is kept, and the sheet, says UTC.
 std::string local_minute(std::int64_t unix_s);

@@ -28,7 +28,7 @@ std::string named_in(const std::string& message) {
 }  // namespace
 
 Reply reply_of(const Json& document, int status) {
-  return {document.dump(-1, ' ', false, Json::error_handler_t::replace), "application/json", status};
+  return {one_line(document), "application/json", status};
 }
 
 Reply reply_of(const Error& error, int status, const Words& words) {

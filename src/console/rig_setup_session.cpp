@@ -15,6 +15,7 @@
 #include "counterspot/recording/recording_names.hpp"
 #include "counterspot/recording/sound_devices.hpp"
 #include "counterspot/units/error.hpp"
+#include "report/rig_setup.hpp"
 #include "report/sound_devices.hpp"
 #include "report/text.hpp"
 
@@ -42,14 +43,6 @@ Json said_in(const std::vector<Said>& sentences, const Viewer& viewer) {
   Json all = Json::array();
   for (const Said& sentence : sentences) all.push_back(sentence.in(viewer.words().language));
   return all;
-}
-
-/// An error's code has words in every language.
-Json again_in(const Again& again, const Viewer& viewer) {
-  const std::string language = viewer.words().language;
-  if (again.code.empty()) return {{"why", again.why.in(language)}, {"instead", again.instead.in(language)}};
-  return {{"why", meaning_text(again.code, again.why.en, {}, viewer.words())},
-          {"instead", remedy_text(again.code, again.instead.en, viewer.words())}};
 }
 
 std::string word_in(const Json& said, const char* key) {
@@ -655,7 +648,10 @@ Json RigSetupSession::now(const Viewer& viewer) {
     now["caution"] = asked.caution.in(language);
     now["driven"] = asked.driven;
   }
-  if (standing_.again) now["again"] = again_in(*standing_.again, viewer);
+  if (standing_.again) {
+    const auto [why, instead] = words_of(*standing_.again, viewer.words());
+    now["again"] = {{"why", why}, {"instead", instead}};
+  }
   if (standing_.proof) now["against"] = said_in(standing_.proof->against, viewer);
   if (standing_.proof) now["unsure"] = standing_.proof->result == ProofResult::unsure;
   now["rig_text"] = standing_.rig_text.in(language);  // as it would be written

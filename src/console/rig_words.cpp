@@ -21,8 +21,7 @@ namespace {
 
 /// Where the page finds a picture of the rig.
 Json drawn_at(const std::string& work, const Viewer& viewer) {
-  const std::string address = fmt::format("/rig-work.svg?work={}&language={}&theme=", work, viewer.words().language);
-  return {{"light", address + "light"}, {"dark", address + "dark"}};
+  return pictures_at("/rig-work.svg?work=" + work + "&", viewer);
 }
 
 Json masses_words(const std::vector<FittedWeight>& masses, const RigWork& work, const SpinRequest& request,
@@ -32,10 +31,9 @@ Json masses_words(const std::vector<FittedWeight>& masses, const RigWork& work, 
   const Shaft shaft = work.shaft();
   for (const FittedWeight& mass : masses) {
     Json words = piece_at(mass, rig, shaft, request.high_rad_s, viewer);
-    const std::string face =
-        fmt::format("/face.svg?plane={}&work={}&entries={}&units={}&language={}&theme=", mass.plane, work.uid,
-                    work.events.size(), viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
-    words["face"] = {{"light", face + "light"}, {"dark", face + "dark"}};
+    words["face"] = pictures_at(fmt::format("/face.svg?plane={}&work={}&entries={}&units={}&", mass.plane, work.uid,
+                                            work.events.size(), viewer.units_name()),
+                                viewer);
     list.push_back(words);
   }
   return list;

@@ -41,11 +41,10 @@ Json held_words(const Finding& finding, const Viewer& viewer) {
 /// Where the page finds the picture of a plane's face; the number of entries keeps an old one from being shown.
 Json face_of(const FittedWeight& piece, const KnownJob& known, Base base, const Viewer& viewer,
              const std::string& way) {
-  const std::string address =
-      fmt::format("/face.svg?plane={}&base={}&way={}&entries={}&units={}&language={}&theme=", piece.plane,
-                  base == Base::bare ? "bare" : "as_spun", way, known.job.events.size(),
-                  viewer.units == UnitSystem::inch ? "inch" : "metric", viewer.words().language);
-  return {{"light", address + "light"}, {"dark", address + "dark"}};
+  return pictures_at(
+      fmt::format("/face.svg?plane={}&base={}&way={}&entries={}&units={}&", piece.plane,
+                  base == Base::bare ? "bare" : "as_spun", way, known.job.events.size(), viewer.units_name()),
+      viewer);
 }
 
 }  // namespace
@@ -243,7 +242,6 @@ Json part_words(const RigPart& part) {
 
 Json words_of(const RigShown& shown, const std::optional<RigPart>& advice, const Viewer& viewer) {
   Json parts = Json::array();
-  const std::string picture = fmt::format("/rig-model.svg?language={}&theme=", viewer.words().language);
   for (const RigPart& part : parts_of(shown, viewer.words())) parts.push_back(part_words(part));
   return {{"rig", shown.rig},
           {"heading", heading_of(shown, viewer.words())},
@@ -251,7 +249,7 @@ Json words_of(const RigShown& shown, const std::optional<RigPart>& advice, const
           {"advice", advice ? part_words(*advice) : Json(nullptr)},
           {"parts", parts},
           {"cautions", advice ? Json(caution_words(viewer)) : Json(nullptr)},
-          {"picture", {{"light", picture + "light"}, {"dark", picture + "dark"}}},
+          {"picture", pictures_at("/rig-model.svg?", viewer)},
           {"picture_words", viewer.texts("picture_learnt")}};
 }
 

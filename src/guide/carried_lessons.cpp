@@ -11,6 +11,7 @@
 #include "counterspot/log/rig_log.hpp"
 #include "counterspot/units/error.hpp"
 #include "log/rig_model_json.hpp"
+#include "units/one_line.hpp"
 
 namespace counterspot {
 
@@ -152,8 +153,7 @@ void bring_in(Log& log, const Rig& rig, const BroughtIn& lessons) {
     throw Error(Trouble::request, "nothing_new", "the log has all of these jobs, or their lessons, already",
                 "there is nothing to bring in");
   }
-  log.keep({rig.name, lessons_record, lessons.at_unix_s, lessons.carried.program,
-            details.dump(-1, ' ', false, LogJson::error_handler_t::replace)});  // also if a name is no UTF-8
+  log.keep({rig.name, lessons_record, lessons.at_unix_s, lessons.carried.program, one_line(details)});
 }
 
 std::vector<BroughtIn> brought_in_of(const Log& log, const std::string& rig) {

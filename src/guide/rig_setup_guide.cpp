@@ -66,10 +66,7 @@ void do_without(SetupTold& told, const std::vector<SetupStep>& steps) {
 }
 
 LiveOptions live_options_of(const SetupTold& told) {
-  LiveOptions options;
-  if (!told.source_rate.empty()) options.sample_rate_Hz = parse_quantity(told.source_rate, Dimension::frequency);
-  if (!told.source_rate.empty()) options.csv_rate_Hz = options.sample_rate_Hz;
-  if (!told.source_format.empty()) options.format = raw_format_named(told.source_format);
+  LiveOptions options = live_options_of(told.source_rate, told.source_format);
   const std::string& channels = told.source_channels;
   if (!channels.empty()) {
     options.channels = 0;  // what is no number is refused where it is opened

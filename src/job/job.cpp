@@ -7,6 +7,7 @@
 
 #include "counterspot/files/files.hpp"
 #include "counterspot/units/error.hpp"
+#include "job/refused.hpp"
 
 namespace counterspot {
 
@@ -18,10 +19,6 @@ struct Cases : Each... {
 };
 template <typename... Each>
 Cases(Each...) -> Cases<Each...>;
-
-Error refused(std::string code, const std::string& sentence, std::string remedy) {
-  return {Trouble::request, std::move(code), sentence, std::move(remedy)};
-}
 
 const What& what_of(const std::vector<Event>& events, int number) {
   return events[static_cast<std::size_t>(number - 1)].what;

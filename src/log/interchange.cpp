@@ -9,6 +9,7 @@
 #include "files/csv.hpp"
 #include "log/canonical.hpp"
 #include "log/fields_json.hpp"
+#include "units/one_line.hpp"
 
 namespace counterspot {
 
@@ -24,11 +25,6 @@ constexpr const char* rig_record_kind = "rig record";  // in a table
 Error bad_line(const std::string& trouble) {
   return {Trouble::request, "bad_log_line", fmt::format("this is not a job as a log exports it: {}", trouble),
           "import what 'log export' wrote, unchanged"};
-}
-
-/// In one line, also if a text in it is no UTF-8.
-std::string text_of(const Json& json) {
-  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 What what_of_json(const std::string& kind, const Json& json) {
@@ -175,7 +171,7 @@ TableRow row_of(const Job& job, const std::string& shaft, const std::string& rig
     row.text("worst_residual_over_limit", fmt::format("{:.4g}", finding->worst_ratio()));
     add_planes(row, *finding);
   }
-  row.text("details", text_of(json_of(event)));
+  row.text("details", one_line(json_of(event)));
   return row;
 }
 
@@ -213,15 +209,15 @@ std::vector<std::vector<std::string>> entries_of_csv(const std::string& text) {
 }  // namespace
 
 std::string canonical_text(const Job& job) {
-  return text_of(opened_with(job));
+  return one_line(opened_with(job));
 }
 
 std::string canonical_text(const Event& event) {
-  return text_of(json_of(event));
+  return one_line(json_of(event));
 }
 
 std::string rig_record_to_json_line(const RigRecord& record) {
-  return text_of(json_of(record));
+  return one_line(json_of(record));
 }
 
 std::optional<RigRecord> rig_record_of_json_line(const std::string& line) {
@@ -239,7 +235,7 @@ TableRow row_of(const RigRecord& record) {
   row.text("at_utc", utc_text(record.at_unix_s));
   row.text("program", record.program);
   row.text("label", record.kind);
-  row.text("details", text_of(json_of(record)));
+  row.text("details", one_line(json_of(record)));
   return row;
 }
 
@@ -256,7 +252,7 @@ std::string job_to_json_line(const Job& job) {
   Json json = head_of(job);
   json["entries"] = Json::array();
   for (const Event& event : job.events) json["entries"].push_back(json_of(event));
-  return text_of(sealed(std::move(json), job));
+  return one_line(sealed(std::move(json), job));
 }
 
 Job job_of_json_line(const std::string& line) {
@@ -290,7 +286,7 @@ std::vector<TableRow> rows_of(const Job& job) {
   const std::string rig = job.rig().name;
   std::vector<TableRow> rows;
   rows.push_back(first_cells(job.name, shaft, rig, 0, "open", job.opened_unix_s, job.program));
-  rows.back().text("details", text_of(sealed(head_of(job), job)));
+  rows.back().text("details", one_line(sealed(head_of(job), job)));
   for (const Event& event : job.events) {
     rows.push_back(row_of(job, shaft, rig, event));
     const auto* spun = std::get_if<Spun>(&event.what);

@@ -1,9 +1,12 @@
 #include "log/rig_model_json.hpp"
 
 #include <algorithm>
+#include <array>
 #include <optional>
+#include <vector>
 
 #include "counterspot/units/error.hpp"
+#include "rig_model/linear_rig.hpp"
 
 namespace counterspot {
 
@@ -16,11 +19,11 @@ struct KeptAs<KnownSize> {
 template <>
 struct KeptAs<RigScatter> {
   static LogJson json(const RigScatter& scatter) {
-    return {scatter.clamping, scatter.each, scatter.smooth, scatter.along_bed, scatter.over_speed};
+    const ScatterParts parts = parts_of(scatter);
+    return std::vector<double>(parts.begin(), parts.end());
   }
   static RigScatter value(const LogJson& json) {
-    const auto parts = json.get<std::array<double, 5>>();
-    return {parts[0], parts[1], parts[2], parts[3], parts[4]};
+    return scatter_of(ScatterParts(json.get<std::array<double, 5>>().data()));
   }
 };
 

@@ -4,6 +4,7 @@
 
 #include "counterspot/units/error.hpp"
 #include "log/fields_json.hpp"
+#include "units/one_line.hpp"
 
 namespace counterspot {
 
@@ -32,11 +33,6 @@ struct KeptAs<RigResult> {
 namespace {
 
 constexpr int record_version = 1;
-
-/// Also if the name of a file is no UTF-8.
-std::string details_text(const LogJson& json) {
-  return json.dump(-1, ' ', false, LogJson::error_handler_t::replace);
-}
 
 LogJson head_of(const RigWork& work, int number, std::string_view entry) {
   return {{"version", record_version}, {"work", work.uid}, {"number", number}, {"entry", entry}};
@@ -70,19 +66,19 @@ std::string details_of_opening(const RigWork& work) {
                {"shaft_file", work.shaft_file.path()},
                {"shaft_definition", work.shaft_file.text()},
                {"yardstick", kept_json(work.yardstick)}});
-  return details_text(json);
+  return one_line(json);
 }
 
 std::string details_of_entry(const RigWork& work, const RigEvent& event) {
   if (const auto* back = std::get_if<TakenBack>(&event.what)) {
     LogJson json = head_of(work, event.number, "take back");
     json.update({{"taken_back", back->number}, {"reason", back->reason}});
-    return details_text(json);
+    return one_line(json);
   }
   const auto* made = std::get_if<RigSpun>(&event.what);
   LogJson json = head_of(work, event.number, made != nullptr ? "spin" : "close");
   json.update(made != nullptr ? kept_json(*made) : kept_json(std::get<RigClosed>(event.what)));
-  return details_text(json);
+  return one_line(json);
 }
 
 RigEntry entry_of(const RigRecord& record) {

@@ -9,6 +9,7 @@
 #include "log/canonical.hpp"
 #include "log/fields_json.hpp"
 #include "log/sha256.hpp"
+#include "units/one_line.hpp"
 
 namespace counterspot {
 
@@ -28,7 +29,7 @@ std::string entry_seal(const std::string& seal_before, const Event& event) {
 }
 
 std::string record_seal(const RigRecord& record) {
-  return sha256_of(kept_json(record).dump(-1, ' ', false, LogJson::error_handler_t::replace));
+  return sha256_of(one_line(kept_json(record)));
 }
 
 std::vector<std::string> seals_of(const Job& job) {

@@ -10,6 +10,7 @@
 
 #include "counterspot/recording/capture.hpp"
 #include "counterspot/units/error.hpp"
+#include "counterspot/units/units.hpp"
 #include "recording/live_reader.hpp"
 
 namespace counterspot {
@@ -208,6 +209,16 @@ std::unique_ptr<LiveReader> reader_of(const std::string& source, const LiveOptio
 }
 
 }  // namespace
+
+LiveOptions live_options_of(const std::string& rate, const std::string& format) {
+  LiveOptions options;
+  if (!rate.empty()) {
+    options.sample_rate_Hz = parse_quantity(rate, Dimension::frequency);
+    options.csv_rate_Hz = options.sample_rate_Hz;
+  }
+  if (!format.empty()) options.format = raw_format_named(format);
+  return options;
+}
 
 std::unique_ptr<LiveRecording> open_live(const std::string& source, const LiveOptions& options) {
   check(options);

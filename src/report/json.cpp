@@ -121,8 +121,4 @@ Json order_json(double order) {
   return order == std::round(order) ? Json(std::llround(order)) : Json(order);
 }
 
-std::string one_line(const Json& document) {
-  return document.dump(-1, ' ', false, Json::error_handler_t::replace);
-}
-
 }  // namespace counterspot

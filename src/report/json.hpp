@@ -12,6 +12,7 @@
 #include "counterspot/rig/qualification.hpp"
 #include "counterspot/units/error.hpp"
 #include "counterspot/units/warning.hpp"
+#include "units/one_line.hpp"
 
 namespace counterspot {
 
@@ -52,9 +53,5 @@ Json json_of(const Qualification& result);
 
 /// 1 for a whole order, 0.5 for another.
 Json order_json(double order);
-
-/// The document as text without a line's end. Names that are no UTF-8 (of files, of columns) get U+FFFD where they are
-/// not.
-std::string one_line(const Json& document);
 
 }  // namespace counterspot

@@ -1,6 +1,8 @@
-#include "counterspot/rig_setup/setup.hpp"
+#include "report/rig_setup.hpp"
 
+#include "counterspot/rig_setup/setup.hpp"
 #include "report/documents.hpp"
+#include "report/text.hpp"
 
 namespace counterspot {
 namespace {
@@ -18,6 +20,12 @@ std::string act_of(const SetupInstruction& next, const std::string& language) {
   for (const Said* sentence : {&next.by_hand, &next.act, &next.typed})
     if (!sentence->empty()) act += (act.empty() ? "" : " ") + sentence->in(language);
   return act;
+}
+
+/// An error's code has words in every language.
+AgainWords words_of(const Again& again, const Words& words) {
+  if (again.code.empty()) return {again.why.in(words.language), again.instead.in(words.language)};
+  return {meaning_text(again.code, again.why.en, {}, words), remedy_text(again.code, again.instead.en, words)};
 }
 
 Json document_of(const SetupStanding& standing, const SetupTold& told, const std::string& written) {

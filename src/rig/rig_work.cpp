@@ -8,6 +8,7 @@
 #include "counterspot/files/files.hpp"
 #include "counterspot/solve/solution.hpp"
 #include "counterspot/units/error.hpp"
+#include "job/refused.hpp"
 #include "rig/rig_results.hpp"
 
 namespace counterspot {
@@ -17,14 +18,10 @@ namespace {
 constexpr double speed_held = 0.025;  // beside what is asked: the rule |Z| ~ Ω^n would have to bear more
 constexpr double known_mass_over_umar = 50.0;
 
-Error work_refused(std::string code, const std::string& sentence, std::string remedy) {
-  return {Trouble::request, std::move(code), sentence, std::move(remedy)};
-}
-
 RigClaims claims_of(const Rig& rig) {
   if (rig.claims) return *rig.claims;
-  throw work_refused("no_claims", fmt::format("the file of rig {} does not say what it is to reach", rig.name),
-                     "add [qualification] with smallest_residual = \"80 g·mm\"");
+  throw refused("no_claims", fmt::format("the file of rig {} does not say what it is to reach", rig.name),
+                "add [qualification] with smallest_residual = \"80 g·mm\"");
 }
 
 PlannedRigSpin planned(const Shaft& shaft, const std::vector<std::pair<int, double>>& masses, double unbalance_kg_m) {
@@ -64,37 +61,36 @@ void admit_readings(const RigWork& work, const RigWorkState& state, const Spun& 
   auto same = [](const Sensor& sensor, const SensorReading& reading) { return sensor.name == reading.sensor; };
   if (rig.sensors.size() != 2 ||
       !std::equal(rig.sensors.begin(), rig.sensors.end(), spun.readings.begin(), spun.readings.end(), same)) {
-    throw work_refused("wrong_sensors", "the spin does not have the rig's sensors, or they are not two",
-                       "give one reading for each of the two sensors of the rig's file");
+    throw refused("wrong_sensors", "the spin does not have the rig's sensors, or they are not two",
+                  "give one reading for each of the two sensors of the rig's file");
   }
   for (std::size_t s = 0; s < spun.readings.size(); ++s) {
     const SensorReading& reading = spun.readings[s];
     if (!std::isfinite(std::abs(reading.value)) || !reading.covariance.allFinite()) {
-      throw work_refused("bad_reading", fmt::format("sensor {} gave a reading that is not a number", reading.sensor),
-                         "check the sensor and spin again");
+      throw refused("bad_reading", fmt::format("sensor {} gave a reading that is not a number", reading.sensor),
+                    "check the sensor and spin again");
     }
     const bool other = std::any_of(state.spins.begin(), state.spins.end(), [&](const auto& spin) {
       return spin && spun_of_event(*spin).spun.readings[s].motion != reading.motion;
     });
     const bool unlike = work.yardstick && work.yardstick->motions[s] != reading.motion;
     if (!other && !unlike) continue;
-    throw work_refused("mixed_motion",
-                       fmt::format("sensor {} gives {} in this spin, and something else before", reading.sensor,
-                                   motion_name(reading.motion)),
-                       "give all vectors as one kind of motion");
+    throw refused("mixed_motion",
+                  fmt::format("sensor {} gives {} in this spin, and something else before", reading.sensor,
+                              motion_name(reading.motion)),
+                  "give all vectors as one kind of motion");
   }
 }
 
 void admit_speed(const RigWork& work, const RigWorkState& state, const Spun& spun) {
   if (!spun.speed_rad_s) {
-    throw work_refused("no_speed", "the spin does not say at what speed it was made",
-                       "state it with --speed \"1600 rpm\"");
+    throw refused("no_speed", "the spin does not say at what speed it was made", "state it with --speed \"1600 rpm\"");
   }
   const auto speed = balancing_speed(work, state);
   if (!speed) return;
   const double wanted = *speed * state.plan[static_cast<std::size_t>(state.next)].speed_fraction;
   if (std::abs(*spun.speed_rad_s / wanted - 1.0) <= speed_held) return;
-  throw work_refused(
+  throw refused(
       "wrong_speed",
       fmt::format("the spin was made at {:.0f} rpm, and {:.0f} rpm were asked", rpm(*spun.speed_rad_s), rpm(wanted)),
       fmt::format("spin again within {:.1f} % of {:.0f} rpm", 100.0 * speed_held, rpm(wanted)));
@@ -102,33 +98,32 @@ void admit_speed(const RigWork& work, const RigWorkState& state, const Spun& spu
 
 void admit_spin(const RigWork& work, const RigWorkState& state, const RigSpun& made) {
   if (!state.open || made.step != state.next || state.complete())
-    throw work_refused("rig_work_closed", fmt::format("this {} asks for no spin", rig_task_name(work.task)),
-                       "begin anew, or take its last spin back with a reason");
+    throw refused("rig_work_closed", fmt::format("this {} asks for no spin", rig_task_name(work.task)),
+                  "begin anew, or take its last spin back with a reason");
   admit_readings(work, state, made.spun);
   admit_speed(work, state, made.spun);
   for (const FittedWeight& piece : made.fitted.value_or(std::vector<FittedWeight>())) {
     const bool finite = std::isfinite(piece.mass_kg) && std::isfinite(piece.angle_rad);
     if (finite && piece.plane >= 0 && piece.plane < 2 && piece.radius_m > 0.0 && piece.mass_kg != 0.0) continue;
-    throw work_refused("bad_piece", "a test mass has no mass, no radius or no plane of the reference shaft",
-                       "state plane, mass, radius and angle of every test mass");
+    throw refused("bad_piece", "a test mass has no mass, no radius or no plane of the reference shaft",
+                  "state plane, mass, radius and angle of every test mass");
   }
 }
 
 void admit_taking_back(const RigWorkState& state, const TakenBack& back) {
   if (back.reason.empty())
-    throw work_refused("no_reason", "a spin is to be taken back without a reason", "say why, in a few words");
+    throw refused("no_reason", "a spin is to be taken back without a reason", "say why, in a few words");
   if (!state.last_spin || state.last_spin->number != back.number)
-    throw work_refused("nothing_to_take_back", "there is no spin that could be taken back", "see 'rig show'");
+    throw refused("nothing_to_take_back", "there is no spin that could be taken back", "see 'rig show'");
 }
 
 void admit_closing(const RigWork& work, const RigWorkState& state, const RigClosed& closed) {
   if (!state.open) {
-    throw work_refused("rig_work_closed", fmt::format("this {} is closed", rig_task_name(work.task)),
-                       "begin a new one");
+    throw refused("rig_work_closed", fmt::format("this {} is closed", rig_task_name(work.task)), "begin a new one");
   }
   if (std::holds_alternative<std::monostate>(closed.result) && closed.reason.empty())
-    throw work_refused("no_reason", "it is to be ended before all spins are made, without a reason",
-                       "say why, in a few words");
+    throw refused("no_reason", "it is to be ended before all spins are made, without a reason",
+                  "say why, in a few words");
 }
 
 }  // namespace
@@ -155,9 +150,8 @@ std::vector<PlannedRigSpin> plan_of(RigTask task, const Rig& rig, const Shaft& r
 void refuse_no_sensitivity(const Rig& rig) {
   for (const Sensor& sensor : rig.sensors) {
     if (sensor.sensitivity.motion != Motion::unscaled) continue;
-    throw work_refused("no_sensitivity",
-                       fmt::format("sensor {} has no sensitivity that could be put right", sensor.name),
-                       "qualify the rig anew, and go on: correction and verdict need ratios alone");
+    throw refused("no_sensitivity", fmt::format("sensor {} has no sensitivity that could be put right", sensor.name),
+                  "qualify the rig anew, and go on: correction and verdict need ratios alone");
   }
 }
 

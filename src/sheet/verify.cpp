@@ -12,6 +12,7 @@
 #include "counterspot/log/signature.hpp"
 #include "counterspot/sheet/sheet.hpp"
 #include "counterspot/units/error.hpp"
+#include "units/one_line.hpp"
 
 namespace counterspot {
 
@@ -95,8 +96,7 @@ std::vector<std::string> differences(const Values& said, const Values& kept) {
   for (const Values& each : Values::diff(kept, said)) {
     const Values::json_pointer where(each.at("path").get<std::string>());
     const auto value_in = [&](const Values& document) {
-      return document.contains(where) ? document.at(where).dump(-1, ' ', false, Values::error_handler_t::replace)
-                                      : std::string("nothing");
+      return document.contains(where) ? one_line(document.at(where)) : std::string("nothing");
     };
     if (said.contains(where) && kept.contains(where) && as_good_as_equal(said.at(where), kept.at(where))) continue;
     faults.push_back(

@@ -28,6 +28,9 @@ struct LiveOptions {
   std::optional<double> csv_rate_Hz;  ///< of CSV without a time column
 };
 
+/// Of a rate and a format as typed; empty: as they are. @throws Error(request, …) "bad_quantity", "bad_raw_format".
+LiveOptions live_options_of(const std::string& rate, const std::string& format);
+
 /// Samples that were made and never came in.
 struct Overrun {
   std::int64_t at_frame = 0;                ///< the frame of the recording before which they are missing
