@@ -11,14 +11,12 @@
 #include <random>
 #include <thread>
 
-#include "console/addresses.hpp"
 #include "console/assets.hpp"
 #include "console/job_session.hpp"
 #include "console/live_curves.hpp"
 #include "console/live_faces.hpp"
+#include "console/page_service.hpp"
 #include "console/recorder.hpp"
-#include "console/replies.hpp"
-#include "console/service.hpp"
 #include "console/stock_session.hpp"
 #include "console/words.hpp"
 #include "counterspot/drawing/drawing_tap.hpp"
@@ -26,7 +24,6 @@
 #include "counterspot/files/new_files.hpp"
 #include "counterspot/units/error.hpp"
 #include "report/text.hpp"
-#include "units/part.hpp"
 
 namespace counterspot {
 
@@ -123,7 +120,7 @@ class RecordingQueue {
 
 }  // namespace
 
-struct Console::Inside final : public Service {
+struct Console::Inside final : public PageService {
   Inside(Log log, const ConsoleOptions& asked);
   Inside(const Inside&) = delete;
   Inside& operator=(const Inside&) = delete;
@@ -131,13 +128,10 @@ struct Console::Inside final : public Service {
   Inside& operator=(Inside&&) = delete;
   ~Inside() override;
 
-  Reply query(const std::string& path, const Parameters& parameters) override;
-  Reply command(const std::string& path, const Parameters& parameters, const std::string& body) override;
   std::unique_ptr<Arriving> upload() override;
   std::string event(const Parameters& parameters, std::uint64_t& news) override;
-  Reply refusal(const std::string& code, const std::string& message, const std::string& remedy, int status) override;
+  Json now(const Viewer& viewer) override { return session->now(viewer); }
 
-  Viewer viewer_in(const Parameters& parameters) const;
   void set_up_pages();
   void set_up_queries();
   void set_up_commands();
@@ -145,12 +139,8 @@ struct Console::Inside final : public Service {
   Json live(const RecorderView& view, const Viewer& viewer);
   Reply use(ArrivingFile& file, const Parameters& parameters);
 
-  using Query = std::function<Reply(const Parameters&)>;
-  using Command = std::function<void(const Json&)>;
   ConsoleOptions options;
-  Rig rig;                               // as it was at the start: for what its channels are called
-  std::map<std::string, Query> queries;  // by path
-  std::map<std::string, Command> commands;
+  Rig rig;               // as it was at the start: for what its channels are called
   std::mutex measuring;  // one upload at a time is measured, so that memory stays bounded
   std::mutex trouble_mutex;
   Said spin_trouble;  // why the last spin was not taken
@@ -160,7 +150,6 @@ struct Console::Inside final : public Service {
   std::unique_ptr<RecordingQueue> recordings;
   std::unique_ptr<Recorder> recorder;
   std::unique_ptr<LiveCurves> curves;
-  std::unique_ptr<PageServer> server;
 };
 
 namespace {
@@ -185,8 +174,7 @@ class Upload final : public Arriving {
 
 }  // namespace
 
-Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
-  static_cast<void>(page_words_in(options.language));  // made before who tells them, the texts outlive it
+Console::Inside::Inside(Log log, const ConsoleOptions& asked) : PageService(asked.language), options(asked) {
   std::error_code unmade;
   fs::create_directories(options.recordings_folder, unmade);
   if (unmade)
@@ -203,183 +191,126 @@ Console::Inside::Inside(Log log, const ConsoleOptions& asked) : options(asked) {
   const fs::path shop = options.shop_file.empty() ? options.rig_file.parent_path() / "shop.toml" : options.shop_file;
   stock = std::make_unique<StockSession>(stock_place(options.stock_file, shop),
                                          [this](const fs::path& written) { session->use_stock(written); });
-  curves = std::make_unique<LiveCurves>(*recorder, rig, options.program, [this](const Picture& picture, Theme theme) {
-    return session->drawn(picture, theme);
-  });
+  curves = std::make_unique<LiveCurves>(*recorder, rig, options.program);
   set_up_pages();
   set_up_queries();
   set_up_commands();
-  static void* const part =
-      function_of_part("libcounterspot_http.so", "counterspot_serve", "no_http", "that serves the page");
-  const ServerOptions where{
-      options.address,          options.port, options.token, fresh_token(), options.watch_token, fresh_token(),
-      options.most_upload_bytes};
-  reinterpret_cast<Serve>(part)(where, *this, server);
-  options.port = server->port();
+  serve(options.address, options.port, options.token, options.watch_token, options.most_upload_bytes);
 }
 
 /// What is being recorded comes first, while the server may still wait for an answer to be worked out.
 Console::Inside::~Inside() {
   recorder->stop();
   recordings.reset();
-  server.reset();
-}
-
-Viewer Console::Inside::viewer_in(const Parameters& parameters) const {
-  const std::string language = text_in(parameters, "language");
-  return {text_in(parameters, "units") == "inch" ? UnitSystem::inch : UnitSystem::metric,
-          page_words_in(language.empty() ? options.language : language)};
+  stop_serving();
 }
 
 void Console::Inside::set_up_pages() {
-  auto file = [this](const char* path, std::string_view text, const char* kind) {
-    queries[path] = [text, kind](const Parameters&) { return Reply{std::string(text), kind}; };
-  };
-  file("/", page_html, "text/html; charset=utf-8");
-  file("/console.css", page_css, "text/css; charset=utf-8");
-  file("/console.js", page_js, "text/javascript; charset=utf-8");
-  file("/faces.js", page_faces, "text/javascript; charset=utf-8");
-  file("/curves.js", page_curves, "text/javascript; charset=utf-8");
-  file("/watch.js", page_watch, "text/javascript; charset=utf-8");
-  file("/fit.js", page_fit, "text/javascript; charset=utf-8");
-  file("/practice.js", page_practice, "text/javascript; charset=utf-8");
-  file("/signals.js", page_signals, "text/javascript; charset=utf-8");
-  file("/order.js", page_order, "text/javascript; charset=utf-8");
-  file("/course.js", page_course, "text/javascript; charset=utf-8");
-  file("/rig.js", page_rig, "text/javascript; charset=utf-8");
-  file("/stock.js", page_stock, "text/javascript; charset=utf-8");
-  file("/stock.css", page_stock_css, "text/css; charset=utf-8");
-  file("/actions.js", page_actions, "text/javascript; charset=utf-8");
-  queries["/face.svg"] = [this](const Parameters& asked) {
-    return Reply{session->face(number_in(asked, "plane"), base_in(asked), text_in(asked, "way"), viewer_in(asked),
-                               theme_in(asked)),
-                 "image/svg+xml"};
-  };
-  queries["/live-face.svg"] = [this](const Parameters& asked) {
-    const Viewer viewer = viewer_in(asked);
+  add_file("/", page_html, "text/html; charset=utf-8");
+  add_file("/console.js", page_js, "text/javascript; charset=utf-8");
+  add_file("/faces.js", page_faces, "text/javascript; charset=utf-8");
+  add_file("/curves.js", page_curves, "text/javascript; charset=utf-8");
+  add_file("/watch.js", page_watch, "text/javascript; charset=utf-8");
+  add_file("/fit.js", page_fit, "text/javascript; charset=utf-8");
+  add_file("/practice.js", page_practice, "text/javascript; charset=utf-8");
+  add_file("/signals.js", page_signals, "text/javascript; charset=utf-8");
+  add_file("/order.js", page_order, "text/javascript; charset=utf-8");
+  add_file("/course.js", page_course, "text/javascript; charset=utf-8");
+  add_file("/rig.js", page_rig, "text/javascript; charset=utf-8");
+  add_file("/actions.js", page_actions, "text/javascript; charset=utf-8");
+  add_picture("/face.svg", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->face(number_in(asked, "plane"), base_in(asked), text_in(asked, "way"), viewer, theme_in(asked));
+  });
+  add_picture("/live-face.svg", [this](const Parameters& asked, const Viewer& viewer) {
     const Picture ground =
         faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"), size_in(asked, "lens"), viewer);
-    return Reply{session->drawn(ground, theme_in(asked)), "image/svg+xml"};
-  };
+    return drawn_apart(ground, theme_in(asked));
+  });
   for (const auto& [path, kind] : {std::pair{"/live-time.svg", LiveCurves::Kind::time},
                                    {"/live-speed.svg", LiveCurves::Kind::speed},
                                    {"/live-orders.svg", LiveCurves::Kind::orders}})
-    queries[path] = [this, kind = kind](const Parameters& asked) {
-      return Reply{curves->drawn(kind, viewer_in(asked), theme_in(asked)), "image/svg+xml"};
-    };
-  queries["/rig-model.svg"] = [this](const Parameters& asked) {
-    return Reply{session->rig_model_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
-  };
-  queries["/trends.svg"] = [this](const Parameters& asked) {
-    return Reply{session->trends_drawn(viewer_in(asked), theme_in(asked)), "image/svg+xml"};
-  };
-  queries["/rig-work.svg"] = [this](const Parameters& asked) {
-    return Reply{session->rig_work_drawn(text_in(asked, "work"), viewer_in(asked), theme_in(asked)), "image/svg+xml"};
-  };
-  queries["/course.svg"] = [this](const Parameters& asked) {
-    return Reply{session->course_drawn(text_in(asked, "job"), viewer_in(asked), theme_in(asked)), "image/svg+xml"};
-  };
-  queries["/sheet.svg"] = [this](const Parameters& asked) {
-    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::svg, viewer_in(asked)), "image/svg+xml"};
-  };
-  queries["/sheet.pdf"] = [this](const Parameters& asked) {
-    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::pdf, viewer_in(asked)), "application/pdf"};
-  };
+    add_picture(path, [this, kind = kind](const Parameters& asked, const Viewer& viewer) {
+      return curves->drawn(kind, viewer, theme_in(asked));
+    });
+  add_picture("/rig-model.svg", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->rig_model_drawn(viewer, theme_in(asked));
+  });
+  add_picture("/trends.svg", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->trends_drawn(viewer, theme_in(asked));
+  });
+  add_picture("/rig-work.svg", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->rig_work_drawn(text_in(asked, "work"), viewer, theme_in(asked));
+  });
+  add_picture("/course.svg", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->course_drawn(text_in(asked, "job"), viewer, theme_in(asked));
+  });
+  add_picture("/sheet.svg", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->sheet(text_in(asked, "job"), PictureFormat::svg, viewer);
+  });
+  add_query("/sheet.pdf", [this](const Parameters& asked, const Viewer& viewer) {
+    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::pdf, viewer), "application/pdf"};
+  });
 }
 
 void Console::Inside::set_up_queries() {
-  queries["/api/now"] = [this](const Parameters& asked) {
-    const Viewer viewer = viewer_in(asked);
+  add_document("/api/now", [this](const auto&, const Viewer& viewer) {
     Json now = session->now(viewer);
     const std::scoped_lock lock(trouble_mutex);
     now["spin_trouble"] = spin_trouble.in(viewer.words().language);
-    return reply_of(now);
-  };
-  queries["/api/words"] = [this](const Parameters& asked) { return reply_of(viewer_in(asked).texts.texts()); };
-  queries["/api/jobs"] = [this](const Parameters& asked) {
-    return reply_of(session->jobs(text_in(asked, "words"), number_in(asked, "from"), viewer_in(asked)));
-  };
-  queries["/api/job"] = [this](const Parameters& asked) {
-    return reply_of(session->history(text_in(asked, "job"), viewer_in(asked)));
-  };
-  queries["/api/course"] = [this](const Parameters& asked) {
-    return reply_of(session->course(text_in(asked, "job"), viewer_in(asked)));
-  };
-  queries["/api/touched"] = [](const Parameters& asked) {
+    return now;
+  });
+  add_document("/api/jobs", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->jobs(text_in(asked, "words"), number_in(asked, "from"), viewer);
+  });
+  add_document("/api/job", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->history(text_in(asked, "job"), viewer);
+  });
+  add_document("/api/course", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->course(text_in(asked, "job"), viewer);
+  });
+  add_document("/api/touched", [](const Parameters& asked, const auto&) {
     const auto clock = clock_touched(size_in(asked, "x"), size_in(asked, "y"));
-    return reply_of({{"clock", clock ? Json(clock->text()) : Json(nullptr)}});
-  };
-  queries["/api/stock"] = [this](const Parameters& asked) {
-    return reply_of(session->stock_ways(base_in(asked), viewer_in(asked)));
-  };
-  queries["/api/stock-file"] = [this](const Parameters& asked) { return reply_of(stock->now(viewer_in(asked))); };
-  queries["/api/trends"] = [this](const Parameters& asked) { return reply_of(session->trends(viewer_in(asked))); };
-  queries["/api/health"] = [this](const Parameters& asked) {
-    return reply_of(session->health(recorder->view(), viewer_in(asked)));
-  };
-  queries["/api/rig-model"] = [this](const Parameters& asked) {
-    return reply_of(session->rig_model(viewer_in(asked)));
-  };
-  queries["/api/rig"] = [this](const Parameters& asked) { return reply_of(session->rig_page(viewer_in(asked))); };
-  queries["/api/grade-help"] = [this](const Parameters& asked) {
-    return reply_of(Json{{"words", grade_help().in(viewer_in(asked).words().language)}});
-  };
-  queries["/api/shafts"] = [this](const Parameters& asked) { return reply_of(session->shafts(viewer_in(asked))); };
-  queries["/api/live-once"] = [this](const Parameters& asked) {
-    return reply_of(live(recorder->view(), viewer_in(asked)));
-  };
+    return Json{{"clock", clock ? Json(clock->text()) : Json(nullptr)}};
+  });
+  add_document("/api/stock", [this](const Parameters& asked, const Viewer& viewer) {
+    return session->stock_ways(base_in(asked), viewer);
+  });
+  add_document("/api/trends", [this](const auto&, const Viewer& viewer) { return session->trends(viewer); });
+  add_document("/api/health",
+               [this](const auto&, const Viewer& viewer) { return session->health(recorder->view(), viewer); });
+  add_document("/api/rig-model", [this](const auto&, const Viewer& viewer) { return session->rig_model(viewer); });
+  add_document("/api/rig", [this](const auto&, const Viewer& viewer) { return session->rig_page(viewer); });
+  add_document("/api/grade-help", [](const auto&, const Viewer& viewer) {
+    return Json{{"words", grade_help().in(viewer.words().language)}};
+  });
+  add_document("/api/shafts", [this](const auto&, const Viewer& viewer) { return session->shafts(viewer); });
+  add_document("/api/live-once", [this](const auto&, const Viewer& viewer) { return live(recorder->view(), viewer); });
 }
 
 void Console::Inside::set_up_commands() {
-  commands["/api/open"] = [this](const Json& said) { session->open(said); };
-  commands["/api/choose"] = [this](const Json& said) { session->choose(said); };
-  commands["/api/name"] = [this](const Json& said) { session->name_spin(said); };
-  commands["/api/fit"] = [this](const Json& said) { session->fit(said); };
-  commands["/api/back"] = [this](const Json& said) { session->take_back(said); };
-  commands["/api/order"] = [this](const Json& said) { session->state_order(said); };
-  commands["/api/close"] = [this](const Json& said) { session->close(said); };
-  commands["/api/reopen"] = [this](const Json& said) { session->reopen(said); };
-  commands["/api/code"] = [this](const Json& said) { session->open_code(said); };
-  commands["/api/rig-begin"] = [this](const Json& said) { session->begin_rig_work(said); };
-  commands["/api/rig-not-on"] = [this](const Json& said) { session->masses_are_not_on(said); };
-  commands["/api/rig-go-on"] = [this](const Json&) { session->go_on_with_rig(); };
-  commands["/api/knocks"] = [this](const Json&) { session->begin_knocks(); };
-  commands["/api/knocks-record"] = [this](const Json& said) {
+  add_command("/api/open", [this](const Json& said) { session->open(said); });
+  add_command("/api/choose", [this](const Json& said) { session->choose(said); });
+  add_command("/api/name", [this](const Json& said) { session->name_spin(said); });
+  add_command("/api/fit", [this](const Json& said) { session->fit(said); });
+  add_command("/api/back", [this](const Json& said) { session->take_back(said); });
+  add_command("/api/order", [this](const Json& said) { session->state_order(said); });
+  add_command("/api/close", [this](const Json& said) { session->close(said); });
+  add_command("/api/reopen", [this](const Json& said) { session->reopen(said); });
+  add_command("/api/code", [this](const Json& said) { session->open_code(said); });
+  add_command("/api/rig-begin", [this](const Json& said) { session->begin_rig_work(said); });
+  add_command("/api/rig-not-on", [this](const Json& said) { session->masses_are_not_on(said); });
+  add_command("/api/rig-go-on", [this](const Json&) { session->go_on_with_rig(); });
+  add_command("/api/knocks", [this](const Json&) { session->begin_knocks(); });
+  add_command("/api/knocks-record", [this](const Json& said) {
     recorder->refuse_unless_standing();
     session->record_knocks(said);
-  };
-  commands["/api/knocks-enough"] = [this](const Json&) { recorder->enough(); };
-  commands["/api/rig-write"] = [this](const Json& said) { session->write_sensitivities(said); };
-  commands["/api/rig-leave"] = [this](const Json&) { session->leave_rig(); };
-  add_stock_commands(*stock, commands);
-  commands["/api/stands"] = [this](const Json&) { recorder->confirm_standing(); };
-  commands["/api/practice"] = [this](const Json& said) { session->practice(said); };
-}
-
-Reply Console::Inside::refusal(const std::string& code, const std::string& message, const std::string& remedy,
-                               int status) {
-  return reply_of(Error(Trouble::request, code, message, remedy), status);
-}
-
-Reply Console::Inside::query(const std::string& path, const Parameters& parameters) {
-  const auto found = queries.find(path);
-  if (found == queries.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
-  return answered(viewer_in(parameters).words(), [&] { return found->second(parameters); });
-}
-
-Reply Console::Inside::command(const std::string& path, const Parameters& parameters, const std::string& body) {
-  const auto found = commands.find(path);
-  if (found == commands.end()) return refusal("not_found", "there is nothing here", "open the page itself", 404);
-  const Json said = Json::parse(body, nullptr, false);
-  if (!said.is_object()) return refusal("bad_request", "the request is not a JSON object", "load the page again", 400);
-  return answered(viewer_in(parameters).words(), [&] {
-    try {
-      found->second(said);
-    } catch (const Json::exception&) {
-      return refusal("bad_request", "a value in the request is of the wrong kind", "load the page again", 400);
-    }
-    return reply_of(session->now(viewer_in(parameters)));
   });
+  add_command("/api/knocks-enough", [this](const Json&) { recorder->enough(); });
+  add_command("/api/rig-write", [this](const Json& said) { session->write_sensitivities(said); });
+  add_command("/api/rig-leave", [this](const Json&) { session->leave_rig(); });
+  add_stock(*stock);
+  add_command("/api/stands", [this](const Json&) { recorder->confirm_standing(); });
+  add_command("/api/practice", [this](const Json& said) { session->practice(said); });
 }
 
 Json Console::Inside::live(const RecorderView& view, const Viewer& viewer) {
@@ -440,13 +371,11 @@ Console::Console(Log log, const ConsoleOptions& options) : inside_(std::make_uni
 Console::~Console() = default;
 
 std::vector<std::string> Console::urls() const {
-  return page_urls(inside_->options.address, inside_->options.port, inside_->options.token);
+  return inside_->urls();
 }
 
 std::vector<std::string> Console::watch_urls() const {
-  const ConsoleOptions& options = inside_->options;
-  if (options.watch_token.empty()) return {};
-  return page_urls(options.address, options.port, options.watch_token);
+  return inside_->watch_urls();
 }
 
 std::string fresh_token() {

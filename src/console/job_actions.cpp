@@ -1,5 +1,6 @@
 #include "console/course.hpp"
 #include "console/job_session.hpp"
+#include "console/replies.hpp"
 #include "counterspot/drawing/drawing_course.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/units/error.hpp"
@@ -31,7 +32,7 @@ std::string JobSession::course_drawn(const std::string& job, const Viewer& viewe
     diagrams = counterspot::course_of(known.job.rig(), known.job.shaft(), *known.analysis.solution);
     of = picture_of(known.job, viewer.units, options_.program);
   }
-  return drawn(titled(residuals_picture(diagrams, viewer.words()), of, viewer.words()), theme);
+  return drawn_apart(titled(residuals_picture(diagrams, viewer.words()), of, viewer.words()), theme);
 }
 
 void JobSession::reopen(const Json& said) {

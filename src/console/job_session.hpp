@@ -50,9 +50,8 @@ class JobSession {
   /// @throws Error(request, "nothing_learnt").
   Json rig_model(const Viewer& viewer);
   std::string rig_model_drawn(const Viewer& viewer, Theme theme);
-  /// Pictures, as files. @throws Error(request, "not_found") for a plane that nothing is to be done at.
-  std::string drawn(const Picture& picture, Theme theme);
   /// @param way of the stock; empty: what the step asks for.
+  /// @throws Error(request, "not_found") for a plane that nothing is to be done at.
   std::string face(int plane, Base base, const std::string& way, const Viewer& viewer, Theme theme);
   /// This stock from now on, for the present job too.
   void use_stock(const std::filesystem::path& file);
@@ -117,7 +116,6 @@ class JobSession {
     std::shared_ptr<const KnownJob> known;
     std::shared_ptr<const StockCorrection> found;
   };
-  std::string drawn(const std::function<std::string()>& picture);
   const KnownJob* current();
   void settle();
   void read_stock_file();
@@ -155,7 +153,6 @@ class JobSession {
   Rig rig_;
   std::function<void(const SpinRequest&)> request_;
 
-  std::mutex drawing_;           // one picture at a time
   std::mutex placing_;           // one search of the stock at a time; taken before mutex_
   std::vector<Placing> placed_;  // by placing_
   std::mutex mutex_;             // all below

@@ -16,10 +16,9 @@ namespace counterspot {
 class LiveCurves {
  public:
   enum class Kind { time, speed, orders };
-  using Draw = std::function<std::string(const Picture&, Theme)>;
 
-  LiveCurves(const Recorder& recorder, const Rig& rig, std::string program, Draw draw)
-      : recorder_(recorder), rig_(rig), program_(std::move(program)), draw_(std::move(draw)) {}
+  LiveCurves(const Recorder& recorder, const Rig& rig, std::string program)
+      : recorder_(recorder), rig_(rig), program_(std::move(program)) {}
 
   /// SVG. @throws Error as `order_spectra`, Error(request, "not_found").
   std::string drawn(Kind kind, const Viewer& viewer, Theme theme);
@@ -37,7 +36,6 @@ class LiveCurves {
   const Recorder& recorder_;
   const Rig rig_;
   const std::string program_;
-  const Draw draw_;
   std::mutex mutex_;  // of all below
   std::map<std::string, Drawn> drawn_;
 };

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "console/job_session.hpp"
+#include "console/replies.hpp"
 #include "console/rig_words.hpp"
 #include "counterspot/drawing/drawing_job.hpp"
 #include "counterspot/drawing/drawing_rig.hpp"
@@ -313,7 +314,7 @@ std::string JobSession::rig_work_drawn(const std::string& uid, const Viewer& vie
       if (!uid.empty() && work.uid == uid) picture = qualification_drawn(work, viewer);
   }
   if (!picture) throw nothing_to_draw();
-  return drawn(titled(*picture, of, viewer.words()), theme);
+  return drawn_apart(titled(*picture, of, viewer.words()), theme);
 }
 
 }  // namespace counterspot

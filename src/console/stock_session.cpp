@@ -64,13 +64,4 @@ void StockSession::write(const Json& said) {
   use_(place_.file);
 }
 
-void add_stock_commands(StockSession& stock, std::map<std::string, std::function<void(const Json&)>>& commands) {
-  commands["/api/stock-answer"] = [&stock](const Json& said) { stock.answer(said); };
-  commands["/api/stock-out"] = [&stock](const Json& said) { stock.take_out(said); };
-  commands["/api/stock-ask"] = [&stock](const Json& said) { stock.ask_again(said); };
-  commands["/api/stock-change"] = [&stock](const Json& said) { stock.change(said); };
-  commands["/api/stock-leave"] = [&stock](const Json& said) { stock.leave(said); };
-  commands["/api/stock-write"] = [&stock](const Json& said) { stock.write(said); };
-}
-
 }  // namespace counterspot

@@ -2,7 +2,6 @@
 
 #include <filesystem>
 #include <functional>
-#include <map>
 #include <mutex>
 #include <string>
 
@@ -34,8 +33,5 @@ class StockSession {
   std::function<void(const std::filesystem::path&)> use_;
   std::mutex mutex_;
 };
-
-/// Those of the stock, by path, among a page's commands.
-void add_stock_commands(StockSession& stock, std::map<std::string, std::function<void(const Json&)>>& commands);
 
 }  // namespace counterspot
