@@ -4,109 +4,21 @@
 #include "counterspot/drawing/rig_words.hpp"
 #include "counterspot/drawing/words.hpp"
 #include "drawing/refusal_words_de.hpp"
+#include "units/warning_table.hpp"
 
 namespace counterspot {
 
 namespace {
 
-struct GermanWarning {
-  std::string_view code;
-  std::string_view meaning;
-  std::string_view remedy;
-};
-
-/// Nothing in it if the code is unknown.
-GermanWarning german_warning(std::string_view code) {
-  static constexpr GermanWarning warnings[] = {
-      {"clipped", "Signal am Anschlag des Wandlers", "Verstärkung senken und nochmals messen"},
-      {"dead_channel", "Kanal ohne Signal", "Kabel und Kanalnummer prüfen und nochmals messen"},
-      {"flattened", "Signal oben und unten abgeschnitten", "Verstärkung vor dem Wandler senken und nochmals messen"},
-      {"quiet_channel", "Kanal fast ohne Signal", "Kabel und Speisung des Aufnehmers prüfen und nochmals messen"},
-      {"uneven_time", "Zeitspalte schwankt, im zulässigen Rahmen", "wenn möglich als WAV aufnehmen"},
-      {"short_data", "etwas weniger Daten als angekündigt", "Aufnahme beenden, bevor die Datei abgeholt wird"},
-      {"overrun", "Abtastwerte gingen verloren, die Aufnahme hat Lücken",
-       "den Rechner von anderer Arbeit befreien und nochmals messen"},
-      {"lost_pulses", "fehlende Drehzahlimpulse überbrückt",
-       "Marke reinigen und Ausrichtung des Drehzahlgebers prüfen"},
-      {"double_pulses", "überzählige Drehzahlimpulse verworfen", "Marke und Ausrichtung des Drehzahlgebers prüfen"},
-      {"tach_jitter", "Drehzahlimpulse zeitlich unruhig", "Marke reinigen und Ausrichtung des Drehzahlgebers prüfen"},
-      {"weak_tach", "Drehzahlimpuls kaum über dem Rauschen", "Drehzahlgeber näher an die Marke bringen"},
-      {"tach_lost", "Drehzahlimpulse blieben aus",
-       "Kabel, Speisung und Ausrichtung des Drehzahlgebers prüfen und nochmals messen"},
-      {"tach_changed", "Drehzahlimpulse änderten Höhe oder Lage",
-       "Drehzahlgeber befestigen, seine Speisung prüfen und nochmals messen"},
-      {"direction_unknown", "Drehrichtung am Drehgeber nicht erkennbar",
-       "Kabel, Impulszahl und Abtastrate des Drehgebers prüfen"},
-      {"speed_doubted", "Drehzahl des Gebers zweifelhaft",
-       "Marken auf der Welle zählen, pulses_per_revolution und die Zeiteinheit prüfen"},
-      {"speed_drift", "Drehzahl änderte sich während des Messlaufs", "Drehzahl halten oder länger aufnehmen"},
-      {"few_revolutions", "kurzer Messlauf", "länger aufnehmen"},
-      {"order_2_dominant", "zweite Ordnung allein zu groß, sie kommt von den Gelenken und ihrer Stellung",
-       "Beugewinkel und Stellung der Gelenke prüfen"},
-      {"order_2_unjudged", "zweite Ordnung nicht beurteilt: die Empfindlichkeit eines Aufnehmers ist nicht bekannt",
-       "nichts, oder die Empfindlichkeiten ermitteln: 'rig new --only sensitivity'"},
-      {"steady_part", "nur der gleichmäßige Teil der Aufnahme wurde verwendet",
-       "erst aufnehmen, wenn die Drehzahl gleich bleibt"},
-      {"interference", "fremde Schwingung nahe der Ordnung, mit ausgeglichen", "nichts, oder suchen, was brummt"},
-      {"knocks", "Stöße während des Messlaufs, diese Umdrehungen zählen weniger", "suchen, was anschlägt"},
-      {"beating", "Schwebung mit einer Nachbarmaschine", "länger aufnehmen oder bei anderer Drehzahl messen"},
-      {"loose_cable", "Signal blieb aus oder sprang", "Kabel und Stecker befestigen und nochmals messen"},
-      {"near_resonance", "nahe einer Resonanz", "bei anderer Drehzahl messen"},
-      {"moving_level", "Ruhepegel wandert, mit ausgeglichen", "Aufnehmer vor der Aufnahme zur Ruhe kommen lassen"},
-      {"other_order", "nicht ganzzahlige Ordnung: Getriebe oder Riemen", "nichts, oder Getriebe oder Riemen suchen"},
-      {"orders_lowered", "Spektrum endet unter der gewünschten Ordnung: Abtastrate zu niedrig",
-       "mit höherer Abtastrate aufnehmen, wenn höhere Ordnungen zählen"},
-      {"coarse_steps", "Wandlerstufe groß gegen die Anzeige der zulässigen Restunwucht",
-       "Verstärkung erhöhen oder einen Wandler mit mehr Bit nehmen"},
-      {"swapped_sensors", "Aufnehmer vermutlich vertauscht",
-       "Kabel richtig anschließen und jenen Messlauf wiederholen"},
-      {"inverted_polarity", "Aufnehmer gegenüber einem früheren Messlauf umgepolt",
-       "Aufnehmer umdrehen und jenen Messlauf wiederholen"},
-      {"wrong_sensitivity", "Empfindlichkeit um etwa das Zehnfache anders als zuvor",
-       "Messbereich, Empfindlichkeit und Vollausschlag wie zuvor einstellen und jenen Messlauf wiederholen"},
-      {"sensor_changed", "Aufnehmer verhält sich anders als in den anderen Messläufen",
-       "Befestigung, Kabel und Verstärkung des Aufnehmers prüfen und jenen Messlauf wiederholen"},
-      {"reading_moved", "Anzeige änderte sich ohne angegebene Gewichte",
-       "angeben, was auf der Welle ist, oder nochmals messen"},
-      {"unlike_asked", "angegebenes Gewicht weicht von der Anweisung ab", "prüfen, was eingetippt wurde"},
-      {"no_uncertainty", "Messwerte ohne Unsicherheit eingetippt", "jeden Messwert mit seinem ± eintippen"},
-      {"speeds_differ", "Messläufe auf eine Drehzahl umgerechnet", "bei einer einzigen Drehzahl messen"},
-      {"ill_conditioned", "Ebenen oder Testgewichte kaum unterscheidbar",
-       "mit den Gewichten an anderen Stellen nochmals messen"},
-      {"weak_trial", "Testgewicht änderte die Anzeige wenig", "ein schwereres Testgewicht anbringen"},
-      {"plane_left_out", "eine Ebene blieb außer Betracht, andere ersetzen sie",
-       "nichts, oder bei einer Drehzahl messen, bei der sie zählt"},
-      {"spins_disagree", "Messläufe widersprechen einander über ihre Unsicherheit hinaus",
-       "angegebene Gewichte und Kabel der Aufnehmer prüfen und nochmals messen"},
-      {"out_of_band", "Welle verhält sich nicht wie ihre Baureihe",
-       "Aufnehmer, angegebene Gewichte und Wellendatei prüfen"},
-      {"scatter_assumed", "Wiederholstreuung der Auswuchtbank angenommen",
-       "Eignungsprüfung durchführen oder unverändert nochmals messen"},
-      {"flexible_shaft", "nahe der Biegeschwingung", "drei Ebenen und Messläufe bei mehreren Drehzahlen nehmen"},
-      {"mode_unseen", "Eigenform bei Betriebsdrehzahl nicht erkennbar", "auch näher an der Betriebsdrehzahl messen"},
-      {"qualification_due", "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden",
-       "Eignungsprüfung durchführen"},
-      {"qualification_failed", "Auswuchtbank hat ihre letzte Eignungsprüfung oder tägliche Prüfung nicht bestanden",
-       "Auswuchtbank instand setzen und die Prüfung wiederholen, die sie nicht bestand"},
-      {"limit_missing", "eine Ebene ohne zulässige Restunwucht",
-       "für jede Ebene eine zulässige Restunwucht in die Wellendatei schreiben und damit einen neuen Auftrag beginnen"},
-      {"share_bounded", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt",
-       "nichts, oder die zulässige Restunwucht vorgeben"},
-  };
-  for (const GermanWarning& known : warnings)
-    if (known.code == code) return known;
-  return {};
-}
-
 /// Of a warning, or of a refusal.
 std::string_view german_meaning(std::string_view code) {
-  const std::string_view meaning = german_warning(code).meaning;
-  return meaning.empty() ? german_refusal(code).what : meaning;
+  const WarningRow* const warning = warning_row(code);
+  return warning != nullptr ? warning->meaning_de : german_refusal(code).what;
 }
 
 std::string_view german_remedy(std::string_view code) {
-  const std::string_view remedy = german_warning(code).remedy;
-  return remedy.empty() ? german_refusal(code).remedy : remedy;
+  const WarningRow* const warning = warning_row(code);
+  return warning != nullptr ? warning->remedy_de : german_refusal(code).remedy;
 }
 
 struct GermanRigItem {

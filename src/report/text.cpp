@@ -7,7 +7,7 @@
 
 #include "counterspot/drawing/command_words.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
-#include "drawing/consequence_words.hpp"
+#include "units/warning_table.hpp"
 
 namespace counterspot {
 
@@ -141,7 +141,7 @@ std::string remedy_text(std::string_view code, const std::string& said, const Wo
 std::string warning_text(const Warning& warning, const Words& words) {
   const std::string noticed = meaning_text(warning, words);
   if (severity_of(warning.code) == Severity::note) return noticed;
-  return fmt::format("{}: {}; {}", consequence_of(warning.code, words), noticed,
+  return fmt::format("{}: {}; {}", consequence_of(warning.code, words.language), noticed,
                      remedy_text(warning_code(warning.code), warning.what_to_do(), words));
 }
 

@@ -38,5 +38,6 @@ for folder in ("job", "rig", "guide", "console"):
 refused -= {"bad_address", "bad_token", "needs_token", "port_taken", "short_token"}
 words = "".join((SOURCES / "drawing" / name).read_text(encoding="utf-8") for name in ("words_de.cpp", "refusal_words_de.cpp", "refusals_of_files_de.cpp"))
 german = set(re.findall(r'\{"(\w+)",', words))
+german |= set(re.findall(r"\{WarningCode::(\w+),", (SOURCES / "units/warning_table.cpp").read_text(encoding="utf-8")))
 assert len(refused) > 40 and refused <= german, refused - german
 print(f"{len(EN) + len(WHY_TURNING[1])} texts in two languages")

@@ -1,0 +1,192 @@
+#include "units/warning_table.hpp"
+
+#include <algorithm>
+#include <iterator>
+
+namespace counterspot {
+
+namespace {
+
+constexpr Severity held = Severity::holds_back;
+constexpr Severity said = Severity::warning;
+constexpr Severity noted = Severity::note;
+
+/// The one list of what each kind of warning is called, how grave it is, what to do about it, what it means, and for
+/// the answer.
+constexpr WarningRow rows[] = {
+    {WarningCode::clipped, "clipped", said, "lower the gain and spin again", "Verstärkung senken und nochmals messen",
+     "Signal am Anschlag des Wandlers", "the reading may be too small", "die Anzeige kann zu klein sein"},
+    {WarningCode::flattened, "flattened", held, "lower the gain before the converter and spin again",
+     "Verstärkung vor dem Wandler senken und nochmals messen", "Signal oben und unten abgeschnitten",
+     "the reading is too small", "die Anzeige ist zu klein"},
+    {WarningCode::quiet_channel, "quiet_channel", held, "look at the sensor's cable and supply, and spin again",
+     "Kabel und Speisung des Aufnehmers prüfen und nochmals messen", "Kanal fast ohne Signal",
+     "the reading is not the shaft's", "die Anzeige stammt nicht von der Welle"},
+    {WarningCode::dead_channel, "dead_channel", held, "look at cable and channel number, and spin again",
+     "Kabel und Kanalnummer prüfen und nochmals messen", "Kanal ohne Signal", "there is no reading",
+     "es gibt keine Anzeige"},
+    {WarningCode::uneven_time, "uneven_time", noted, "record WAV if you can", "wenn möglich als WAV aufnehmen",
+     "Zeitspalte schwankt, im zulässigen Rahmen", "", ""},
+    {WarningCode::short_data, "short_data", noted, "stop the recorder before the file is taken off",
+     "Aufnahme beenden, bevor die Datei abgeholt wird", "etwas weniger Daten als angekündigt", "", ""},
+    {WarningCode::overrun, "overrun", held, "free the machine of other work and spin again",
+     "den Rechner von anderer Arbeit befreien und nochmals messen",
+     "Abtastwerte gingen verloren, die Aufnahme hat Lücken", "the reading may be wrong",
+     "die Anzeige kann falsch sein"},
+    {WarningCode::lost_pulses, "lost_pulses", said, "clean the mark and look at the tach's aim",
+     "Marke reinigen und Ausrichtung des Drehzahlgebers prüfen", "fehlende Drehzahlimpulse überbrückt",
+     "the angle is less sure", "der Winkel ist weniger sicher"},
+    {WarningCode::double_pulses, "double_pulses", said, "look at the mark and the tach's aim",
+     "Marke und Ausrichtung des Drehzahlgebers prüfen", "überzählige Drehzahlimpulse verworfen",
+     "the angle is less sure", "der Winkel ist weniger sicher"},
+    {WarningCode::tach_jitter, "tach_jitter", said, "clean the mark and look at the tach's aim",
+     "Marke reinigen und Ausrichtung des Drehzahlgebers prüfen", "Drehzahlimpulse zeitlich unruhig",
+     "the angle is less sure", "der Winkel ist weniger sicher"},
+    {WarningCode::weak_tach, "weak_tach", said, "bring the tach nearer to the mark",
+     "Drehzahlgeber näher an die Marke bringen", "Drehzahlimpuls kaum über dem Rauschen",
+     "the angle may be lost next time", "der Winkel kann beim nächsten Mal fehlen"},
+    {WarningCode::tach_lost, "tach_lost", held, "look at the tach's cable, supply and aim, and spin again",
+     "Kabel, Speisung und Ausrichtung des Drehzahlgebers prüfen und nochmals messen", "Drehzahlimpulse blieben aus",
+     "the angle may be wrong", "der Winkel kann falsch sein"},
+    {WarningCode::tach_changed, "tach_changed", held, "fasten the tach and look at its supply, and spin again",
+     "Drehzahlgeber befestigen, seine Speisung prüfen und nochmals messen", "Drehzahlimpulse änderten Höhe oder Lage",
+     "the angle may be wrong", "der Winkel kann falsch sein"},
+    {WarningCode::direction_unknown, "direction_unknown", said,
+     "watch that the shaft turns the way the rig file says, and look at the encoder",
+     "Kabel, Impulszahl und Abtastrate des Drehgebers prüfen", "Drehrichtung am Drehgeber nicht erkennbar",
+     "if the shaft turned the other way, every angle is on the wrong side",
+     "drehte die Welle andersherum, liegt jeder Winkel auf der falschen Seite"},
+    {WarningCode::speed_doubted, "speed_doubted", held,
+     "count the marks on the shaft, and check pulses_per_revolution and the unit of time",
+     "Marken auf der Welle zählen, pulses_per_revolution und die Zeiteinheit prüfen", "Drehzahl des Gebers zweifelhaft",
+     "speed and reading may be wrong", "Drehzahl und Anzeige können falsch sein"},
+    {WarningCode::speed_drift, "speed_drift", said, "hold the speed, or record longer",
+     "Drehzahl halten oder länger aufnehmen", "Drehzahl änderte sich während des Messlaufs",
+     "the reading is a mean over several speeds", "die Anzeige ist ein Mittel über mehrere Drehzahlen"},
+    {WarningCode::few_revolutions, "few_revolutions", said, "record longer", "länger aufnehmen", "kurzer Messlauf",
+     "the reading is less sure", "die Anzeige ist weniger sicher"},
+    {WarningCode::order_2_dominant, "order_2_dominant", said, "look at joint angles and phasing",
+     "Beugewinkel und Stellung der Gelenke prüfen",
+     "zweite Ordnung allein zu groß, sie kommt von den Gelenken und ihrer Stellung", "no weight will quiet this shaft",
+     "kein Gewicht beruhigt diese Welle"},
+    {WarningCode::order_2_unjudged, "order_2_unjudged", noted,
+     "nothing, or find the sensitivities: 'rig new --only sensitivity'",
+     "nichts, oder die Empfindlichkeiten ermitteln: 'rig new --only sensitivity'",
+     "zweite Ordnung nicht beurteilt: die Empfindlichkeit eines Aufnehmers ist nicht bekannt", "", ""},
+    {WarningCode::steady_part, "steady_part", noted, "begin to record once the speed is steady",
+     "erst aufnehmen, wenn die Drehzahl gleich bleibt", "nur der gleichmäßige Teil der Aufnahme wurde verwendet", "",
+     ""},
+    {WarningCode::interference, "interference", noted, "nothing, or find what hums", "nichts, oder suchen, was brummt",
+     "fremde Schwingung nahe der Ordnung, mit ausgeglichen", "", ""},
+    {WarningCode::knocks, "knocks", said, "find what strikes", "suchen, was anschlägt",
+     "Stöße während des Messlaufs, diese Umdrehungen zählen weniger", "the reading is less sure",
+     "die Anzeige ist weniger sicher"},
+    {WarningCode::beating, "beating", said, "record longer, or spin at another speed",
+     "länger aufnehmen oder bei anderer Drehzahl messen", "Schwebung mit einer Nachbarmaschine",
+     "the reading is less sure", "die Anzeige ist weniger sicher"},
+    {WarningCode::loose_cable, "loose_cable", held, "fasten cable and plug, and spin again",
+     "Kabel und Stecker befestigen und nochmals messen", "Signal blieb aus oder sprang", "the reading may be wrong",
+     "die Anzeige kann falsch sein"},
+    {WarningCode::near_resonance, "near_resonance", said, "spin at another speed", "bei anderer Drehzahl messen",
+     "nahe einer Resonanz", "the answer holds for this speed alone", "das Ergebnis gilt nur für diese Drehzahl"},
+    {WarningCode::moving_level, "moving_level", noted, "let the sensors settle before recording",
+     "Aufnehmer vor der Aufnahme zur Ruhe kommen lassen", "Ruhepegel wandert, mit ausgeglichen", "", ""},
+    {WarningCode::other_order, "other_order", noted, "nothing, or find the gear or belt",
+     "nichts, oder Getriebe oder Riemen suchen", "nicht ganzzahlige Ordnung: Getriebe oder Riemen", "", ""},
+    {WarningCode::orders_lowered, "orders_lowered", noted, "record at a higher rate, if higher orders matter",
+     "mit höherer Abtastrate aufnehmen, wenn höhere Ordnungen zählen",
+     "Spektrum endet unter der gewünschten Ordnung: Abtastrate zu niedrig", "", ""},
+    {WarningCode::coarse_steps, "coarse_steps", said, "raise the gain, or use a converter with more bits",
+     "Verstärkung erhöhen oder einen Wandler mit mehr Bit nehmen",
+     "Wandlerstufe groß gegen die Anzeige der zulässigen Restunwucht",
+     "the reading is no surer than the converter's steps",
+     "die Anzeige ist nicht sicherer als die Stufen des Wandlers"},
+    {WarningCode::swapped_sensors, "swapped_sensors", held, "put the cables right and make that spin again",
+     "Kabel richtig anschließen und jenen Messlauf wiederholen", "Aufnehmer vermutlich vertauscht",
+     "weights would go to the wrong ends", "Gewichte kämen an die falschen Enden"},
+    {WarningCode::inverted_polarity, "inverted_polarity", held, "turn the sensor round and make that spin again",
+     "Aufnehmer umdrehen und jenen Messlauf wiederholen", "Aufnehmer gegenüber einem früheren Messlauf umgepolt",
+     "weights would go to the wrong side", "Gewichte kämen auf die falsche Seite"},
+    {WarningCode::wrong_sensitivity, "wrong_sensitivity", held,
+     "set range switch, sensitivity and full scale as they were, and make that spin again",
+     "Messbereich, Empfindlichkeit und Vollausschlag wie zuvor einstellen und jenen Messlauf wiederholen",
+     "Empfindlichkeit um etwa das Zehnfache anders als zuvor", "weights would have the wrong mass",
+     "Gewichte hätten die falsche Masse"},
+    {WarningCode::sensor_changed, "sensor_changed", held,
+     "look at the sensor's mounting, cable and gain, and make that spin again",
+     "Befestigung, Kabel und Verstärkung des Aufnehmers prüfen und jenen Messlauf wiederholen",
+     "Aufnehmer verhält sich anders als in den anderen Messläufen", "this spin cannot be compared with the others",
+     "dieser Messlauf ist mit den anderen nicht vergleichbar"},
+    {WarningCode::reading_moved, "reading_moved", held, "say what is on the shaft, or spin again",
+     "angeben, was auf der Welle ist, oder nochmals messen", "Anzeige änderte sich ohne angegebene Gewichte",
+     "what is shown to be fitted may be wrong", "was anzubringen ist, kann falsch sein"},
+    {WarningCode::unlike_asked, "unlike_asked", said, "look at what was typed", "prüfen, was eingetippt wurde",
+     "angegebenes Gewicht weicht von der Anweisung ab", "all that follows rests on what was typed",
+     "alles Weitere beruht auf dem, was eingetippt wurde"},
+    {WarningCode::no_uncertainty, "no_uncertainty", said, "type each reading with its ±",
+     "jeden Messwert mit seinem ± eintippen", "Messwerte ohne Unsicherheit eingetippt",
+     "how sure the answer is cannot be said", "wie sicher das Ergebnis ist, lässt sich nicht sagen"},
+    {WarningCode::speeds_differ, "speeds_differ", noted, "spin at one speed", "bei einer einzigen Drehzahl messen",
+     "Messläufe auf eine Drehzahl umgerechnet", "", ""},
+    {WarningCode::ill_conditioned, "ill_conditioned", said, "spin again with the weights in other places",
+     "mit den Gewichten an anderen Stellen nochmals messen", "Ebenen oder Testgewichte kaum unterscheidbar",
+     "the answer is unsure", "das Ergebnis ist unsicher"},
+    {WarningCode::weak_trial, "weak_trial", said, "fit a heavier trial weight", "ein schwereres Testgewicht anbringen",
+     "Testgewicht änderte die Anzeige wenig", "the answer is less sure", "das Ergebnis ist weniger sicher"},
+    {WarningCode::plane_left_out, "plane_left_out", noted, "nothing, or spin at a speed at which it matters",
+     "nichts, oder bei einer Drehzahl messen, bei der sie zählt",
+     "eine Ebene blieb außer Betracht, andere ersetzen sie", "", ""},
+    {WarningCode::spins_disagree, "spins_disagree", held,
+     "check what was stated to be fitted and the sensors' cables, and spin once more",
+     "angegebene Gewichte und Kabel der Aufnehmer prüfen und nochmals messen",
+     "Messläufe widersprechen einander über ihre Unsicherheit hinaus", "the answer may be wrong",
+     "das Ergebnis kann falsch sein"},
+    {WarningCode::out_of_band, "out_of_band", held, "check the sensors, the weights stated and the shaft file",
+     "Aufnehmer, angegebene Gewichte und Wellendatei prüfen", "Welle verhält sich nicht wie ihre Baureihe",
+     "the answer may be wrong", "das Ergebnis kann falsch sein"},
+    {WarningCode::scatter_assumed, "scatter_assumed", said, "qualify the rig, or spin once more with nothing changed",
+     "Eignungsprüfung durchführen oder unverändert nochmals messen", "Wiederholstreuung der Auswuchtbank angenommen",
+     "the ± may be too small or too large", "das ± kann zu klein oder zu groß sein"},
+    {WarningCode::qualification_due, "qualification_due", said, "qualify the rig", "Eignungsprüfung durchführen",
+     "Eignungsprüfung der Auswuchtbank fällig oder nicht bestanden",
+     "that the rig still does what it claims is not shown",
+     "dass die Auswuchtbank noch leistet, was sie zusagt, ist nicht belegt"},
+    {WarningCode::qualification_failed, "qualification_failed", held,
+     "mend the rig, and make the qualification or check again that it failed",
+     "Auswuchtbank instand setzen und die Prüfung wiederholen, die sie nicht bestand",
+     "Auswuchtbank hat ihre letzte Eignungsprüfung oder tägliche Prüfung nicht bestanden",
+     "the rig does not do what it claims", "die Auswuchtbank leistet nicht, was sie zusagt"},
+    {WarningCode::flexible_shaft, "flexible_shaft", held, "use three planes and spins at several speeds",
+     "drei Ebenen und Messläufe bei mehreren Drehzahlen nehmen", "nahe der Biegeschwingung",
+     "at other speeds the shaft may be outside", "bei anderen Drehzahlen kann die Welle außerhalb liegen"},
+    {WarningCode::mode_unseen, "mode_unseen", held, "spin nearer to service speed as well",
+     "auch näher an der Betriebsdrehzahl messen", "Eigenform bei Betriebsdrehzahl nicht erkennbar",
+     "at service speed the shaft may be outside", "bei Betriebsdrehzahl kann die Welle außerhalb liegen"},
+    {WarningCode::limit_missing, "limit_missing", held,
+     "write a limit for every plane into the shaft file and open a new job with it",
+     "für jede Ebene eine zulässige Restunwucht in die Wellendatei schreiben und damit einen neuen Auftrag beginnen",
+     "eine Ebene ohne zulässige Restunwucht", "nothing can be said of a plane",
+     "über eine Ebene lässt sich nichts sagen"},
+    {WarningCode::share_bounded, "share_bounded", noted, "nothing, or type the limits",
+     "nichts, oder die zulässige Restunwucht vorgeben", "Anteil einer Ebene auf 0,3 bis 0,7 begrenzt", "", ""},
+};
+
+}  // namespace
+
+const WarningRow* warning_row(WarningCode code) {
+  const auto* const found = std::ranges::find(rows, code, &WarningRow::code);
+  return found == std::end(rows) ? nullptr : found;
+}
+
+const WarningRow* warning_row(std::string_view name) {
+  const auto* const found = std::ranges::find(rows, name, &WarningRow::name);
+  return found == std::end(rows) ? nullptr : found;
+}
+
+std::string_view consequence_of(WarningCode code, std::string_view language) {
+  const WarningRow* const row = warning_row(code);
+  if (row == nullptr) return "";
+  return language == "de" ? row->consequence_de : row->consequence;
+}
+
+}  // namespace counterspot
