@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
+
 #include "commands/output.hpp"
 #include "counterspot/drawing/instruction_words.hpp"
 #include "counterspot/drawing/rig_words.hpp"
@@ -14,54 +16,43 @@ namespace counterspot::commands {
 
 namespace {
 
-/// The texts of one work's result, a line for each thing found, the next action last.
-struct ResultText {
-  const RigWork& work;
-  const Words& words;
+std::string next_text(const ToldResult& told, RigTask task, const RigWords& texts) {
+  if (task == RigTask::recalibration) return told.good ? texts.write_next : texts.begin_again;
+  const bool check = task == RigTask::check;
+  if (told.good) return check ? texts.go_on : texts.report_next;
+  const auto failed = std::ranges::find(told.findings, RigVerdict::failed, &ToldFinding::verdict);
+  if (failed == told.findings.end()) return "";
+  return say(texts.mend, texts.of_place(failed->place), check ? texts.check_again : texts.qualify_again);
+}
+
+/// How the sensitivities change that can be written.
+std::string sensitivities_text(const RigResult& result, const Rig& rig, const Words& words) {
+  const auto* const found = std::get_if<Recalibration>(&result);
+  std::string text;
+  for (std::size_t s = 0; found != nullptr && found->sound && s < rig.sensors.size(); ++s) {
+    const std::string change = with_decimal_sign(fmt::format("{:.5g}", std::abs(found->change[s])), words);
+    text += "  " + say(words.rig_work().sensitivity_change, rig.sensors[s].name, change) + "\n";
+  }
+  return text;
+}
+
+/// A line for each thing found, the next action last.
+std::string result_text(const RigResult& result, const RigWork& work, const Words& words) {
+  const auto told = told_result(result, work, words);
+  if (!told) return "";
   const RigWords& texts = words.rig_work();
-
-  std::string number(double value, int decimals) const { return number_text(value, decimals, words); }
-
-  std::string text_of(const std::vector<RigFinding>& findings) const {
-    const std::size_t width = texts.of_verdict(RigVerdict::not_judged).size();
-    std::string text;
-    for (const RigFinding& finding : findings) {
-      text += fmt::format("  {:<{}} {}\n{:{}}{}\n",
-                          finding.verdict == RigVerdict::failed ? texts.failed_loud : texts.of_verdict(finding.verdict),
-                          width, texts.of_place(finding.place), "", width + 3,
-                          finding_text(finding, work.task, findings, words));
-    }
-    return text;
-  }
-  std::string next_action(const std::vector<RigFinding>& findings, const char* again) const {
-    for (const RigFinding& finding : findings)
-      if (finding.verdict == RigVerdict::failed) return say(texts.mend, texts.of_place(finding.place), again) + "\n";
-    return "";
-  }
-  std::string then(const char* text) const { return std::string(text) + "\n"; }
-
-  std::string operator()(const std::monostate& /*none*/) const { return ""; }
-  std::string operator()(const Qualification& result) const {
-    return text_of(result.findings) + "\n  " + numbers_text(result, work.shaft(), words) + "\n" +
-           (result.passed ? then(texts.report_next) : next_action(result.findings, texts.qualify_again));
-  }
-  std::string operator()(const RigCheck& check) const {
-    const std::string sensors =
-        texts.sensor_reads == nullptr ? "" : "  " + sensors_text(check.change, work.rig(), words) + "\n";
-    return text_of(check.findings) + sensors +
-           (check.within ? then(texts.go_on) : next_action(check.findings, texts.check_again));
-  }
-  std::string operator()(const Recalibration& found) const {
-    const Rig rig = work.rig();
-    std::string text = "  " + change_text(found, rig, words) + "\n";
-    if (!found.sound) return text + then(texts.begin_again);
-    for (std::size_t s = 0; s < rig.sensors.size(); ++s) {
-      const std::string change = with_decimal_sign(fmt::format("{:.5g}", std::abs(found.change[s])), words);
-      text += "  " + say(texts.sensitivity_change, rig.sensors[s].name, change) + "\n";
-    }
-    return text + then(texts.write_next);
-  }
-};
+  const std::size_t width = texts.of_verdict(RigVerdict::not_judged).size();
+  std::string text;
+  for (const ToldFinding& finding : told->findings)
+    text += fmt::format("  {:<{}} {}\n{:{}}{}\n",
+                        finding.verdict == RigVerdict::failed ? texts.failed_loud : texts.of_verdict(finding.verdict),
+                        width, texts.of_place(finding.place), "", width + 3, finding.words);
+  if (work.task == RigTask::qualification) text += "\n";
+  for (const std::string& line : told->lines) text += "  " + line + "\n";
+  text += sensitivities_text(result, work.rig(), words);
+  const std::string next = next_text(*told, work.task, texts);
+  return next.empty() ? text : text + next + "\n";
+}
 
 std::string head_of(const RigWork& work, const RigWords& texts) {
   return say(texts.head, work.rig().name, texts.of_task(work.task), work.shaft().id);
@@ -80,7 +71,7 @@ std::string details_of(const TakenBack& back, const RigWork& work, const Words& 
 
 std::string details_of(const RigClosed& closed, const RigWork& work, const Words& words) {
   const RigWords& texts = words.rig_work();
-  const std::string result = std::visit(ResultText{work, words}, closed.result);
+  const std::string result = result_text(closed.result, work, words);
   return result.empty() ? say(texts.ended_by, closed.reason) : texts.judged + ("\n" + result);
 }
 
@@ -94,7 +85,7 @@ std::string text_of_next(const RigWork& work, const Words& words) {
   if (step.number > 0) text += "   " + say(texts.number, step.number, step.of);
   text += fmt::format("\n\n  {}\n\n", said.words);
   for (const std::string& line : said.details) text += "  " + line + "\n";
-  if (step.closed) text += std::visit(ResultText{work, words}, step.closed->result);
+  if (step.closed) text += result_text(step.closed->result, work, words);
   if (step.number == 0) return text;
   return text + fmt::format("\n  {}\n{}\n\n{}", texts.of_place(step.spin.place), texts.spin_next, cautions(words));
 }

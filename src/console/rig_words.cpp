@@ -78,51 +78,29 @@ std::string hands_title(const RigStep& step, const RigHands& hands, const RigWor
   return viewer.texts(step.mounting == Mounting::again ? "rig_turn" : "rig_bare");
 }
 
-Json findings_words(const std::vector<RigFinding>& findings, const RigWork& work, const Viewer& viewer) {
-  const RigWords& texts = viewer.words().rig_work();
-  Json list = Json::array();
-  for (const RigFinding& finding : findings)
-    list.push_back({{"place", texts.of_place(finding.place)},
-                    {"verdict", rig_verdict_name(finding.verdict)},
-                    {"verdict_words", texts.of_verdict(finding.verdict)},
-                    {"words", finding_text(finding, work.task, findings, viewer.words())}});
-  return list;
-}
-
 /// What was found, and what follows from it.
-struct ResultWords {
-  const RigWork& work;
-  const Viewer& viewer;
-
-  Json operator()(const std::monostate& /*none*/) const { return nullptr; }
-  Json operator()(const Qualification& result) const {
-    return {{"good", result.passed},
-            {"findings", findings_words(result.findings, work, viewer)},
-            {"lines", {numbers_text(result, work.shaft(), viewer.words())}},
-            {"next", viewer.texts(result.passed ? "rig_qualified_next" : "rig_failed_next")},
-            {"picture", drawn_at(work.uid, viewer)},
-            {"picture_words", viewer.texts("picture_qualification")}};
-  }
-  Json operator()(const RigCheck& check) const {
-    Json lines = Json::array();
-    if (viewer.words().rig_work().sensor_reads != nullptr)
-      lines.push_back(sensors_text(check.change, work.rig(), viewer.words()));
-    return {{"good", check.within},
-            {"findings", findings_words(check.findings, work, viewer)},
-            {"lines", lines},
-            {"next", viewer.texts(check.within ? "rig_within_next" : "rig_failed_next")},
-            {"picture", drawn_at("", viewer)},
-            {"picture_words", viewer.texts("picture_checks")}};
-  }
-  Json operator()(const Recalibration& found) const {
-    return {{"good", found.sound},
-            {"findings", Json::array()},
-            {"lines", {change_text(found, work.rig(), viewer.words())}},
-            {"next", viewer.texts(found.sound ? "rig_recalibrated_next" : "rig_failed_next")},
-            {"picture", nullptr},
-            {"picture_words", ""}};
-  }
-};
+Json result_words(const RigResult& result, const RigWork& work, const Viewer& viewer) {
+  const auto told = told_result(result, work, viewer.words());
+  if (!told) return nullptr;
+  const RigWords& texts = viewer.words().rig_work();
+  Json findings = Json::array();
+  for (const ToldFinding& finding : told->findings)
+    findings.push_back({{"place", texts.of_place(finding.place)},
+                        {"verdict", rig_verdict_name(finding.verdict)},
+                        {"verdict_words", texts.of_verdict(finding.verdict)},
+                        {"words", finding.words}});
+  const bool check = work.task == RigTask::check;
+  const bool drawn = work.task != RigTask::recalibration;
+  std::string next = viewer.texts(check ? "rig_within_next" : "rig_qualified_next");
+  if (!drawn) next = viewer.texts("rig_recalibrated_next");
+  if (!told->good) next = viewer.texts("rig_failed_next");
+  return {{"good", told->good},
+          {"findings", findings},
+          {"lines", told->lines},
+          {"next", next},
+          {"picture", drawn ? drawn_at(check ? "" : work.uid, viewer) : Json(nullptr)},
+          {"picture_words", drawn ? viewer.texts(check ? "picture_checks" : "picture_qualification") : ""}};
+}
 
 /// Of the spin before, while nothing was done about it.
 Json warned_of(const RigWork& work, const Viewer& viewer) {
@@ -188,7 +166,7 @@ Json words_of(const RigWork& work, const SpinRequest& request, bool on, const Vi
   if (stuck && state.last_spin) screen["take_back"] = state.last_spin->number;
   if (state.last_spin) screen["last_spin"] = state.last_spin->number;
   if (step.closed) {
-    screen["rig_result"] = std::visit(ResultWords{work, viewer}, step.closed->result);
+    screen["rig_result"] = result_words(step.closed->result, work, viewer);
   } else {
     screen["warned"] = warned_of(work, viewer);
     screen["cautions"] = caution_words(viewer);

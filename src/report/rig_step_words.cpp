@@ -91,6 +91,38 @@ std::string numbers_text(const Qualification& result, const Shaft& reference, co
 
 namespace {
 
+/// @param all findings of that work, which tell why one of them is not judged.
+std::string finding_text(const RigFinding& finding, RigTask task, const std::vector<RigFinding>& all,
+                         const Words& words) {
+  const RigWords& texts = words.rig_work();
+  if (texts.of_finding == nullptr) return finding.words;
+  if (finding.verdict == RigVerdict::not_judged) return texts.of_unjudged(why_not_judged(all));
+  const bool in_g_mm = task == RigTask::check && finding.place == RigPlace::adapters;
+  const auto number = [&](double value) { return number_text(in_g_mm ? value : 100.0 * value, 1, words); };
+  const std::string found =
+      say(texts.of_finding(task, finding.place), number(finding.measured), number(finding.allowed));
+  return finding.verdict == RigVerdict::passed ? found : found + "; " + texts.of_remedy(finding.place);
+}
+
+/// What each sensor reads of known masses; only in a language whose findings do not say it.
+std::string sensors_text(const std::array<Phasor, 2>& change, const Rig& rig, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  std::string said;
+  for (std::size_t s : {0U, 1U})
+    said += (said.empty() ? "" : "; ") + say(texts.sensor_reads, rig.sensors[s].name,
+                                             number_text(std::abs(change[s]), 3, words),
+                                             number_text(degrees(std::arg(change[s])), 1, words));
+  return said;
+}
+
+std::string change_text(const Recalibration& found, const Rig& rig, const Words& words) {
+  const RigWords& texts = words.rig_work();
+  if (texts.sensor_reads == nullptr) return found.words;
+  const std::string said = sensors_text(found.change, rig, words);
+  if (found.sound) return said;
+  return said + "; " + say(texts.no_sensitivity_explains, number_text(100.0 * found.cross_talk, 0, words));
+}
+
 std::string qualified_line(const RigStanding& standing, const RigWords& texts) {
   if (!standing.qualified_unix_s) return texts.never_qualified;
   const std::string text = say(texts.qualified_on, utc_day(*standing.qualified_unix_s), utc_day(*standing.due_unix_s));
@@ -120,34 +152,22 @@ std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, c
   return lines;
 }
 
-std::string finding_text(const RigFinding& finding, RigTask task, const std::vector<RigFinding>& all,
-                         const Words& words) {
-  const RigWords& texts = words.rig_work();
-  if (texts.of_finding == nullptr) return finding.words;
-  if (finding.verdict == RigVerdict::not_judged) return texts.of_unjudged(why_not_judged(all));
-  const bool in_g_mm = task == RigTask::check && finding.place == RigPlace::adapters;
-  const auto number = [&](double value) { return number_text(in_g_mm ? value : 100.0 * value, 1, words); };
-  const std::string found =
-      say(texts.of_finding(task, finding.place), number(finding.measured), number(finding.allowed));
-  return finding.verdict == RigVerdict::passed ? found : found + "; " + texts.of_remedy(finding.place);
-}
-
-std::string sensors_text(const std::array<Phasor, 2>& change, const Rig& rig, const Words& words) {
-  const RigWords& texts = words.rig_work();
-  std::string said;
-  for (std::size_t s : {0U, 1U})
-    said += (said.empty() ? "" : "; ") + say(texts.sensor_reads, rig.sensors[s].name,
-                                             number_text(std::abs(change[s]), 3, words),
-                                             number_text(degrees(std::arg(change[s])), 1, words));
-  return said;
-}
-
-std::string change_text(const Recalibration& found, const Rig& rig, const Words& words) {
-  const RigWords& texts = words.rig_work();
-  if (texts.sensor_reads == nullptr) return found.words;
-  const std::string said = sensors_text(found.change, rig, words);
-  if (found.sound) return said;
-  return said + "; " + say(texts.no_sensitivity_explains, number_text(100.0 * found.cross_talk, 0, words));
+std::optional<ToldResult> told_result(const RigResult& result, const RigWork& work, const Words& words) {
+  const auto told = [&](const std::vector<RigFinding>& findings) {
+    std::vector<ToldFinding> all;
+    for (const RigFinding& finding : findings)
+      all.push_back({finding.place, finding.verdict, finding_text(finding, work.task, findings, words)});
+    return all;
+  };
+  if (const auto* found = std::get_if<Qualification>(&result))
+    return ToldResult{found->passed, told(found->findings), {numbers_text(*found, work.shaft(), words)}};
+  if (const auto* found = std::get_if<Recalibration>(&result))
+    return ToldResult{found->sound, {}, {change_text(*found, work.rig(), words)}};
+  const auto* check = std::get_if<RigCheck>(&result);
+  if (check == nullptr) return std::nullopt;
+  ToldResult all{check->within, told(check->findings), {}};
+  if (words.rig_work().sensor_reads != nullptr) all.lines = {sensors_text(check->change, work.rig(), words)};
+  return all;
 }
 
 }  // namespace counterspot

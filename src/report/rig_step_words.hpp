@@ -1,6 +1,9 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
 
 #include "counterspot/guide/rig_guide.hpp"
 #include "counterspot/log/log.hpp"
@@ -27,12 +30,20 @@ std::vector<std::string> lines_of(const RigStanding& standing, const Rig& rig, c
 /// "Umar found 41 g·mm in A, …", of a qualification.
 std::string numbers_text(const Qualification& result, const Shaft& reference, const Words& words);
 
-/// What was found and what to look at: English as it was said then, another language from the figures that were kept.
-/// @param all findings of that work, which tell why one of them is not judged.
-std::string finding_text(const RigFinding& finding, RigTask task, const std::vector<RigFinding>& all,
-                         const Words& words);
-/// What each sensor reads of known masses; only in a language whose findings do not say it.
-std::string sensors_text(const std::array<Phasor, 2>& change, const Rig& rig, const Words& words);
-std::string change_text(const Recalibration& found, const Rig& rig, const Words& words);
+/// One thing that was judged, and what to look at: English as it was said then, another language from the figures that
+/// were kept.
+struct ToldFinding {
+  RigPlace place = RigPlace::sensors;
+  RigVerdict verdict = RigVerdict::not_judged;
+  std::string words;
+};
+/// What work on the rig came to, as commands and page tell it; what follows from it each says in its own words.
+struct ToldResult {
+  bool good = false;  ///< it passed, is within, or can be written
+  std::vector<ToldFinding> findings;
+  std::vector<std::string> lines;
+};
+/// Empty if there is no result.
+std::optional<ToldResult> told_result(const RigResult& result, const RigWork& work, const Words& words);
 
 }  // namespace counterspot

@@ -166,25 +166,41 @@ TEST_CASE("auf Deutsch: was auf der Auswuchtbank verlangt ist") {
 TEST_CASE("auf Deutsch: was gefunden wurde, aus den Zahlen, die aufbewahrt sind") {
   const RigFinding loose{RigPlace::smallest_residual, RigVerdict::failed, 0.153, 0.12, "as it was said"};
   const RigFinding apart{RigPlace::separation, RigVerdict::not_judged, 0.0, 0.0, "as it was said"};
-  const std::vector<RigFinding> all = {loose, apart};
-  CHECK(finding_text(loose, RigTask::qualification, all, english()) == "as it was said");
-  CHECK(finding_text(loose, RigTask::qualification, all, german()) ==
+  const auto told = [](RigTask task, const RigResult& result, const Words& words) {
+    return told_result(result, work_of(task), words).value();
+  };
+  const auto qualified = [&](const std::vector<RigFinding>& findings, const Words& words) {
+    Qualification result;
+    result.findings = findings;
+    return told(RigTask::qualification, result, words);
+  };
+  CHECK(qualified({loose, apart}, english()).findings.at(0).words == "as it was said");
+  const ToldResult both = qualified({loose, apart}, german());
+  CHECK(both.findings.at(0).verdict == RigVerdict::failed);
+  CHECK(both.findings.at(0).words ==
         "Anzeigen der kleinen Prüfmasse weichen bis zu 15,3 % von ihrem Mittel ab, eine ausgenommen, erlaubt 12,0 %; "
         "nach losen Aufnehmern, Kabeln und Schrauben der Lagerböcke suchen");
   // One fault is not told as several, and a rig that was never qualified has no record.
-  CHECK(finding_text(apart, RigTask::qualification, all, german()) ==
-        "nicht beurteilt, weil die Auswuchtbank ihre Anzeigen nicht wiederholt");
-  CHECK(finding_text(apart, RigTask::qualification, {apart}, german()) ==
+  CHECK(both.findings.at(1).words == "nicht beurteilt, weil die Auswuchtbank ihre Anzeigen nicht wiederholt");
+  CHECK(qualified({apart}, german()).findings.at(0).words ==
         "erste Eignungsprüfung dieser Auswuchtbank: sie wird zum Bezug");
   // The daily check holds the adapters against g·mm, all else against a part.
   const RigFinding moved{RigPlace::adapters, RigVerdict::passed, 38.25, 92.0, "as it was said"};
-  CHECK(finding_text(moved, RigTask::check, {moved}, german()) ==
+  RigCheck check;
+  check.within = true;
+  check.findings = {moved};
+  const ToldResult daily = told(RigTask::check, check, german());
+  CHECK(daily.good);
+  CHECK(daily.findings.at(0).words ==
         "ohne Prüfmassen zeigt die Prüfwelle 38,2 g·mm neben dem Wert der Eignungsprüfung, erlaubt 92,0 g·mm");
   Recalibration found;
   found.change = {Phasor(0.8, 0.0), Phasor(1.0, 0.0)};
   found.cross_talk = 0.07;
-  CHECK(change_text(found, work_of(RigTask::recalibration).rig(), german()) ==
+  const ToldResult changed = told(RigTask::recalibration, found, german());
+  CHECK_FALSE(changed.good);
+  CHECK(changed.lines.at(0) ==
         "Aufnehmer A zeigt von den bekannten Massen das 0,800-Fache des Sollwerts, um 0,0° gedreht; Aufnehmer B "
         "zeigt von den bekannten Massen das 1,000-Fache des Sollwerts, um 0,0° gedreht; eine Empfindlichkeit erklärt "
         "weder eine Drehung noch 7 % eines Aufnehmers im anderen: erst Aufnehmer und Kabel instand setzen");
+  CHECK_FALSE(told_result({}, work_of(RigTask::check), german()).has_value());
 }
