@@ -15,7 +15,7 @@
 
 namespace counterspot {
 
-/// Work on the rig itself, in a job's place at the page: the same requests, gates and commands.
+/// Work on the rig itself, in a job's place at the page: the same requests, refusals and commands.
 
 namespace {
 

@@ -15,7 +15,7 @@ constexpr double orbit_size_mm = 150.0;
 constexpr Point orbit_middle{75.0, 82.0};
 constexpr double orbit_full_mm = 48.0;
 constexpr double orbit_beside_mm = 23.0;  // right of the largest ring
-constexpr int orbit_points = 360;         // one a degree
+constexpr int orbit_points = 360;         // one per degree
 
 /// How far a sensor sees the shaft moved at each degree after the tach's edge, in the display unit: whole orders alone
 /// come round again.

@@ -8,7 +8,7 @@ namespace counterspot {
 enum class ResultForm {
   csv,    ///< a table
   json,   ///< one document
-  jsonl,  ///< a document a line
+  jsonl,  ///< a document per line
   npz,    ///< the columns of the table as NumPy arrays
   mat,    ///< and as variables of a MATLAB file
   uff,    ///< vectors over speed as datasets 58 of a universal file

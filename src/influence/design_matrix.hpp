@@ -50,7 +50,7 @@ struct Design {
   int plane_count = 0;
   Eigen::MatrixXcd weights;            ///< K×P: the sum of what is fitted, kg·m
   std::vector<SettingError> settings;  ///< every different piece once
-  std::vector<TurningError> turnings;  ///< one an angle; empty if not turned
+  std::vector<TurningError> turnings;  ///< one per angle; empty if not turned
   double u_turned_rad = 0.0;           ///< of each
   bool turned = false;                 ///< the shaft was turned against its adapters from spin to spin
   Eigen::MatrixXd rows;  ///< 2K×2(1+P), or 2K×2(2+P) if turned: Z = Z_0 + α W (+ e^{−jγ} B) in real numbers

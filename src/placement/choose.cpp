@@ -20,7 +20,7 @@ struct Candidate {
   int pieces = 0;
   double weighed_kg = 0.0;
   double ratio = INFINITY;
-  std::vector<Load> loads;  // one an open plane
+  std::vector<Load> loads;  // one per open plane
 
   bool better_than(const Candidate& other) const {
     return std::tie(step, pieces, weighed_kg, ratio) <
@@ -243,7 +243,7 @@ class Search {
   const FittingOptions& options_;
   ScaledAim aim_;
   std::vector<Bounds> bounds_;     // [c]: columns from c on
-  std::vector<PlaneLoads> loads_;  // one a column
+  std::vector<PlaneLoads> loads_;  // one per column
   double resolution_ = 0.0;
   double least_step_ = 0.0;
   int pieces_ = 0;

@@ -21,7 +21,7 @@ const char* const remedy_of_coarse =
     "export the times with more decimals; if they are only written too coarsely and no row is missing, state the rate: "
     "sample_rate = \"51.2 kHz\" under [rig] and time = \"none\" under [recording] in the rig file";
 
-constexpr double worth_its_own_time = 0.001;  // of an interval: 0.03 % of order 1 at 25 samples a turn
+constexpr double worth_its_own_time = 0.001;  // of an interval: 0.03 % of order 1 at 25 samples per turn
 constexpr double wavering = 0.6;  // of an interval; five standard deviations of 10 %, and a row left out makes 1
 
 /// Slope of the straight line through evenly spaced values: Σ(k − k̄)y / Σ(k − k̄)².

@@ -38,7 +38,7 @@ std::string indented(std::string_view text, std::string_view by) {
   return lines;
 }
 
-/// At most `width` bytes a line where blanks allow it.
+/// At most `width` bytes per line where blanks allow it.
 std::string wrapped(const std::string& text, std::size_t width, std::string_view further) {
   std::string lines;
   std::size_t in_line = 0;

@@ -33,7 +33,7 @@ std::string text_of(const FittedWeight& piece, const Shaft& shaft, UnitSystem un
 /// "support A", "A", "mode 1".
 std::string held_place_text(const HeldPlace& place, const Words& words);
 
-/// "within", a line a place ("support A: 38.4 ± 1.4 g·mm of 348.5 g·mm, within"), a line a reason to doubt it.
+/// "within", a line per place ("support A: 38.4 ± 1.4 g·mm of 348.5 g·mm, within"), a line per reason to doubt it.
 std::vector<std::string> lines_of(const Finding& finding, UnitSystem units = UnitSystem::metric,
                                   const Words& words = english());
 

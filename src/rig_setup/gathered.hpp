@@ -11,7 +11,7 @@ namespace counterspot {
 
 /// What all steps but the proof found.
 struct Gathered {
-  std::vector<RestFinding> rest, running;  ///< one a channel
+  std::vector<RestFinding> rest, running;  ///< one per channel
   std::array<KnockFinding, 2> knocks;      ///< at A and at B
   HandTurnFinding hand;
   SlowRunFinding slow;

@@ -23,7 +23,7 @@ std::string html_pictures(const std::vector<Picture>& pictures);
 /// The first row names the columns. On a narrow screen a row becomes a block, each cell behind its column's name.
 std::string html_table(const std::vector<Row>& rows);
 std::string html_paragraphs(const std::vector<std::string>& sentences);
-/// Lines to sign on, one a person.
+/// Lines to sign on, one per person.
 std::string html_signatures(const std::vector<std::string>& who, std::string_view date_and_signature);
 
 }  // namespace counterspot

@@ -33,8 +33,6 @@ struct AmplitudeSummary {
   Refusal refusal;                             ///< what is wrong with the set of spins; empty if usable
   std::vector<AmplitudeCandidate> candidates;  ///< the likeliest first; more than one: the spins do not decide
   int degrees_of_freedom = 0;
-
-  bool ambiguous() const { return candidates.size() > 1; }
 };
 
 /// Unbalance from amplitudes alone:

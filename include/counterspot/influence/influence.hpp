@@ -133,7 +133,7 @@ struct InfluenceSummary {
   Refusal refusal;                                ///< what is wrong with the set of spins; empty if solved
   std::vector<CoefficientEstimate> coefficients;  ///< S·P, sensor-major: [s·P + p]
   std::vector<PlaneUnbalance> planes;             ///< P; of the shaft alone if it was turned against its adapters
-  std::vector<SpeedShare> speeds;                 ///< one a group of spins; `coefficients` are the last one's
+  std::vector<SpeedShare> speeds;                 ///< one per group of spins; `coefficients` are the last one's
   std::optional<AdapterShare> adapters;           ///< if the shaft was turned against them
   /// 2P×2P of (Re U_1, Im U_1, Re U_2, …), (kg·m)²; also the covariance of what is left after exactly the correction is
   /// fitted. Zero if the uncertainty is not known.

@@ -23,7 +23,7 @@ enum class StepKind {
   nothing
 };
 
-/// The other of two choices: the trial weights come off, and one weight a plane is fitted.
+/// The other of two choices: the trial weights come off, and one weight per plane is fitted.
 struct Instead {
   std::vector<int> take_off;         ///< numbers of pieces on the shaft, 1, 2, 3, …
   std::vector<FittedWeight> pieces;  ///< what to fit once they are off

@@ -54,10 +54,10 @@ function rigResult() {
     ...result.lines.map((line) => element('p', line)), ...(result.picture ? [picture(result.picture, result.picture_words, 'chart')] : [])];
 }
 
-function reasonForm(words, id, deed) {
+function reasonForm(words, id, send) {
   const form = element('form', null, { autocomplete: 'off', className: 'aside', id });
   form.append(reasonField(), element('button', words));
-  form.addEventListener('submit', (event) => { event.preventDefault(); deed(form.elements.reason.value); });
+  form.addEventListener('submit', (event) => { event.preventDefault(); send(form.elements.reason.value); });
   return form;
 }
 
@@ -81,10 +81,10 @@ function drawRigSteps() {
 }
 
 // ---- the page of the rig ----
-async function rigDeed(path, said) { if (await act(path, said)) view('work'); }
+async function rigCommand(path, said) { if (await act(path, said)) view('work'); }
 function rigCheckButton(rig) {
   return element('button', say('rig_begin_check', rig.proved.shaft), { type: 'button', className: 'main', id: 'begin-check',
-    onclick: () => rigDeed('/api/rig-begin', { task: 'check', work: rig.proved.work }) });
+    onclick: () => rigCommand('/api/rig-begin', { task: 'check', work: rig.proved.work }) });
 }
 
 // Of sensors whose sensitivity nobody knows it is said why not.
@@ -92,7 +92,7 @@ function recalibration(rig) {
   if (rig.no_recalibration) return [element('p', rig.no_recalibration, { className: 'quiet' })];
   const box = element('details', null, { id: 'begin-recalibration' });
   box.append(element('summary', say('rig_begin_recalibration', rig.proved.shaft)), element('p', say('rig_recalibration_more'), { className: 'quiet' }),
-    element('button', say('rig_with_again', rig.proved.shaft), { type: 'button', className: 'offer', onclick: () => rigDeed('/api/rig-begin', { task: 'recalibration', work: rig.proved.work }) }));
+    element('button', say('rig_with_again', rig.proved.shaft), { type: 'button', className: 'offer', onclick: () => rigCommand('/api/rig-begin', { task: 'recalibration', work: rig.proved.work }) }));
   return [box];
 }
 
@@ -100,7 +100,7 @@ function recalibration(rig) {
 async function rigChoices(rig) {
   const box = element('details', null, { id: 'begin-qualification', open: !rig.proved });
   box.append(element('summary', say('rig_begin_qualification')), element('p', say('rig_qualification_more'), { className: 'quiet' }));
-  const offer = (words, said) => box.append(element('button', words, { type: 'button', className: 'offer', onclick: () => rigDeed('/api/rig-begin', { task: 'qualification', ...said }) }));
+  const offer = (words, said) => box.append(element('button', words, { type: 'button', className: 'offer', onclick: () => rigCommand('/api/rig-begin', { task: 'qualification', ...said }) }));
   if (rig.proved) offer(say('rig_with_again', rig.proved.shaft), { work: rig.proved.work });
   (await ask('/api/shafts')).filter((shaft) => shaft.file && !shaft.fault).forEach((shaft) => offer(say('rig_with', shaft.id, shaft.words), { file: shaft.file }));
   return box;
@@ -115,10 +115,10 @@ async function rigPage(heading) {
   parts.push(...toBeWritten(rig.to_be_written));
   if (rig.proved) parts.push(element('p', rig.proved.words));
   if (!rig.claims) parts.push(element('p', say('rig_no_claims'), { className: 'unsure' }));
-  else if (rig.open) parts.push(element('button', say('rig_go_on', rig.open), { type: 'button', className: 'main', id: 'rig-go-on', onclick: () => rigDeed('/api/rig-go-on', {}) }));
+  else if (rig.open) parts.push(element('button', say('rig_go_on', rig.open), { type: 'button', className: 'main', id: 'rig-go-on', onclick: () => rigCommand('/api/rig-go-on', {}) }));
   else parts.push(...(rig.proved ? [rigCheckButton(rig)] : []), await rigChoices(rig), ...(rig.proved ? recalibration(rig) : []));
-  if (rig.live && !rig.open) parts.push(element('button', say('rig_begin_knocks'), { type: 'button', id: 'begin-knocks', onclick: () => rigDeed('/api/knocks', {}) }));
-  if (rig.present) parts.push(element('button', say('rig_leave'), { type: 'button', id: 'rig-leave', onclick: () => rigDeed('/api/rig-leave', {}) }));
+  if (rig.live && !rig.open) parts.push(element('button', say('rig_begin_knocks'), { type: 'button', id: 'begin-knocks', onclick: () => rigCommand('/api/knocks', {}) }));
+  if (rig.present) parts.push(element('button', say('rig_leave'), { type: 'button', id: 'rig-leave', onclick: () => rigCommand('/api/rig-leave', {}) }));
   if (rig.checks) parts.push(element('h2', say('rig_checks')), picture(rig.checks, rig.checks_words, 'chart'));
   if (rig.proved) parts.push(element('h2', say('rig_last_qualification')), picture(rig.proved.picture, rig.proved.picture_words, 'chart'));
   if (rig.works.length) {

@@ -5,7 +5,7 @@ const stockSeen = { told: null, note: '' };
 function typedKey() { return 'stock:' + stockSeen.told.next.key; }
 
 // What was typed and not sent yet outlives a reload; what was refused stays in its field.
-async function stockDeed(box, path, said) {
+async function stockCommand(box, path, said) {
   const field = box.querySelector('input');
   box.dataset.busy = 'yes';
   box.querySelectorAll('button').forEach((each) => { each.disabled = true; });
@@ -39,7 +39,7 @@ async function stockDeed(box, path, said) {
 }
 
 function stockButton(box, id, words, path, said, kind = '') {
-  return element('button', words, { type: 'button', id, className: kind, onclick: () => stockDeed(box, path, said) });
+  return element('button', words, { type: 'button', id, className: kind, onclick: () => stockCommand(box, path, said) });
 }
 
 // ---- the question ----
@@ -80,7 +80,7 @@ function stockQuestion(box) {
   input.addEventListener('input', () => { sessionStorage.setItem(typedKey(), input.value); may(); });
   form.addEventListener('submit', (event) => {
     event.preventDefault();
-    if (input.value.trim()) stockDeed(box, 'stock-answer', { key: asked.key, answer: input.value });
+    if (input.value.trim()) stockCommand(box, 'stock-answer', { key: asked.key, answer: input.value });
   });
   may();
   const buttons = element('div', null, { className: 'stock-buttons' });
