@@ -41,6 +41,7 @@ SHADES = 16
 # release do, is the same.
 ALIKE = 2
 MOST_BLOCKS = 6
+MOST_OF_NOISE = 24  # where noise is drawn as large as a screen allows
 STEP_S = 60
 # What sticks out, controls that lie under something else where they are seen, and pictures of another shape than theirs.
 WHAT_IS_WRONG = """const wrong = [];
@@ -85,8 +86,8 @@ def blocks_that_differ(one, other):
     return numpy.maximum(away(one, other), away(other, one)) >= ALIKE
 
 
-def differ(one, other):
-    return int(blocks_that_differ(one, other).sum()) > MOST_BLOCKS
+def differ(one, other, most=MOST_BLOCKS):
+    return int(blocks_that_differ(one, other).sum()) > most
 
 
 def as_picture(shades):
@@ -171,7 +172,7 @@ class Screens:
             pathlib.Path(OUTPUT, f"screen-{file}").write_bytes(png)
             return
         kept = shades_in(KEPT / file) if (KEPT / file).exists() else None
-        if kept is not None and not differ(now, kept):
+        if kept is not None and not differ(now, kept, MOST_OF_NOISE if name == "curves-orders" else MOST_BLOCKS):
             return
         pathlib.Path(OUTPUT, f"screen-{file}").write_bytes(png)
         self.wrong.append(self.beside_each_other(file, now, kept))
