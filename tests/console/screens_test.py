@@ -43,6 +43,8 @@ ALIKE = 2
 MOST_BLOCKS = 6
 MOST_OF_NOISE = 24  # where noise is drawn as large as a screen allows
 STEP_S = 60
+# Day and time of day stand in pictures, drawn.
+CLOCK = {"LD_PRELOAD": str(next(pathlib.Path("/usr/lib").glob("*/faketime/libfaketime.so.1"))), "FAKETIME": f"{DAY} 08:00:00", "DONT_FAKE_MONOTONIC": "1"}
 # What sticks out, controls that lie under something else where they are seen, and pictures of another shape than theirs.
 WHAT_IS_WRONG = """const wrong = [];
     if (document.documentElement.scrollWidth > innerWidth) wrong.push(`${document.documentElement.scrollWidth} px wide`);
@@ -293,12 +295,10 @@ def curves_screens(screens):
     """A recording that is always the same, played as a live source: a run-up, and then a steady spin."""
     if NAMES and not any(name.startswith("curves-") for name in NAMES):
         return
-    clock = {"LD_PRELOAD": str(next(pathlib.Path("/usr/lib").glob("*/faketime/libfaketime.so.1"))), "FAKETIME": f"{DAY} 08:00:00",
-             "DONT_FAKE_MONOTONIC": "1"}  # the time of day stands in the picture, drawn
     with tempfile.TemporaryDirectory() as folder:
         recording = f"{folder}/run-up.flac"
         subprocess.run([RIGSIM, "spin", "--speed", "300 rpm", "--stretch", "1620 rpm in 15 s", "--seconds", "60", "--seed", "5", "--out", recording], check=True)
-        with Console(PROGRAM, DATA, folder, "--source", f"play:{recording}", "--seconds", "60 s", environment=clock) as console:
+        with Console(PROGRAM, DATA, folder, "--source", f"play:{recording}", "--seconds", "60 s", environment=CLOCK) as console:
             tell(console, "/api/open", file="shaft.toml")
             live = lambda: live_of(console)
             screens.until("a steady speed", lambda: live()["at_s"] > 20.0)
@@ -347,13 +347,14 @@ class NewRig(Console):
     """The console of a rig that has no file yet."""
 
     def __init__(self, program, folder, *more):
-        super().__init__(program, "", folder)
+        super().__init__(program, "", folder, environment=CLOCK)
         self.command_line = [program, "console", "--new-rig", f"{folder}/shop", "--port", "0", "--language", "en", *more]
 
 
 # Of the steps from an empty folder to a known weight, those whose page looks different.
 NEW_RIG = {("stand", "rest"): "new-stand", ("hands", "knocks-a"): "new-knocks", ("direction", "direction"): "new-direction",
-           ("hands", "at-a"): "new-weight"}
+           ("hands", "at-a"): "new-weight", ("proved", ""): "new-proved"}
+PACE = 3  # of the simulated rig and of its hands, against the clock
 TAKES_S = {"knocks-a": 8.5, "knocks-b": 8.5, "hand": 15}  # of what is done once, on the simulation's clock
 
 
@@ -373,7 +374,7 @@ def new_rig_screens(screens):
 
         do("rest")
         os.mkfifo(pipe)
-        rig = subprocess.Popen([RIGSIM, "first-day", "--case", "303", "--control", control, "--out", pipe])
+        rig = subprocess.Popen([RIGSIM, "first-day", "--case", "303", "--control", control, "--out", pipe, "--pace", str(PACE)])
         try:
             with NewRig(PROGRAM, folder, "--source", f"raw:{pipe}", "--rate", told["rate"] + " Hz", "--channels", told["channels"]) as console:
                 ask = lambda what: json.loads(console.ask("GET", "/api/" + what)[2])
@@ -390,21 +391,23 @@ def new_rig_screens(screens):
                         held = {key: (kind, content.replace(f"{folder}/".encode(), b"/")) if kind == "application/json" else (kind, content)
                                 for key, (kind, content) in hold(console, units="", change=still_of_new_rig).items()}
                         screens.of(name, console, held, moved="#go" if stage in ("stand", "hands") else None, gone="#title")
+                    if stage == "proved":
+                        break
                     if stage == "stand":
                         tell(console, "/api/stands", step=step)
                     elif stage == "hands":
                         known = {"weight": told["weight"], "radius": told["radius"]} if step == "at-a" else {}
                         tell(console, "/api/hands", step=step, **known)
                     elif stage == "direction":
-                        tell(console, "/api/tell", step=step, top_goes=told["top"])
+                        tell(console, "/api/tell", step=step, top_goes=told["top"], viewing_end=told["viewing_end"])
                     elif stage == "record":
                         if now["driven"]:
                             do(step)
-                            time.sleep(2)
+                            time.sleep(2 / PACE)
                         tell(console, "/api/record", step=step)
                         if step in TAKES_S:
                             do(step)
-                            time.sleep(TAKES_S[step])
+                            time.sleep(TAKES_S[step] / PACE)
                             tell(console, "/api/enough")
                     screens.until("another", lambda: (ask("now")["stage"], ask("now").get("step", "")) != (stage, step) or
                           (stage == "stand" and ask("live-once")["may_confirm"]))  # it trembled once more
