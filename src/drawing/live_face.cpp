@@ -7,8 +7,6 @@
 #include "counterspot/drawing/drawing_live.hpp"
 #include "counterspot/drawing/picture_words.hpp"
 #include "counterspot/tolerance/held_text.hpp"
-#include "counterspot/tolerance/tolerance.hpp"
-#include "counterspot/units/coverage.hpp"
 #include "drawing/chart.hpp"
 #include "drawing/ellipse.hpp"
 
@@ -36,7 +34,8 @@ Point point_on(const LiveFace& face, const Phasor& value) {
 }
 
 Point point_in_lens(const LiveFace& face, const Phasor& value) {
-  return on_clock(lens_middle, std::abs(value) / face.lens * live_lens_mm, clock_deg(std::arg(value), face.rotation));
+  const double share = std::min(1.0, std::abs(value) / face.lens);  // what lies beyond is cut off at the ring
+  return on_clock(lens_middle, share * live_lens_mm, clock_deg(std::arg(value), face.rotation));
 }
 
 /// The smallest round number that is no smaller.
@@ -100,8 +99,7 @@ void draw_live_lens(Sketch& sketch, const LiveFace& face, const Words& words) {
 
 /// The ring that a lens is to have, or none: it comes and goes at other sizes, and so not to and fro.
 double lens_for(const LiveFace& face, const LiveVector& now) {
-  const double u = u_of_magnitude(now.value, now.covariance);
-  const double size = std::abs(now.value) + (std::isfinite(u) ? coverage_factor * u : 0.0);
+  const double size = std::abs(now.value);
   if (size <= 0.0 || size >= (face.lens > 0.0 ? lens_leaves : lens_comes) * face.rim) return 0.0;
   if (size <= face.lens && size >= least_share * face.lens) return face.lens;
   return round_up(1.1 * size / unit_of(face)) * unit_of(face);

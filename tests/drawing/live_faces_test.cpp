@@ -39,7 +39,7 @@ TEST_CASE("a vector that is short beside the limit is shown once more in a lens,
   CHECK(lens(85e-6, 1e-6) == 0.0);  // it comes under 0.15 of the rim ...
   CHECK(lens(30e-6, 1e-6) == Approx(50e-6));
   CHECK(lens(45e-6, 1e-6) == Approx(50e-6));
-  CHECK(lens(20e-6, 10e-6) == Approx(50e-6));  // whose ellipse it holds as well
+  CHECK(lens(20e-6, 10e-6) == Approx(50e-6));
   CHECK(lens(85e-6, 1e-6) == Approx(100e-6));  // ... and goes at 0.2
   CHECK(lens(110e-6, 1e-6) == 0.0);
   lens(30e-6, 1e-6);
@@ -49,6 +49,8 @@ TEST_CASE("a vector that is short beside the limit is shown once more in a lens,
   const auto length_mm = [](const Point& from, const Point& to) { return std::hypot(to.x - from.x, to.y - from.y); };
   CHECK(length_mm(lens_middle, *mark.in_lens) > 2.5 * length_mm(live_middle, mark.tip));
   CHECK_FALSE(mark.lens_ellipse.empty());
+  for (const Point& edge : live_mark(faces[0], at(30e-6, 200e-6)).lens_ellipse)  // cut off at the ring
+    CHECK(length_mm(lens_middle, edge) < 12.001);
   CHECK_FALSE(live_mark(faces[1], at(400e-6, 1e-6)).in_lens);
 }
 

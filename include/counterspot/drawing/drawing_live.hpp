@@ -49,7 +49,7 @@ struct LiveMark {
   std::vector<Point> ellipse;  ///< that holds the vector's end in 95 of 100 cases; empty: not known, or beyond the rim
   bool beyond = false;
   std::optional<Point> in_lens;     ///< the tip once more
-  std::vector<Point> lens_ellipse;  ///< likewise
+  std::vector<Point> lens_ellipse;  ///< likewise, as far as the lens shows it
 };
 LiveMark live_mark(const LiveFace& face, const LiveVector& now);
 
