@@ -34,9 +34,10 @@ class Page(webdriver.Chrome):
         return part
 
 
-def browser(folder):
+def browser(folder, window=False, arguments=(), preferences=None):
     options = Options()
-    for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
+    options.add_experimental_option("prefs", preferences or {})
+    for argument in (*([] if window else ["--headless=new"]), *arguments, "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
                      "--disable-background-networking", "--disable-component-update", "--disable-sync", "--window-size=1280,800",
                      f"--user-data-dir={folder}/chromium"):
         options.add_argument(argument)

@@ -149,10 +149,18 @@ function picture(addresses, words, kind) {
   return made;
 }
 
+// Where the browser lets a page do that; else the sheet is shown, in a tab of its own, and printed from there.
+function printed(event) {
+  const tab = window.open(event.currentTarget.href);
+  if (!tab) return;
+  event.preventDefault();
+  tab.addEventListener('load', () => setTimeout(() => tab.print(), 300));  // the viewer is drawn after its page
+}
+
 // The balance sheet as the program draws it: to look at here, to print as PDF.
 function sheetOf(job, shown) {
   const address = (kind) => '/sheet.' + kind + '?job=' + encodeURIComponent(job) + '&' + viewer();
-  const parts = [element('a', say('print_sheet'), { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener' })];
+  const parts = [element('a', say('print_sheet'), { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener', onclick: printed })];
   if (shown) parts.push(element('img', null, { className: 'sheet', src: address('svg'), alt: say('sheet_of', job) }));
   return parts;
 }
