@@ -133,6 +133,7 @@ def look_again_finds_what_was_plugged_in(operator, folder):
     text = pathlib.Path(folder, "devices.conf").read_text(encoding="utf-8")
     more = 'pcm.plugged { type null hint { show on description "Plugged in now" } }\n'
     pathlib.Path(folder, "devices.conf").write_text(text + more, encoding="utf-8")
+    operator.until("the button", lambda: operator.shown("#look-again"))
     operator.touch(operator.shown("#look-again")[0])
     operator.until("the new device", lambda: card(operator, "Plugged in now"), 20)
 
