@@ -207,24 +207,26 @@ Console::Inside::~Inside() {
 
 void Console::Inside::set_up_pages() {
   add_file("/", page_html, "text/html; charset=utf-8");
-  add_file("/console.js", page_js, "text/javascript; charset=utf-8");
-  add_file("/faces.js", page_faces, "text/javascript; charset=utf-8");
-  add_file("/curves.js", page_curves, "text/javascript; charset=utf-8");
-  add_file("/watch.js", page_watch, "text/javascript; charset=utf-8");
-  add_file("/fit.js", page_fit, "text/javascript; charset=utf-8");
-  add_file("/practice.js", page_practice, "text/javascript; charset=utf-8");
-  add_file("/signals.js", page_signals, "text/javascript; charset=utf-8");
-  add_file("/order.js", page_order, "text/javascript; charset=utf-8");
-  add_file("/course.js", page_course, "text/javascript; charset=utf-8");
-  add_file("/rig.js", page_rig, "text/javascript; charset=utf-8");
-  add_file("/actions.js", page_actions, "text/javascript; charset=utf-8");
+  for (const auto& [path, text] :
+       std::initializer_list<std::pair<const char*, std::string_view>>{{"/console.js", page_js},
+                                                                       {"/faces.js", page_faces},
+                                                                       {"/curves.js", page_curves},
+                                                                       {"/watch.js", page_watch},
+                                                                       {"/fit.js", page_fit},
+                                                                       {"/practice.js", page_practice},
+                                                                       {"/signals.js", page_signals},
+                                                                       {"/order.js", page_order},
+                                                                       {"/course.js", page_course},
+                                                                       {"/rig.js", page_rig},
+                                                                       {"/actions.js", page_actions}})
+    add_file(path, text, "text/javascript; charset=utf-8");
   add_picture("/face.svg", [this](const Parameters& asked, const Viewer& viewer) {
     return session->face(number_in(asked, "plane"), base_in(asked), text_in(asked, "way"), viewer, theme_in(asked));
   });
   add_picture("/live-face.svg", [this](const Parameters& asked, const Viewer& viewer) {
-    const Picture ground =
-        faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"), size_in(asked, "lens"), viewer);
-    return drawn_apart(ground, theme_in(asked));
+    const Picture ground = faces.ground(recorder->view(), number_in(asked, "face"), size_in(asked, "rim"),
+                                        number_in(asked, "lens") == 1, viewer);
+    return drawn(ground, theme_in(asked));
   });
   for (const auto& [path, kind] : {std::pair{"/live-time.svg", LiveCurves::Kind::time},
                                    {"/live-speed.svg", LiveCurves::Kind::speed},
@@ -247,9 +249,12 @@ void Console::Inside::set_up_pages() {
   add_picture("/sheet.svg", [this](const Parameters& asked, const Viewer& viewer) {
     return session->sheet(text_in(asked, "job"), PictureFormat::svg, viewer);
   });
-  add_query("/sheet.pdf", [this](const Parameters& asked, const Viewer& viewer) {
-    return Reply{session->sheet(text_in(asked, "job"), PictureFormat::pdf, viewer), "application/pdf"};
-  });
+  add_picture(
+      "/sheet.pdf",
+      [this](const Parameters& asked, const Viewer& viewer) {
+        return session->sheet(text_in(asked, "job"), PictureFormat::pdf, viewer);
+      },
+      "application/pdf");
 }
 
 void Console::Inside::set_up_queries() {

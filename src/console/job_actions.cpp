@@ -32,7 +32,7 @@ std::string JobSession::course_drawn(const std::string& job, const Viewer& viewe
     diagrams = counterspot::course_of(known.job.rig(), known.job.shaft(), *known.analysis.solution);
     of = picture_of(known.job, viewer.units, options_.program);
   }
-  return drawn_apart(titled(residuals_picture(diagrams, viewer.words()), of, viewer.words()), theme);
+  return drawn(titled(residuals_picture(diagrams, viewer.words()), of, viewer.words()), theme);
 }
 
 void JobSession::reopen(const Json& said) {

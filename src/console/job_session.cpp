@@ -599,7 +599,7 @@ std::string JobSession::trends_drawn(const Viewer& viewer, Theme theme) {
   PictureOf of;
   of.as_of = utc_day(now_unix_s());
   of.program = options_.program;
-  return drawn_apart(titled(trend_picture(points, control_chart(values), viewer.words()), of, viewer.words()), theme);
+  return drawn(titled(trend_picture(points, control_chart(values), viewer.words()), of, viewer.words()), theme);
 }
 
 Json JobSession::trends(const Viewer& viewer) {
@@ -649,7 +649,7 @@ std::string JobSession::rig_model_drawn(const Viewer& viewer, Theme theme) {
   of.as_of = utc_day(now_unix_s());
   of.program = options_.program;
   const Picture model = rig_model_picture(shown->condition, shown->sensors, viewer.words());
-  return drawn_apart(titled(model, of, viewer.words()), theme);
+  return drawn(titled(model, of, viewer.words()), theme);
 }
 
 JobSession::Placing JobSession::placing(Base base) {
@@ -723,7 +723,7 @@ std::string JobSession::face(int plane, Base base, const std::string& way, const
                     bare ? step.instead->pieces : step.pieces, viewer.units);
     of = picture_of(known->job, viewer.units, options_.program);
   }
-  return drawn_apart(face_to_touch(face, of, viewer.words()), theme);
+  return drawn(face_to_touch(face, of, viewer.words()), theme);
 }
 
 std::string JobSession::sheet(const std::string& job, PictureFormat format, const Viewer& viewer) {
@@ -732,7 +732,7 @@ std::string JobSession::sheet(const std::string& job, PictureFormat format, cons
     const std::scoped_lock lock(mutex_);
     sheet = sheet_of(log_, job, viewer.units);
   }
-  return drawn_apart([&] { return sheet_file(*sheet, format, viewer.words(), viewer.units); });
+  return sheet_file(*sheet, format, viewer.words(), viewer.units);
 }
 
 Json JobSession::look_at(const fs::path& recording, const std::string& name, const Viewer& viewer) {

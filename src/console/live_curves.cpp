@@ -77,7 +77,7 @@ std::string LiveCurves::drawn(Kind kind, const Viewer& viewer, Theme theme) {
   Drawn& drawn = drawn_[name];
   if (!drawn.svg.empty() && Clock::now() - drawn.at < drawn_every) return drawn.svg;
   drawn.svg.clear();
-  drawn.svg = drawn_apart(titled(picture(kind, viewer), of_now(), viewer.words()), theme);
+  drawn.svg = counterspot::drawn(titled(picture(kind, viewer), of_now(), viewer.words()), theme);
   drawn.at = Clock::now();
   return drawn.svg;
 }

@@ -71,7 +71,7 @@ Json LiveFaces::told(const RecorderView& view, const Viewer& viewer) {
   const bool old = view.age_s(RecorderView::Clock::now()) > old_s;
   for (std::size_t i = 0; i < seen.faces.size(); ++i) {
     const LiveFace& face = seen.faces[i];
-    const std::string picture = fmt::format("/live-face.svg?face={}&serial={}&rim={:.6g}&lens={:.6g}&units={}&", i,
+    const std::string picture = fmt::format("/live-face.svg?face={}&serial={}&rim={:.6g}&lens={:d}&units={}&", i,
                                             view.request.serial, face.rim, face.lens, viewer.units_name());
     Json told = {{"name", viewer.texts(face.motion ? "sensor" : "plane", face.name)},
                  {"size", live_face_mm},
@@ -98,11 +98,10 @@ Json LiveFaces::told(const RecorderView& view, const Viewer& viewer) {
   return list;
 }
 
-Picture LiveFaces::ground(const RecorderView& view, int face, double rim, double lens, const Viewer& viewer) const {
+Picture LiveFaces::ground(const RecorderView& view, int face, double rim, bool lens, const Viewer& viewer) const {
   std::vector<LiveFace> faces;
   if (view.request.job) faces = live_faces(*view.request.job, viewer.units);
-  if (face < 0 || face >= static_cast<int>(faces.size()) || !std::isfinite(rim) || rim <= 0.0 || !std::isfinite(lens) ||
-      lens < 0.0)
+  if (face < 0 || face >= static_cast<int>(faces.size()) || !std::isfinite(rim) || rim <= 0.0)
     throw Error(Trouble::request, "not_found", "there is no such face", "load the page again");
   LiveFace& asked = faces[static_cast<std::size_t>(face)];
   asked.rim = rim;

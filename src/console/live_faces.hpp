@@ -16,8 +16,8 @@ class LiveFaces {
  public:
   /// What each face shows in this view, in words and as points of its picture; nothing that is old.
   Json told(const RecorderView& view, const Viewer& viewer);
-  /// The ground of a face at a scale, and at that of its lens; 0: without one. @throws Error(request, "not_found").
-  Picture ground(const RecorderView& view, int face, double rim, double lens, const Viewer& viewer) const;
+  /// The ground of a face at a scale, with a lens or without. @throws Error(request, "not_found").
+  Picture ground(const RecorderView& view, int face, double rim, bool lens, const Viewer& viewer) const;
 
  private:
   struct Shown {

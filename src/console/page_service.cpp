@@ -1,5 +1,6 @@
 #include "console/page_service.hpp"
 
+#include <future>
 #include <utility>
 
 #include "console/addresses.hpp"
@@ -35,9 +36,11 @@ void PageService::add_document(const char* path, const std::function<Json(const 
 }
 
 void PageService::add_picture(const char* path,
-                              const std::function<std::string(const Parameters&, const Viewer&)>& drawn) {
-  add_query(path, [drawn](const Parameters& asked, const Viewer& viewer) {
-    return Reply{drawn(asked, viewer), "image/svg+xml"};
+                              const std::function<std::string(const Parameters&, const Viewer&)>& drawn,
+                              const char* kind) {
+  add_query(path, [this, drawn, kind](const Parameters& asked, const Viewer& viewer) {
+    const std::scoped_lock lock(drawing_);
+    return Reply{std::async(std::launch::async, [&] { return drawn(asked, viewer); }).get(), kind};
   });
 }
 

@@ -4,6 +4,7 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <mutex>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -37,7 +38,10 @@ class PageService : public Service {
   void add_file(const char* path, std::string_view text, const char* kind);
   void add_query(const char* path, const std::function<Reply(const Parameters&, const Viewer&)>& answer);
   void add_document(const char* path, const std::function<Json(const Parameters&, const Viewer&)>& told);
-  void add_picture(const char* path, const std::function<std::string(const Parameters&, const Viewer&)>& drawn);
+  /// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
+  /// its own, one after the other, whose map goes with it.
+  void add_picture(const char* path, const std::function<std::string(const Parameters&, const Viewer&)>& drawn,
+                   const char* kind = "image/svg+xml");
   void add_command(const char* path, std::function<void(const Json&)> obey);
   /// Its files, what is told of it, and its commands.
   void add_stock(StockSession& stock);
@@ -51,6 +55,7 @@ class PageService : public Service {
   std::string language_;
   std::map<std::string, std::function<Reply(const Parameters&, const Viewer&)>> queries_;  // by path
   std::map<std::string, std::function<void(const Json&)>> commands_;
+  std::mutex drawing_;  // one picture at a time
   ServerOptions where_;
   std::unique_ptr<PageServer> server_;
 };

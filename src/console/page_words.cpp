@@ -8,24 +8,11 @@ namespace counterspot {
 
 namespace {
 
-/// The text for it, and what goes into it before `slowest_pulse_s`.
-std::pair<const char*, std::string> doubt_of(const MotionEvidence& evidence, const Words& words) {
-  using Sensors = MotionEvidence::Sensors;
-  if (evidence.tach == MotionEvidence::Tach::lost) {
-    if (!(evidence.last_speed_rad_s > 0.0)) return {"tach_lost", ""};
-    return {"tach_lost_at", number_text(rpm(evidence.last_speed_rad_s), 0, words)};
-  }
-  if (evidence.no_pulse_s < slowest_pulse_s) return {"no_pulse", number_text(evidence.no_pulse_s, 0, words)};
-  if (evidence.shakes_as_when_turning() && evidence.sensors == Sensors::unlearned) return {"as_when_turning", ""};
-  if (evidence.tach == MotionEvidence::Tach::silent) return {"no_pulse_yet", ""};
-  switch (evidence.sensors) {
-    case Sensors::vibrating: return {"vibrating", evidence.sensor};
-    case Sensors::gone: return {"gone", evidence.sensor};
-    case Sensors::no_signal: return {"no_signal", evidence.sensor};
-    case Sensors::unlearned:
-    case Sensors::at_rest: break;
-  }
-  return {"rest_unknown", ""};
+/// What goes into the text of a doubt before `slowest_pulse_s`.
+std::string part_of_doubt(MotionDoubt doubt, const MotionEvidence& evidence, const Words& words) {
+  if (doubt == MotionDoubt::tach_lost_at) return number_text(rpm(evidence.last_speed_rad_s), 0, words);
+  if (doubt == MotionDoubt::no_pulse) return number_text(evidence.no_pulse_s, 0, words);
+  return evidence.sensor;
 }
 
 }  // namespace
@@ -33,8 +20,10 @@ std::pair<const char*, std::string> doubt_of(const MotionEvidence& evidence, con
 std::string PageWords::motion(const ShaftMotion& motion) const {
   const Json& texts = texts_.at("motion");
   if (texts.is_null()) return motion.words;
-  const auto [key, part] = motion.turning == Turning::unknown ? doubt_of(motion.evidence, *words_)
-                                                              : std::pair(turning_name(motion.turning), std::string());
+  const bool doubted = motion.turning == Turning::unknown;
+  const MotionDoubt doubt = doubt_of(motion.evidence);
+  const char* const key = doubted ? motion_doubt_name(doubt) : turning_name(motion.turning);
+  const std::string part = doubted ? part_of_doubt(doubt, motion.evidence, *words_) : "";
   return say(texts.at(key).get_ref<const std::string&>().c_str(), part, number_text(slowest_pulse_s, 0, *words_));
 }
 

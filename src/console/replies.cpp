@@ -1,8 +1,6 @@
 #include "console/replies.hpp"
 
 #include <charconv>
-#include <future>
-#include <mutex>
 
 #include "report/text.hpp"
 
@@ -62,16 +60,10 @@ Said trouble_in(const std::function<void()>& work) {
   }
 }
 
-std::string drawn_apart(const std::function<std::string()>& picture) {
-  static std::mutex one_at_a_time;
-  const std::scoped_lock lock(one_at_a_time);
-  return std::async(std::launch::async, picture).get();
-}
-
-std::string drawn_apart(const Picture& picture, Theme theme) {
+std::string drawn(const Picture& picture, Theme theme) {
   DrawingOptions options;
   options.theme = theme;
-  return drawn_apart([&] { return draw(picture, options); });
+  return draw(picture, options);
 }
 
 std::string text_in(const Parameters& parameters, const std::string& name) {

@@ -20,10 +20,7 @@ Reply answered(const Words& words, const std::function<Reply()>& answer);
 /// In words; empty if there was none.
 Said trouble_in(const std::function<void()>& work);
 
-/// Pango keeps a map of fonts for every thread that draws. The server has a hundred: so each picture has a thread of
-/// its own, one after the other, whose map goes with it.
-std::string drawn_apart(const std::function<std::string()>& picture);
-std::string drawn_apart(const Picture& picture, Theme theme);
+std::string drawn(const Picture& picture, Theme theme);
 
 std::string text_in(const Parameters& parameters, const std::string& name);
 double size_in(const Parameters& parameters, const std::string& name);  ///< 0: no number

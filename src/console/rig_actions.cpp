@@ -314,7 +314,7 @@ std::string JobSession::rig_work_drawn(const std::string& uid, const Viewer& vie
       if (!uid.empty() && work.uid == uid) picture = qualification_drawn(work, viewer);
   }
   if (!picture) throw nothing_to_draw();
-  return drawn_apart(titled(*picture, of, viewer.words()), theme);
+  return drawn(titled(*picture, of, viewer.words()), theme);
 }
 
 }  // namespace counterspot

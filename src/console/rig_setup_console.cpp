@@ -48,10 +48,10 @@ void RigSetupConsole::Inside::set_up_queries() {
   add_file("/rig_new.css", page_rig_new_css, "text/css; charset=utf-8");
   add_file("/rig_new.js", page_rig_new, "text/javascript; charset=utf-8");
   add_picture("/rig.svg", [this](const Parameters& asked, const Viewer& viewer) {
-    return drawn_apart(session.picture(viewer), theme_in(asked));
+    return drawn(session.picture(viewer), theme_in(asked));
   });
   add_picture("/top.svg", [](const Parameters& asked, const Viewer& viewer) {
-    return drawn_apart(top_goes_picture(text_in(asked, "goes") == "left", viewer.words()), theme_in(asked));
+    return drawn(top_goes_picture(text_in(asked, "goes") == "left", viewer.words()), theme_in(asked));
   });
   add_document("/api/now", [this](const auto&, const Viewer& viewer) { return session.now(viewer); });
   add_document("/api/sources", [this](const auto&, const Viewer& viewer) { return session.sources(viewer); });

@@ -12,7 +12,8 @@ namespace {
 constexpr double span_s = 0.1;
 constexpr std::size_t spans_watched = 20;
 constexpr double over_rest = 4.0;
-constexpr double least_span = 3e-5;  // of full scale, one step of 16 bits: a channel without noise is at rest too
+constexpr double among_knocks = 2.0;  // of three quarters of the spans over the least
+constexpr double least_span = 3e-5;   // of full scale, one step of 16 bits: a channel without noise is at rest too
 
 /// The tach saw it come to a stop long enough ago. That a noisy sensor shows as much as while it turned does not speak
 /// against it here: what the sensors show at rest was recorded before anything turned.
@@ -89,7 +90,17 @@ bool SetupWatch::vibrating() const {
 }
 
 bool SetupWatch::turns_among_knocks() const {
-  return std::ranges::any_of(lines_, &RestLevel::turns_among_knocks);
+  if (std::ranges::any_of(lines_, &RestLevel::turns_among_knocks)) return true;
+  if (at_rest_.empty() || spans_.size() < spans_watched) return false;
+  for (std::size_t c = 0; c < at_rest_.size(); ++c) {
+    std::vector<double> spans;
+    for (const auto& each : spans_) spans.push_back(each[c]);
+    std::sort(spans.begin(), spans.end());
+    const double least = info_.full_scale ? least_span : 0.0;
+    const bool over = spans.front() > over_rest * std::max(at_rest_[c], least);
+    if (over && spans[3 * spans.size() / 4] < among_knocks * spans.front()) return true;
+  }
+  return false;
 }
 
 SetupMotion SetupWatch::motion() {

@@ -34,7 +34,8 @@ class SetupWatch {
   void confirm();                         ///< somebody sees that all stands. @throws Error(request, "may_turn")
   void forget();                          ///< the drive may run from now on
   SetupMotion motion();
-  /// As ShaftWatch has it, of every channel.
+  /// As ShaftWatch has it, of every channel. Or one spans more than at rest all the while, and always as much: so the
+  /// tach, of which nobody knows yet that it is one, shows a shaft while its speed still changes.
   bool turns_among_knocks() const;
 
  private:

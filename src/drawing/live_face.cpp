@@ -17,7 +17,9 @@ namespace {
 constexpr double rim_mm = 45.0;
 constexpr double live_lens_mm = 12.0;
 constexpr double least_share = 0.2;  // of the rim: a vector shorter than this asks for a smaller scale
-constexpr double lens_comes = 0.15;  // of the rim
+constexpr double lens_share = 0.1;   // of the rim: what the lens's ring is worth
+// A short vector scatters by as much as it is long: the lens comes for less than its ring, and goes at twice that.
+constexpr double lens_comes = 0.08;
 constexpr double lens_leaves = 0.2;
 constexpr double limit_share = 0.9;  // of the rim: where the limit lies at most
 
@@ -34,7 +36,8 @@ Point point_on(const LiveFace& face, const Phasor& value) {
 }
 
 Point point_in_lens(const LiveFace& face, const Phasor& value) {
-  const double share = std::min(1.0, std::abs(value) / face.lens);  // what lies beyond is cut off at the ring
+  const double share =
+      std::min(1.0, std::abs(value) / (lens_share * face.rim));  // what lies beyond is cut off at the ring
   return on_clock(lens_middle, share * live_lens_mm, clock_deg(std::arg(value), face.rotation));
 }
 
@@ -83,26 +86,18 @@ void draw_rings(Sketch& sketch, const LiveFace& face, const Words& words) {
     sketch.line(Role::grid, live_middle, on_clock(live_middle, rim_mm - 3.0, direction));
 }
 
-void draw_live_lens(Sketch& sketch, const LiveFace& face, const Words& words) {
+void draw_live_lens(Sketch& sketch, const Words& words) {
   const double towards = clock_deg_of(live_middle, lens_middle);
   sketch.line(Role::grid, on_clock(live_middle, rim_mm, towards), on_clock(lens_middle, -live_lens_mm, towards));
   sketch.disc(Role::outline, lens_middle, live_lens_mm, Fill::paper, "lens");
   for (const double direction : {0.0, 90.0})
     sketch.line(Role::grid, on_clock(lens_middle, -live_lens_mm, direction),
                 on_clock(lens_middle, live_lens_mm, direction));
-  const std::string larger = fmt::format("{:.2g}", (live_lens_mm / face.lens) / (rim_mm / face.rim));
+  const std::string larger = fmt::format("{:.2g}", live_lens_mm / (lens_share * rim_mm));
   sketch.text(Role::quiet, {{lens_middle.x, lens_middle.y + live_lens_mm + 6.0},
                             with_decimal_sign(larger, words) + " ×",
                             4.2,
                             Anchor::middle});
-}
-
-/// The ring that a lens is to have, or none: it comes and goes at other sizes, and so not to and fro.
-double lens_for(const LiveFace& face, const LiveVector& now) {
-  const double size = std::abs(now.value);
-  if (size <= 0.0 || size >= (face.lens > 0.0 ? lens_leaves : lens_comes) * face.rim) return 0.0;
-  if (size <= face.lens && size >= least_share * face.lens) return face.lens;
-  return round_up(1.1 * size / unit_of(face)) * unit_of(face);
 }
 
 }  // namespace
@@ -153,7 +148,10 @@ void set_rim(std::vector<LiveFace>& faces, const std::vector<LiveVector>& now) {
     const double rim = std::isfinite(shown) && shown > 0.0 ? round_up(shown) : 1.0;
     for (LiveFace& face : faces) face.rim = rim * unit;
   }
-  for (std::size_t i = 0; i < std::min(faces.size(), now.size()); ++i) faces[i].lens = lens_for(faces[i], now[i]);
+  for (std::size_t i = 0; i < std::min(faces.size(), now.size()); ++i) {
+    const double share = std::abs(now[i].value) / faces[i].rim;
+    faces[i].lens = share < (faces[i].lens ? lens_leaves : lens_comes);
+  }
 }
 
 Picture live_face_picture(const LiveFace& face, const Words& words) {
@@ -171,7 +169,7 @@ Picture live_face_picture(const LiveFace& face, const Words& words) {
     if (std::hypot(tip.x - live_middle.x, tip.y - live_middle.y) > rim_mm) continue;
     draw_marker(sketch, Role::earlier, 0, tip, 1.6, Fill::paper, fmt::format("spin {}", i + 1));
   }
-  if (face.lens > 0.0) draw_live_lens(sketch, face, words);
+  if (face.lens) draw_live_lens(sketch, words);
   return std::move(sketch.picture());
 }
 
@@ -182,7 +180,7 @@ LiveMark live_mark(const LiveFace& face, const LiveVector& now) {
   mark.tip = point_on(face, shown);
   if (!mark.beyond)
     for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36)) mark.ellipse.push_back(point_on(face, edge));
-  if (face.lens > 0.0 && std::abs(now.value) <= face.lens) {
+  if (face.lens) {
     mark.in_lens = point_in_lens(face, now.value);
     for (const Phasor& edge : ellipse_of(now.value, now.covariance, 36))
       mark.lens_ellipse.push_back(point_in_lens(face, edge));

@@ -247,8 +247,8 @@ Said grade_help() {
       {"ISO 21940-11 has G40 (drive shafts of cars), G16 (drive shafts of farm and other machines, pumps), G6.3 (where "
        "more is asked for), and others; which one is common practice, and the responsible engineer decides",
        "ISO 21940-11 hat G40 (Gelenkwellen von Autos), G16 (Gelenkwellen von Land- und anderen Maschinen, Pumpen), "
-       "G6.3 "
-       "(wo mehr verlangt ist), und weitere; welche gilt, ist Übung im Handwerk, und der verantwortliche Ingenieur "
+       "G6.3 (wo mehr verlangt ist), und weitere; welche gilt, ist Übung im Handwerk, und der verantwortliche "
+       "Ingenieur "
        "entscheidet"});
 }
 

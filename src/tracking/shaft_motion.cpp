@@ -15,33 +15,26 @@ namespace {
 using Tach = MotionEvidence::Tach;
 using Sensors = MotionEvidence::Sensors;
 
-constexpr const char* doubt = "the shaft may be turning";
-
-std::string words_of_doubt(const MotionEvidence& evidence) {
-  if (evidence.tach == Tach::lost) {
-    return fmt::format("the tach is lost, {} may be turning",
-                       evidence.last_speed_rad_s > 0.0
-                           ? fmt::format("last seen at {:.0f} rpm: the shaft", rpm(evidence.last_speed_rad_s))
-                           : std::string("the shaft"));
+std::string words_of(MotionDoubt doubt, const MotionEvidence& evidence) {
+  constexpr const char* may_turn = "the shaft may be turning";
+  switch (doubt) {
+    case MotionDoubt::tach_lost: return "the tach is lost, the shaft may be turning";
+    case MotionDoubt::tach_lost_at:
+      return fmt::format("the tach is lost, last seen at {:.0f} rpm: {}", rpm(evidence.last_speed_rad_s), may_turn);
+    case MotionDoubt::no_pulse:
+      return fmt::format("{}: no pulse for {:.0f} of {:.0f} s", may_turn, evidence.no_pulse_s, slowest_pulse_s);
+    case MotionDoubt::as_when_turning:
+      return fmt::format(
+          "{}: the sensors show half or more of what they showed while it turned. If you see that it stands, lock the "
+          "drive out, and stop and start this program",
+          may_turn);
+    case MotionDoubt::no_pulse_yet: return fmt::format("{}: the tach has shown no pulse yet", may_turn);
+    case MotionDoubt::vibrating: return fmt::format("{}: sensor {} shows more than at rest", may_turn, evidence.sensor);
+    case MotionDoubt::gone: return fmt::format("{}: sensor {} shows far less than at rest", may_turn, evidence.sensor);
+    case MotionDoubt::no_signal: return fmt::format("{}: sensor {} has no signal", may_turn, evidence.sensor);
+    case MotionDoubt::rest_unknown: break;
   }
-  if (evidence.no_pulse_s < slowest_pulse_s)
-    return fmt::format("{}: no pulse for {:.0f} of {:.0f} s", doubt, evidence.no_pulse_s, slowest_pulse_s);
-  if (evidence.shakes_as_when_turning() && evidence.sensors == Sensors::unlearned) {
-    return fmt::format(
-        "{}: the sensors show half or more of what they showed while it turned. If you see that it stands, lock out "
-        "the "
-        "drive, and stop and start this program",
-        doubt);
-  }
-  if (evidence.tach == Tach::silent) return fmt::format("{}: the tach has shown no pulse yet", doubt);
-  switch (evidence.sensors) {
-    case Sensors::vibrating: return fmt::format("{}: sensor {} shows more than at rest", doubt, evidence.sensor);
-    case Sensors::gone: return fmt::format("{}: sensor {} shows far less than at rest", doubt, evidence.sensor);
-    case Sensors::no_signal: return fmt::format("{}: sensor {} has no signal", doubt, evidence.sensor);
-    case Sensors::unlearned:
-    case Sensors::at_rest: break;
-  }
-  return fmt::format("{}: what the sensors show at rest is not known", doubt);
+  return fmt::format("{}: what the sensors show at rest is not known", may_turn);
 }
 
 }  // namespace
@@ -53,6 +46,37 @@ const char* turning_name(Turning turning) {
     case Turning::unknown: return "unknown";
   }
   return "unknown";
+}
+
+const char* motion_doubt_name(MotionDoubt doubt) {
+  switch (doubt) {
+    case MotionDoubt::tach_lost: return "tach_lost";
+    case MotionDoubt::tach_lost_at: return "tach_lost_at";
+    case MotionDoubt::no_pulse: return "no_pulse";
+    case MotionDoubt::as_when_turning: return "as_when_turning";
+    case MotionDoubt::no_pulse_yet: return "no_pulse_yet";
+    case MotionDoubt::vibrating: return "vibrating";
+    case MotionDoubt::gone: return "gone";
+    case MotionDoubt::no_signal: return "no_signal";
+    case MotionDoubt::rest_unknown: return "rest_unknown";
+  }
+  return "rest_unknown";
+}
+
+MotionDoubt doubt_of(const MotionEvidence& evidence) {
+  if (evidence.tach == Tach::lost)
+    return evidence.last_speed_rad_s > 0.0 ? MotionDoubt::tach_lost_at : MotionDoubt::tach_lost;
+  if (evidence.no_pulse_s < slowest_pulse_s) return MotionDoubt::no_pulse;
+  if (evidence.shakes_as_when_turning() && evidence.sensors == Sensors::unlearned) return MotionDoubt::as_when_turning;
+  if (evidence.tach == Tach::silent) return MotionDoubt::no_pulse_yet;
+  switch (evidence.sensors) {
+    case Sensors::vibrating: return MotionDoubt::vibrating;
+    case Sensors::gone: return MotionDoubt::gone;
+    case Sensors::no_signal: return MotionDoubt::no_signal;
+    case Sensors::unlearned:
+    case Sensors::at_rest: break;
+  }
+  return MotionDoubt::rest_unknown;
 }
 
 ShaftMotion motion_of(const MotionEvidence& evidence) {
@@ -73,7 +97,7 @@ ShaftMotion motion_of(const MotionEvidence& evidence) {
     return motion;
   }
   motion.may_be_confirmed = silent_long && !evidence.shakes_as_when_turning() && evidence.sensors != Sensors::no_signal;
-  motion.words = words_of_doubt(evidence);
+  motion.words = words_of(doubt_of(evidence), evidence);
   return motion;
 }
 

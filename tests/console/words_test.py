@@ -25,7 +25,7 @@ assert asked <= EN.keys(), asked - EN.keys()
 made = {key for key in EN if key.startswith(("medians_by_", "of_order_", "units_", "show_"))}  # of a part and a name
 made |= {"is", "other", "week", "rig", "family", "closed", "within", "yield", "spins", "final_residual"}
 assert not EN.keys() - asked - made, EN.keys() - asked - made
-doubts = set(re.findall(r'(?:return \{|: return \{)"(\w+)"', (CONSOLE / "page_words.cpp").read_text(encoding="utf-8")))
+doubts = set(re.findall(r'case MotionDoubt::\w+: return "(\w+)";', (CONSOLE.parent / "tracking" / "shaft_motion.cpp").read_text(encoding="utf-8")))
 assert doubts | {"turning", "standing"} == WHY_TURNING[1].keys(), doubts ^ WHY_TURNING[1].keys()
 # What an operator can be refused at the page, in a job or in work on a rig has German words; what refuses the start of the
 # page speaks to who starts it.

@@ -36,7 +36,7 @@ LiveFace example_live_face() {
   face.rotation = Rotation::counter_clockwise;
   face.limit_kg_m = 343e-6;
   face.rim = 500e-6;
-  face.lens = 70e-6;
+  face.lens = true;
   for (const double angle_deg : {40.0, 87.0, 200.0})
     face.spins.push_back({phasor_at(2e-6 * angle_deg, radians(angle_deg)), Eigen::Matrix2d::Zero()});
   return face;

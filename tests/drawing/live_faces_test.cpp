@@ -29,28 +29,28 @@ TEST_CASE("a vector that is short beside the limit is shown once more in a lens,
   };
   std::vector<LiveFace> faces(2);
   for (LiveFace& face : faces) face.limit_kg_m = 340e-6;
-  const auto lens = [&](double size_kg_m, double u_kg_m) {
-    set_rim(faces, {at(size_kg_m, u_kg_m), at(400e-6, 1e-6)});
+  const auto lens = [&](double size_kg_m) {
+    set_rim(faces, {at(size_kg_m, 1e-6), at(400e-6, 1e-6)});
     CHECK(faces[0].rim == Approx(500e-6));
-    CHECK(faces[1].lens == 0.0);
+    CHECK_FALSE(faces[1].lens);
     return faces[0].lens;
   };
-  CHECK(lens(90e-6, 1e-6) == 0.0);
-  CHECK(lens(85e-6, 1e-6) == 0.0);  // it comes under 0.15 of the rim ...
-  CHECK(lens(30e-6, 1e-6) == Approx(50e-6));
-  CHECK(lens(45e-6, 1e-6) == Approx(50e-6));
-  CHECK(lens(20e-6, 10e-6) == Approx(50e-6));
-  CHECK(lens(85e-6, 1e-6) == Approx(100e-6));  // ... and goes at 0.2
-  CHECK(lens(110e-6, 1e-6) == 0.0);
-  lens(30e-6, 1e-6);
+  CHECK_FALSE(lens(90e-6));
+  CHECK_FALSE(lens(45e-6));
+  for (const double scattered_kg_m : {38e-6, 2e-6, 55e-6, 95e-6}) CHECK(lens(scattered_kg_m));
+  CHECK_FALSE(lens(105e-6));
+  CHECK_FALSE(lens(60e-6));
+  lens(30e-6);
   const LiveMark mark = live_mark(faces[0], at(30e-6, 1e-6));
   REQUIRE(mark.in_lens);
   CHECK(clock_deg_of(lens_middle, *mark.in_lens) == Approx(clock_deg_of(live_middle, mark.tip)));
   const auto length_mm = [](const Point& from, const Point& to) { return std::hypot(to.x - from.x, to.y - from.y); };
   CHECK(length_mm(lens_middle, *mark.in_lens) > 2.5 * length_mm(live_middle, mark.tip));
-  CHECK_FALSE(mark.lens_ellipse.empty());
-  for (const Point& edge : live_mark(faces[0], at(30e-6, 200e-6)).lens_ellipse)  // cut off at the ring
-    CHECK(length_mm(lens_middle, edge) < 12.001);
+  const double ring_mm = length_mm(lens_middle, *live_mark(faces[0], at(90e-6, 1e-6)).in_lens);
+  CHECK(ring_mm == Approx(length_mm(lens_middle, *live_mark(faces[0], at(60e-6, 1e-6)).in_lens)));
+  const std::vector<Point> cut_off = live_mark(faces[0], at(30e-6, 200e-6)).lens_ellipse;
+  REQUIRE_FALSE(cut_off.empty());
+  for (const Point& edge : cut_off) CHECK(length_mm(lens_middle, edge) < 1.0001 * ring_mm);
   CHECK_FALSE(live_mark(faces[1], at(400e-6, 1e-6)).in_lens);
 }
 

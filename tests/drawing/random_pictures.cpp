@@ -245,7 +245,7 @@ Picture page_drawn(Draws& draw, const Words& words) {
   live.rotation = draw.once_in(2) ? Rotation::clockwise : Rotation::counter_clockwise;
   live.units = draw.once_in(2) ? UnitSystem::inch : UnitSystem::metric;
   if (draw.once_in(2)) live.motion = Motion::displacement;
-  if (live.rotation == Rotation::clockwise) live.lens = 0.02 * live.rim;
+  live.lens = live.rotation == Rotation::clockwise;
   if (draw.once_in(2)) live.limit_kg_m = 0.5 * live.rim;
   for (int i = draw.whole(0, 6); i > 0; --i)
     live.spins.push_back({phasor_at(live.rim * draw.real(0.0, 2.0), draw.angle()), Eigen::Matrix2d::Zero()});

@@ -103,6 +103,15 @@ TEST_CASE("a shaft that turns while somebody knocks is told from knocks that die
   CHECK(rig.turned);
 }
 
+TEST_CASE("a shaft whose speed changes while somebody knocks is told by the channel that is its tach") {
+  WatchedDay rig(GENERATE(range(std::uint64_t{301}, std::uint64_t{341})));
+  CAPTURE(rig.day.seed);
+  rig.know_rest();
+  rig.show(rigsim::at_rest(rig.day, 4, false));
+  rig.show(rigsim::coast_down(rig.day, rig.day.scenario.balancing_rad_s, {}, 9, 12.0));
+  CHECK(rig.turned);
+}
+
 TEST_CASE("impatient knocks, three within two seconds over and over, are not taken for a turning shaft") {
   WatchedDay rig(GENERATE(range(std::uint64_t{301}, std::uint64_t{401})));
   CAPTURE(rig.day.seed);

@@ -29,7 +29,7 @@ struct LiveFace {
   std::optional<double> limit_kg_m;
   std::vector<LiveVector> spins;  ///< those that count, in order, with what they showed
   double rim = 0.0;               ///< what the outermost ring is worth, kg·m or SI of the sensor
-  double lens = 0.0;              ///< what the lens's ring is worth, likewise; 0: there is none
+  bool lens = false;              ///< its middle is shown once more, larger
   UnitSystem units = UnitSystem::metric;
 };
 
@@ -38,7 +38,8 @@ std::vector<LiveFace> live_faces(const LiveJob& job, UnitSystem units);
 
 /// Sets the scale of all faces to one round number, so that what is to be seen takes most of them. It follows what
 /// moves, but not to and fro: it stays as long as the largest vector lies between a fifth of it and all of it. Never so
-/// small that a limit lies outside; a vector that is short beside it is shown once more in a lens of the same kind.
+/// small that a limit lies outside; where a vector is short beside it, a lens comes, and stays until it is well out of
+/// it.
 /// @param now one for each face; empty: the last spin's.
 void set_rim(std::vector<LiveFace>& faces, const std::vector<LiveVector>& now);
 
@@ -48,8 +49,8 @@ struct LiveMark {
   Point tip;                   ///< on the rim, if it lies beyond it
   std::vector<Point> ellipse;  ///< that holds the vector's end in 95 of 100 cases; empty: not known, or beyond the rim
   bool beyond = false;
-  std::optional<Point> in_lens;     ///< the tip once more
-  std::vector<Point> lens_ellipse;  ///< likewise, as far as the lens shows it
+  std::optional<Point> in_lens;     ///< the tip once more, on the lens's ring if it lies beyond it
+  std::vector<Point> lens_ellipse;  ///< likewise, cut off at the ring
 };
 LiveMark live_mark(const LiveFace& face, const LiveVector& now);
 

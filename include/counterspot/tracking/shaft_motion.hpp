@@ -48,6 +48,21 @@ struct MotionEvidence {
   bool shakes_as_when_turning() const { return as_when_turning && sensors != Sensors::at_rest; }
 };
 
+/// Why a shaft may be turning, the gravest first.
+enum class MotionDoubt {
+  tach_lost,        ///< at no speed that is known
+  tach_lost_at,     ///< at `last_speed_rad_s`
+  no_pulse,         ///< for `no_pulse_s` only
+  as_when_turning,  ///< nobody is let say that it stands
+  no_pulse_yet,
+  vibrating,
+  gone,
+  no_signal,
+  rest_unknown,
+};
+const char* motion_doubt_name(MotionDoubt doubt);  ///< "tach_lost"
+MotionDoubt doubt_of(const MotionEvidence& evidence);
+
 struct ShaftMotion {
   Turning turning = Turning::unknown;
   double speed_rad_s = 0.0;       ///< while it is turning; 0: not known

@@ -150,7 +150,7 @@ function picture(addresses, words, kind) {
 }
 
 // Where the browser lets a page do that; else the sheet is shown, in a tab of its own, and printed from there.
-function printed(event) {
+function printSheet(event) {
   const tab = window.open(event.currentTarget.href);
   if (!tab) return;
   event.preventDefault();
@@ -160,7 +160,7 @@ function printed(event) {
 // The balance sheet as the program draws it: to look at here, to print as PDF.
 function sheetOf(job, shown) {
   const address = (kind) => '/sheet.' + kind + '?job=' + encodeURIComponent(job) + '&' + viewer();
-  const parts = [element('a', say('print_sheet'), { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener', onclick: printed })];
+  const parts = [element('a', say('print_sheet'), { className: 'main', href: address('pdf'), target: '_blank', rel: 'noopener', onclick: printSheet })];
   if (shown) parts.push(element('img', null, { className: 'sheet', src: address('svg'), alt: say('sheet_of', job) }));
   return parts;
 }
